@@ -1,0 +1,126 @@
+"""The closure table of a ball over a sharp-edged seat in a plain cage, from published and stated closed forms.
+
+The check is two resistances in series (M5e): the gap at the seat and the annulus in the cage, each with a
+symmetric positive matrix in (flow, ball speed). Their sum is symmetric and positive too, so S > 0 at every lift,
+and both limits are met.
+"""
+
+import math
+from collections.abc import Callable
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.interpolate import CubicSpline
+
+from balltravel.closures.tube import tube_resistance
+
+Array = NDArray[np.float64]
+
+SEAT_CONDUCTANCE = 3.1
+"""Rqq gap^2 at a sharp edge, gap in seat radii; own first finite-element study (about 3.1)."""
+
+SEAT_FILM = 110.0
+"""k in S = S_0 + k ln(r_s/gap) at a sharp edge; own first finite-element study (85 to 140, here the middle)."""
+
+TABLE_ORIGIN = 0.02
+"""Lift in seat radii below which the table's nodes are evenly spaced rather than in ratio."""
+
+TABLE_INTERVALS = 240
+
+
+class CheckGeometry(NamedTuple):
+    """Sizes of a check [m] with its discharge coefficient [-] and the roughness of its surfaces [m]."""
+
+    seat_radius: float
+    seat_length: float
+    ball_radius: float
+    cage_radius: float
+    cage_length: float
+    discharge_coefficient: float
+    roughness: float
+
+
+class Matrix(NamedTuple):
+    """Symmetric resistance of a check (M5): Rqq, Rqw, S = Rww - Rqw^2/Rqq, lengths in seat radii; arrays."""
+
+    Rqq: Array
+    Rqw: Array
+    S: Array
+
+
+def series(first: Matrix, second: Matrix) -> Matrix:
+    """Two resistances in series carry the same flow and ball: their matrices add.
+
+    S of the sum is written without the small difference: S_1 + S_2 + (Rqq_1 Rqq_2/Rqq) (alpha_1 - alpha_2)^2,
+    a sum of positive terms.
+    """
+    Rqq = first.Rqq + second.Rqq
+    unlike = first.Rqw / first.Rqq - second.Rqw / second.Rqq
+    # One of the two may be far larger (a shut seat): the product over the sum, without overflow.
+    parallel = first.Rqq / Rqq * second.Rqq
+    return Matrix(Rqq, first.Rqw + second.Rqw, first.S + second.S + parallel * unlike**2)
+
+
+def gap_over_seat_radius(geometry: CheckGeometry, lift: Array) -> Array:
+    """Shortest distance between ball and seat edge over the seat radius (M5a)."""
+    R, r = geometry.ball_radius, geometry.seat_radius
+    z0 = math.sqrt(R * R - r * r)
+    return np.asarray(lift * (2.0 * z0 + lift) / (np.sqrt(r * r + (z0 + lift) ** 2) + R) / r)
+
+
+def seat_matrix(geometry: CheckGeometry, lift: Array) -> Matrix:
+    """Gap at a sharp edge: Rqq = 3.1 (r_s/gap)^2, Rqw = pi Rqq, S = k ln(1 + r_s/gap) (M5f).
+
+    The gap is not less than the roughness; the ball stays a smooth function of lift through 0.
+    """
+    gap = np.hypot(gap_over_seat_radius(geometry, lift), geometry.roughness / geometry.seat_radius)
+    Rqq = SEAT_CONDUCTANCE / gap**2
+    return Matrix(Rqq, math.pi * Rqq, SEAT_FILM * np.log1p(1.0 / gap))
+
+
+def passage_matrix(geometry: CheckGeometry) -> Matrix:
+    """Cage around the ball (tube values), with laminar flow in the seat bore and in the whole cage (M5g).
+
+    The tube's Rqq is the excess over the loss of the same tube without the ball, so the cage's full length
+    counts for the laminar loss.
+    """
+    r, R, Rc = geometry.seat_radius, geometry.ball_radius, geometry.cage_radius
+    tube = tube_resistance(R / Rc)
+    Rqq = tube.Rqq * (r / Rc) ** 3
+    cage = Matrix(np.array([Rqq]), np.array([tube.Rqw * r / Rc]), np.array([tube.S * Rc / r]))
+    bores = 8.0 / math.pi * (geometry.seat_length / r + geometry.cage_length / r * (r / Rc) ** 4)
+    return series(cage, Matrix(np.array([bores]), np.zeros(1), np.zeros(1)))
+
+
+def loss_coefficient(geometry: CheckGeometry, lift: Array) -> Array:
+    """K_p gap^2 (M5h): the jet through the gap by the discharge coefficient, and the sudden expansion behind
+    the ball (Borda and Carnot), both on the velocity in the seat bore."""
+    r, R, Rc = geometry.seat_radius, geometry.ball_radius, geometry.cage_radius
+    z0 = math.sqrt(R * R - r * r)
+    L = np.sqrt(r * r + (z0 + lift) ** 2)
+    jet = 1.0 / (geometry.discharge_coefficient * (1.0 + R / L)) ** 2
+    annulus, cage = Rc * Rc - R * R, Rc * Rc
+    expansion = (r * r / annulus * (1.0 - annulus / cage)) ** 2
+    return np.asarray(jet + expansion * gap_over_seat_radius(geometry, lift) ** 2)
+
+
+def closures_at(geometry: CheckGeometry, lift: Array) -> tuple[Array, Array, Array, Array]:
+    """G/gap^2, alpha, S and K_p gap^2 at the given lifts [m]; gap and lengths in seat radii."""
+    total = series(seat_matrix(geometry, lift), passage_matrix(geometry))
+    gap = np.hypot(gap_over_seat_radius(geometry, lift), geometry.roughness / geometry.seat_radius)
+    return 1.0 / (total.Rqq * gap**2), total.Rqw / total.Rqq, total.S, loss_coefficient(geometry, lift)
+
+
+def closure_table(
+    travel: float, origin: float, closures: Callable[[Array], tuple[Array, Array, Array, Array]]
+) -> tuple[Array, float]:
+    """One spline in u = ln(1 + lift/origin) through the closures, from lift 0 to a little above the travel.
+
+    Returns coefficients of shape (n, 4, 4) (interval, function, power from 3 to 0) and the step in u.
+    """
+    top = math.log1p(1.02 * travel / origin)
+    u = np.linspace(0.0, top, TABLE_INTERVALS + 1)
+    values = np.stack(closures(origin * np.expm1(u)))
+    spline = CubicSpline(u, values, axis=1)
+    return np.ascontiguousarray(spline.c.transpose(1, 2, 0)), float(u[1])

@@ -1,0 +1,56 @@
+"""Seat and stop (M7): rebound and the film of a flat stop."""
+
+import math
+
+from balltravel.core.parameters import Check
+from balltravel.jit import kernel
+
+SEATED, FREE, ON_STOP = 0, 1, 2
+
+DRY_RESTITUTION = 0.97
+"""Restitution of a hard ball on metal without liquid; from memory."""
+
+STOKES_DECAY = 35.0
+"""Decay of the restitution with 1/St: e/e_dry = exp(-35/St)."""
+
+STOKES_THRESHOLD = 10.0
+"""No rebound below this Stokes number."""
+
+
+@kernel
+def rebound_speed(check: Check, viscosity: float, speed: float) -> float:
+    """Speed after a landing at ``speed`` > 0 [m/s] (M7a).
+
+    St = (m_b + m_a) |w| / (6 pi mu R^2), the Stokes number with the added mass in it; nothing below 10.
+    """
+    R = check.ball_radius
+    stokes = (check.ball_mass + check.added_mass) * speed / (6.0 * math.pi * viscosity * R * R)
+    if stokes < STOKES_THRESHOLD:
+        return 0.0
+    return DRY_RESTITUTION * math.exp(-STOKES_DECAY / stokes) * speed
+
+
+@kernel
+def film(check: Check, z: float) -> tuple[float, float]:
+    """Drag of the film between ball and flat stop over viscosity [m], and its slope with lift [-] (M7b).
+
+    Lubrication of a sphere against a disc of radius a: 6 pi R^2 (1/h - 1/h_a) - 3 pi R a^2/h_a^2 with
+    h_a = h + a^2/(2R), from p = 3 mu R w (1/h(r)^2 - 1/h_a^2). The gap h is not less than the roughness.
+    A stop of pins (radius 0) has no film.
+    """
+    a = check.pad_radius
+    if a <= 0.0:
+        return 0.0, 0.0
+    R = check.ball_radius
+    clear = check.travel - z
+    h = math.sqrt(clear * clear + check.roughness * check.roughness)
+    edge = h + a * a / (2.0 * R)
+    value = 6.0 * math.pi * R * R * (1.0 / h - 1.0 / edge) - 3.0 * math.pi * R * a * a / edge**2
+    slope = 6.0 * math.pi * R * R * (1.0 / edge**2 - 1.0 / h**2) + 6.0 * math.pi * R * a * a / edge**3
+    return value, -slope * clear / h
+
+
+@kernel
+def spring(check: Check, z: float) -> float:
+    """Force of the spring towards the seat [N]."""
+    return check.spring_preload + check.spring_rate * z

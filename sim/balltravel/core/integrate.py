@@ -1,0 +1,350 @@
+"""From parameters to a periodic cycle: adaptive steps, located events, contact modes.
+
+The cycle's own clock runs from 0 (piston in the middle of the dwell at bottom dead centre) to the period.
+Steps end exactly at the stroke's kinks and at events. Contact is a mode: a ball on its seat or stop stays at
+exactly 0 or the travel until the net force pulls it off.
+"""
+
+import math
+
+import numpy as np
+
+from balltravel.core.contact import FREE, SEATED
+from balltravel.core.events import (
+    FIRST_MONITOR,
+    contact_event,
+    guards,
+    monitor_event,
+    release,
+    reset_sides,
+    set_tolerances,
+    triggered,
+)
+from balltravel.core.model import (
+    DELIVERED,
+    INLET_LIFT,
+    PORT,
+    STATES,
+    UPPER,
+    Moment,
+    derivatives,
+    moment,
+    net_forces,
+    rates,
+)
+from balltravel.core.parameters import Array, Chamber, Control, Parameters
+from balltravel.core.recording import record
+from balltravel.core.rosenbrock import (
+    NODES,
+    STAGES,
+    error_norm,
+    factorise,
+    solve,
+    stage_rhs,
+    stage_state,
+    step_factor,
+)
+from balltravel.core.status import Status
+from balltravel.core.stroke import motion
+from balltravel.core.workspace import (
+    GUARDS,
+    MOST_EVENTS,
+    Contact,
+    Workspace,
+    make_contact,
+    make_workspace,
+)
+from balltravel.jit import kernel
+
+# Shares of the cycle: the first step after a change of mode, the smallest step, the largest.
+FIRST_STEP, LEAST_STEP, LARGEST_STEP = 1e-5, 1e-14, 5e-3
+
+
+@kernel
+def attempt(
+    p: Parameters, c: Control, segment: int, t: float, h: float, contact: Contact, work: Workspace
+) -> float:
+    """One trial step from ``work.y`` into ``work.trial``; its error norm, infinite where it fails.
+
+    ``work.rates``, ``by_time`` and ``jacobian`` hold the rates and derivatives at the start.
+    """
+    inlet, piston = contact.mode[0], contact.mode[1]
+    if not factorise(work.jacobian, c.scale, h, work.matrix, work.order):
+        return math.inf
+    for stage in range(STAGES):
+        stage_state(stage, work.y, work.increments, work.trial)
+        if stage == 0:
+            work.stage[:] = work.rates
+        else:
+            n = moment(p, segment, t + NODES[stage] * h, work.trial, inlet, piston)
+            rates(p, n, work.trial, inlet, piston, work.stage)
+        stage_rhs(stage, h, work.stage, work.by_time, work.increments)
+        solve(work.jacobian, c.scale, h, work.matrix, work.order, work.increments[stage])
+    work.trial[:] = work.trial + work.increments[STAGES - 1]
+    error = error_norm(work.increments[STAGES - 1], work.y, work.trial, c.scale, c.rtol)
+    return error if error >= 0.0 else math.inf
+
+
+@kernel
+def trial_guards(p: Parameters, segment: int, t: float, contact: Contact, work: Workspace, out: Array) -> None:
+    """Guards at the trial state."""
+    n = moment(p, segment, t, work.trial, contact.mode[0], contact.mode[1])
+    guards(p, n, work.trial, contact, out)
+
+
+@kernel
+def dips(p: Parameters, h: float, contact: Contact, work: Workspace) -> float:
+    """Share of a step after which a free ball has passed seat or stop and come back within the step, by the
+    cubic through both ends; 1 where none has."""
+    for k in range(2):
+        if contact.mode[k] != FREE:
+            continue
+        travel = p.inlet.travel if k == 0 else p.piston.travel
+        z, w = INLET_LIFT + 2 * k, INLET_LIFT + 2 * k + 1
+        z0, z1 = work.y[z], work.trial[z]
+        w0, w1 = h * work.y[w], h * work.trial[w]
+        for share in (0.25, 0.5, 0.75):
+            rest = 1.0 - share
+            middle = rest * rest * ((1.0 + 2.0 * share) * z0 + share * w0)
+            middle += share * share * ((3.0 - 2.0 * share) * z1 - rest * w1)
+            if middle < -1e-9 * travel or middle > (1.0 + 1e-9) * travel:
+                return share
+    return 1.0
+
+
+@kernel
+def next_trial(low: float, high: float, round_: int, contact: Contact, work: Workspace) -> float:
+    """Where to look for the first root in (low, high]: the nearest secant root of the guards past zero, aimed
+    half a tolerance beyond; every third round the middle."""
+    if round_ % 3 == 2:
+        return 0.5 * (low + high)
+    best = high
+    for k in range(GUARDS):
+        side = contact.side[k]
+        above, below = side * work.guard_low[k], side * work.guard_trial[k]
+        if below < 0.0:
+            share = (above + 0.5 * work.tolerance[k]) / (above - below) if above > below else 0.5
+            best = min(best, low + min(1.0, max(0.0, share)) * (high - low))
+    return best
+
+
+@kernel
+def near_enough(contact: Contact, work: Workspace) -> bool:
+    """Whether every guard past zero is within its tolerance."""
+    for k in range(GUARDS):
+        if contact.side[k] * work.guard_trial[k] < -work.tolerance[k]:
+            return False
+    return True
+
+
+@kernel
+def locate(
+    p: Parameters, c: Control, segment: int, t: float, h: float, contact: Contact, work: Workspace
+) -> float:
+    """Shorten a step that has passed guards so that it ends on the first of them.
+
+    The step itself is repeated, not interpolated: an event is met with the order of the method. Leaves the
+    state at the event in ``work.trial`` and the guards there in ``work.guard_trial``; returns its length.
+    """
+    low, high = 0.0, h
+    work.guard_low[:] = work.guard
+    set_tolerances(p, contact, work.tolerance)
+    for round_ in range(100):
+        if near_enough(contact, work) or high - low <= LEAST_STEP * p.drive.period:
+            break
+        middle = next_trial(low, high, round_, contact, work)
+        if not low < middle < high:
+            middle = 0.5 * (low + high)
+        attempt(p, c, segment, t, middle, contact, work)
+        kept = work.guard_trial.copy()
+        trial_guards(p, segment, t + middle, contact, work, work.guard_trial)
+        if triggered(work.guard_trial, contact.side):
+            high = middle
+        else:
+            low = middle
+            work.guard_low[:] = work.guard_trial
+            work.guard_trial[:] = kept
+    attempt(p, c, segment, t, high, contact, work)
+    trial_guards(p, segment, t + high, contact, work, work.guard_trial)
+    return high
+
+
+@kernel
+def respond(p: Parameters, segment: int, t: float, contact: Contact, work: Workspace) -> None:
+    """Let every guard past zero have its effect."""
+    for guard in range(GUARDS):
+        if contact.side[guard] * work.guard_trial[guard] < 0.0:
+            n = moment(p, segment, t, work.y, contact.mode[0], contact.mode[1])
+            if guard < FIRST_MONITOR:
+                contact_event(p, n, contact, work, guard, t)
+            else:
+                monitor_event(n, contact, work, guard, t)
+
+
+@kernel
+def keep_row(p: Parameters, segment: int, t: float, contact: Contact, work: Workspace) -> Moment:
+    """Record the present instant; returns it."""
+    n = moment(p, segment, t, work.y, contact.mode[0], contact.mode[1])
+    x, _, _, _ = motion(p.drive, segment, t)
+    if work.count[0] < work.rows.shape[0]:
+        record(work.rows[work.count[0]], t, x, n, work.y, contact.mode[0], contact.mode[1])
+    work.count[0] += 1
+    return n
+
+
+@kernel
+def end_of_hold(p: Parameters, n: Moment, t: float, end: float, contact: Contact, work: Workspace) -> float:
+    """Release balls whose hold is over; the time at which the next hold ends, or ``end``."""
+    nets = net_forces(p, n, contact.mode[0])
+    for k in range(2):
+        if contact.mode[k] == FREE or contact.armed[k] == 1:
+            continue
+        if t < contact.hold[k]:
+            end = min(end, contact.hold[k])
+        elif (nets[k] > 0.0) == (contact.mode[k] == SEATED):
+            release(contact, work, k, t)
+        else:
+            contact.armed[k] = 1
+    return end
+
+
+@kernel
+def accepted_step(
+    p: Parameters, c: Control, segment: int, t: float, end: float, h: float, contact: Contact, work: Workspace
+) -> tuple[float, float, float]:
+    """Find a step from ``t`` that meets the tolerance, not beyond ``end`` nor an event.
+
+    Returns its length (0 if there is none), the length to try next and 1 if it ends on an event.
+    """
+    while True:
+        whole = t + h * (1.0 + 1e-9) >= end
+        step = end - t if whole else h
+        if step <= LEAST_STEP * p.drive.period and not whole:
+            return 0.0, h, 0.0
+        error = attempt(p, c, segment, t, step, contact, work)
+        if not error <= 1.0:
+            h = step * (0.2 if math.isinf(error) else step_factor(error))
+            if h <= LEAST_STEP * p.drive.period:
+                return 0.0, h, 0.0
+            continue
+        trial_guards(p, segment, t + step, contact, work, work.guard_trial)
+        proposal = step * step_factor(error)
+        if triggered(work.guard_trial, contact.side):
+            return locate(p, c, segment, t, step, contact, work), proposal, 1.0
+        share = dips(p, step, contact, work)
+        if share < 1.0:
+            h = share * step
+            continue
+        # A step cut short by a kink says nothing against the length in use.
+        return step, max(proposal, h) if whole else proposal, 0.0
+
+
+@kernel
+def run_segment(p: Parameters, c: Control, segment: int, h: float, contact: Contact, work: Workspace) -> float:
+    """Integrate over one segment of the stroke; the next step's length, or minus a status."""
+    t, end = p.drive.start[segment], p.drive.start[segment + 1]
+    largest = LARGEST_STEP * p.drive.period
+    while t < end:
+        n = keep_row(p, segment, t, contact, work)
+        if work.count[0] >= work.rows.shape[0]:
+            return -1.0 * Status.TOO_MANY_STEPS.value
+        if work.count[1] >= MOST_EVENTS:
+            return -1.0 * Status.TOO_MANY_EVENTS.value
+        stop = end_of_hold(p, n, t, end, contact, work)
+        n = moment(p, segment, t, work.y, contact.mode[0], contact.mode[1])
+        rates(p, n, work.y, contact.mode[0], contact.mode[1], work.rates)
+        derivatives(p, n, contact.mode[0], contact.mode[1], work.jacobian, work.by_time)
+        guards(p, n, work.y, contact, work.guard)
+        step, h, on_event = accepted_step(p, c, segment, t, stop, min(h, largest), contact, work)
+        if step <= 0.0:
+            return -1.0 * Status.STEP_TOO_SMALL.value
+        t = stop if t + step >= stop else t + step
+        work.y[:] = work.trial
+        if on_event > 0.0:
+            keep_row(p, segment, t, contact, work)
+            before = contact.mode[0] + 3 * contact.mode[1]
+            respond(p, segment, t, contact, work)
+            if contact.mode[0] + 3 * contact.mode[1] != before:
+                h = min(h, FIRST_STEP * p.drive.period)
+    return h
+
+
+@kernel
+def run_cycle(p: Parameters, c: Control, h: float, contact: Contact, work: Workspace) -> float:
+    """Integrate over one cycle; the next step's length, or minus a status."""
+    work.count[:] = 0
+    work.y[STATES:] = 0.0
+    for segment in range(p.drive.start.shape[0] - 1):
+        h = run_segment(p, c, segment, h, contact, work)
+        if h < 0.0:
+            return h
+    keep_row(p, p.drive.start.shape[0] - 2, p.drive.period, contact, work)
+    contact.hold[:] = contact.hold - p.drive.period
+    return h
+
+
+@kernel
+def surplus_at(p: Parameters, chamber: Chamber, target: float) -> float:
+    """Contents less volume of a chamber at position 0 whose pressure is ``target`` [Pa absolute] (M2a)."""
+    m = p.material
+    u = target - m.vapour_pressure
+    above = p.reference_pressure - m.vapour_pressure
+    per_contents = (1.0 - m.gas_fraction) * (1.0 - (u - above) / m.bulk_modulus)
+    per_contents += m.gas_fraction * above / u
+    volume = chamber.volume + chamber.compliance * (target - p.reference_pressure)
+    return volume / per_contents - chamber.volume
+
+
+@kernel
+def initialise(p: Parameters, contact: Contact, work: Workspace) -> bool:
+    """At rest at bottom dead centre, both balls seated, chambers at suction and outlet pressure."""
+    y = work.y
+    y[:] = 0.0
+    for i in range(3):
+        chamber = p.port if i == 0 else p.lower if i == 1 else p.upper
+        target = p.outlet_pressure if i == 2 else p.suction.pressure
+        y[(PORT, UPPER - 1, UPPER)[i]] = surplus_at(p, chamber, target)
+    n = moment(p, 0, 0.0, y, SEATED, SEATED)
+    guards(p, n, y, contact, work.guard)
+    reset_sides(work.guard, contact.side)
+    return bool(np.isfinite(n.port) and np.isfinite(n.lower) and np.isfinite(n.upper))
+
+
+@kernel
+def change(p: Parameters, c: Control, before: Array, after: Array) -> float:
+    """Largest change of the feeding-back states over a cycle, in their scales and ranges."""
+    swept = p.lower.area * p.drive.stroke
+    largest = 0.0
+    for i in range(STATES):
+        size = swept if i in (0, 2, 3) else c.scale[i]
+        largest = max(largest, abs(after[i] - before[i]) / size)
+    return largest
+
+
+@kernel
+def run(p: Parameters, c: Control) -> tuple[int, int, float, Array, Array]:
+    """Run cycles until they repeat.
+
+    Returns the status, the number of cycles, the change of the delivered volume over the last one (over
+    swept), and rows (n, len(COLUMNS)) and events (m, 4: kind, check, time, value) of the last cycle.
+    """
+    work, contact = make_workspace(c.max_steps), make_contact()
+    swept = p.lower.area * p.drive.stroke
+    status, cycles, drift = Status.NOT_PERIODIC.value, 0, math.inf
+    if not initialise(p, contact, work):
+        return Status.NOT_FINITE.value, 0, drift, work.rows[:0].copy(), work.events[:0].copy()
+    h, delivered = FIRST_STEP * p.drive.period, math.inf
+    for cycle in range(c.max_cycles):
+        before = work.y.copy()
+        h = run_cycle(p, c, h, contact, work)
+        cycles = cycle + 1
+        if h < 0.0:
+            status = int(-h)
+            break
+        drift = abs(work.y[DELIVERED] - delivered) / swept
+        delivered = work.y[DELIVERED]
+        if drift <= c.periodic_tolerance and change(p, c, before, work.y) <= 100.0 * c.periodic_tolerance:
+            status = Status.OK.value
+            break
+    n, m = min(work.count[0], c.max_steps), min(work.count[1], MOST_EVENTS)
+    return status, cycles, drift, work.rows[:n].copy(), work.events[:m].copy()

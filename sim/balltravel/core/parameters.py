@@ -1,0 +1,116 @@
+"""What the kernels need to know of a lower, its material and its drive: plain numbers in SI units."""
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from balltravel.core.rheology import Rheology
+
+Array = NDArray[np.float64]
+
+
+class Material(NamedTuple):
+    """The material pumped.
+
+    density [kg/m3], bulk_modulus [Pa], gas_fraction [-] (free gas by volume at the reference
+    pressure), vapour_pressure [Pa absolute], temperature [K].
+    """
+
+    rheology: Rheology
+    density: float
+    bulk_modulus: float
+    gas_fraction: float
+    vapour_pressure: float
+    temperature: float
+
+
+class Check(NamedTuple):
+    """A ball check: geometry [m], inertia [kg], weight and spring [N, N/m], and its closure table.
+
+    table: shape (n, 4, 4), cubic coefficients of n intervals in u = ln(1 + z/table_origin), for the four
+    functions of lift (M5): G/gap^2, alpha, S and K_p gap^2, gap in seat radii.
+    coupling_mass [kg/m2]: force of the decelerating liquid on the ball per dQ/dt (M6).
+    """
+
+    seat_radius: float
+    ball_radius: float
+    travel: float
+    ball_mass: float
+    added_mass: float
+    coupling_mass: float
+    net_weight: float
+    spring_preload: float
+    spring_rate: float
+    leak_gap: float
+    pad_radius: float
+    roughness: float
+    landing_gap: float
+    table_origin: float
+    table_step: float
+    table: Array
+
+
+class Chamber(NamedTuple):
+    """A space that holds material: volume [m3] at piston position 0, its growth with position [m2], and the
+    compliance of its wall [m3/Pa]."""
+
+    volume: float
+    area: float
+    compliance: float
+
+
+class Suction(NamedTuple):
+    """The suction line (M4): inertance [kg/m4], laminar resistance over viscosity [1/m3], minor loss
+    [Pa s2/m6], driving pressure at rest [Pa absolute], diameter [m], relative roughness [-]."""
+
+    inertance: float
+    laminar: float
+    minor: float
+    pressure: float
+    diameter: float
+    relative_roughness: float
+
+
+class Drive(NamedTuple):
+    """The stroke as segments (M1): start times (n + 1), and position, speed and acceleration at each start.
+
+    angular_speed > 0 stands for a crank: position S/2 (1 - cos(omega t)) in every segment.
+    """
+
+    period: float
+    stroke: float
+    angular_speed: float
+    start: Array
+    position: Array
+    speed: Array
+    acceleration: Array
+
+
+class Parameters(NamedTuple):
+    """Everything that a simulation needs; outlet_pressure absolute [Pa], outlet_resistance [Pa s/m3],
+    reference_pressure [Pa absolute] is the atmosphere at which volumes are counted."""
+
+    material: Material
+    inlet: Check
+    piston: Check
+    port: Chamber
+    lower: Chamber
+    upper: Chamber
+    suction: Suction
+    drive: Drive
+    outlet_pressure: float
+    outlet_resistance: float
+    reference_pressure: float
+    gravity: float
+
+
+class Control(NamedTuple):
+    """How the integration is run: relative tolerance, scales of the states (13), cycles at most, the change
+    from cycle to cycle that counts as none (in delivered volume over swept), steps at most in a cycle."""
+
+    rtol: float
+    scale: Array
+    max_cycles: int
+    periodic_tolerance: float
+    max_steps: int

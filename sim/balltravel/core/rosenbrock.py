@@ -1,0 +1,134 @@
+"""RODAS4: a stiffly accurate Rosenbrock method of order 4 with an embedded one of order 3, six stages.
+
+Coefficients: Hairer and Wanner 1996, Solving Ordinary Differential Equations II, section IV.7 and the code
+RODAS that goes with it (from memory; verified by the observed order and the stiff test set). The caller
+evaluates the rates; see ``integrate.attempt`` for the eight lines of a step.
+"""
+
+import math
+
+import numpy as np
+
+from balltravel.core.parameters import Array
+from balltravel.jit import kernel
+
+STAGES = 6
+GAMMA = 0.25
+NODES = np.array([0.0, 0.386, 0.21, 0.63, 1.0, 1.0])
+TIME_WEIGHTS = np.array([0.25, -0.1043, 0.1035, -0.0362, 0.0, 0.0])
+ADVANCE = np.array(
+    [
+        [0.0, 0.0, 0.0, 0.0, 0.0],
+        [1.544, 0.0, 0.0, 0.0, 0.0],
+        [0.9466785280815826, 0.2557011698983284, 0.0, 0.0, 0.0],
+        [3.314825187068521, 2.896124015972201, 0.9986419139977817, 0.0, 0.0],
+        [1.221224509226641, 6.019134481288629, 12.53708332932087, -0.6878860361058950, 0.0],
+        [1.221224509226641, 6.019134481288629, 12.53708332932087, -0.6878860361058950, 1.0],
+    ]
+)
+COUPLE = np.array(
+    [
+        [0.0, 0.0, 0.0, 0.0, 0.0],
+        [-5.6688, 0.0, 0.0, 0.0, 0.0],
+        [-2.430093356833875, -0.2063599157091915, 0.0, 0.0, 0.0],
+        [-0.1073529058151375, -9.594562251023355, -20.47028614809616, 0.0, 0.0],
+        [7.496443313967647, -10.24680431464352, -33.99990352819905, 11.70890893206160, 0.0],
+        [8.083246795921522, -7.981132988064893, -31.52159432874371, 16.31930543123136, -6.058818238834054],
+    ]
+)
+
+
+@kernel
+def factorise(jacobian: Array, scale: Array, h: float, matrix: Array, order: Array) -> bool:
+    """LU factors of 1/(gamma h) - J in scaled states, with partial pivoting; False if singular.
+
+    jacobian: (m, n) with m >= n, the first n rows belong to the states that feed back.
+    """
+    n = jacobian.shape[1]
+    for i in range(n):
+        for j in range(n):
+            matrix[i, j] = -jacobian[i, j] * scale[j] / scale[i]
+        matrix[i, i] += 1.0 / (GAMMA * h)
+    for k in range(n):
+        pivot = k
+        for i in range(k + 1, n):
+            if abs(matrix[i, k]) > abs(matrix[pivot, k]):
+                pivot = i
+        order[k] = pivot
+        if not abs(matrix[pivot, k]) > 0.0:
+            return False
+        if pivot != k:
+            for j in range(n):
+                matrix[k, j], matrix[pivot, j] = matrix[pivot, j], matrix[k, j]
+        for i in range(k + 1, n):
+            if matrix[i, k] != 0.0:
+                factor = matrix[i, k] / matrix[k, k]
+                matrix[i, k] = factor
+                for j in range(k + 1, n):
+                    matrix[i, j] -= factor * matrix[k, j]
+    return True
+
+
+@kernel
+def solve(jacobian: Array, scale: Array, h: float, matrix: Array, order: Array, rhs: Array) -> None:
+    """Solve (1/(gamma h) - J) k = rhs in place; rows beyond the square part are states that do not feed
+    back, and follow by substitution."""
+    m, n = jacobian.shape
+    for i in range(n):
+        rhs[i] /= scale[i]
+    for k in range(n):
+        pivot = int(order[k])
+        if pivot != k:
+            rhs[k], rhs[pivot] = rhs[pivot], rhs[k]
+    for k in range(n):
+        for i in range(k + 1, n):
+            rhs[i] -= matrix[i, k] * rhs[k]
+    for k in range(n - 1, -1, -1):
+        for j in range(k + 1, n):
+            rhs[k] -= matrix[k, j] * rhs[j]
+        rhs[k] /= matrix[k, k]
+    for i in range(n):
+        rhs[i] *= scale[i]
+    for i in range(n, m):
+        total = rhs[i]
+        for j in range(n):
+            total += jacobian[i, j] * rhs[j]
+        rhs[i] = total * GAMMA * h
+
+
+@kernel
+def stage_state(stage: int, y: Array, increments: Array, out: Array) -> None:
+    """State at which a stage evaluates the rates."""
+    for i in range(y.shape[0]):
+        total = y[i]
+        for j in range(stage):
+            total += ADVANCE[stage, j] * increments[j, i]
+        out[i] = total
+
+
+@kernel
+def stage_rhs(stage: int, h: float, rates: Array, by_time: Array, increments: Array) -> None:
+    """Right-hand side of a stage's linear system, left in the stage's row of ``increments``."""
+    for i in range(rates.shape[0]):
+        total = 0.0
+        for j in range(stage):
+            total += COUPLE[stage, j] * increments[j, i]
+        increments[stage, i] = rates[i] + total / h + h * TIME_WEIGHTS[stage] * by_time[i]
+
+
+@kernel
+def error_norm(last: Array, before: Array, after: Array, scale: Array, rtol: float) -> float:
+    """Root mean square of the local error over rtol (scale + |y|): the last increment is the error."""
+    total = 0.0
+    for i in range(last.shape[0]):
+        size = scale[i] + max(abs(before[i]), abs(after[i]))
+        total += (last[i] / (rtol * size)) ** 2
+    return math.sqrt(total / last.shape[0])
+
+
+@kernel
+def step_factor(error: float) -> float:
+    """By how much the next step may be longer, for an error norm of this one; between 0.2 and 5."""
+    if error <= 0.0:
+        return 5.0
+    return min(5.0, max(0.2, 0.9 * error**-0.25))

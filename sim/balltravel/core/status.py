@@ -1,0 +1,42 @@
+"""How a run ended, as a value with a sentence of advice."""
+
+from enum import IntEnum
+
+
+class Status(IntEnum):
+    """End of a run. Everything but OK and NOT_PERIODIC means that there is no complete cycle to report."""
+
+    OK = 0
+    NOT_PERIODIC = 1
+    STEP_TOO_SMALL = 2
+    TOO_MANY_STEPS = 3
+    TOO_MANY_EVENTS = 4
+    NOT_FINITE = 5
+
+    @property
+    def failed(self) -> bool:
+        """Whether the numbers of the run must not be used."""
+        return self > Status.NOT_PERIODIC
+
+    @property
+    def advice(self) -> str:
+        """What happened and what to do, in a sentence."""
+        return _ADVICE[self]
+
+
+_ADVICE = {
+    Status.OK: "The cycle repeats; its numbers can be used.",
+    Status.NOT_PERIODIC: (
+        "The cycle does not repeat itself within the allowed number of cycles (a bouncing ball does this); "
+        "the numbers are those of the last cycle, their scatter is in delivered_change."
+    ),
+    Status.STEP_TOO_SMALL: (
+        "The integrator could not go on with a sensible step; check the scenario for extreme values, "
+        "or loosen the tolerance."
+    ),
+    Status.TOO_MANY_STEPS: "A cycle took more steps than allowed; check the scenario for extreme values.",
+    Status.TOO_MANY_EVENTS: (
+        "A ball kept leaving and meeting its seat or stop; check spring, ball density and viscosity."
+    ),
+    Status.NOT_FINITE: "The initial state is not finite; check the scenario for extreme values.",
+}

@@ -1,0 +1,78 @@
+"""The arrays that one run works in, allocated once."""
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from balltravel.core.model import SIZE, STATES
+from balltravel.core.parameters import Array
+from balltravel.core.recording import COLUMNS
+from balltravel.core.rosenbrock import STAGES
+from balltravel.jit import kernel
+
+GUARDS = 10
+EVENT_COLUMNS = 4
+MOST_EVENTS = 4000
+
+
+class Contact(NamedTuple):
+    """How each ball (inlet, piston) stands: mode, whether its release is armed (1) and from when it may be
+    released in any case [s], and on which side of zero each guard was last seen."""
+
+    mode: NDArray[np.int64]
+    armed: NDArray[np.int64]
+    hold: Array
+    side: Array
+
+
+class Workspace(NamedTuple):
+    """Scratch for the steps, and what is kept of the cycle in hand: rows and events (with their counts)."""
+
+    y: Array
+    trial: Array
+    stage: Array
+    rates: Array
+    by_time: Array
+    jacobian: Array
+    matrix: Array
+    order: Array
+    increments: Array
+    guard: Array
+    guard_low: Array
+    guard_trial: Array
+    tolerance: Array
+    rows: Array
+    events: Array
+    count: NDArray[np.int64]
+
+
+@kernel
+def make_contact() -> Contact:
+    """Both balls on their seats."""
+    return Contact(
+        np.zeros(2, dtype=np.int64), np.ones(2, dtype=np.int64), np.zeros(2), np.ones(GUARDS)
+    )
+
+
+@kernel
+def make_workspace(max_steps: int) -> Workspace:
+    """Arrays for a run that keeps up to ``max_steps`` rows of a cycle."""
+    return Workspace(
+        np.zeros(SIZE),
+        np.zeros(SIZE),
+        np.zeros(SIZE),
+        np.zeros(SIZE),
+        np.zeros(SIZE),
+        np.zeros((SIZE, STATES)),
+        np.zeros((STATES, STATES)),
+        np.zeros(STATES),
+        np.zeros((STAGES, SIZE)),
+        np.zeros(GUARDS),
+        np.zeros(GUARDS),
+        np.zeros(GUARDS),
+        np.zeros(GUARDS),
+        np.zeros((max_steps, len(COLUMNS))),
+        np.zeros((MOST_EVENTS, EVENT_COLUMNS)),
+        np.zeros(2, dtype=np.int64),
+    )

@@ -1,0 +1,180 @@
+"""The only module that opens files: scenario files in, results in and out."""
+
+import hashlib
+import io
+import os
+import tempfile
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from balltravel.rules import Fault
+from balltravel.scenario import Scenario, ScenarioError
+from balltravel.scenario_text import parse_scenario
+
+if TYPE_CHECKING:
+    import xarray
+
+LARGEST_SCENARIO = 256 * 1024
+DIGEST = "content_sha256"
+
+
+class FileError(Exception):
+    """A file that cannot be written or read; the message names the file and the reason."""
+
+
+@dataclass(frozen=True)
+class ScenarioFile:
+    """A scenario, the values to sweep [SI], and the text it came from with its digest."""
+
+    scenario: Scenario
+    sweep: dict[str, list[Any]]
+    text: str
+    sha256: str
+
+
+def read_scenario_file(
+    path: str | Path, settings: Sequence[str] = (), grid: Sequence[str] = ()
+) -> ScenarioFile:
+    """Scenario and sweep of a TOML file, with the text for provenance.
+
+    ``settings``: ``"table.key=value"``; ``grid``: ``"table.key=[values]"``; both are stronger than the file.
+    ``sha256`` is of the file's bytes. Raises ScenarioError with every fault.
+    """
+    data = _scenario_bytes(Path(path))
+    text = _decoded(data, str(path))
+    scenario, sweep = parse_scenario(text, str(path), settings, grid)
+    return ScenarioFile(scenario, sweep, text, hashlib.sha256(data).hexdigest())
+
+
+def read_scenario(path: str | Path, settings: Sequence[str] = ()) -> Scenario:
+    """Scenario of a TOML file; see read_scenario_file."""
+    return read_scenario_file(path, settings).scenario
+
+
+def read_sweep(
+    path: str | Path, settings: Sequence[str] = (), grid: Sequence[str] = ()
+) -> dict[str, list[Any]]:
+    """Dotted key -> values [SI] of the table [sweep] and of ``grid``; see read_scenario_file."""
+    return read_scenario_file(path, settings, grid).sweep
+
+
+def _scenario_bytes(path: Path) -> bytes:
+    try:
+        if path.exists() and not path.is_file():
+            raise _unusable(path, "not a plain file")
+        with path.open("rb") as file:
+            data = file.read(LARGEST_SCENARIO + 1)
+    except (OSError, ValueError) as error:  # ValueError: a zero byte in the name
+        raise _unusable(path, getattr(error, "strerror", None) or str(error)) from None
+    if len(data) > LARGEST_SCENARIO:
+        raise _unusable(path, f"larger than {LARGEST_SCENARIO // 1024} kB")
+    return data
+
+
+def _unusable(path: Path, given: str, line: int = 1) -> ScenarioError:
+    allowed = f"a TOML text file in UTF-8 of at most {LARGEST_SCENARIO // 1024} kB"
+    return ScenarioError([Fault("", given, allowed, "scenarios/primer.toml", f"{path}:{line}", line)])
+
+
+def _decoded(data: bytes, name: str) -> str:
+    """Text of the file; a byte order mark and Windows line ends are accepted."""
+    if b"\0" in data:
+        raise _unusable(Path(name), "a binary file", data[: data.index(b"\0")].count(b"\n") + 1)
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise _unusable(Path(name), "not UTF-8", data[: error.start].count(b"\n") + 1) from None
+    return text.replace("\r\n", "\n")
+
+
+def write_dataset(dataset: "xarray.Dataset", path: str | Path) -> None:
+    """Write a result as netCDF, whole or not at all: temporary file beside it, fsync, rename.
+
+    A digest of the contents goes with it, so that read_dataset notices a changed bit.
+    Raises FileError; an older file of that name then stays as it was.
+    """
+    path = Path(path)
+    try:
+        if path.is_dir():
+            raise IsADirectoryError(0, "it is a folder")
+        descriptor, name = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".part", dir=path.parent)
+    except (OSError, ValueError) as error:
+        raise _file_error("written", path, error) from None
+    temporary = Path(name)
+    try:
+        with os.fdopen(descriptor, "wb") as file:
+            file.write(_netcdf(dataset))
+            file.flush()
+            os.fsync(file.fileno())
+        _settle(temporary, path)
+    except OSError as error:
+        raise _file_error("written", path, error) from None
+    finally:
+        temporary.unlink(missing_ok=True)
+
+
+def _netcdf(dataset: "xarray.Dataset") -> memoryview:
+    """The file's bytes, made in memory: on a full disk the HDF5 library crashes when the program ends."""
+    buffer = io.BytesIO()
+    dataset.assign_attrs({DIGEST: _digest(dataset)}).to_netcdf(buffer, engine="h5netcdf")
+    return buffer.getbuffer()
+
+
+def _digest(dataset: "xarray.Dataset") -> str:
+    """Digest of every name, dimension, attribute and value."""
+    digest = hashlib.sha256(_plain(dataset.attrs))
+    for name in sorted(dataset.variables, key=str):
+        variable = dataset.variables[name]
+        values = variable.values
+        digest.update(repr((name, variable.dims, values.shape)).encode() + _plain(variable.attrs))
+        text = values.dtype.kind in "OSU"
+        digest.update(repr(values.tolist()).encode() if text else np.ascontiguousarray(values).tobytes())
+    return digest.hexdigest()
+
+
+def _plain(attributes: Mapping[Any, Any]) -> bytes:
+    """Attributes in the form that they keep when they are written and read."""
+    pairs = sorted(
+        (str(key), np.asarray(value).tolist()) for key, value in attributes.items() if key != DIGEST
+    )
+    return repr(pairs).encode()
+
+
+def _settle(temporary: Path, path: Path) -> None:
+    """Give the file the usual rights and its name, and make the folder's entry reach the disk."""
+    mask = os.umask(0)
+    os.umask(mask)
+    temporary.chmod(0o666 & ~mask)
+    temporary.replace(path)
+    if hasattr(os, "O_DIRECTORY"):
+        folder = os.open(path.parent, os.O_DIRECTORY)
+        try:
+            os.fsync(folder)
+        finally:
+            os.close(folder)
+
+
+def _file_error(verb: str, path: Path, error: BaseException) -> FileError:
+    reason = getattr(error, "strerror", None) or next(iter(str(error).splitlines()), type(error).__name__)
+    return FileError(f"{path}: cannot be {verb}: {reason}")
+
+
+def read_dataset(path: str | Path) -> "xarray.Dataset":
+    """A result, wholly in memory; raises FileError for a file that is missing, damaged or no result."""
+    import xarray
+
+    path = Path(path)
+    try:
+        with xarray.open_dataset(path, engine="h5netcdf") as opened:
+            dataset = opened.load()
+        found, wanted = dataset.attrs.pop(DIGEST, None), _digest(dataset)
+    except Exception as error:  # a damaged file makes the libraries throw many kinds
+        raise _file_error("read", path, error) from None
+    if found != wanted:
+        reason = "damaged: its contents do not match its digest" if found else "no result of this program"
+        raise _file_error("read", path, ValueError(reason))
+    return dataset

@@ -1,0 +1,211 @@
+"""What must hold between the values of a scenario: rules as data, run on whatever values are known.
+
+A rule is tried when every value it needs is known, so that one faulty key hides no other fault.
+"""
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from balltravel.units import to_text
+
+Values = Mapping[str, Any]
+"""Dotted key -> SI value, for example ``{"lower.bore": 0.048}``."""
+
+
+@dataclass(frozen=True)
+class Fault:
+    """One fault of a scenario: where, which key, what was given, what is allowed, an example."""
+
+    key: str
+    given: str
+    allowed: str
+    example: str = ""
+    where: str = ""
+    line: int = 0
+
+    def __str__(self) -> str:
+        place = f"{self.where}: " if self.where else ""
+        key = f"{self.key}: " if self.key else ""
+        example = f"; example: {self.example}" if self.example else ""
+        text = f"{place}{key}{self.given}; allowed: {self.allowed}{example}"
+        return "".join(
+            letter if letter.isprintable() else "?" for letter in text
+        )  # one line, whatever was given
+
+
+Verdict = tuple[str, str, str] | None
+"""What was given, what is allowed, an example; None when the rule holds."""
+
+
+@dataclass(frozen=True)
+class Rule:
+    """A relation between values: ``test`` gets the values of ``keys`` and says what is wrong, or None.
+
+    The fault is reported at ``keys[0]``.
+    """
+
+    keys: tuple[str, ...]
+    test: Callable[..., Verdict]
+
+    def fault(self, values: Values) -> Fault | None:
+        """The fault, if all values are known and the rule is broken."""
+        if any(values.get(key) is None for key in self.keys):
+            return None
+        verdict = self.test(*(values[key] for key in self.keys))
+        return verdict and Fault(self.keys[0], *verdict)
+
+
+@dataclass(frozen=True)
+class Needed:
+    """``key`` must be given when ``selector`` has the value ``choice``, and must not be given otherwise."""
+
+    key: str
+    selector: str
+    choice: str
+    example: str
+
+    def fault(self, values: Values, given: set[str]) -> Fault | None:
+        """The fault, if the selector is known and the key's presence does not fit it."""
+        chosen = values.get(self.selector)
+        if chosen is None or (chosen == self.choice) == (self.key in given):
+            return None
+        name = self.key.split(".")[1]
+        if self.key in given:
+            allowed = f'{name} only with {self.selector} = "{self.choice}" (leave the key out)'
+            example = f'{self.selector.split(".")[1]} = "{self.choice}"'
+            return Fault(self.key, f'given although {self.selector} = "{chosen}"', allowed, example)
+        allowed = f'it must be given with {self.selector} = "{self.choice}"'
+        return Fault(self.key, "missing", allowed, f'{name} = "{self.example}"')
+
+
+NEEDED: tuple[Needed, ...] = (
+    Needed("inlet_check.stop_pad_diameter", "inlet_check.stop", "pad", "12 mm"),
+    Needed("piston_check.stop_pad_diameter", "piston_check.stop", "pad", "9 mm"),
+    Needed("drive.ramp_time", "drive.profile", "constant speed", "30 ms"),
+    Needed("drive.dwell_time", "drive.profile", "constant speed", "40 ms"),
+)
+
+
+def _mm(value: float) -> str:
+    return to_text(value, "length")
+
+
+def _smaller(what: str, than: str) -> Callable[[float, float], Verdict]:
+    """Test: the first length is below the second."""
+
+    def test(value: float, limit: float) -> Verdict:
+        if value < limit:
+            return None
+        return (
+            f"{_mm(value)} given",
+            f"{what} smaller than {than}, which is {_mm(limit)}",
+            f'"{_mm(0.7 * limit)}"',
+        )
+
+    return test
+
+
+def _larger(what: str, than: str) -> Callable[[float, float], Verdict]:
+    """Test: the first length is above the second."""
+
+    def test(value: float, limit: float) -> Verdict:
+        if value > limit:
+            return None
+        return (
+            f"{_mm(value)} given",
+            f"{what} larger than {than}, which is {_mm(limit)}",
+            f'"{_mm(1.4 * limit)}"',
+        )
+
+    return test
+
+
+def _changeover_fits(dwell: float, ramp: float, rate: float, profile: str) -> Verdict:
+    if profile != "constant speed" or 2 * ramp + dwell < 0.5 / rate:
+        return None
+    spent, half = to_text(2 * ramp + dwell, "time"), to_text(0.5 / rate, "time")
+    tenth = to_text(0.05 / rate, "time")
+    example = f'ramp_time = "{tenth}" and dwell_time = "{tenth}"'
+    return f"two ramps and the dwell take {spent}", f"less than half a cycle, which is {half}", example
+
+
+def _ramp_positive(ramp: float, profile: str) -> Verdict:
+    if profile != "constant speed" or ramp > 0:
+        return None
+    return "0 s given", "a ramp longer than zero: a piston does not change its speed at once", '"30 ms"'
+
+
+def _numbers_exist(below: Sequence[int], thicknesses: Sequence[float]) -> Verdict:
+    outside = [number for number in below if not 1 <= number <= len(thicknesses)]
+    if not outside:
+        return None
+    if not thicknesses:
+        return f"{list(below)} given", "no number, for the set has no shims", "[]"
+    return (
+        f"no shim has the number {outside[0]}",
+        f"the numbers 1 to {len(thicknesses)}, counted in thicknesses",
+        "[1]",
+    )
+
+
+def _numbers_once(below: Sequence[int]) -> Verdict:
+    twice = sorted({number for number in below if below.count(number) > 1})
+    example = f"{sorted(set(below))}"
+    return (f"shim {twice[0]} named more than once", "each shim at most once", example) if twice else None
+
+
+def _travel_positive(base: float, below: Sequence[int], thicknesses: Sequence[float]) -> Verdict:
+    travel = base + math.fsum(thicknesses[number - 1] for number in below if 1 <= number <= len(thicknesses))
+    if travel > 0:
+        return None
+    return "ball travel is zero", "base travel and shims below that add up to more than zero", '"2 mm"'
+
+
+def _liquid_in_tank(vapour: float, barometric: float, gauge: float) -> Verdict:
+    lowest = barometric + min(gauge, 0.0)
+    if vapour < lowest:
+        return None
+    return (
+        f"{to_text(vapour, 'pressure')} (absolute) given",
+        f"less than the absolute pressure in the tank, which is {to_text(lowest, 'pressure')}",
+        f'"{to_text(0.05 * max(lowest, 0.0), "pressure")}"',
+    )
+
+
+def _check_rules(check: str) -> tuple[Rule, ...]:
+    ball, pad = f"{check}.ball_diameter", f"{check}.stop_pad_diameter"
+    return (
+        Rule((ball, f"{check}.seat_diameter"), _larger("a ball", "the bore of its seat")),
+        Rule((ball, f"{check}.cage_diameter"), _smaller("a ball", "its cage")),
+        Rule((pad, f"{check}.cage_diameter"), _smaller("a pad", "the cage")),
+    )
+
+
+RULES: tuple[Rule, ...] = (
+    Rule(("lower.rod", "lower.bore"), _smaller("a rod", "the bore")),
+    *_check_rules("inlet_check"),
+    *_check_rules("piston_check"),
+    Rule(("piston_check.cage_diameter", "lower.bore"), _smaller("a piston check's cage", "the bore")),
+    Rule(("shims.below", "shims.thicknesses"), _numbers_exist),
+    Rule(("shims.below",), _numbers_once),
+    Rule(("inlet_check.base_travel", "shims.below", "shims.thicknesses"), _travel_positive),
+    Rule(("drive.ramp_time", "drive.profile"), _ramp_positive),
+    Rule(("drive.dwell_time", "drive.ramp_time", "drive.cycle_rate", "drive.profile"), _changeover_fits),
+    Rule(
+        ("material.vapour_pressure", "suction.barometric_pressure", "suction.tank_gauge_pressure"),
+        _liquid_in_tank,
+    ),
+)
+
+
+def broken_rules(values: Values, given: set[str]) -> list[Fault]:
+    """Faults between known values.
+
+    ``values``: dotted key -> SI value, defaults included, faulty keys left out.
+    ``given``: every key that was given, with a faulty value or not.
+    """
+    conditional = (needed.fault(values, given) for needed in NEEDED)
+    relations = (rule.fault(values) for rule in RULES)
+    return [fault for fault in (*conditional, *relations) if fault]

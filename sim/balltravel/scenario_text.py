@@ -1,0 +1,338 @@
+"""TOML text, settings and grids to a Scenario in SI: units are read here and every fault gets its place."""
+
+import difflib
+import json
+import re
+import tomllib
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import Any, Literal, get_args, get_origin
+
+from balltravel.rules import NEEDED, Fault, broken_rules
+from balltravel.scenario import (
+    FIELDS,
+    MOST_SHIMS,
+    TABLES,
+    Scenario,
+    ScenarioError,
+    build,
+    example_of,
+    quantity_of,
+    unknown_key,
+)
+from balltravel.toml_lines import TextLimitError, key_lines, line_of
+from balltravel.units import UnitError, kind_of, to_si
+
+SETTING_OPTION = "--set"
+GRID_OPTION = "--over"
+SWEEP = "sweep"
+MOST_SWEEP_VALUES = 10_000
+SHIM_NUMBERS = "an array of shim numbers, counted from 1"
+TITLE_TEXT = "text of 1 to 200 characters"
+TITLE_EXAMPLE = 'title = "One lower, primer"'
+_AFTER_FILE = 10**9
+_LONGEST_SETTING = 4000
+
+
+@dataclass(frozen=True)
+class Entry:
+    """A value as it was written, and where."""
+
+    key: str
+    raw: Any
+    where: str
+    line: int
+
+    def fault(self, given: str, allowed: str, example: str = "", key: str = "") -> Fault:
+        """A fault at this place."""
+        return Fault(key or self.key, given, allowed, example, self.where, self.line)
+
+
+@dataclass(frozen=True)
+class Written:
+    """Everything that was written: scenario entries, sweep entries, tables present, faults so far."""
+
+    entries: dict[str, Entry]
+    sweep: dict[str, Entry]
+    tables: dict[str, int]
+    faults: list[Fault]
+    name: str
+    last_line: int
+
+
+def parse_scenario(
+    text: str, name: str, settings: Sequence[str] = (), grid: Sequence[str] = ()
+) -> tuple[Scenario, dict[str, list[Any]]]:
+    """Scenario and sweep values [SI] from the text of a file called ``name``.
+
+    ``settings`` and ``grid``: ``"table.key=value"`` and ``"table.key=[values]"``, stronger than the file.
+    Raises ScenarioError with every fault, sorted by line; faults of settings and grid come after.
+    """
+    written = _written(text, name)
+    written.faults.extend(_override(written.entries, settings, SETTING_OPTION))
+    written.faults.extend(_override(written.sweep, grid, GRID_OPTION))
+    values = _values(written)
+    sweep = _sweep_values(written, values)
+    given = {key for key in written.entries if key != "title"}
+    broken = broken_rules({**_fixed_defaults(), **values}, given)
+    faults = [*written.faults, *_missing(written), *(_placed(fault, written) for fault in broken)]
+    if faults:
+        raise ScenarioError(sorted(faults, key=lambda fault: fault.line))
+    return build(_nested(values)), sweep
+
+
+def _written(text: str, name: str) -> Written:
+    try:
+        lines = key_lines(text)
+    except TextLimitError as error:
+        where = f"{name}:{error.line}"
+        raise ScenarioError([Fault("", error.given, error.allowed, "", where, error.line)]) from None
+    last = text.count("\n") + (not text.endswith("\n"))
+    written = Written({}, {}, {}, [], name, max(last, 1))
+    for key, raw in _toml(text, name, written.last_line).items():
+        line = line_of(lines, key)
+        entry = Entry(key, raw, f"{name}:{line}", line)
+        if key == SWEEP:
+            _take_sweep(written, entry, lines)
+        elif key in TABLES:
+            _take_table(written, entry, lines)
+        elif key == "title":
+            written.entries[key] = entry
+        else:
+            written.faults.append(_unknown_top(entry))
+    return written
+
+
+def _toml(text: str, name: str, last_line: int) -> dict[str, Any]:
+    try:
+        return tomllib.loads(text)
+    except (ValueError, RecursionError) as error:  # ValueError: also integers of thousands of digits
+        message = str(error).split(" (at ")[0]
+        found = re.search(r"\(at line (\d+), column \d+\)", str(error))
+    line = int(found[1]) if found else last_line
+    allowed = "TOML: [table] headers and key = value lines, a quantity as text in quotes"
+    fault = Fault("", f"not TOML: {message}", allowed, 'viscosity = "3500 cP"', f"{name}:{line}", line)
+    raise ScenarioError([fault])
+
+
+def _unknown_top(entry: Entry) -> Fault:
+    if not isinstance(entry.raw, (dict, list)):
+        return _located(unknown_key(entry.key), entry)
+    near = difflib.get_close_matches(entry.key, [*TABLES, SWEEP], n=1)
+    hint = f" (did you mean [{near[0]}]?)" if near else ""
+    key = f"[{entry.key[:80]}]"
+    return entry.fault(f"unknown table{hint}", f"the tables {', '.join(TABLES)}, {SWEEP}", key=key)
+
+
+def _take_table(written: Written, table: Entry, lines: dict[tuple[str, ...], int]) -> None:
+    written.tables[table.key] = table.line
+    if not isinstance(table.raw, dict):
+        written.faults.append(table.fault(kind_of(table.raw), "a table", f"[{table.key}]"))
+        return
+    for name, raw in table.raw.items():
+        line = line_of(lines, table.key, name)
+        entry = Entry(f"{table.key}.{name}", raw, f"{written.name}:{line}", line)
+        if entry.key in FIELDS:
+            written.entries[entry.key] = entry
+        else:
+            written.faults.append(_located(unknown_key(entry.key), entry))
+
+
+def _take_sweep(written: Written, table: Entry, lines: dict[tuple[str, ...], int]) -> None:
+    if not isinstance(table.raw, dict):
+        written.faults.append(table.fault(kind_of(table.raw), "a table", f"[{SWEEP}]"))
+        return
+    for path, raw in _flattened(table.raw):
+        line = line_of(lines, SWEEP, *path)
+        entry = Entry(".".join(path), raw, f"{written.name}:{line}", line)
+        if entry.key in FIELDS:
+            written.sweep[entry.key] = entry
+        else:
+            written.faults.append(_located(unknown_key(entry.key), entry))
+
+
+def _flattened(table: dict[str, Any]) -> Iterator[tuple[tuple[str, ...], Any]]:
+    """``"a.b" = x`` and ``a.b = x`` mean the same in [sweep]."""
+    for name, raw in table.items():
+        if isinstance(raw, dict) and raw:
+            yield from (((name, inner), value) for inner, value in raw.items())
+        else:
+            yield (name,), raw
+
+
+def _located(fault: Fault, entry: Entry) -> Fault:
+    return replace(fault, where=entry.where, line=entry.line)
+
+
+def _override(entries: dict[str, Entry], settings: Iterable[str], option: str) -> Iterator[Fault]:
+    """Put the settings into the entries; yields the faults of those that cannot be read."""
+    for order, setting in enumerate(settings):
+        key, equals, value = setting.partition("=")
+        key = key.strip().strip('"')
+        entry = Entry(key, _setting_value(value), f"{option} {setting[:200]}", _AFTER_FILE + order)
+        if not equals:
+            yield entry.fault("no = sign", "table.key=value", "material.viscosity=3500 cP")
+        elif len(setting) > _LONGEST_SETTING:
+            yield entry.fault(f"{len(setting)} characters", f"at most {_LONGEST_SETTING}")
+        elif key not in FIELDS and (key != "title" or option == GRID_OPTION):
+            yield _located(unknown_key(key), entry)
+        else:
+            entries[key] = entry
+
+
+def _setting_value(text: str) -> Any:
+    """A TOML value, or else the plain text itself."""
+    text = text.strip()
+    line = f"value = {text}"
+    if len(line) > _LONGEST_SETTING or "\n" in text or "\r" in text:
+        return text
+    try:
+        key_lines(line)
+        return tomllib.loads(line)["value"]
+    except (ValueError, RecursionError):
+        return text
+
+
+def _values(written: Written) -> dict[str, Any]:
+    """SI values of all entries that have no fault; density first, for kinematic viscosities."""
+    values: dict[str, Any] = {}
+    for entry in sorted(written.entries.values(), key=lambda entry: entry.key != "material.density"):
+        try:
+            values[entry.key] = _value(entry, values.get("material.density"))
+        except ScenarioError as error:
+            written.faults.extend(error.faults)
+    return values
+
+
+def _value(entry: Entry, density: float | None) -> Any:
+    """SI value of one entry; raises ScenarioError."""
+    if entry.key == "title":
+        return _title(entry)
+    field = FIELDS[entry.key]
+    quantity = quantity_of(field)
+    if get_origin(field.annotation) is Literal:
+        return _choice(entry, get_args(field.annotation))
+    if quantity is None:
+        return _numbers(entry)
+    many = get_origin(field.annotation) is tuple
+    if many and (not isinstance(entry.raw, list) or len(entry.raw) > MOST_SHIMS):
+        allowed = f"an array of at most {MOST_SHIMS} lengths"
+        raise ScenarioError([entry.fault(f"{_shown(entry.raw)} given", allowed, quantity.written())])
+    try:
+        found = [to_si(raw, quantity.dimension, density) for raw in (entry.raw if many else [entry.raw])]
+    except UnitError as error:
+        raise ScenarioError([entry.fault(error.given, error.allowed, quantity.written())]) from None
+    verdict = quantity.verdict(tuple(found))
+    if verdict:
+        given = f"{_shown(entry.raw)} given"
+        raise ScenarioError([entry.fault(given, verdict[1], quantity.written())])
+    return tuple(found) if many else found[0]
+
+
+def _shown(raw: Any) -> str:
+    """What was given, as TOML would have it, cut to a readable length."""
+    if not isinstance(raw, (str, int, float, list)) or isinstance(raw, bool):
+        return kind_of(raw)
+    text = json.dumps(raw, ensure_ascii=False, default=str)
+    return text if len(text) <= 80 else f"{text[:77]}..."
+
+
+def _title(entry: Entry) -> str:
+    if isinstance(entry.raw, str) and 1 <= len(entry.raw) <= 200:
+        return entry.raw
+    raise ScenarioError(
+        [entry.fault(_shown(entry.raw), "text of 1 to 200 characters", '"One lower, primer"')]
+    )
+
+
+def _choice(entry: Entry, choices: tuple[str, ...]) -> str:
+    if isinstance(entry.raw, str) and entry.raw in choices:
+        return entry.raw
+    near = difflib.get_close_matches(entry.raw[:80], choices, n=1) if isinstance(entry.raw, str) else []
+    hint = f' (did you mean "{near[0]}"?)' if near else ""
+    allowed = " or ".join(f'"{choice}"' for choice in choices)
+    raise ScenarioError([entry.fault(f"{_shown(entry.raw)} given{hint}", allowed, f'"{choices[0]}"')])
+
+
+def _numbers(entry: Entry) -> tuple[int, ...]:
+    raw = entry.raw
+    if isinstance(raw, list) and len(raw) <= MOST_SHIMS and all(type(number) is int for number in raw):
+        return tuple(raw)
+    raise ScenarioError(
+        [entry.fault(f"{_shown(raw)} given", "an array of shim numbers, counted from 1", "[1, 2]")]
+    )
+
+
+def _sweep_values(written: Written, values: dict[str, Any]) -> dict[str, list[Any]]:
+    """SI values of every swept key; a kinematic viscosity needs a density that is not swept too."""
+    density = None if "material.density" in written.sweep else values.get("material.density")
+    sweep: dict[str, list[Any]] = {}
+    for key, entry in written.sweep.items():
+        try:
+            sweep[key] = _swept(entry, density)
+        except ScenarioError as error:
+            written.faults.extend(replace(fault, key=f'{SWEEP}."{key}"') for fault in error.faults)
+    return sweep
+
+
+def _swept(entry: Entry, density: float | None) -> list[Any]:
+    if not isinstance(entry.raw, list) or not 1 <= len(entry.raw) <= MOST_SWEEP_VALUES:
+        allowed = f"an array of 1 to {MOST_SWEEP_VALUES} values"
+        raise ScenarioError([entry.fault(f"{_shown(entry.raw)} given", allowed, '["0.1 Pa.s", "1 Pa.s"]')])
+    return [_value(replace(entry, raw=raw), density) for raw in entry.raw]
+
+
+def _fixed_defaults() -> dict[str, Any]:
+    """Defaults that hold whatever else is given; those of conditional keys are left out."""
+    conditional = {needed.key for needed in NEEDED}
+    return {
+        key: field.default
+        for key, field in FIELDS.items()
+        if not field.is_required() and field.default_factory is None and key not in conditional
+    }
+
+
+def _missing(written: Written) -> Iterator[Fault]:
+    """Required tables and keys that nobody wrote."""
+    if "title" not in written.entries:
+        yield _placed(
+            Fault("title", "missing", "text of 1 to 200 characters", 'title = "One lower"'), written
+        )
+    wrong = {fault.key for fault in written.faults}
+    for table, model in TABLES.items():
+        required = [name for name, field in model.model_fields.items() if field.is_required()]
+        absent = [name for name in required if f"{table}.{name}" not in written.entries]
+        if table in wrong or not absent:
+            continue
+        if table not in written.tables and absent == required:
+            fault = Fault(f"[{table}]", "missing table", f"a table with {', '.join(required)}", f"[{table}]")
+            yield _placed(fault, written)
+            continue
+        yield from (_placed(_missing_key(f"{table}.{name}"), written) for name in absent)
+
+
+def _missing_key(key: str) -> Fault:
+    field = FIELDS[key]
+    quantity = quantity_of(field)
+    allowed = SHIM_NUMBERS
+    if quantity:
+        allowed = quantity.allowed()
+    elif get_origin(field.annotation) is Literal:
+        allowed = " or ".join(f'"{choice}"' for choice in get_args(field.annotation))
+    return Fault(key, "missing", allowed, example_of(key))
+
+
+def _placed(fault: Fault, written: Written) -> Fault:
+    """The fault at its key, else at its table, else at the end of the file."""
+    if fault.key in written.entries:
+        return _located(fault, written.entries[fault.key])
+    line = written.tables.get(fault.key.split(".")[0], 1 if fault.key == "title" else written.last_line)
+    return replace(fault, where=f"{written.name}:{line}", line=line)
+
+
+def _nested(values: dict[str, Any]) -> dict[str, Any]:
+    tables: dict[str, Any] = {}
+    for key, value in values.items():
+        table, _, name = key.rpartition(".")
+        (tables.setdefault(table, {}) if table else tables)[name] = value
+    return tables

@@ -1,0 +1,33 @@
+"""Arrangements of a fixed set of shims: which lie below the cage and what ball travel that gives."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+
+@dataclass(frozen=True)
+class Arrangement:
+    """Shim numbers, counted from 1, below and above the cage, and the ball travel that follows [m]."""
+
+    below: tuple[int, ...]
+    above: tuple[int, ...]
+    travel: float
+
+
+def arrangements(thicknesses: Sequence[float], base_travel: float) -> tuple[Arrangement, ...]:
+    """All arrangements of the set, by rising travel, of equal travels those with fewest shims below first.
+
+    ``thicknesses`` and ``base_travel`` in m. Every shim is fitted, below or above, so that the stack's height
+    never changes. Equal shims are interchangeable and give one arrangement (the one with the lowest numbers);
+    1 mm + 1 mm and 2 mm are two arrangements of equal travel. Without shims there is one.
+    """
+    numbers = range(1, len(thicknesses) + 1)
+    found: dict[tuple[float, ...], Arrangement] = {}
+    for count in range(len(thicknesses) + 1):
+        for below in combinations(numbers, count):
+            stack = tuple(sorted(thicknesses[number - 1] for number in below))
+            above = tuple(number for number in numbers if number not in below)
+            found.setdefault(stack, Arrangement(below, above, math.fsum((base_travel, *stack))))
+    # Rounded to a picometre, so that 1 + 2 and 3 mm tie whatever their last bits are.
+    return tuple(sorted(found.values(), key=lambda one: (round(one.travel, 12), len(one.below), one.below)))

@@ -1,0 +1,248 @@
+"""Text with a unit to SI and back: the only place where a number that is not SI lives.
+
+Number and unit are split by a pattern, the names in the unit are looked up in our own list (units.txt,
+without prefixes), and only then pint converts, in exact fractions. So "12,5 mm" or "40 rpm" is refused,
+never guessed.
+"""
+
+import difflib
+import math
+import re
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cache, lru_cache
+from importlib.resources import files
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    pass
+
+
+class UnitError(ValueError):
+    """A text that is no quantity of the wanted dimension: what was given, what is allowed, an example."""
+
+    def __init__(self, given: str, allowed: str, example: str) -> None:
+        self.given, self.allowed, self.example = given, allowed, example
+        super().__init__(f"{given}; allowed: {allowed}; example: {example}")
+
+
+@dataclass(frozen=True)
+class Dimension:
+    """SI unit, the units told to people, an example, and the unit shown from which SI magnitude on."""
+
+    si: str
+    accepted: tuple[str, ...]
+    example: str
+    shown: tuple[tuple[str, float], ...]
+    bare: bool = False
+
+
+_PRESSURE = ("bar", "mbar", "Pa", "kPa", "MPa", "psi", "inHg")
+_LENGTH = ("mm", "um", "cm", "m", "in", "ft")
+
+DIMENSIONS: dict[str, Dimension] = {
+    "viscosity": Dimension(
+        "Pa.s", ("mPa.s", "cP", "Pa.s", "P", "cSt", "mm2/s"), "3500 mPa.s", (("mPa.s", 0), ("Pa.s", 1))
+    ),
+    "density": Dimension("kg/m3", ("kg/m3", "kg/l", "g/cc", "lb/gal"), "1.25 kg/l", (("kg/m3", 0),)),
+    "pressure": Dimension("Pa", _PRESSURE, "1.5 bar", (("bar", 1e5), ("kPa", 1e3), ("Pa", 0), ("MPa", 1e8))),
+    "length": Dimension("m", _LENGTH, "29.4 mm", (("mm", 1e-3), ("um", 0), ("m", 1))),
+    "volume": Dimension(
+        "m3", ("cc", "ml", "l", "mm3", "m3", "in3", "US gal"), "30 cc", (("cc", 0), ("l", 1e-2))
+    ),
+    "frequency": Dimension("1/s", ("/min", "cycles/min", "1/s"), "30 /min", (("/min", 0),)),
+    "time": Dimension("s", ("ms", "s", "min"), "30 ms", (("ms", 0), ("s", 1))),
+    "mass": Dimension("kg", ("g", "kg", "lb"), "104 g", (("g", 0), ("kg", 1))),
+    "velocity": Dimension(
+        "m/s", ("m/s", "mm/s", "m/min", "in/s", "ft/s"), "0.5 m/s", (("m/s", 0.1), ("mm/s", 0))
+    ),
+    "force": Dimension("N", ("N", "mN", "kN", "lbf"), "2 N", (("N", 0), ("kN", 1e4))),
+    "stiffness": Dimension("N/m", ("N/m", "N/mm", "lbf/in"), "0.5 N/mm", (("N/m", 0), ("N/mm", 1e4))),
+    "compliance": Dimension("m3/Pa", ("cc/bar", "m3/Pa", "in3/psi"), "10 cc/bar", (("cc/bar", 0),)),
+    "resistance": Dimension("Pa.s/m3", ("Pa.s/m3", "bar.min/l"), "1e9 Pa.s/m3", (("Pa.s/m3", 0),)),
+    "flow": Dimension(
+        "m3/s", ("l/min", "cc/min", "cc/s", "m3/s", "US gpm"), "9.5 l/min", (("l/min", 1e-5), ("cc/min", 0))
+    ),
+    "energy": Dimension("J", ("mJ", "J"), "5 mJ", (("mJ", 0), ("J", 1))),
+    "temperature": Dimension("K", ("degC", "degF", "K"), "20 degC", (("degC", 0),)),
+    "fraction": Dimension("", ("%", "a bare number"), "95 %", (("%", 0),), bare=True),
+    "number": Dimension("", ("a bare number",), "0.7", (("", 0),), bare=True),
+}
+
+_LONGEST = 100
+_DECIMAL = r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?"
+_RATIO = r"[+-]?(?:[0-9]+\s+)?[0-9]+/[0-9]+"
+_QUANTITY = re.compile(rf"\s*({_RATIO}(?![0-9.])|{_DECIMAL})\s*(.*?)\s*", re.DOTALL)
+_FACTOR = re.compile(r"([A-Za-z_]+)(?:\^?(-?[1-9]))?")
+_SPELLINGS = str.maketrans({"µ": "u", "μ": "u", "·": ".", "⋅": ".", "*": ".", "²": "2", "³": "3"})
+_PHRASES = {"US gal": "US_gal", "US gpm": "US_gpm", "°C": "degC", "°F": "degF", "%": "percent"}
+
+
+@cache
+def _definitions() -> tuple[str, ...]:
+    text = files("balltravel").joinpath("units.txt").read_text(encoding="utf-8")
+    return tuple(line for line in text.splitlines() if line.strip() and not line.startswith("#"))
+
+
+@cache
+def _names() -> frozenset[str]:
+    """Every name that units.txt defines."""
+    pieces = (line.split("=") for line in _definitions())
+    return frozenset(name.strip() for line in pieces for name in (line[0], *line[2:]))
+
+
+@cache
+def _registry() -> Any:
+    import pint  # half a second: only when a quantity is read or shown
+
+    registry: pint.UnitRegistry[Any] = pint.UnitRegistry(None, non_int_type=Fraction)
+    for line in _definitions():
+        registry.define(line)
+    return registry
+
+
+def _factors(unit: str) -> dict[str, int]:
+    """Names and exponents of a unit such as ``lb/gal``, ``1/s`` or ``mm2/s``; raises ValueError."""
+    text = unit.translate(_SPELLINGS)
+    for phrase, name in _PHRASES.items():
+        text = text.replace(phrase, name)
+    text = re.sub(r"\s*([./])\s*|\s+", lambda found: found.group(1) or ".", text)
+    text = re.sub(r"^1(?=/)", "", text)
+    powers: dict[str, int] = {}
+    for sign, factor in re.findall(r"([./])([^./]*)", text if text.startswith("/") else f".{text}"):
+        match = _FACTOR.fullmatch(factor)
+        if not match or match[1] not in _names():
+            raise ValueError(f'unknown unit "{unit}"')
+        power = int(match[2] or 1)
+        powers[match[1]] = powers.get(match[1], 0) + (-power if sign == "/" else power)
+    return powers
+
+
+@lru_cache(maxsize=512)
+def _linear(unit: str, si: str) -> tuple[Fraction, Fraction]:
+    """Exact factor and offset from the unit to SI; raises ValueError if the dimension is another one."""
+    registry = _registry()
+    source, target = (registry.UnitsContainer(_factors(text) if text else {}) for text in (unit, si))
+    try:
+        zero, one = (registry.Quantity(Fraction(n), source).to(target).magnitude for n in (0, 1))
+    except Exception:  # pint throws many kinds, also from other modules
+        raise ValueError(f'"{unit}" is a unit of another kind') from None
+    return Fraction(one) - Fraction(zero), Fraction(zero)
+
+
+def to_si(value: object, dimension: str, density: float | None = None) -> float:
+    """SI value of a quantity.
+
+    ``value``: text such as ``"3500 cP"``, ``"1 1/2 in"`` or ``"30 /min"``; a bare number only for a fraction
+    or a number. ``dimension``: a key of DIMENSIONS. ``density`` [kg/m3] turns a kinematic viscosity into a
+    dynamic one. Raises UnitError.
+    """
+    rule = DIMENSIONS[dimension]
+    if isinstance(value, (int, float)) and not isinstance(value, bool):
+        value = _digits(value, dimension)
+        if not rule.bare:
+            raise _refusal(f"a bare number {value} given", dimension)
+    if not isinstance(value, str):
+        raise _refusal(kind_of(value), dimension)
+    number, unit = _split(value, dimension)
+    factor, offset = _to_si_factor(value, unit, dimension, density)
+    exact = number * factor + offset
+    try:
+        result = float(exact)
+    except OverflowError:
+        raise _refusal(f'"{value}" is too large', dimension) from None
+    if exact and not result:
+        raise _refusal(f'"{value}" is too small', dimension)
+    return result
+
+
+def _refusal(given: str, dimension: str, allowed: str = "") -> UnitError:
+    rule = DIMENSIONS[dimension]
+    accepted = ", ".join(rule.accepted)
+    quantity = accepted if rule.bare else f"a number and a unit: {accepted}"
+    example = rule.example if rule.bare and "%" not in rule.example else f'"{rule.example}"'
+    return UnitError(given, allowed or quantity, example)
+
+
+def _digits(value: float, dimension: str) -> str:
+    if isinstance(value, int) and value.bit_length() > 1024:
+        raise _refusal("a number that is too large", dimension)
+    return f"{value}"
+
+
+def kind_of(value: object) -> str:
+    """What was given, in words, when it is not even of the right type."""
+    names = {bool: "true or false", list: "an array", tuple: "an array", dict: "a table"}
+    return names.get(type(value), f"a {type(value).__name__}") + " given"
+
+
+def _split(text: str, dimension: str) -> tuple[Fraction, str]:
+    """The number, exactly, and the unit's text."""
+    if len(text) > _LONGEST:
+        raise _refusal(f"a text of {len(text)} characters", dimension)
+    if "," in text:
+        raise _refusal(f'"{text}" has a comma', dimension, "a point as decimal mark and no commas")
+    match = _QUANTITY.fullmatch(text)
+    if not match:
+        raise _refusal(f'"{text}" does not begin with a plain number', dimension)
+    mantissa, _, exponent = match[1].lower().partition("e")
+    if exponent and abs(int(exponent)) > 330:
+        raise _refusal(f'"{text}" is too large or too small', dimension)
+    try:
+        parts = [Fraction(part) for part in mantissa.split()]
+    except ZeroDivisionError:
+        raise _refusal(f'"{text}" divides by zero', dimension) from None
+    sign = -1 if mantissa.startswith("-") else 1
+    size = sum((abs(part) for part in parts), Fraction(0)) * Fraction(10) ** int(exponent or 0)
+    return sign * size, match[2]
+
+
+def _to_si_factor(text: str, unit: str, dimension: str, density: float | None) -> tuple[Fraction, Fraction]:
+    rule = DIMENSIONS[dimension]
+    if not unit and not rule.bare:
+        raise _refusal(f'"{text}" has no unit', dimension)
+    if unit and rule.bare and unit not in rule.accepted:
+        raise _refusal(f'"{text}" has the unit "{unit}"', dimension)
+    try:
+        return _linear(unit, rule.si)
+    except ValueError as error:
+        reason = str(error)
+    if dimension == "viscosity" and "another kind" in reason:
+        return _kinematic(text, unit, density), Fraction(0)
+    raise _refusal(f'"{text}": {reason}{_hint(unit, rule)}', dimension)
+
+
+def _kinematic(text: str, unit: str, density: float | None) -> Fraction:
+    try:
+        factor, _ = _linear(unit, "m2/s")
+    except ValueError as error:
+        raise _refusal(f'"{text}": {error}', "viscosity") from None
+    if density is None:
+        raise _refusal(f'"{text}" is a kinematic viscosity and the density is not known', "viscosity")
+    return factor * Fraction(density)
+
+
+def _hint(unit: str, rule: Dimension) -> str:
+    folded = {name.lower(): name for name in rule.accepted}
+    near = difflib.get_close_matches(unit.lower(), folded, n=1)
+    return f' (did you mean "{folded[near[0]]}"?)' if near and folded[near[0]] != unit else ""
+
+
+def from_si(value: float, dimension: str, unit: str) -> float:
+    """The number in that unit, for a table's column: ``from_si(0.0294, "length", "mm")`` is 29.4."""
+    if not math.isfinite(value):
+        return value
+    factor, offset = _linear(unit, DIMENSIONS[dimension].si)
+    return float((Fraction(value) - offset) / factor)
+
+
+def to_text(value: float, dimension: str, digits: int = 4) -> str:
+    """SI value as people write it, in a unit that keeps the number readable; ``to_si`` reads it back."""
+    if not math.isfinite(value):
+        return f"{value}"
+    shown = DIMENSIONS[dimension].shown
+    fitting = [pair for pair in shown if abs(value) >= pair[1] and (value or pair == shown[0])]
+    unit = max(fitting, key=lambda pair: pair[1])[0] if fitting else shown[0][0]
+    number = from_si(value, dimension, unit)
+    rounded = float(f"{number:.{digits}g}")
+    return f"{rounded:.{max(digits, 10)}g} {unit}".strip()
