@@ -4,16 +4,17 @@ import math
 from typing import NamedTuple
 
 import numpy as np
-import xarray as xr
 
 from balltravel import scenario as described
 from balltravel.closures.ball_over_seat import TABLE_ORIGIN, CheckGeometry, closure_table, closures_at
 from balltravel.closures.tube import added_mass_coefficient
 from balltravel.core import parameters as core
 from balltravel.core.integrate import run
-from balltravel.core.parameters import Array, Control, Parameters
+from balltravel.core.parameters import MOST_SEGMENTS, Array, Control, Parameters
+from balltravel.core.records import as_record
 from balltravel.core.rheology import Rheology
 from balltravel.core.status import Status
+from balltravel.core.workspace import MOST_EVENTS, MOST_ROWS, make_contact, make_workspace
 
 GRAVITY = 9.80665
 """Standard gravity [m/s2]; CGPM 1901."""
@@ -30,7 +31,6 @@ OUTLET_DROP = 1e-3
 RTOL = 1e-6
 MAX_CYCLES = 60
 PERIODIC_TOLERANCE = 1e-6
-MAX_STEPS = 40_000
 
 
 class Run(NamedTuple):
@@ -73,14 +73,21 @@ def check_parameters(check: described.Check, travel: float, material: described.
     )
 
 
+def padded(values: Array) -> Array:
+    """Values followed by zeros up to MOST_SEGMENTS."""
+    out = np.zeros(MOST_SEGMENTS)
+    out[: len(values)] = values
+    return out
+
+
 def drive_parameters(drive: described.Drive, stroke: float) -> core.Drive:
     """The stroke as segments between its kinks (M1); both reversals are kinks."""
     period = 1.0 / drive.cycle_rate
     half = 0.5 * period
     if drive.profile == "harmonic":
-        start = np.array([0.0, half, period])
-        zeros = np.zeros(2)
-        return core.Drive(period, stroke, 2.0 * math.pi / period, start, zeros, zeros, zeros)
+        none = np.zeros(MOST_SEGMENTS)
+        start = padded(np.array([0.0, half, period]))
+        return core.Drive(2, period, stroke, 2.0 * math.pi / period, start, none, none, none)
     rest, ramp = 0.5 * drive.dwell_time, drive.ramp_time
     cruise = half - 2.0 * rest - 2.0 * ramp
     speed = stroke / (cruise + ramp)
@@ -99,7 +106,9 @@ def drive_parameters(drive: described.Drive, stroke: float) -> core.Drive:
     start = np.concatenate(([0.0], np.cumsum(lengths)))
     # Both reversals fall exactly on the half and the whole period.
     start[len(segments) // 2], start[-1] = half, period
-    return core.Drive(period, stroke, 0.0, start, position, v, a)
+    return core.Drive(
+        len(segments), period, stroke, 0.0, padded(start), padded(position), padded(v), padded(a)
+    )
 
 
 def suction_parameters(s: described.Scenario) -> core.Suction:
@@ -167,10 +176,14 @@ def control_for(p: Parameters, rtol: float = RTOL, max_cycles: int = MAX_CYCLES)
     scale[5] = scale[7] = speed
     scale[8:12] = swept
     scale[12] = p.drive.stroke
-    return Control(rtol, scale, max_cycles, PERIODIC_TOLERANCE, MAX_STEPS)
+    return Control(rtol, scale, max_cycles, PERIODIC_TOLERANCE)
 
 
 def run_core(p: Parameters, control: Control | None = None) -> Run:
     """Run the core to a periodic cycle."""
-    status, cycles, change, rows, events = run(p, control or control_for(p))
-    return Run(Status(status), cycles, change, rows, events)
+    c = control or control_for(p)
+    work, contact = as_record(make_workspace()), as_record(make_contact())
+    status, cycles, change = run(as_record(p), as_record(c), contact, work)
+    rows = work.rows[: min(work.count[0], MOST_ROWS)]
+    events = work.events[: min(work.count[1], MOST_EVENTS)]
+    return Run(Status(status), cycles, change, rows.copy(), events.copy())

@@ -1,6 +1,7 @@
 """The flow through a ball check and its force on the ball (M5), in mixed form: regular down to lift 0."""
 
 import math
+from dataclasses import dataclass
 from typing import NamedTuple
 
 from balltravel.core.parameters import Check
@@ -20,17 +21,19 @@ class Shape(NamedTuple):
     K_z: float
 
 
-class Law(NamedTuple):
-    """Flow [m3/s] and upward force on the ball [N] with their derivatives by pressure drop, lift, speed."""
+@dataclass
+class Law:
+    """Flow [m3/s] and upward force on the ball [N] with their derivatives by pressure drop, lift, speed; filled
+    by :func:`law`, as a record."""
 
-    flow: float
-    flow_dp: float
-    flow_z: float
-    flow_w: float
-    force: float
-    force_dp: float
-    force_z: float
-    force_w: float
+    flow: float = 0.0
+    flow_dp: float = 0.0
+    flow_z: float = 0.0
+    flow_w: float = 0.0
+    force: float = 0.0
+    force_dp: float = 0.0
+    force_z: float = 0.0
+    force_w: float = 0.0
 
 
 @kernel
@@ -82,8 +85,10 @@ def shape(check: Check, z: float) -> Shape:
 
 
 @kernel
-def law(check: Check, viscosity: float, density: float, z: float, w: float, dp: float) -> Law:
-    """Flow and force at lift ``z`` [m], ball speed ``w`` [m/s] and pressure drop ``dp`` [Pa] (M5b to M5d).
+def law(
+    check: Check, viscosity: float, density: float, z: float, w: float, dp: float, out: Law
+) -> None:
+    """Flow and force into ``out``, at lift ``z`` [m], ball speed ``w`` [m/s] and pressure drop ``dp`` [Pa] (M5b to M5d).
 
     With D = dp - mu S w/(alpha r), q = G X the flow past a freely carried ball and
     mu/r^3 X + rho/(2 A^2) G^2 K_p X|X| = D:
@@ -115,13 +120,11 @@ def law(check: Check, viscosity: float, density: float, z: float, w: float, dp: 
     loss_z = head * s.K_z * square + 2.0 * B * abs(X) * X_z
     loss_X = 2.0 * B * abs(X)
     push = s.alpha * r * r
-    return Law(
-        s.G * X + carried * r * r * w,
-        s.G / root,
-        s.G_z * X + s.G * X_z + carried_z * r * r * w,
-        s.G * X_w + carried * r * r,
-        push * drive + turning * loss,
-        push + turning * loss_X / root,
-        s.alpha_z * r * r * drive + push * drive_z + turning_z * loss + turning * loss_z,
-        push * drive_w + turning * loss_X * X_w,
-    )
+    out.flow = s.G * X + carried * r * r * w
+    out.flow_dp = s.G / root
+    out.flow_z = s.G_z * X + s.G * X_z + carried_z * r * r * w
+    out.flow_w = s.G * X_w + carried * r * r
+    out.force = push * drive + turning * loss
+    out.force_dp = push + turning * loss_X / root
+    out.force_z = s.alpha_z * r * r * drive + push * drive_z + turning_z * loss + turning * loss_z
+    out.force_w = push * drive_w + turning * loss_X * X_w

@@ -52,7 +52,7 @@ def guards(p: Parameters, n: Moment, y: Array, contact: Contact, out: Array) -> 
         else:
             holding = -nets[k] if mode == SEATED else nets[k]
             out[LOW + k] = holding if contact.armed[k] == 1 else -holding
-        flow = n.inlet.flow if k == 0 else n.piston.flow
+        flow = n.inlet.law.flow if k == 0 else n.piston.law.flow
         out[FLOW + k] = flow if mode != SEATED else 1.0
         out[GAP + k] = z - check.landing_gap
     out[OUTFLOW] = n.outflow
@@ -127,7 +127,7 @@ def land(p: Parameters, n: Moment, contact: Contact, work: Workspace, k: int, hi
         log_event(work, Event.BOUNCED_ON_STOP.value if high else Event.BOUNCED_ON_SEAT.value, k, t, speed)
         return
     y[w] = 0.0
-    force = n.inlet_force if k == 0 else n.piston_force
+    force = n.inlet.force if k == 0 else n.piston.force
     rest(contact, k, ON_STOP if high else SEATED, force, t, p.drive.period)
     log_event(work, Event.STOPPED.value if high else Event.SEATED.value, k, t, speed)
     if not high:
@@ -157,7 +157,7 @@ def contact_event(p: Parameters, n: Moment, contact: Contact, work: Workspace, g
 
 
 @kernel
-def monitor_event(n: Moment, contact: Contact, work: Workspace, guard: int, t: float) -> None:
+def monitor_event(contact: Contact, work: Workspace, guard: int, t: float) -> None:
     """Mark an instant and look for the way back; the value is the sign after it, or the ball's speed."""
     contact.side[guard] = -contact.side[guard]
     after = contact.side[guard]

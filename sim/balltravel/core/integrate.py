@@ -26,7 +26,6 @@ from balltravel.core.model import (
     PORT,
     STATES,
     UPPER,
-    Moment,
     derivatives,
     moment,
     net_forces,
@@ -49,15 +48,20 @@ from balltravel.core.stroke import motion
 from balltravel.core.workspace import (
     GUARDS,
     MOST_EVENTS,
+    MOST_ROWS,
     Contact,
     Workspace,
-    make_contact,
-    make_workspace,
 )
 from balltravel.jit import kernel
 
 # Shares of the cycle: the first step after a change of mode, the smallest step, the largest.
 FIRST_STEP, LEAST_STEP, LARGEST_STEP = 1e-5, 1e-14, 5e-3
+
+
+@kernel
+def look(p: Parameters, segment: int, t: float, y: Array, contact: Contact, work: Workspace) -> None:
+    """Evaluate the model at one instant into ``work.now``."""
+    moment(p, segment, t, y, contact.mode[0], contact.mode[1], work.now)
 
 
 @kernel
@@ -76,8 +80,8 @@ def attempt(
         if stage == 0:
             work.stage[:] = work.rates
         else:
-            n = moment(p, segment, t + NODES[stage] * h, work.trial, inlet, piston)
-            rates(p, n, work.trial, inlet, piston, work.stage)
+            moment(p, segment, t + NODES[stage] * h, work.trial, inlet, piston, work.now)
+            rates(p, work.now, work.trial, inlet, piston, work.stage)
         stage_rhs(stage, h, work.stage, work.by_time, work.increments)
         solve(work.jacobian, c.scale, h, work.matrix, work.order, work.increments[stage])
     work.trial[:] = work.trial + work.increments[STAGES - 1]
@@ -88,8 +92,8 @@ def attempt(
 @kernel
 def trial_guards(p: Parameters, segment: int, t: float, contact: Contact, work: Workspace, out: Array) -> None:
     """Guards at the trial state."""
-    n = moment(p, segment, t, work.trial, contact.mode[0], contact.mode[1])
-    guards(p, n, work.trial, contact, out)
+    look(p, segment, t, work.trial, contact, work)
+    guards(p, work.now, work.trial, contact, out)
 
 
 @kernel
@@ -172,30 +176,32 @@ def locate(
 @kernel
 def respond(p: Parameters, segment: int, t: float, contact: Contact, work: Workspace) -> None:
     """Let every guard past zero have its effect."""
-    for guard in range(GUARDS):
+    for guard in range(FIRST_MONITOR):
         if contact.side[guard] * work.guard_trial[guard] < 0.0:
-            n = moment(p, segment, t, work.y, contact.mode[0], contact.mode[1])
-            if guard < FIRST_MONITOR:
-                contact_event(p, n, contact, work, guard, t)
-            else:
-                monitor_event(n, contact, work, guard, t)
+            look(p, segment, t, work.y, contact, work)
+            contact_event(p, work.now, contact, work, guard, t)
+    # A landing changes ball speed, and with it the flow, at once: so the other guards are looked at after it.
+    look(p, segment, t, work.y, contact, work)
+    guards(p, work.now, work.y, contact, work.guard_trial)
+    for guard in range(FIRST_MONITOR, GUARDS):
+        if contact.side[guard] * work.guard_trial[guard] < 0.0:
+            monitor_event(contact, work, guard, t)
 
 
 @kernel
-def keep_row(p: Parameters, segment: int, t: float, contact: Contact, work: Workspace) -> Moment:
-    """Record the present instant; returns it."""
-    n = moment(p, segment, t, work.y, contact.mode[0], contact.mode[1])
+def keep_row(p: Parameters, segment: int, t: float, contact: Contact, work: Workspace) -> None:
+    """Record the present instant."""
+    look(p, segment, t, work.y, contact, work)
     x, _, _, _ = motion(p.drive, segment, t)
-    if work.count[0] < work.rows.shape[0]:
-        record(work.rows[work.count[0]], t, x, n, work.y, contact.mode[0], contact.mode[1])
+    if work.count[0] < MOST_ROWS:
+        record(work.rows[work.count[0]], t, x, work.now, work.y, contact.mode[0], contact.mode[1])
     work.count[0] += 1
-    return n
 
 
 @kernel
-def end_of_hold(p: Parameters, n: Moment, t: float, end: float, contact: Contact, work: Workspace) -> float:
+def end_of_hold(p: Parameters, t: float, end: float, contact: Contact, work: Workspace) -> float:
     """Release balls whose hold is over; the time at which the next hold ends, or ``end``."""
-    nets = net_forces(p, n, contact.mode[0])
+    nets = net_forces(p, work.now, contact.mode[0])
     for k in range(2):
         if contact.mode[k] == FREE or contact.armed[k] == 1:
             continue
@@ -245,16 +251,16 @@ def run_segment(p: Parameters, c: Control, segment: int, h: float, contact: Cont
     t, end = p.drive.start[segment], p.drive.start[segment + 1]
     largest = LARGEST_STEP * p.drive.period
     while t < end:
-        n = keep_row(p, segment, t, contact, work)
-        if work.count[0] >= work.rows.shape[0]:
+        keep_row(p, segment, t, contact, work)
+        if work.count[0] >= MOST_ROWS:
             return -1.0 * Status.TOO_MANY_STEPS.value
         if work.count[1] >= MOST_EVENTS:
             return -1.0 * Status.TOO_MANY_EVENTS.value
-        stop = end_of_hold(p, n, t, end, contact, work)
-        n = moment(p, segment, t, work.y, contact.mode[0], contact.mode[1])
-        rates(p, n, work.y, contact.mode[0], contact.mode[1], work.rates)
-        derivatives(p, n, contact.mode[0], contact.mode[1], work.jacobian, work.by_time)
-        guards(p, n, work.y, contact, work.guard)
+        stop = end_of_hold(p, t, end, contact, work)
+        look(p, segment, t, work.y, contact, work)
+        rates(p, work.now, work.y, contact.mode[0], contact.mode[1], work.rates)
+        derivatives(p, work.now, contact.mode[0], contact.mode[1], work.jacobian, work.by_time)
+        guards(p, work.now, work.y, contact, work.guard)
         step, h, on_event = accepted_step(p, c, segment, t, stop, min(h, largest), contact, work)
         if step <= 0.0:
             return -1.0 * Status.STEP_TOO_SMALL.value
@@ -274,11 +280,11 @@ def run_cycle(p: Parameters, c: Control, h: float, contact: Contact, work: Works
     """Integrate over one cycle; the next step's length, or minus a status."""
     work.count[:] = 0
     work.y[STATES:] = 0.0
-    for segment in range(p.drive.start.shape[0] - 1):
+    for segment in range(p.drive.segments):
         h = run_segment(p, c, segment, h, contact, work)
         if h < 0.0:
             return h
-    keep_row(p, p.drive.start.shape[0] - 2, p.drive.period, contact, work)
+    keep_row(p, p.drive.segments - 1, p.drive.period, contact, work)
     contact.hold[:] = contact.hold - p.drive.period
     return h
 
@@ -304,10 +310,10 @@ def initialise(p: Parameters, contact: Contact, work: Workspace) -> bool:
         chamber = p.port if i == 0 else p.lower if i == 1 else p.upper
         target = p.outlet_pressure if i == 2 else p.suction.pressure
         y[(PORT, UPPER - 1, UPPER)[i]] = surplus_at(p, chamber, target)
-    n = moment(p, 0, 0.0, y, SEATED, SEATED)
-    guards(p, n, y, contact, work.guard)
+    moment(p, 0, 0.0, y, SEATED, SEATED, work.now)
+    guards(p, work.now, y, contact, work.guard)
     reset_sides(work.guard, contact.side)
-    return bool(np.isfinite(n.port) and np.isfinite(n.lower) and np.isfinite(n.upper))
+    return bool(np.isfinite(work.now.port) and np.isfinite(work.now.lower) and np.isfinite(work.now.upper))
 
 
 @kernel
@@ -322,17 +328,16 @@ def change(p: Parameters, c: Control, before: Array, after: Array) -> float:
 
 
 @kernel
-def run(p: Parameters, c: Control) -> tuple[int, int, float, Array, Array]:
-    """Run cycles until they repeat.
+def run(p: Parameters, c: Control, contact: Contact, work: Workspace) -> tuple[int, int, float]:
+    """Run cycles from rest until they repeat.
 
-    Returns the status, the number of cycles, the change of the delivered volume over the last one (over
-    swept), and rows (n, len(COLUMNS)) and events (m, 4: kind, check, time, value) of the last cycle.
+    Returns the status, the number of cycles and the change of the delivered volume over the last one (over
+    swept); rows and events of the last cycle stay in ``work``.
     """
-    work, contact = make_workspace(c.max_steps), make_contact()
     swept = p.lower.area * p.drive.stroke
     status, cycles, drift = Status.NOT_PERIODIC.value, 0, math.inf
     if not initialise(p, contact, work):
-        return Status.NOT_FINITE.value, 0, drift, work.rows[:0].copy(), work.events[:0].copy()
+        return Status.NOT_FINITE.value, 0, drift
     h, delivered = FIRST_STEP * p.drive.period, math.inf
     for cycle in range(c.max_cycles):
         before = work.y.copy()
@@ -346,5 +351,4 @@ def run(p: Parameters, c: Control) -> tuple[int, int, float, Array, Array]:
         if drift <= c.periodic_tolerance and change(p, c, before, work.y) <= 100.0 * c.periodic_tolerance:
             status = Status.OK.value
             break
-    n, m = min(work.count[0], c.max_steps), min(work.count[1], MOST_EVENTS)
-    return status, cycles, drift, work.rows[:n].copy(), work.events[:m].copy()
+    return status, cycles, drift

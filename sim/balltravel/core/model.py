@@ -1,7 +1,7 @@
 """The lower as a system of ordinary differential equations (M3, M4, M6)."""
 
 import math
-from typing import NamedTuple
+from dataclasses import dataclass, field
 
 from balltravel.core.check import Law, law
 from balltravel.core.contact import FREE, ON_STOP, SEATED, film, spring
@@ -19,31 +19,38 @@ DRAWN, PASSED, DELIVERED, LINE_VOLUME, POSITION = range(8, 13)
 STATES, SIZE = 8, 13
 
 
-class Moment(NamedTuple):
-    """The lower at one instant; derivatives of pressures by own contents (``_y``) and by time (``_t``)."""
+@dataclass
+class Ball:
+    """A check at one instant: its law, the force on its ball with weight, spring and stop film in it [N] and
+    the derivatives of that force by lift and speed."""
 
-    v: float
-    a: float
-    jerk: float
-    port: float
-    port_y: float
-    lower: float
-    lower_y: float
-    lower_t: float
-    upper: float
-    upper_y: float
-    upper_t: float
-    inlet: Law
-    piston: Law
-    outflow: float
-    line_force: float
-    line_force_Q: float
-    inlet_force: float
-    inlet_force_z: float
-    inlet_force_w: float
-    piston_force: float
-    piston_force_z: float
-    piston_force_w: float
+    law: Law = field(default_factory=Law)
+    force: float = 0.0
+    force_z: float = 0.0
+    force_w: float = 0.0
+
+
+@dataclass
+class Moment:
+    """The lower at one instant, filled by :func:`moment`, as a record; derivatives of pressures by own contents
+    (``_y``) and by time (``_t``)."""
+
+    v: float = 0.0
+    a: float = 0.0
+    jerk: float = 0.0
+    port: float = 0.0
+    port_y: float = 0.0
+    lower: float = 0.0
+    lower_y: float = 0.0
+    lower_t: float = 0.0
+    upper: float = 0.0
+    upper_y: float = 0.0
+    upper_t: float = 0.0
+    outflow: float = 0.0
+    line_force: float = 0.0
+    line_force_Q: float = 0.0
+    inlet: Ball = field(default_factory=Ball)
+    piston: Ball = field(default_factory=Ball)
 
 
 @kernel
@@ -60,59 +67,38 @@ def line_loss(suction: Suction, material: Material, Q: float) -> tuple[float, fl
 
 @kernel
 def check_at(
-    check: Check, material: Material, z: float, w: float, dp: float, weight: float
-) -> tuple[Law, float, float, float]:
-    """Law of a check, and the force on its ball with weight, spring and stop film in it (M6a), with its
-    derivatives by lift and speed."""
+    check: Check, material: Material, z: float, w: float, dp: float, weight: float, out: Ball
+) -> None:
+    """Law of a check and the force on its ball (M6a) into ``out``."""
     mu = viscosity(material.rheology, abs(w) / check.seat_radius, material.temperature)
-    flow = law(check, mu, material.density, z, w, dp)
+    law(check, mu, material.density, z, w, dp, out.law)
     drag, drag_z = film(check, z)
-    force = flow.force - weight - spring(check, z) - mu * drag * w
-    return flow, force, flow.force_z - check.spring_rate - mu * drag_z * w, flow.force_w - mu * drag
+    out.force = out.law.force - weight - spring(check, z) - mu * drag * w
+    out.force_z = out.law.force_z - check.spring_rate - mu * drag_z * w
+    out.force_w = out.law.force_w - mu * drag
 
 
 @kernel
-def moment(p: Parameters, segment: int, t: float, y: Array, inlet_mode: int, piston_mode: int) -> Moment:
-    """Everything that the rates, their derivatives and the guards are made of, at one instant."""
+def moment(
+    p: Parameters, segment: int, t: float, y: Array, inlet_mode: int, piston_mode: int, n: Moment
+) -> None:
+    """Everything that the rates, their derivatives and the guards are made of, at one instant, into ``n``."""
     m = p.material
-    x, v, a, jerk = motion(p.drive, segment, t)
-    port, port_y, _ = pressure(m, p.reference_pressure, p.port, 0.0, y[PORT])
-    lower, lower_y, lower_V = pressure(m, p.reference_pressure, p.lower, x, y[LOWER])
-    upper, upper_y, upper_V = pressure(m, p.reference_pressure, p.upper, x, y[UPPER])
-    inlet, inlet_force, inlet_z, inlet_w = check_at(
-        p.inlet, m, y[INLET_LIFT], y[INLET_SPEED], port - lower, p.inlet.net_weight
-    )
-    weight = p.piston.net_weight * (1.0 + a / p.gravity)
-    piston, piston_force, piston_z, piston_w = check_at(
-        p.piston, m, y[PISTON_LIFT], y[PISTON_SPEED], lower - upper, weight
-    )
-    if piston_mode != SEATED:
-        piston_force -= p.piston.coupling_mass * p.lower.area * a
+    x, n.v, n.a, n.jerk = motion(p.drive, segment, t)
+    n.port, n.port_y, _ = pressure(m, p.reference_pressure, p.port, 0.0, y[PORT])
+    n.lower, n.lower_y, lower_V = pressure(m, p.reference_pressure, p.lower, x, y[LOWER])
+    n.upper, n.upper_y, upper_V = pressure(m, p.reference_pressure, p.upper, x, y[UPPER])
+    n.lower_t = lower_V * p.lower.area * n.v
+    n.upper_t = upper_V * p.upper.area * n.v
+    n.outflow = (n.upper - p.outlet_pressure) / p.outlet_resistance
     loss, loss_Q = line_loss(p.suction, m, y[LINE_FLOW])
-    return Moment(
-        v,
-        a,
-        jerk,
-        port,
-        port_y,
-        lower,
-        lower_y,
-        lower_V * p.lower.area * v,
-        upper,
-        upper_y,
-        upper_V * p.upper.area * v,
-        inlet,
-        piston,
-        (upper - p.outlet_pressure) / p.outlet_resistance,
-        p.suction.pressure - port - loss,
-        -loss_Q,
-        inlet_force,
-        inlet_z,
-        inlet_w,
-        piston_force,
-        piston_z,
-        piston_w,
-    )
+    n.line_force = p.suction.pressure - n.port - loss
+    n.line_force_Q = -loss_Q
+    check_at(p.inlet, m, y[INLET_LIFT], y[INLET_SPEED], n.port - n.lower, p.inlet.net_weight, n.inlet)
+    weight = p.piston.net_weight * (1.0 + n.a / p.gravity)
+    if piston_mode != SEATED:
+        weight += p.piston.coupling_mass * p.lower.area * n.a
+    check_at(p.piston, m, y[PISTON_LIFT], y[PISTON_SPEED], n.lower - n.upper, weight, n.piston)
 
 
 @kernel
@@ -170,8 +156,8 @@ def rates(p: Parameters, n: Moment, y: Array, inlet_mode: int, piston_mode: int,
         p,
         inlet_mode,
         piston_mode,
-        (n.inlet.flow, n.piston.flow, n.outflow, y[LINE_FLOW]),
-        (n.line_force, n.inlet_force, n.piston_force),
+        (n.inlet.law.flow, n.piston.law.flow, n.outflow, y[LINE_FLOW]),
+        (n.line_force, n.inlet.force, n.piston.force),
         (n.v, y[INLET_SPEED], y[PISTON_SPEED]),
         out,
     )
@@ -186,8 +172,8 @@ def along_lower_pressure(
         p,
         inlet_mode,
         piston_mode,
-        (-n.inlet.flow_dp * slope, n.piston.flow_dp * slope, 0.0, 0.0),
-        (0.0, -n.inlet.force_dp * slope, n.piston.force_dp * slope),
+        (-n.inlet.law.flow_dp * slope, n.piston.law.flow_dp * slope, 0.0, 0.0),
+        (0.0, -n.inlet.law.force_dp * slope, n.piston.law.force_dp * slope),
         (v, 0.0, 0.0),
         out,
     )
@@ -201,17 +187,17 @@ def along_balls(
     none = (0.0, 0.0, 0.0)
     jacobian[:, INLET_LIFT : PISTON_SPEED + 1] = 0.0
     if inlet_mode == FREE:
-        flows, forces = (n.inlet.flow_z, 0.0, 0.0, 0.0), (0.0, n.inlet_force_z, 0.0)
+        flows, forces = (n.inlet.law.flow_z, 0.0, 0.0, 0.0), (0.0, n.inlet.force_z, 0.0)
         assemble(p, inlet_mode, piston_mode, flows, forces, none, column)
         jacobian[:, INLET_LIFT] = column
-        flows, forces = (n.inlet.flow_w, 0.0, 0.0, 0.0), (0.0, n.inlet_force_w, 0.0)
+        flows, forces = (n.inlet.law.flow_w, 0.0, 0.0, 0.0), (0.0, n.inlet.force_w, 0.0)
         assemble(p, inlet_mode, piston_mode, flows, forces, (0.0, 1.0, 0.0), column)
         jacobian[:, INLET_SPEED] = column
     if piston_mode == FREE:
-        flows, forces = (0.0, n.piston.flow_z, 0.0, 0.0), (0.0, 0.0, n.piston_force_z)
+        flows, forces = (0.0, n.piston.law.flow_z, 0.0, 0.0), (0.0, 0.0, n.piston.force_z)
         assemble(p, inlet_mode, piston_mode, flows, forces, none, column)
         jacobian[:, PISTON_LIFT] = column
-        flows, forces = (0.0, n.piston.flow_w, 0.0, 0.0), (0.0, 0.0, n.piston_force_w)
+        flows, forces = (0.0, n.piston.law.flow_w, 0.0, 0.0), (0.0, 0.0, n.piston.force_w)
         assemble(p, inlet_mode, piston_mode, flows, forces, (0.0, 0.0, 1.0), column)
         jacobian[:, PISTON_SPEED] = column
 
@@ -223,27 +209,27 @@ def derivatives(
     """Exact derivatives of the rates by the states (13 x 8) and by time (13)."""
     none = (0.0, 0.0, 0.0)
     column = by_time
-    flows, forces = (n.inlet.flow_dp * n.port_y, 0.0, 0.0, 0.0), (-n.port_y, n.inlet.force_dp * n.port_y, 0.0)
+    flows, forces = (n.inlet.law.flow_dp * n.port_y, 0.0, 0.0, 0.0), (-n.port_y, n.inlet.law.force_dp * n.port_y, 0.0)
     assemble(p, inlet_mode, piston_mode, flows, forces, none, column)
     jacobian[:, PORT] = column
     assemble(p, inlet_mode, piston_mode, (0.0, 0.0, 0.0, 1.0), (n.line_force_Q, 0.0, 0.0), none, column)
     jacobian[:, LINE_FLOW] = column
     along_lower_pressure(p, n, inlet_mode, piston_mode, n.lower_y, 0.0, column)
     jacobian[:, LOWER] = column
-    flows = (0.0, -n.piston.flow_dp * n.upper_y, n.upper_y / p.outlet_resistance, 0.0)
-    assemble(p, inlet_mode, piston_mode, flows, (0.0, 0.0, -n.piston.force_dp * n.upper_y), none, column)
+    flows = (0.0, -n.piston.law.flow_dp * n.upper_y, n.upper_y / p.outlet_resistance, 0.0)
+    assemble(p, inlet_mode, piston_mode, flows, (0.0, 0.0, -n.piston.law.force_dp * n.upper_y), none, column)
     jacobian[:, UPPER] = column
     along_balls(p, n, inlet_mode, piston_mode, jacobian, column)
     shake = -p.piston.net_weight * n.jerk / p.gravity
     if piston_mode != SEATED:
         shake -= p.piston.coupling_mass * p.lower.area * n.jerk
     flows = (
-        -n.inlet.flow_dp * n.lower_t,
-        n.piston.flow_dp * (n.lower_t - n.upper_t),
+        -n.inlet.law.flow_dp * n.lower_t,
+        n.piston.law.flow_dp * (n.lower_t - n.upper_t),
         n.upper_t / p.outlet_resistance,
         0.0,
     )
-    forces = (0.0, -n.inlet.force_dp * n.lower_t, n.piston.force_dp * (n.lower_t - n.upper_t) + shake)
+    forces = (0.0, -n.inlet.law.force_dp * n.lower_t, n.piston.law.force_dp * (n.lower_t - n.upper_t) + shake)
     assemble(p, inlet_mode, piston_mode, flows, forces, (n.a, 0.0, 0.0), by_time)
 
 
@@ -253,4 +239,4 @@ def net_forces(p: Parameters, n: Moment, inlet_mode: int) -> tuple[float, float]
     coupling = 0.0
     if inlet_mode == ON_STOP:
         coupling = p.inlet.coupling_mass * n.line_force / p.suction.inertance
-    return n.inlet_force + coupling, n.piston_force
+    return n.inlet.force + coupling, n.piston.force

@@ -9,6 +9,8 @@ from balltravel.core.rheology import Rheology
 
 Array = NDArray[np.float64]
 
+MOST_SEGMENTS = 12
+
 
 class Material(NamedTuple):
     """The material pumped.
@@ -73,11 +75,13 @@ class Suction(NamedTuple):
 
 
 class Drive(NamedTuple):
-    """The stroke as segments (M1): start times (n + 1), and position, speed and acceleration at each start.
+    """The stroke as segments (M1): start times (segments + 1), and position, speed and acceleration at each
+    start; the arrays hold MOST_SEGMENTS, the rest is not used.
 
     angular_speed > 0 stands for a crank: position S/2 (1 - cos(omega t)) in every segment.
     """
 
+    segments: int
     period: float
     stroke: float
     angular_speed: float
@@ -107,10 +111,9 @@ class Parameters(NamedTuple):
 
 class Control(NamedTuple):
     """How the integration is run: relative tolerance, scales of the states (13), cycles at most, the change
-    from cycle to cycle that counts as none (in delivered volume over swept), steps at most in a cycle."""
+    from cycle to cycle that counts as none (in delivered volume over swept)."""
 
     rtol: float
     scale: Array
     max_cycles: int
     periodic_tolerance: float
-    max_steps: int

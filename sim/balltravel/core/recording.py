@@ -45,8 +45,8 @@ def record(
     row[3 + SIZE] = n.port
     row[4 + SIZE] = n.lower
     row[5 + SIZE] = n.upper
-    row[6 + SIZE] = n.inlet.flow
-    row[7 + SIZE] = n.piston.flow
+    row[6 + SIZE] = n.inlet.law.flow
+    row[7 + SIZE] = n.piston.law.flow
     row[8 + SIZE] = n.outflow
     row[9 + SIZE] = inlet_mode
     row[10 + SIZE] = piston_mode

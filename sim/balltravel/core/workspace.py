@@ -5,15 +5,15 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from balltravel.core.model import SIZE, STATES
+from balltravel.core.model import SIZE, STATES, Moment
 from balltravel.core.parameters import Array
 from balltravel.core.recording import COLUMNS
 from balltravel.core.rosenbrock import STAGES
-from balltravel.jit import kernel
 
 GUARDS = 10
 EVENT_COLUMNS = 4
 MOST_EVENTS = 4000
+MOST_ROWS = 20_000
 
 
 class Contact(NamedTuple):
@@ -27,8 +27,10 @@ class Contact(NamedTuple):
 
 
 class Workspace(NamedTuple):
-    """Scratch for the steps, and what is kept of the cycle in hand: rows and events (with their counts)."""
+    """The instant last looked at, scratch for the steps, the trajectory's state ``y``, and how many rows and events are kept of the cycle
+    in hand."""
 
+    now: Moment
     y: Array
     trial: Array
     stage: Array
@@ -47,7 +49,6 @@ class Workspace(NamedTuple):
     count: NDArray[np.int64]
 
 
-@kernel
 def make_contact() -> Contact:
     """Both balls on their seats."""
     return Contact(
@@ -55,10 +56,10 @@ def make_contact() -> Contact:
     )
 
 
-@kernel
-def make_workspace(max_steps: int) -> Workspace:
-    """Arrays for a run that keeps up to ``max_steps`` rows of a cycle."""
+def make_workspace() -> Workspace:
+    """Arrays for one run."""
     return Workspace(
+        Moment(),
         np.zeros(SIZE),
         np.zeros(SIZE),
         np.zeros(SIZE),
@@ -72,7 +73,7 @@ def make_workspace(max_steps: int) -> Workspace:
         np.zeros(GUARDS),
         np.zeros(GUARDS),
         np.zeros(GUARDS),
-        np.zeros((max_steps, len(COLUMNS))),
+        np.zeros((MOST_ROWS, len(COLUMNS))),
         np.zeros((MOST_EVENTS, EVENT_COLUMNS)),
         np.zeros(2, dtype=np.int64),
     )
