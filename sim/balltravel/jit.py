@@ -9,7 +9,7 @@ import os
 import tempfile
 from collections.abc import Callable
 from pathlib import Path
-from typing import TypeVar
+from typing import TypeVar, cast
 
 import numba
 
@@ -17,12 +17,12 @@ _Function = TypeVar("_Function", bound=Callable[..., object])
 
 
 def _sources_digest() -> str:
-    """Digest of every source file of the package.
+    """Digest of this file and the core, where all kernels are.
 
     numba's disk cache does not see an edit in another file than the one that holds the kernel.
     """
     digest = hashlib.sha256(numba.__version__.encode())
-    for path in sorted(Path(__file__).parent.rglob("*.py")):
+    for path in (Path(__file__), *sorted((Path(__file__).parent / "core").glob("*.py"))):
         digest.update(path.read_bytes())
     return digest.hexdigest()[:16]
 
@@ -30,7 +30,8 @@ def _sources_digest() -> str:
 def _cache_folder() -> Path:
     """First folder that can be written: the user's cache, or the system's temporary one."""
     wanted = Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache")
-    for root in (wanted, Path(tempfile.gettempdir()) / f"cache-{os.getuid() if hasattr(os, 'getuid') else 0}"):
+    user = os.getuid() if hasattr(os, "getuid") else 0
+    for root in (wanted, Path(tempfile.gettempdir()) / f"cache-{user}"):
         folder = root / "balltravel" / _sources_digest()
         try:
             folder.mkdir(parents=True, exist_ok=True)
@@ -42,7 +43,7 @@ def _cache_folder() -> Path:
 
 
 if not os.environ.get("NUMBA_CACHE_DIR"):
-    numba.config.CACHE_DIR = str(_cache_folder())
+    setattr(numba.config, "CACHE_DIR", str(_cache_folder()))  # noqa: B010 - not in numba's own types
 
 
 def kernel(function: _Function) -> _Function:
@@ -50,5 +51,4 @@ def kernel(function: _Function) -> _Function:
 
     No ``fastmath``: it makes ``isnan`` return False.
     """
-    compiled: _Function = numba.njit(cache=True, nogil=True, error_model="numpy")(function)
-    return compiled
+    return cast(_Function, numba.njit(cache=True, nogil=True, error_model="numpy")(function))

@@ -184,6 +184,6 @@ def run_core(p: Parameters, control: Control | None = None) -> Run:
     c = control or control_for(p)
     work, contact = as_record(make_workspace()), as_record(make_contact())
     status, cycles, change = run(as_record(p), as_record(c), contact, work)
-    rows = work.rows[: min(work.count[0], MOST_ROWS)]
-    events = work.events[: min(work.count[1], MOST_EVENTS)]
+    rows = work.rows[: min(work.number[0], MOST_ROWS)]
+    events = work.events[: min(work.number[1], MOST_EVENTS)]
     return Run(Status(status), cycles, change, rows.copy(), events.copy())

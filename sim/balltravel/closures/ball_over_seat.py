@@ -1,8 +1,8 @@
-"""The closure table of a ball over a sharp-edged seat in a plain cage, from published and stated closed forms.
+"""The closure table of a ball over a sharp-edged seat in a plain cage, from closed forms.
 
 The check is two resistances in series (M5e): the gap at the seat and the annulus in the cage, each with a
-symmetric positive matrix in (flow, ball speed). Their sum is symmetric and positive too, so S > 0 at every lift,
-and both limits are met.
+symmetric positive matrix in (flow, ball speed). Their sum is symmetric and positive too, so S > 0 at every
+lift, and both limits are met.
 """
 
 import math
@@ -21,7 +21,7 @@ SEAT_CONDUCTANCE = 3.1
 """Rqq gap^2 at a sharp edge, gap in seat radii; own first finite-element study (about 3.1)."""
 
 SEAT_FILM = 110.0
-"""k in S = S_0 + k ln(r_s/gap) at a sharp edge; own first finite-element study (85 to 140, here the middle)."""
+"""k in S = S_0 + k ln(r_s/gap) at a sharp edge; own first finite-element study (85 to 140: the middle)."""
 
 TABLE_ORIGIN = 0.02
 """Lift in seat radii below which the table's nodes are evenly spaced rather than in ratio."""

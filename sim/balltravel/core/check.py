@@ -23,8 +23,8 @@ class Shape(NamedTuple):
 
 @dataclass
 class Law:
-    """Flow [m3/s] and upward force on the ball [N] with their derivatives by pressure drop, lift, speed; filled
-    by :func:`law`, as a record."""
+    """Flow [m3/s] and upward force on the ball [N] with their derivatives by pressure drop, lift and speed;
+    filled by :func:`law`, as a record."""
 
     flow: float = 0.0
     flow_dp: float = 0.0
@@ -88,7 +88,7 @@ def shape(check: Check, z: float) -> Shape:
 def law(
     check: Check, viscosity: float, density: float, z: float, w: float, dp: float, out: Law
 ) -> None:
-    """Flow and force into ``out``, at lift ``z`` [m], ball speed ``w`` [m/s] and pressure drop ``dp`` [Pa] (M5b to M5d).
+    """Flow and force into ``out``, at lift [m], ball speed [m/s] and pressure drop [Pa] (M5b to M5d).
 
     With D = dp - mu S w/(alpha r), q = G X the flow past a freely carried ball and
     mu/r^3 X + rho/(2 A^2) G^2 K_p X|X| = D:

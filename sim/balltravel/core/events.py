@@ -69,10 +69,10 @@ def reset_sides(guard: Array, side: Array) -> None:
 @kernel
 def triggered(guard: Array, side: Array) -> bool:
     """Whether any guard is past zero."""
+    past = False
     for k in range(GUARDS):
-        if side[k] * guard[k] < 0.0:
-            return True
-    return False
+        past = past or side[k] * guard[k] < 0.0
+    return past
 
 
 @kernel
@@ -94,13 +94,13 @@ def set_tolerances(p: Parameters, contact: Contact, out: Array) -> None:
 @kernel
 def log_event(work: Workspace, kind: int, check: int, t: float, value: float) -> None:
     """Append to the event list; beyond its end only the count goes on, which ends the run."""
-    i = work.count[1]
+    i = work.number[1]
     if i < MOST_EVENTS:
         work.events[i, 0] = kind
         work.events[i, 1] = check
         work.events[i, 2] = t
         work.events[i, 3] = value
-    work.count[1] = i + 1
+    work.number[1] = i + 1
 
 
 @kernel

@@ -61,7 +61,7 @@ FIRST_STEP, LEAST_STEP, LARGEST_STEP = 1e-5, 1e-14, 5e-3
 @kernel
 def look(p: Parameters, segment: int, t: float, y: Array, contact: Contact, work: Workspace) -> None:
     """Evaluate the model at one instant into ``work.now``."""
-    moment(p, segment, t, y, contact.mode[0], contact.mode[1], work.now)
+    moment(p, segment, t, y, contact.mode[1], work.now)
 
 
 @kernel
@@ -80,7 +80,7 @@ def attempt(
         if stage == 0:
             work.stage[:] = work.rates
         else:
-            moment(p, segment, t + NODES[stage] * h, work.trial, inlet, piston, work.now)
+            moment(p, segment, t + NODES[stage] * h, work.trial, piston, work.now)
             rates(p, work.now, work.trial, inlet, piston, work.stage)
         stage_rhs(stage, h, work.stage, work.by_time, work.increments)
         solve(work.jacobian, c.scale, h, work.matrix, work.order, work.increments[stage])
@@ -90,10 +90,10 @@ def attempt(
 
 
 @kernel
-def trial_guards(p: Parameters, segment: int, t: float, contact: Contact, work: Workspace, out: Array) -> None:
+def trial_guards(p: Parameters, segment: int, t: float, contact: Contact, work: Workspace) -> None:
     """Guards at the trial state."""
     look(p, segment, t, work.trial, contact, work)
-    guards(p, work.now, work.trial, contact, out)
+    guards(p, work.now, work.trial, contact, work.guard_trial)
 
 
 @kernel
@@ -135,10 +135,10 @@ def next_trial(low: float, high: float, round_: int, contact: Contact, work: Wor
 @kernel
 def near_enough(contact: Contact, work: Workspace) -> bool:
     """Whether every guard past zero is within its tolerance."""
+    near = True
     for k in range(GUARDS):
-        if contact.side[k] * work.guard_trial[k] < -work.tolerance[k]:
-            return False
-    return True
+        near = near and contact.side[k] * work.guard_trial[k] >= -work.tolerance[k]
+    return near
 
 
 @kernel
@@ -161,7 +161,7 @@ def locate(
             middle = 0.5 * (low + high)
         attempt(p, c, segment, t, middle, contact, work)
         kept = work.guard_trial.copy()
-        trial_guards(p, segment, t + middle, contact, work, work.guard_trial)
+        trial_guards(p, segment, t + middle, contact, work)
         if triggered(work.guard_trial, contact.side):
             high = middle
         else:
@@ -169,7 +169,7 @@ def locate(
             work.guard_low[:] = work.guard_trial
             work.guard_trial[:] = kept
     attempt(p, c, segment, t, high, contact, work)
-    trial_guards(p, segment, t + high, contact, work, work.guard_trial)
+    trial_guards(p, segment, t + high, contact, work)
     return high
 
 
@@ -193,9 +193,9 @@ def keep_row(p: Parameters, segment: int, t: float, contact: Contact, work: Work
     """Record the present instant."""
     look(p, segment, t, work.y, contact, work)
     x, _, _, _ = motion(p.drive, segment, t)
-    if work.count[0] < MOST_ROWS:
-        record(work.rows[work.count[0]], t, x, work.now, work.y, contact.mode[0], contact.mode[1])
-    work.count[0] += 1
+    if work.number[0] < MOST_ROWS:
+        record(work.rows[work.number[0]], t, x, work.now, work.y, contact.mode[0], contact.mode[1])
+    work.number[0] += 1
 
 
 @kernel
@@ -233,7 +233,7 @@ def accepted_step(
             if h <= LEAST_STEP * p.drive.period:
                 return 0.0, h, 0.0
             continue
-        trial_guards(p, segment, t + step, contact, work, work.guard_trial)
+        trial_guards(p, segment, t + step, contact, work)
         proposal = step * step_factor(error)
         if triggered(work.guard_trial, contact.side):
             return locate(p, c, segment, t, step, contact, work), proposal, 1.0
@@ -246,15 +246,17 @@ def accepted_step(
 
 
 @kernel
-def run_segment(p: Parameters, c: Control, segment: int, h: float, contact: Contact, work: Workspace) -> float:
+def run_segment(
+    p: Parameters, c: Control, segment: int, h: float, contact: Contact, work: Workspace
+) -> float:
     """Integrate over one segment of the stroke; the next step's length, or minus a status."""
     t, end = p.drive.start[segment], p.drive.start[segment + 1]
     largest = LARGEST_STEP * p.drive.period
     while t < end:
         keep_row(p, segment, t, contact, work)
-        if work.count[0] >= MOST_ROWS:
+        if work.number[0] >= MOST_ROWS:
             return -1.0 * Status.TOO_MANY_STEPS.value
-        if work.count[1] >= MOST_EVENTS:
+        if work.number[1] >= MOST_EVENTS:
             return -1.0 * Status.TOO_MANY_EVENTS.value
         stop = end_of_hold(p, t, end, contact, work)
         look(p, segment, t, work.y, contact, work)
@@ -278,7 +280,7 @@ def run_segment(p: Parameters, c: Control, segment: int, h: float, contact: Cont
 @kernel
 def run_cycle(p: Parameters, c: Control, h: float, contact: Contact, work: Workspace) -> float:
     """Integrate over one cycle; the next step's length, or minus a status."""
-    work.count[:] = 0
+    work.number[:] = 0
     work.y[STATES:] = 0.0
     for segment in range(p.drive.segments):
         h = run_segment(p, c, segment, h, contact, work)
@@ -310,7 +312,7 @@ def initialise(p: Parameters, contact: Contact, work: Workspace) -> bool:
         chamber = p.port if i == 0 else p.lower if i == 1 else p.upper
         target = p.outlet_pressure if i == 2 else p.suction.pressure
         y[(PORT, UPPER - 1, UPPER)[i]] = surplus_at(p, chamber, target)
-    moment(p, 0, 0.0, y, SEATED, SEATED, work.now)
+    moment(p, 0, 0.0, y, SEATED, work.now)
     guards(p, work.now, y, contact, work.guard)
     reset_sides(work.guard, contact.side)
     return bool(np.isfinite(work.now.port) and np.isfinite(work.now.lower) and np.isfinite(work.now.upper))

@@ -32,8 +32,8 @@ class Ball:
 
 @dataclass
 class Moment:
-    """The lower at one instant, filled by :func:`moment`, as a record; derivatives of pressures by own contents
-    (``_y``) and by time (``_t``)."""
+    """The lower at one instant, filled by :func:`moment`, as a record; derivatives of pressures by own
+    contents (``_y``) and by time (``_t``)."""
 
     v: float = 0.0
     a: float = 0.0
@@ -79,9 +79,7 @@ def check_at(
 
 
 @kernel
-def moment(
-    p: Parameters, segment: int, t: float, y: Array, inlet_mode: int, piston_mode: int, n: Moment
-) -> None:
+def moment(p: Parameters, segment: int, t: float, y: Array, piston_mode: int, n: Moment) -> None:
     """Everything that the rates, their derivatives and the guards are made of, at one instant, into ``n``."""
     m = p.material
     x, n.v, n.a, n.jerk = motion(p.drive, segment, t)
@@ -209,7 +207,8 @@ def derivatives(
     """Exact derivatives of the rates by the states (13 x 8) and by time (13)."""
     none = (0.0, 0.0, 0.0)
     column = by_time
-    flows, forces = (n.inlet.law.flow_dp * n.port_y, 0.0, 0.0, 0.0), (-n.port_y, n.inlet.law.force_dp * n.port_y, 0.0)
+    flows = (n.inlet.law.flow_dp * n.port_y, 0.0, 0.0, 0.0)
+    forces = (-n.port_y, n.inlet.law.force_dp * n.port_y, 0.0)
     assemble(p, inlet_mode, piston_mode, flows, forces, none, column)
     jacobian[:, PORT] = column
     assemble(p, inlet_mode, piston_mode, (0.0, 0.0, 0.0, 1.0), (n.line_force_Q, 0.0, 0.0), none, column)

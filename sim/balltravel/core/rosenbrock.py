@@ -131,4 +131,4 @@ def step_factor(error: float) -> float:
     """By how much the next step may be longer, for an error norm of this one; between 0.2 and 5."""
     if error <= 0.0:
         return 5.0
-    return min(5.0, max(0.2, 0.9 * error**-0.25))
+    return min(5.0, max(0.2, 0.9 / math.sqrt(math.sqrt(error))))

@@ -27,8 +27,8 @@ class Contact(NamedTuple):
 
 
 class Workspace(NamedTuple):
-    """The instant last looked at, scratch for the steps, the trajectory's state ``y``, and how many rows and events are kept of the cycle
-    in hand."""
+    """The instant last looked at, scratch for the steps, the trajectory's state ``y``, and rows and events of
+    the cycle in hand with their counts."""
 
     now: Moment
     y: Array
@@ -46,7 +46,7 @@ class Workspace(NamedTuple):
     tolerance: Array
     rows: Array
     events: Array
-    count: NDArray[np.int64]
+    number: NDArray[np.int64]
 
 
 def make_contact() -> Contact:
