@@ -1,36 +1,21 @@
 """From a scenario to the cycle it settles into: the one seam between people and the compiled core."""
 
-import math
+from importlib.metadata import version
 from typing import NamedTuple
 
 import numpy as np
+import xarray as xr
 
+from balltravel import __version__
 from balltravel import scenario as described
-from balltravel.closures.ball_over_seat import TABLE_ORIGIN, CheckGeometry, closure_table, closures_at
-from balltravel.closures.tube import added_mass_coefficient
-from balltravel.core import parameters as core
+from balltravel.core.events import Event
 from balltravel.core.integrate import run
-from balltravel.core.parameters import MOST_SEGMENTS, Array, Control, Parameters
+from balltravel.core.parameters import Array, Control, Parameters
+from balltravel.core.recording import COLUMNS
 from balltravel.core.records import as_record
-from balltravel.core.rheology import Rheology
 from balltravel.core.status import Status
 from balltravel.core.workspace import MOST_EVENTS, MOST_ROWS, make_contact, make_workspace
-
-GRAVITY = 9.80665
-"""Standard gravity [m/s2]; CGPM 1901."""
-
-GAS_FLOOR = 1e-6
-"""Free gas that is always there, as a share of the volume: the contents law needs some."""
-
-LANDING_GAP = 0.01
-"""Gap at which landing speeds are taken, in seat radii: nearer, the last film decides."""
-
-OUTLET_DROP = 1e-3
-"""Pressure lost at the outlet at the mean flow, as a share of the outlet pressure, where nothing is given."""
-
-RTOL = 1e-6
-MAX_CYCLES = 60
-PERIODIC_TOLERANCE = 1e-6
+from balltravel.parameters import MAX_CYCLES, RTOL, control_for, core_parameters
 
 
 class Run(NamedTuple):
@@ -43,142 +28,6 @@ class Run(NamedTuple):
     events: Array
 
 
-def check_parameters(check: described.Check, travel: float, material: described.Material) -> core.Check:
-    """A check of a scenario with its closure table, for the core."""
-    r, R, Rc = check.seat_diameter / 2.0, check.ball_diameter / 2.0, check.cage_diameter / 2.0
-    geometry = CheckGeometry(
-        r, check.seat_length, R, Rc, check.cage_length, check.discharge_coefficient, check.surface_roughness
-    )
-    origin = TABLE_ORIGIN * r
-    table, step = closure_table(travel, origin, lambda lift: closures_at(geometry, lift))
-    volume = 4.0 / 3.0 * math.pi * R**3
-    added = added_mass_coefficient(R / Rc)
-    return core.Check(
-        seat_radius=r,
-        ball_radius=R,
-        travel=travel,
-        ball_mass=check.ball_density * volume,
-        added_mass=material.density * volume * added,
-        coupling_mass=material.density * volume * (1.0 + added) / (math.pi * Rc**2),
-        net_weight=(check.ball_density - material.density) * volume * GRAVITY,
-        spring_preload=check.spring_preload,
-        spring_rate=check.spring_rate,
-        leak_gap=check.leak_gap,
-        pad_radius=(check.stop_pad_diameter or 0.0) / 2.0 if check.stop == "pad" else 0.0,
-        roughness=check.surface_roughness,
-        landing_gap=LANDING_GAP * r,
-        table_origin=origin,
-        table_step=step,
-        table=table,
-    )
-
-
-def padded(values: Array) -> Array:
-    """Values followed by zeros up to MOST_SEGMENTS."""
-    out = np.zeros(MOST_SEGMENTS)
-    out[: len(values)] = values
-    return out
-
-
-def drive_parameters(drive: described.Drive, stroke: float) -> core.Drive:
-    """The stroke as segments between its kinks (M1); both reversals are kinks."""
-    period = 1.0 / drive.cycle_rate
-    half = 0.5 * period
-    if drive.profile == "harmonic":
-        none = np.zeros(MOST_SEGMENTS)
-        start = padded(np.array([0.0, half, period]))
-        return core.Drive(2, period, stroke, 2.0 * math.pi / period, start, none, none, none)
-    rest, ramp = 0.5 * drive.dwell_time, drive.ramp_time
-    cruise = half - 2.0 * rest - 2.0 * ramp
-    speed = stroke / (cruise + ramp)
-    pull = speed / ramp
-    rise = 0.5 * speed * ramp
-    up = [
-        (rest, 0.0, 0.0, 0.0),
-        (ramp, 0.0, 0.0, pull),
-        (cruise, rise, speed, 0.0),
-        (ramp, stroke - rise, speed, -pull),
-        (rest, stroke, 0.0, 0.0),
-    ]
-    down = [(length, stroke - x, -v, -a) for length, x, v, a in up]
-    segments = [s for s in up + down if s[0] > 0.0]
-    lengths, position, v, a = (np.array(column) for column in zip(*segments, strict=True))
-    start = np.concatenate(([0.0], np.cumsum(lengths)))
-    # Both reversals fall exactly on the half and the whole period.
-    start[len(segments) // 2], start[-1] = half, period
-    return core.Drive(
-        len(segments), period, stroke, 0.0, padded(start), padded(position), padded(v), padded(a)
-    )
-
-
-def suction_parameters(s: described.Scenario) -> core.Suction:
-    """The suction line with the inlet check's own passage in its inertance (M4, M6)."""
-    suction, check, rho = s.suction, s.inlet_check, s.material.density
-    area = math.pi * suction.hose_diameter**2 / 4.0
-    seat, cage = math.pi * check.seat_diameter**2 / 4.0, math.pi * check.cage_diameter**2 / 4.0
-    passage = check.seat_length / seat + check.cage_length / cage
-    at_rest = suction.barometric_pressure + suction.tank_gauge_pressure - rho * GRAVITY * suction.lift
-    return core.Suction(
-        inertance=rho * (suction.hose_length / area + passage),
-        laminar=128.0 * suction.hose_length / (math.pi * suction.hose_diameter**4),
-        minor=suction.loss_coefficient * rho / (2.0 * area**2),
-        pressure=at_rest,
-        diameter=suction.hose_diameter,
-        relative_roughness=suction.hose_roughness / suction.hose_diameter,
-    )
-
-
-def core_parameters(s: described.Scenario) -> Parameters:
-    """Everything the core needs of a scenario."""
-    bore = math.pi * s.lower.bore**2 / 4.0
-    rod = math.pi * s.lower.rod**2 / 4.0
-    stroke = s.lower.stroke
-    hose = math.pi * s.suction.hose_diameter**2 / 4.0 * s.suction.hose_length
-    outlet = s.suction.barometric_pressure + s.outlet.gauge_pressure
-    resistance = s.outlet.resistance
-    if resistance is None:
-        resistance = OUTLET_DROP * outlet / (bore * stroke * s.drive.cycle_rate)
-    m = s.material
-    return Parameters(
-        material=core.Material(
-            Rheology(m.viscosity),
-            m.density,
-            m.bulk_modulus,
-            max(GAS_FLOOR, m.free_gas_fraction),
-            m.vapour_pressure,
-            m.temperature,
-        ),
-        inlet=check_parameters(s.inlet_check, s.inlet_travel, m),
-        piston=check_parameters(s.piston_check, s.piston_check.travel, m),
-        port=core.Chamber(0.5 * hose, 0.0, s.suction.port_compliance),
-        lower=core.Chamber(s.lower.lower_dead_volume, bore, 0.0),
-        upper=core.Chamber(s.lower.upper_dead_volume + (bore - rod) * stroke, rod - bore, 0.0),
-        suction=suction_parameters(s),
-        drive=drive_parameters(s.drive, stroke),
-        outlet_pressure=outlet,
-        outlet_resistance=resistance,
-        reference_pressure=s.suction.barometric_pressure,
-        gravity=GRAVITY,
-    )
-
-
-def control_for(p: Parameters, rtol: float = RTOL, max_cycles: int = MAX_CYCLES) -> Control:
-    """Tolerance and the scales of the states: what the absolute error of each is measured by."""
-    swept = p.lower.area * p.drive.stroke
-    speed, flow = p.drive.stroke / p.drive.period, swept / p.drive.period
-    squeeze = p.reference_pressure / p.material.bulk_modulus
-    scale = np.empty(13)
-    scale[0] = p.port.volume * squeeze + p.port.compliance * p.reference_pressure
-    scale[1] = flow
-    scale[2] = (p.lower.volume + 0.5 * swept) * squeeze
-    scale[3] = p.upper.volume * squeeze
-    scale[4], scale[6] = 0.01 * p.inlet.seat_radius, 0.01 * p.piston.seat_radius
-    scale[5] = scale[7] = speed
-    scale[8:12] = swept
-    scale[12] = p.drive.stroke
-    return Control(rtol, scale, max_cycles, PERIODIC_TOLERANCE)
-
-
 def run_core(p: Parameters, control: Control | None = None) -> Run:
     """Run the core to a periodic cycle."""
     c = control or control_for(p)
@@ -187,3 +36,113 @@ def run_core(p: Parameters, control: Control | None = None) -> Run:
     rows = work.rows[: min(work.number[0], MOST_ROWS)]
     events = work.events[: min(work.number[1], MOST_EVENTS)]
     return Run(Status(status), cycles, change, rows.copy(), events.copy())
+
+
+_TIME_VARIABLES = {
+    "piston_position": ("m", "piston above bottom dead centre"),
+    "piston_speed": ("m s-1", "piston speed, upwards positive"),
+    "line_flow": ("m3 s-1", "flow in the suction line"),
+    "outlet_flow": ("m3 s-1", "flow out of the outlet"),
+    "port_pressure": ("Pa", "absolute pressure at the inlet port"),
+    "lower_pressure": ("Pa", "absolute pressure in the lower chamber"),
+    "upper_pressure": ("Pa", "absolute pressure in the upper chamber"),
+    "port_surplus": ("m3", "contents less volume at the inlet port"),
+    "lower_surplus": ("m3", "contents less volume of the lower chamber"),
+    "upper_surplus": ("m3", "contents less volume of the upper chamber"),
+    "delivered_volume": ("m3", "net volume out of the outlet since the cycle began"),
+    "line_volume": ("m3", "net volume through the suction line since the cycle began"),
+    "position_integral": ("m", "piston position, integrated like the volumes"),
+}
+
+_CHECK_VARIABLES = {
+    "lift": ("inlet_lift", "piston_lift", "m", "lift of the ball above its seat"),
+    "ball_speed": ("inlet_ball_speed", "piston_ball_speed", "m s-1", "ball speed in its cage, upwards"),
+    "flow": ("inlet_flow", "piston_flow", "m3 s-1", "flow through the check, its open direction positive"),
+    "passed_volume": ("drawn_volume", "passed_volume", "m3", "net volume through since the cycle began"),
+    "contact": ("inlet_mode", "piston_mode", "1", "0 on its seat, 1 free, 2 on its stop"),
+}
+
+
+def _quantity(dims: tuple[str, ...], values: object, units: str, long_name: str) -> xr.Variable:
+    return xr.Variable(dims, values, {"units": units, "long_name": long_name})
+
+
+def _constants(p: Parameters) -> dict[str, xr.Variable]:
+    """What the metrics need to know of the lower, beside its motion."""
+    both = (p.inlet, p.piston)
+    c = ("check",)
+    m = p.material
+    return {
+        "swept_volume": _quantity((), p.lower.area * p.drive.stroke, "m3", "bore area times stroke"),
+        "bore_area": _quantity((), p.lower.area, "m2", "bore area"),
+        "annulus_area": _quantity((), -p.upper.area, "m2", "bore area less rod area"),
+        "stroke": _quantity((), p.drive.stroke, "m", "stroke"),
+        "period": _quantity((), p.drive.period, "s", "time of a cycle"),
+        "outlet_pressure": _quantity((), p.outlet_pressure, "Pa", "absolute outlet pressure"),
+        "barometric_pressure": _quantity((), p.reference_pressure, "Pa", "pressure at which volumes count"),
+        "vapour_pressure": _quantity((), m.vapour_pressure, "Pa", "absolute vapour pressure"),
+        "travel": _quantity(c, [b.travel for b in both], "m", "ball travel"),
+        "landing_gap": _quantity(c, [b.landing_gap for b in both], "m", "lift where landing speed is taken"),
+        "moving_mass": _quantity(
+            c, [b.ball_mass + b.added_mass for b in both], "kg", "ball with the liquid that it moves"
+        ),
+    }
+
+
+def _void_volume(p: Parameters, position: Array, surplus: Array, pressure: Array) -> Array:
+    """Gas and vapour in the lower chamber less the free gas's own volume at the atmosphere [m3] (M2)."""
+    gas = p.material.gas_fraction * (p.lower.volume + p.lower.area * position + surplus)
+    above = p.reference_pressure - p.material.vapour_pressure
+    return np.maximum(0.0, gas * (above / (pressure - p.material.vapour_pressure) - 1.0))
+
+
+def to_dataset(p: Parameters, result: Run) -> xr.Dataset:
+    """The last cycle of a run, SI units, with its events."""
+    rows = dict(zip(COLUMNS, result.rows.T, strict=True))
+    data = {
+        name: _quantity(("time",), rows[name], units, text) for name, (units, text) in _TIME_VARIABLES.items()
+    }
+    for name, (inlet, piston, units, text) in _CHECK_VARIABLES.items():
+        data[name] = _quantity(("time", "check"), np.stack([rows[inlet], rows[piston]], 1), units, text)
+    void = _void_volume(p, rows["piston_position"], rows["lower_surplus"], rows["lower_pressure"])
+    data["void_volume"] = _quantity(("time",), void, "m3", "gas and vapour beyond the free gas's own volume")
+    for column, (name, units, text) in enumerate(
+        (
+            ("event_kind", "1", "kind of event: " + ", ".join(f"{e.value} {e.name}" for e in Event)),
+            ("event_check", "1", "0 inlet check, 1 piston check"),
+            ("event_time", "s", "time of the event"),
+            ("event_value", "1", "speed of the ball [m s-1], or sign after the event"),
+        )
+    ):
+        data[name] = _quantity(("event",), result.events[:, column], units, text)
+    coordinates = {
+        "time": _quantity(("time",), rows["time"], "s", "time since the reversal at bottom dead centre"),
+        "check": xr.Variable(("check",), ["inlet", "piston"]),
+    }
+    return xr.Dataset({**data, **_constants(p)}, coordinates)
+
+
+def simulate(scenario: described.Scenario, rtol: float = RTOL, max_cycles: int = MAX_CYCLES) -> xr.Dataset:
+    """Run a scenario until its cycle repeats, and return that cycle.
+
+    Dataset over ``time`` [s] (accepted steps, uneven, events twice where something jumps), ``check`` (inlet,
+    piston) and ``event``; SI units in the attributes. ``attrs["status"]`` names how the run ended,
+    ``attrs["advice"]`` says it in a sentence; a failed run has the rows it got to. rtol: 1e-9 to 1e-3.
+    """
+    p = core_parameters(scenario)
+    result = run_core(p, control_for(p, rtol, max_cycles))
+    data = to_dataset(p, result)
+    data.attrs = {
+        "Conventions": "CF-1.11",
+        "title": scenario.title,
+        "source": f"balltravel {__version__}",
+        "scenario": scenario.model_dump_json(),
+        "status": result.status.name.lower(),
+        "status_code": int(result.status),
+        "advice": result.status.advice,
+        "cycles": result.cycles,
+        "delivered_change": result.delivered_change,
+        "rtol": rtol,
+        "versions": f"numpy {np.__version__}, numba {version('numba')}, xarray {xr.__version__}",
+    }
+    return data

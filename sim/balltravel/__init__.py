@@ -1,0 +1,57 @@
+"""Predicts how the two ball checks of a reciprocating pump lower behave, and recommends the ball travel.
+
+The names below are loaded when they are first asked for, so that ``balltravel --help`` stays quick.
+"""
+
+import importlib
+from typing import TYPE_CHECKING, Any
+
+__version__ = "0.1.0"
+
+if TYPE_CHECKING:
+    from balltravel.advice import Recommendation, recommend
+    from balltravel.files import read_dataset, read_scenario, write_dataset
+    from balltravel.metrics import Metrics, cycle_metrics
+    from balltravel.scenario import Scenario, ScenarioError, with_shims_below, with_value, with_values
+    from balltravel.simulation import simulate
+    from balltravel.sweeps import sweep
+
+_HOME = {
+    "Metrics": "metrics",
+    "Recommendation": "advice",
+    "Scenario": "scenario",
+    "ScenarioError": "scenario",
+    "cycle_metrics": "metrics",
+    "read_dataset": "files",
+    "read_scenario": "files",
+    "recommend": "advice",
+    "simulate": "simulation",
+    "sweep": "sweeps",
+    "with_shims_below": "scenario",
+    "with_value": "scenario",
+    "with_values": "scenario",
+    "write_dataset": "files",
+}
+
+__all__ = [
+    "Metrics",
+    "Recommendation",
+    "Scenario",
+    "ScenarioError",
+    "cycle_metrics",
+    "read_dataset",
+    "read_scenario",
+    "recommend",
+    "simulate",
+    "sweep",
+    "with_shims_below",
+    "with_value",
+    "with_values",
+    "write_dataset",
+]
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _HOME:
+        raise AttributeError(f"module 'balltravel' has no attribute {name!r}")
+    return getattr(importlib.import_module(f"balltravel.{_HOME[name]}"), name)

@@ -1,0 +1,164 @@
+"""From a scenario to the core's parameters: sizes, closure tables, chambers, drive."""
+
+import math
+
+import numpy as np
+
+from balltravel import scenario as described
+from balltravel.closures.ball_over_seat import TABLE_ORIGIN, CheckGeometry, closure_table, closures_at
+from balltravel.closures.tube import added_mass_coefficient
+from balltravel.core import parameters as core
+from balltravel.core.parameters import MOST_SEGMENTS, Array, Control, Parameters
+from balltravel.core.rheology import Rheology
+
+GRAVITY = 9.80665
+"""Standard gravity [m/s2]; CGPM 1901."""
+
+GAS_FLOOR = 1e-6
+"""Free gas that is always there, as a share of the volume: the contents law needs some."""
+
+LANDING_GAP = 0.01
+"""Gap at which landing speeds are taken, in seat radii: nearer, the last film decides."""
+
+OUTLET_DROP = 1e-3
+"""Pressure lost at the outlet at the mean flow, as a share of the outlet pressure, where nothing is given."""
+
+RTOL = 1e-6
+MAX_CYCLES = 60
+PERIODIC_TOLERANCE = 1e-6
+
+
+def check_parameters(check: described.Check, travel: float, material: described.Material) -> core.Check:
+    """A check of a scenario with its closure table, for the core."""
+    r, R, Rc = check.seat_diameter / 2.0, check.ball_diameter / 2.0, check.cage_diameter / 2.0
+    geometry = CheckGeometry(
+        r, check.seat_length, R, Rc, check.cage_length, check.discharge_coefficient, check.surface_roughness
+    )
+    origin = TABLE_ORIGIN * r
+    table, step = closure_table(travel, origin, lambda lift: closures_at(geometry, lift))
+    volume = 4.0 / 3.0 * math.pi * R**3
+    added = added_mass_coefficient(R / Rc)
+    return core.Check(
+        seat_radius=r,
+        ball_radius=R,
+        travel=travel,
+        ball_mass=check.ball_density * volume,
+        added_mass=material.density * volume * added,
+        coupling_mass=material.density * volume * (1.0 + added) / (math.pi * Rc**2),
+        net_weight=(check.ball_density - material.density) * volume * GRAVITY,
+        spring_preload=check.spring_preload,
+        spring_rate=check.spring_rate,
+        leak_gap=check.leak_gap,
+        pad_radius=(check.stop_pad_diameter or 0.0) / 2.0 if check.stop == "pad" else 0.0,
+        roughness=check.surface_roughness,
+        landing_gap=LANDING_GAP * r,
+        table_origin=origin,
+        table_step=step,
+        table=table,
+    )
+
+
+def padded(values: Array) -> Array:
+    """Values followed by zeros up to MOST_SEGMENTS."""
+    out = np.zeros(MOST_SEGMENTS)
+    out[: len(values)] = values
+    return out
+
+
+def drive_parameters(drive: described.Drive, stroke: float) -> core.Drive:
+    """The stroke as segments between its kinks (M1); both reversals are kinks."""
+    period = 1.0 / drive.cycle_rate
+    half = 0.5 * period
+    if drive.profile == "harmonic":
+        none = np.zeros(MOST_SEGMENTS)
+        start = padded(np.array([0.0, half, period]))
+        return core.Drive(2, period, stroke, 2.0 * math.pi / period, start, none, none, none)
+    rest, ramp = 0.5 * drive.dwell_time, drive.ramp_time
+    cruise = half - 2.0 * rest - 2.0 * ramp
+    speed = stroke / (cruise + ramp)
+    pull = speed / ramp
+    rise = 0.5 * speed * ramp
+    up = [
+        (rest, 0.0, 0.0, 0.0),
+        (ramp, 0.0, 0.0, pull),
+        (cruise, rise, speed, 0.0),
+        (ramp, stroke - rise, speed, -pull),
+        (rest, stroke, 0.0, 0.0),
+    ]
+    down = [(length, stroke - x, -v, -a) for length, x, v, a in up]
+    segments = [s for s in up + down if s[0] > 0.0]
+    lengths, position, v, a = (np.array(column) for column in zip(*segments, strict=True))
+    start = np.concatenate(([0.0], np.cumsum(lengths)))
+    # Both reversals fall exactly on the half and the whole period.
+    start[len(segments) // 2], start[-1] = half, period
+    return core.Drive(
+        len(segments), period, stroke, 0.0, padded(start), padded(position), padded(v), padded(a)
+    )
+
+
+def suction_parameters(s: described.Scenario) -> core.Suction:
+    """The suction line with the inlet check's own passage in its inertance (M4, M6)."""
+    suction, check, rho = s.suction, s.inlet_check, s.material.density
+    area = math.pi * suction.hose_diameter**2 / 4.0
+    seat, cage = math.pi * check.seat_diameter**2 / 4.0, math.pi * check.cage_diameter**2 / 4.0
+    passage = check.seat_length / seat + check.cage_length / cage
+    at_rest = suction.barometric_pressure + suction.tank_gauge_pressure - rho * GRAVITY * suction.lift
+    return core.Suction(
+        inertance=rho * (suction.hose_length / area + passage),
+        laminar=128.0 * suction.hose_length / (math.pi * suction.hose_diameter**4),
+        minor=suction.loss_coefficient * rho / (2.0 * area**2),
+        pressure=at_rest,
+        diameter=suction.hose_diameter,
+        relative_roughness=suction.hose_roughness / suction.hose_diameter,
+    )
+
+
+def core_parameters(s: described.Scenario) -> Parameters:
+    """Everything the core needs of a scenario."""
+    bore = math.pi * s.lower.bore**2 / 4.0
+    rod = math.pi * s.lower.rod**2 / 4.0
+    stroke = s.lower.stroke
+    hose = math.pi * s.suction.hose_diameter**2 / 4.0 * s.suction.hose_length
+    outlet = s.suction.barometric_pressure + s.outlet.gauge_pressure
+    resistance = s.outlet.resistance
+    if resistance is None:
+        resistance = OUTLET_DROP * outlet / (bore * stroke * s.drive.cycle_rate)
+    m = s.material
+    return Parameters(
+        material=core.Material(
+            Rheology(m.viscosity),
+            m.density,
+            m.bulk_modulus,
+            max(GAS_FLOOR, m.free_gas_fraction),
+            m.vapour_pressure,
+            m.temperature,
+        ),
+        inlet=check_parameters(s.inlet_check, s.inlet_travel, m),
+        piston=check_parameters(s.piston_check, s.piston_check.travel, m),
+        port=core.Chamber(0.5 * hose, 0.0, s.suction.port_compliance),
+        lower=core.Chamber(s.lower.lower_dead_volume, bore, 0.0),
+        upper=core.Chamber(s.lower.upper_dead_volume + (bore - rod) * stroke, rod - bore, 0.0),
+        suction=suction_parameters(s),
+        drive=drive_parameters(s.drive, stroke),
+        outlet_pressure=outlet,
+        outlet_resistance=resistance,
+        reference_pressure=s.suction.barometric_pressure,
+        gravity=GRAVITY,
+    )
+
+
+def control_for(p: Parameters, rtol: float = RTOL, max_cycles: int = MAX_CYCLES) -> Control:
+    """Tolerance and the scales of the states: what the absolute error of each is measured by."""
+    swept = p.lower.area * p.drive.stroke
+    speed, flow = p.drive.stroke / p.drive.period, swept / p.drive.period
+    squeeze = p.reference_pressure / p.material.bulk_modulus
+    scale = np.empty(13)
+    scale[0] = p.port.volume * squeeze + p.port.compliance * p.reference_pressure
+    scale[1] = flow
+    scale[2] = (p.lower.volume + 0.5 * swept) * squeeze
+    scale[3] = p.upper.volume * squeeze
+    scale[4], scale[6] = 0.01 * p.inlet.seat_radius, 0.01 * p.piston.seat_radius
+    scale[5] = scale[7] = speed
+    scale[8:12] = swept
+    scale[12] = p.drive.stroke
+    return Control(rtol, scale, max_cycles, PERIODIC_TOLERANCE)

@@ -1,0 +1,138 @@
+"""The closure table of a ball over a sharp edge (M5e to M5h) against its parts and limits."""
+
+import math
+from fractions import Fraction
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from balltravel.closures.ball_over_seat import (
+    TABLE_ORIGIN,
+    Matrix,
+    closure_table,
+    closures_at,
+    loss_coefficient,
+    passage_matrix,
+    seat_matrix,
+    series,
+)
+from balltravel.closures.tube import tube_resistance
+
+steady = settings(deadline=None, derandomize=True, max_examples=200)
+
+positive = st.floats(-6.0, 8.0).map(lambda x: 10.0**x)
+forms = st.tuples(st.floats(2e-3, 0.05), st.floats(1.1, 2.0), st.floats(1.06, 2.0))
+
+
+def form_of(geometry, numbers):
+    r, ball, cage = numbers
+    return geometry(r, ball, ball * cage)
+
+
+@steady
+@given(*[positive] * 6)
+def test_two_resistances_in_series_add_as_matrices(a, b, c, d, e, f):
+    """Against exact fractions of Rqq, Rqw and Rww = S + Rqw^2/Rqq; 1e-13: some roundings."""
+    one = Matrix(np.array([a]), np.array([b]), np.array([c]))
+    two = Matrix(np.array([d]), np.array([e]), np.array([f]))
+    a, b, c, d, e, f = (Fraction(x) for x in (a, b, c, d, e, f))
+    Rqq, Rqw, Rww = a + d, b + e, c + b * b / a + f + e * e / d
+    both = series(one, two)
+    assert both.Rqq[0] == pytest.approx(float(Rqq), rel=1e-14)
+    assert both.Rqw[0] == pytest.approx(float(Rqw), rel=1e-14)
+    unlike = abs(float(b / a)) + abs(float(e / d))
+    rounding = 1e-15 * float(a * d / Rqq) * unlike**2
+    assert both.S[0] == pytest.approx(float(Rww - Rqw * Rqw / Rqq), rel=1e-13, abs=rounding)
+
+
+@steady
+@given(forms, st.floats(-4.0, 0.5))
+def test_the_jet_goes_through_the_cone_between_edge_and_ball(geometry, numbers, lift):
+    """Gap area pi r L (1 - R^2/L^2), the frustum's mantle; 1e-9: 1 - R^2/L^2 cancels at small lift."""
+    size = form_of(geometry, numbers)
+    r, R, Rc = size.seat_radius, size.ball_radius, size.cage_radius
+    z = 10.0**lift * r
+    L = math.sqrt(r * r + (math.sqrt(R * R - r * r) + z) ** 2)
+    area = math.pi * r * L * (1.0 - (R / L) ** 2)
+    annulus = math.pi * (Rc * Rc - R * R)
+    seat = math.pi * r * r
+    jet = (seat / (size.discharge_coefficient * area)) ** 2
+    borda = (seat / annulus - seat / (math.pi * Rc * Rc)) ** 2
+    gap = (L - R) / r
+    (got,) = loss_coefficient(size, np.array([z]))
+    assert got / gap**2 == pytest.approx(jet + borda, rel=1e-9)
+
+
+@steady
+@given(forms, st.floats(0.02, 1.5))
+def test_the_splines_keep_to_the_closures_between_their_nodes(geometry, numbers, travel):
+    """2e-5 at most over 240 intervals, at the middle between two nodes."""
+    size = form_of(geometry, numbers)
+    origin = TABLE_ORIGIN * size.seat_radius
+    table, step = closure_table(travel * size.seat_radius, origin, lambda lift: closures_at(size, lift))
+    middle = step * (np.arange(len(table)) + 0.5)
+    exact = np.stack(closures_at(size, origin * np.expm1(middle)))
+    powers = (0.5 * step) ** np.arange(3, -1, -1)
+    spline = (table @ powers).T
+    assert np.abs(spline / exact - 1.0).max() < 2e-5
+
+
+@steady
+@given(forms)
+def test_far_from_the_seat_the_passage_is_left(geometry, numbers):
+    """Rqq and Rqw of the edge fall as gap^-2 and S as 1/gap; a gap of 1e6 seat radii leaves 1e-4 of S."""
+    size = form_of(geometry, numbers)
+    G, alpha, S, _ = (x[0] for x in closures_at(size, np.array([1e6 * size.seat_radius])))
+    passage = passage_matrix(size)
+    assert G * (1e6 - size.ball_radius / size.seat_radius) ** 2 == pytest.approx(1.0 / passage.Rqq[0], rel=1e-5)
+    assert alpha == pytest.approx(passage.Rqw[0] / passage.Rqq[0], rel=1e-6)
+    assert pytest.approx(passage.S[0], abs=2e-4) == S
+
+
+@steady
+@given(forms)
+def test_the_passage_is_the_tube_and_the_poiseuille_losses_of_its_bores(geometry, numbers):
+    """In SI units: pressure, flow, force and speed of a ball in its cage; 1e-9: S is a small difference."""
+    size = form_of(geometry, numbers)
+    r, Rc, mu = size.seat_radius, size.cage_radius, 3.0
+    tube, m = tube_resistance(size.ball_radius / Rc), passage_matrix(size)
+    Rww = m.S[0] + m.Rqw[0] ** 2 / m.Rqq[0]
+    for Q, w in ((1e-4, 0.0), (0.0, 0.2), (2e-4, -0.1)):
+        bores = 8.0 * mu / math.pi * (size.seat_length / r**4 + size.cage_length / Rc**4) * Q
+        dp = mu * (tube.Rqq * Q / Rc**3 - tube.Rqw * w / Rc) + bores
+        F = mu * (tube.Rqw * Q / Rc - tube.Rww * Rc * w)
+        assert mu * (m.Rqq[0] * Q / r**3 - m.Rqw[0] * w / r) == pytest.approx(dp, rel=1e-9)
+        assert mu * (m.Rqw[0] * Q / r - Rww * r * w) == pytest.approx(F, rel=1e-9)
+
+
+@steady
+@given(forms)
+def test_near_the_edge_the_seat_alone_decides(geometry, numbers):
+    """Gap much above the roughness and much below the radius: Rqq gap^2 3.1, alpha pi, S rising by k a
+    factor of e; the passage leaves a share of the order of (gap/r)^2."""
+    r, ball, cage = numbers
+    size = geometry(r, ball, ball * cage, 1e-7)
+    slope = math.sqrt(ball**2 - 1.0) / ball
+    lifts = np.array([1e-4, 1e-4 / math.e]) / slope * r
+    one = seat_matrix(size, lifts)
+    assert one.Rqq * 1e-8 * np.array([1.0, math.e**2]) == pytest.approx(3.1, rel=2e-3)
+    assert one.Rqw / one.Rqq == pytest.approx(math.pi)
+    assert one.S[1] - one.S[0] == pytest.approx(110.0, rel=1e-3)
+    G, alpha, S, _ = closures_at(size, lifts)
+    share = 1e-8 * passage_matrix(size).Rqq[0] / 3.1
+    assert pytest.approx(1.0 / 3.1, rel=2.0 * share + 1e-9) == G[0]
+    assert alpha[0] == pytest.approx(math.pi, rel=2.0 * share + 1e-9)
+    assert S[1] > S[0] > one.S[0]
+
+
+@steady
+@given(forms, st.floats(0.0, 3.0))
+def test_the_matrix_is_definite_at_any_lift(geometry, numbers, lift):
+    size = form_of(geometry, numbers)
+    G, alpha, S, loss = closures_at(size, np.array([lift * size.seat_radius]))
+    assert G[0] > 0.0
+    assert 0.0 < alpha[0] <= math.pi * 1.000001 or alpha[0] <= passage_matrix(size).Rqw[0] / passage_matrix(size).Rqq[0]
+    assert S[0] > 0.0
+    assert loss[0] > 0.0
