@@ -56,14 +56,15 @@ class Metrics:
     delivered_volume: Annotated[float, "m3", "net volume delivered per cycle"]
     delivered_flow: Annotated[float, "m3 s-1", "net flow delivered at the cycle rate"]
     lowest_chamber_pressure: Annotated[float, "Pa", "lowest absolute pressure in the lower chamber"]
-    lowest_pressure_at_pull_off: Annotated[float, "Pa", "lowest pressure until the inlet ball leaves its seat"]
-    lowest_pressure_after: Annotated[float, "Pa", "lowest pressure from then on"]
+    lowest_pressure_at_pull_off: Annotated[float, "Pa", "lowest until the inlet ball leaves its seat"]
+    lowest_pressure_after: Annotated[float, "Pa", "lowest from then on"]
+    lowest_port_pressure: Annotated[float, "Pa", "lowest absolute pressure at the inlet port"]
     vapour_margin: Annotated[float, "Pa", "lowest chamber pressure less vapour pressure"]
     void_volume: Annotated[float, "m3", "gas and vapour at top dead centre beyond the free gas's own volume"]
     void_collapse: Annotated[float, "s", "from top dead centre until the void has closed; 0 without one"]
     lost_stroke: Annotated[float, "m", "the longer of lost upstroke and lost downstroke"]
-    lost_upstroke: Annotated[float, "m", "travel from bottom dead centre until the outlet flows forward for good"]
-    lost_downstroke: Annotated[float, "m", "travel from top dead centre until the outlet flows forward for good"]
+    lost_upstroke: Annotated[float, "m", "travel from bottom dead centre until flow leaves for good"]
+    lost_downstroke: Annotated[float, "m", "travel from top dead centre until flow leaves for good"]
     pressure_dip: Annotated[float, "Pa", "outlet pressure less lowest pressure in the upper chamber"]
     volume_residual: Annotated[float, "1", "largest volume balance error over swept volume"]
     inlet: CheckMetrics
@@ -288,6 +289,7 @@ def cycle_metrics(data: xr.Dataset) -> Metrics:
         lowest_chamber_pressure=float(pressure.min()),
         lowest_pressure_at_pull_off=float(pressure[: pull_off + 1].min()),
         lowest_pressure_after=float(pressure[pull_off:].min()),
+        lowest_port_pressure=float(data.port_pressure.min()),
         vapour_margin=float(pressure.min() - data.vapour_pressure),
         void_volume=float(np.interp(half, time, data.void_volume.values)),
         void_collapse=_void_collapse(data),

@@ -28,12 +28,23 @@ MAX_CYCLES = 60
 PERIODIC_TOLERANCE = 1e-6
 
 
+def geometry_of(check: described.Check) -> CheckGeometry:
+    """Sizes of a check as the closures take them."""
+    return CheckGeometry(
+        check.seat_diameter / 2.0,
+        check.seat_length,
+        check.ball_diameter / 2.0,
+        check.cage_diameter / 2.0,
+        check.cage_length,
+        check.discharge_coefficient,
+        check.surface_roughness,
+    )
+
+
 def check_parameters(check: described.Check, travel: float, material: described.Material) -> core.Check:
     """A check of a scenario with its closure table, for the core."""
-    r, R, Rc = check.seat_diameter / 2.0, check.ball_diameter / 2.0, check.cage_diameter / 2.0
-    geometry = CheckGeometry(
-        r, check.seat_length, R, Rc, check.cage_length, check.discharge_coefficient, check.surface_roughness
-    )
+    geometry = geometry_of(check)
+    r, R, Rc = geometry.seat_radius, geometry.ball_radius, geometry.cage_radius
     origin = TABLE_ORIGIN * r
     table, step = closure_table(travel, origin, lambda lift: closures_at(geometry, lift))
     volume = 4.0 / 3.0 * math.pi * R**3

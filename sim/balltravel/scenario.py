@@ -196,7 +196,7 @@ class Outlet(_Table):
 class Target(_Table):
     """What the recommendation shall reach."""
 
-    fill_fraction: Annotated[float, Quantity("fraction", 0.1, 0.999, "95 %")] = 0.95
+    fill_fraction: Annotated[float, Quantity("fraction", 0.1, 0.999, "90 %")] = 0.9
     landing_speed: Annotated[float, Quantity("velocity", 1e-3, 100.0, "0.5 m/s")] = 0.5
 
 

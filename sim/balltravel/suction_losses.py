@@ -1,0 +1,62 @@
+"""What takes the suction pressure at the piston's full speed: hose, check passage, gap at the seat."""
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+
+from balltravel.closures.ball_over_seat import passage_matrix, seat_matrix
+from balltravel.core import parameters as core
+from balltravel.core.model import line_loss
+from balltravel.core.records import as_record
+from balltravel.parameters import core_parameters, geometry_of
+from balltravel.scenario import Scenario
+
+
+class SuctionLosses(NamedTuple):
+    """Pressure losses [Pa] at the largest piston speed if the chamber filled, creeping flow in the check, and
+    the pressure there is to spend: suction pressure at rest less vapour pressure [Pa]."""
+
+    hose: float
+    passage: float
+    gap: float
+    available: float
+
+    @property
+    def total(self) -> float:
+        """All losses [Pa]."""
+        return self.hose + self.passage + self.gap
+
+    def unfilled_by(self, *losses: float) -> bool:
+        """Whether these losses alone exceed what there is."""
+        return sum(losses) > self.available
+
+
+def peak_flow(p: core.Parameters) -> float:
+    """Bore area times the largest piston speed [m3/s]."""
+    drive = p.drive
+    if drive.angular_speed > 0.0:
+        return p.lower.area * 0.5 * drive.stroke * drive.angular_speed
+    return p.lower.area * float(np.max(np.abs(drive.speed)))
+
+
+def suction_losses(scenario: Scenario) -> SuctionLosses:
+    """Static estimate of the losses on the intake with the inlet ball on its stop."""
+    p = core_parameters(scenario)
+    flow = peak_flow(p)
+    geometry = geometry_of(scenario.inlet_check)
+    per_flow = scenario.material.viscosity * flow / geometry.seat_radius**3
+    hose, _ = line_loss(as_record(p.suction), as_record(p.material), flow)
+    return SuctionLosses(
+        hose=float(hose),
+        passage=per_flow * float(passage_matrix(geometry).Rqq[0]),
+        gap=per_flow * float(seat_matrix(geometry, np.array([scenario.inlet_travel])).Rqq[0]),
+        available=p.suction.pressure - p.material.vapour_pressure,
+    )
+
+
+def seat_reynolds(scenario: Scenario) -> float:
+    """Reynolds number in the inlet seat's bore at the largest piston speed."""
+    flow = peak_flow(core_parameters(scenario))
+    material = scenario.material
+    return 4.0 * material.density * flow / (math.pi * material.viscosity * scenario.inlet_check.seat_diameter)
