@@ -197,14 +197,14 @@ def _limit(losses: SuctionLosses) -> list[str]:
         return []
     hose, passage, gap, available = (to_text(value, "pressure", 3) for value in losses)
     shares = (
-        f"at full piston speed the hose would take {hose}, the inlet check's cage and bore {passage}, the gap at "
-        f"its seat {gap}; there are {available}"
+        f"at full piston speed the hose would take {hose}, the inlet check's cage and bore {passage}, "
+        f"the gap at its seat {gap}; there are {available}"
     )
     if losses.gap >= max(losses.hose, losses.passage):
         return [f"The gap at the seat, which travel sets, takes most of the suction: {shares}."]
     culprit = "hose" if losses.hose > losses.passage else "cage"
     if losses.unfilled_by(losses.hose, losses.passage):
-        return [f"The {culprit}, not travel, is the limit: no travel fills the chamber at this rate; {shares}."]
+        return [f"The {culprit}, not travel, is the limit: no travel fills the chamber here; {shares}."]
     return [f"The {culprit} takes more of the suction than the gap that travel sets: {shares}."]
 
 

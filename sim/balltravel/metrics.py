@@ -65,7 +65,6 @@ class Metrics:
     lost_stroke: Annotated[float, "m", "the longer of lost upstroke and lost downstroke"]
     lost_upstroke: Annotated[float, "m", "travel from bottom dead centre until flow leaves for good"]
     lost_downstroke: Annotated[float, "m", "travel from top dead centre until flow leaves for good"]
-    pressure_dip: Annotated[float, "Pa", "outlet pressure less lowest pressure in the upper chamber"]
     volume_residual: Annotated[float, "1", "largest volume balance error over swept volume"]
     inlet: CheckMetrics
     piston: CheckMetrics
@@ -296,7 +295,6 @@ def cycle_metrics(data: xr.Dataset) -> Metrics:
         lost_stroke=max(up, down),
         lost_upstroke=up,
         lost_downstroke=down,
-        pressure_dip=max(0.0, float(data.outlet_pressure - data.upper_pressure.min())),
         volume_residual=volume_residual(data),
         inlet=check_metrics(data, 0),
         piston=check_metrics(data, 1),

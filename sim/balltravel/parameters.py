@@ -10,9 +10,7 @@ from balltravel.closures.tube import added_mass_coefficient
 from balltravel.core import parameters as core
 from balltravel.core.parameters import MOST_SEGMENTS, Array, Control, Parameters
 from balltravel.core.rheology import Rheology
-
-GRAVITY = 9.80665
-"""Standard gravity [m/s2]; CGPM 1901."""
+from balltravel.rules import STANDARD_GRAVITY
 
 GAS_FLOOR = 1e-6
 """Free gas that is always there, as a share of the volume: the contents law needs some."""
@@ -24,7 +22,7 @@ OUTLET_DROP = 1e-3
 """Pressure lost at the outlet at the mean flow, as a share of the outlet pressure, where nothing is given."""
 
 RTOL = 1e-6
-MAX_CYCLES = 60
+MAX_CYCLES = 30
 PERIODIC_TOLERANCE = 1e-6
 
 
@@ -56,13 +54,13 @@ def check_parameters(check: described.Check, travel: float, material: described.
         ball_mass=check.ball_density * volume,
         added_mass=material.density * volume * added,
         coupling_mass=material.density * volume * (1.0 + added) / (math.pi * Rc**2),
-        net_weight=(check.ball_density - material.density) * volume * GRAVITY,
+        net_weight=(check.ball_density - material.density) * volume * STANDARD_GRAVITY,
         spring_preload=check.spring_preload,
         spring_rate=check.spring_rate,
         leak_gap=check.leak_gap,
         pad_radius=(check.stop_pad_diameter or 0.0) / 2.0 if check.stop == "pad" else 0.0,
         roughness=check.surface_roughness,
-        landing_gap=LANDING_GAP * r,
+        landing_gap=min(LANDING_GAP * r, 0.5 * travel),
         table_origin=origin,
         table_step=step,
         table=table,
@@ -112,8 +110,12 @@ def suction_parameters(s: described.Scenario) -> core.Suction:
     suction, check, rho = s.suction, s.inlet_check, s.material.density
     area = math.pi * suction.hose_diameter**2 / 4.0
     seat, cage = math.pi * check.seat_diameter**2 / 4.0, math.pi * check.cage_diameter**2 / 4.0
-    passage = check.seat_length / seat + check.cage_length / cage
-    at_rest = suction.barometric_pressure + suction.tank_gauge_pressure - rho * GRAVITY * suction.lift
+    volume = math.pi * check.ball_diameter**3 / 6.0
+    added = added_mass_coefficient(check.ball_diameter / check.cage_diameter)
+    # The last term is the ball's own: with it the mass matrix that line and ball share stays positive (M6b).
+    passage = check.seat_length / seat + check.cage_length / cage + volume * (1.0 + added) / cage**2
+    head = rho * STANDARD_GRAVITY * suction.lift
+    at_rest = suction.barometric_pressure + suction.tank_gauge_pressure - head
     return core.Suction(
         inertance=rho * (suction.hose_length / area + passage),
         laminar=128.0 * suction.hose_length / (math.pi * suction.hose_diameter**4),
@@ -154,7 +156,7 @@ def core_parameters(s: described.Scenario) -> Parameters:
         outlet_pressure=outlet,
         outlet_resistance=resistance,
         reference_pressure=s.suction.barometric_pressure,
-        gravity=GRAVITY,
+        gravity=STANDARD_GRAVITY,
     )
 
 

@@ -1,26 +1,28 @@
 """What follows from a scenario before anything is run: volumes, travels, Reynolds numbers, falling balls."""
 
 import math
-from dataclasses import asdict, dataclass
-from typing import Any
+from dataclasses import dataclass
 
-from balltravel.closures.tube import tube_resistance
+from scipy.optimize import brentq
+
+from balltravel.closures.tube import added_mass_coefficient, tube_resistance
 from balltravel.core.drag import cage_fall_speed
-from balltravel.parameters import GRAVITY, drive_parameters
-from balltravel.scenario import Check, Drive, Scenario, defaults_taken, flat
+from balltravel.parameters import drive_parameters
+from balltravel.rules import STANDARD_GRAVITY
+from balltravel.scenario import Check, Drive, Scenario
 from balltravel.shims import arrangements
 
 OIL_DENSITY = 970.0
 """Density of the oil in the bench test [kg/m3]; silicone oils lie near it (from memory, no source)."""
 
-OIL_VISCOSITIES = (0.1, 1.0, 10.0)
+OIL_VISCOSITIES = (1.0, 10.0, 100.0)
 """Viscosities of the oils for which fall speeds are given [Pa s]."""
 
 
 @dataclass(frozen=True)
 class Fall:
-    """A ball let go on the axis of its cage: liquid [Pa s, kg/m3], steady speed [m/s], time through the
-    travel [s].
+    """A ball let go on the axis of its cage: liquid [Pa s, kg/m3], steady speed [m/s], time from rest through
+    the travel [s].
 
     The speed is positive downwards. A ball no heavier than the liquid has no time: None.
     """
@@ -68,7 +70,7 @@ def full_speed(drive: Drive, stroke: float) -> float:
     """Fastest speed of the piston [m/s]: ``pi S f`` for a crank, the cruise at constant speed."""
     if drive.profile == "harmonic":
         return math.pi * stroke * drive.cycle_rate
-    return float(max(abs(drive_parameters(drive, stroke).v)))
+    return float(max(abs(drive_parameters(drive, stroke).speed)))
 
 
 def fall_in(check: Check, travel: float, viscosity: float, density: float) -> Fall:
@@ -77,9 +79,27 @@ def fall_in(check: Check, travel: float, viscosity: float, density: float) -> Fa
     ``W'/(6 pi mu R K1)`` in creeping flow, with K1 = Rww/(6 pi lam); inertia as in core.drag.
     """
     speed = cage_fall_speed(
-        check.ball_diameter, check.ball_density, density, viscosity, GRAVITY, wall_factor(check)
+        check.ball_diameter, check.ball_density, density, viscosity, STANDARD_GRAVITY, wall_factor(check)
     )
-    return Fall(viscosity, density, speed, travel / speed if speed > 0.0 else None)
+    if speed <= 0.0:
+        return Fall(viscosity, density, speed, None)
+    added = added_mass_coefficient(check.ball_diameter / check.cage_diameter)
+    pull = (check.ball_density - density) * STANDARD_GRAVITY / (check.ball_density + added * density)
+    return Fall(viscosity, density, speed, time_from_rest(travel, speed, pull))
+
+
+def time_from_rest(way: float, speed: float, pull: float) -> float:
+    """Time [s] to fall a way [m] from rest towards a steady speed [m/s], with the acceleration ``pull``
+    [m/s2] at first; all > 0.
+
+    ``way = speed (t - tau (1 - exp(-t/tau)))``, tau = speed/pull: exact in creeping flow, and without drag
+    (``sqrt(2 way/pull)``); between them, with the true steady speed, an approximation.
+    """
+    tau = speed / pull
+    scaled = way / (speed * tau)
+    return tau * float(
+        brentq(lambda t: t + math.expm1(-t) - scaled, 0.0, scaled + 1.0, xtol=1e-300, rtol=1e-12)
+    )
 
 
 def wall_factor(check: Check) -> float:
@@ -110,12 +130,3 @@ def preview(scenario: Scenario) -> Preview:
         piston=preview_check(scenario, piston, piston.travel),
         arrangements=tuple(Travel(one.below, one.above, one.travel) for one in found),
     )
-
-
-def as_dict(scenario: Scenario, found: Preview) -> dict[str, Any]:
-    """Scenario with its defaults [SI], the keys that took one, and what follows, ready for JSON."""
-    tables: dict[str, Any] = {"title": scenario.title}
-    for key, value in flat(scenario).items():
-        table, _, name = key.partition(".")
-        tables.setdefault(table, {})[name] = value
-    return {"scenario": tables, "defaults_taken": defaults_taken(scenario), "derived": asdict(found)}

@@ -10,6 +10,12 @@ from typing import Any
 
 from balltravel.units import to_text
 
+STANDARD_GRAVITY = 9.80665
+"""m/s2; 3rd General Conference on Weights and Measures, 1901."""
+
+CAGE_RATIO = (0.02, 0.95)
+"""Ball over cage diameter for which wall factors and added mass are known (docs/closures.md)."""
+
 Values = Mapping[str, Any]
 """Dotted key -> SI value, for example ``{"lower.bore": 0.048}``."""
 
@@ -163,14 +169,34 @@ def _travel_positive(base: float, below: Sequence[int], thicknesses: Sequence[fl
     return "ball travel is zero", "base travel and shims below that add up to more than zero", '"2 mm"'
 
 
-def _liquid_in_tank(vapour: float, barometric: float, gauge: float) -> Verdict:
-    lowest = barometric + min(gauge, 0.0)
+def _liquid_at_rest(vapour: float, barometric: float, gauge: float, density: float, lift: float) -> Verdict:
+    """The material must be liquid in the tank, and at the inlet port once it has been lifted there."""
+    tank = barometric + gauge
+    lowest = min(tank, barometric, tank - density * STANDARD_GRAVITY * lift)
     if vapour < lowest:
         return None
     return (
         f"{to_text(vapour, 'pressure')} (absolute) given",
-        f"less than the absolute pressure in the tank, which is {to_text(lowest, 'pressure')}",
-        f'"{to_text(0.05 * max(lowest, 0.0), "pressure")}"',
+        f"less than the absolute pressure in tank and inlet port at rest: {to_text(lowest, 'pressure')}",
+        f'"{to_text(0.05 * max(lowest, 0.0), "pressure")}"' if lowest > 0.0 else 'a smaller lift: "0.3 m"',
+    )
+
+
+def _cage_holds(length: float, ball: float) -> Verdict:
+    if length >= ball:
+        return None
+    return f"{_mm(length)} given", f"a cage at least as long as its ball: {_mm(ball)}", f'"{_mm(1.4 * ball)}"'
+
+
+def _cage_ratio(ball: float, cage: float) -> Verdict:
+    low, high = CAGE_RATIO
+    # A ball as big as its cage or bigger is told of by another rule.
+    if low * cage <= ball <= high * cage or ball >= cage:
+        return None
+    return (
+        f"{_mm(ball)} in a cage of {_mm(cage)} given",
+        f"a ball of {low:g} to {high:g} cage diameters, for which the closures are known",
+        f'"{_mm(0.78 * cage)}"',
     )
 
 
@@ -179,6 +205,8 @@ def _check_rules(check: str) -> tuple[Rule, ...]:
     return (
         Rule((ball, f"{check}.seat_diameter"), _larger("a ball", "the bore of its seat")),
         Rule((ball, f"{check}.cage_diameter"), _smaller("a ball", "its cage")),
+        Rule((ball, f"{check}.cage_diameter"), _cage_ratio),
+        Rule((f"{check}.cage_length", ball), _cage_holds),
         Rule((pad, f"{check}.cage_diameter"), _smaller("a pad", "the cage")),
     )
 
@@ -194,8 +222,14 @@ RULES: tuple[Rule, ...] = (
     Rule(("drive.ramp_time", "drive.profile"), _ramp_positive),
     Rule(("drive.dwell_time", "drive.ramp_time", "drive.cycle_rate", "drive.profile"), _changeover_fits),
     Rule(
-        ("material.vapour_pressure", "suction.barometric_pressure", "suction.tank_gauge_pressure"),
-        _liquid_in_tank,
+        (
+            "material.vapour_pressure",
+            "suction.barometric_pressure",
+            "suction.tank_gauge_pressure",
+            "material.density",
+            "suction.lift",
+        ),
+        _liquid_at_rest,
     ),
 )
 

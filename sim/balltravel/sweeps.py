@@ -126,9 +126,9 @@ def sweep(
     """Run a scenario over every combination of values of its keys.
 
     grid: dotted key -> SI values (``{"material.viscosity": [0.1, 1.0], "shims.below": [(), (1, 2)]}``);
-    without one, all arrangements of the shims. Returns a Dataset whose dimensions are the keys, a variable for
-    each metric (SI, dots in its name as underscores) and ``status``. Every combination is validated before
-    the first runs: raises ScenarioError and runs nothing if one cannot be.
+    without one, all arrangements of the shims. Returns a Dataset whose dimensions are the keys, a variable
+    for each metric (SI, dots in its name as underscores) and ``status``. Every combination is validated
+    before the first runs: raises ScenarioError and runs nothing if one cannot be.
     """
     grid = dict(grid) if grid else shim_grid(scenario)
     combinations = list(product(*grid.values()))

@@ -83,9 +83,9 @@ def steady_port(p: Parameters) -> Parameters:
     return p._replace(port=Chamber(p.port.volume, 0.0, 1e-3))
 
 
-def inertialess(check: Check) -> Check:
-    """A ball without inertia (1e-6 of it is left to divide by), with its weight."""
-    return check._replace(ball_mass=1e-6 * check.ball_mass, added_mass=0.0, coupling_mass=0.0)
+def inertialess(check: Check, left: float = 1e-6) -> Check:
+    """A ball without inertia (a share ``left`` of it stays, to divide by), with its weight."""
+    return check._replace(ball_mass=left * check.ball_mass, added_mass=0.0, coupling_mass=0.0)
 
 
 def with_closures(check: Check, closures: Closures) -> Check:
@@ -111,7 +111,7 @@ def quick(check: Check) -> Check:
     below 1e-6 of swept."""
     small = 0.2
     geometry = CheckGeometry(
-        small * check.seat_radius, 0.0, small * check.ball_radius, 0.03, 0.0, 0.7, 1e-9
+        small * check.seat_radius, 1e-3, small * check.ball_radius, 0.03, 0.03, 0.7, 1e-9
     )
     reduced = check._replace(
         seat_radius=geometry.seat_radius,

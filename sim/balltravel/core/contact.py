@@ -21,7 +21,9 @@ STOKES_THRESHOLD = 10.0
 def rebound_speed(check: Check, viscosity: float, speed: float) -> float:
     """Speed after a landing at ``speed`` > 0 [m/s] (M7a).
 
-    St = (m_b + m_a) |w| / (6 pi mu R^2), the Stokes number with the added mass in it; nothing below 10.
+    St = (m_b + m_a) |w| / (6 pi mu R^2), the Stokes number with the added mass in it, as in Legendre, Daniel
+    and Guiraud (2005) for drops; nothing below 10 (Joseph et al. 2001, whose St has the ball's mass alone).
+    Both are for plane walls, not for seats.
     """
     R = check.ball_radius
     stokes = (check.ball_mass + check.added_mass) * speed / (6.0 * math.pi * viscosity * R * R)

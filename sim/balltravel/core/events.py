@@ -8,7 +8,7 @@ import math
 from enum import IntEnum
 
 from balltravel.core.contact import FREE, ON_STOP, SEATED, rebound_speed
-from balltravel.core.model import INLET_LIFT, Moment, net_forces
+from balltravel.core.model import INLET_LIFT, LINE_FLOW, Moment, net_forces
 from balltravel.core.parameters import Array, Check, Parameters
 from balltravel.core.rheology import viscosity
 from balltravel.core.workspace import GUARDS, MOST_EVENTS, Contact, Workspace
@@ -122,8 +122,12 @@ def land(p: Parameters, n: Moment, contact: Contact, work: Workspace, k: int, hi
     speed = abs(y[w])
     mu = viscosity(p.material.rheology, speed / check.seat_radius, p.material.temperature)
     back = rebound_speed(check, mu, speed)
+    after = -back if high else back
+    if k == 0:
+        # The contact pushes on the ball alone, so the line's momentum I Q - c w (M6b) stays.
+        y[LINE_FLOW] += p.inlet.coupling_mass / p.suction.inertance * (after - y[w])
     if back > 0.0:
-        y[w] = -back if high else back
+        y[w] = after
         log_event(work, Event.BOUNCED_ON_STOP.value if high else Event.BOUNCED_ON_SEAT.value, k, t, speed)
         return
     y[w] = 0.0

@@ -253,13 +253,13 @@ def run_segment(
     t, end = p.drive.start[segment], p.drive.start[segment + 1]
     largest = LARGEST_STEP * p.drive.period
     while t < end:
+        look(p, segment, t, work.y, contact, work)
+        stop = end_of_hold(p, t, end, contact, work)
         keep_row(p, segment, t, contact, work)
         if work.number[0] >= MOST_ROWS:
             return -1.0 * Status.TOO_MANY_STEPS.value
         if work.number[1] >= MOST_EVENTS:
             return -1.0 * Status.TOO_MANY_EVENTS.value
-        stop = end_of_hold(p, t, end, contact, work)
-        look(p, segment, t, work.y, contact, work)
         rates(p, work.now, work.y, contact.mode[0], contact.mode[1], work.rates)
         derivatives(p, work.now, contact.mode[0], contact.mode[1], work.jacobian, work.by_time)
         guards(p, work.now, work.y, contact, work.guard)

@@ -80,7 +80,10 @@ def check_at(
 
 @kernel
 def moment(p: Parameters, segment: int, t: float, y: Array, piston_mode: int, n: Moment) -> None:
-    """Everything that the rates, their derivatives and the guards are made of, at one instant, into ``n``."""
+    """Everything that the rates, their derivatives and the guards are made of, at one instant, into ``n``.
+
+    The outlet is a fixed pressure behind a small resistance (M8).
+    """
     m = p.material
     x, n.v, n.a, n.jerk = motion(p.drive, segment, t)
     n.port, n.port_y, _ = pressure(m, p.reference_pressure, p.port, 0.0, y[PORT])

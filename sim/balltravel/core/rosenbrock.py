@@ -1,7 +1,8 @@
 """RODAS4: a stiffly accurate Rosenbrock method of order 4 with an embedded one of order 3, six stages.
 
 Coefficients: Hairer and Wanner 1996, Solving Ordinary Differential Equations II, section IV.7 and the code
-RODAS that goes with it (from memory; verified by the observed order and the stiff test set). The caller
+RODAS that goes with it (from memory, in agreement with open implementations; verified by the observed order
+and the stiff test set). The caller
 evaluates the rates; see ``integrate.attempt`` for the eight lines of a step.
 """
 

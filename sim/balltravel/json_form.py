@@ -1,0 +1,70 @@
+"""Results in the form of strict JSON: SI units, nothing that JSON does not know."""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict
+from typing import TYPE_CHECKING, Any
+
+from balltravel.preview import Preview
+from balltravel.scenario import Scenario, defaults_taken, flat
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+    from balltravel.metrics import Metrics
+
+
+def strict(value: Any) -> Any:
+    """The same value in JSON's own types: numpy numbers as plain ones, nan and infinity as null."""
+    if isinstance(value, Mapping):
+        return {str(key): strict(item) for key, item in value.items()}
+    if isinstance(value, list | tuple):
+        return [strict(item) for item in value]
+    item = value.item() if hasattr(value, "item") else value
+    return None if isinstance(item, float) and not math.isfinite(item) else item
+
+
+def check_dict(scenario: Scenario, found: Preview) -> dict[str, Any]:
+    """Scenario with its defaults [SI], the keys that took one, and what follows, ready for JSON."""
+    tables: dict[str, Any] = {"title": scenario.title}
+    for key, value in flat(scenario).items():
+        table, _, name = key.partition(".")
+        tables.setdefault(table, {})[name] = value
+    return {"scenario": tables, "defaults_taken": defaults_taken(scenario), "derived": asdict(found)}
+
+
+def simulation_dict(data: "xr.Dataset", metrics: "Metrics | None", warnings: Sequence[str]) -> dict[str, Any]:
+    """A cycle's numbers [SI]; the metrics are None when the run failed."""
+    numbers = None if metrics is None else asdict(metrics)
+    return {
+        "title": data.attrs["title"],
+        "status": data.attrs["status"],
+        "advice": data.attrs["advice"],
+        "cycles": int(data.attrs["cycles"]),
+        "metrics": numbers,
+        "loss_budget": numbers and numbers["loss_budget"],
+        "volume_residual": numbers and numbers["volume_residual"],
+        "warnings": list(warnings),
+    }
+
+
+def sweep_dict(data: "xr.Dataset") -> dict[str, Any]:
+    """A sweep [SI]: swept values, and every variable as nested lists in the order of ``dims``."""
+    dims = [str(dim) for dim in data["status"].dims]
+    words = data["status"].attrs["flag_meanings"].split()
+    return {
+        "title": data.attrs["title"],
+        "dims": dims,
+        "coordinates": {str(name): _variable(one) for name, one in data.coords.items()},
+        "status_meanings": dict(zip(map(str, data["status"].attrs["flag_values"]), words, strict=True)),
+        "variables": {str(name): _variable(one) for name, one in data.data_vars.items()},
+    }
+
+
+def _variable(one: "xr.DataArray") -> dict[str, Any]:
+    return {
+        "units": one.attrs.get("units"),
+        "long_name": one.attrs.get("long_name"),
+        "dims": [str(dim) for dim in one.dims],
+        "values": one.values.tolist(),
+    }

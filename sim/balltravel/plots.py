@@ -1,0 +1,254 @@
+"""Datasets and recommendations as figures: the only module that imports matplotlib. Readable in grey."""
+
+import io
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import xarray as xr
+from matplotlib.axes import Axes
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+from matplotlib.ticker import MaxNLocator
+
+from balltravel.core.events import Event
+from balltravel.metrics import cycle_metrics
+
+if TYPE_CHECKING:
+    from balltravel.advice import Recommendation, Trial
+
+INLET: dict[str, Any] = {"color": "#0b4f8a", "linestyle": "-", "linewidth": 1.5}
+PISTON: dict[str, Any] = {"color": "#c8641e", "linestyle": "--", "linewidth": 1.5}
+THIRD: dict[str, Any] = {"color": "#3a3a3a", "linestyle": ":", "linewidth": 1.6}
+FOURTH: dict[str, Any] = {"color": "#7a7a7a", "linestyle": "-.", "linewidth": 1.2}
+LIMIT: dict[str, Any] = {"color": "#7a7a7a", "linestyle": (0, (6, 3)), "linewidth": 0.8}
+
+_MARKS = {
+    Event.SEATED: ("v", "seated"),
+    Event.STOPPED: ("^", "on its stop"),
+    Event.RELEASED: ("o", "released"),
+}
+_MM, _BAR, _CC, _PERCENT = 1e3, 1e-5, 1e6, 100.0
+
+
+def save(figure: Figure, path: str | Path) -> None:
+    """Draw a figure into a file, whole or not at all; the ending says the form. Raises OSError."""
+    path, buffer = Path(path), io.BytesIO()
+    figure.savefig(buffer, format=path.suffix.lstrip(".").lower(), dpi=110)
+    temporary = path.with_name(f".{path.name}.part")
+    try:
+        temporary.write_bytes(buffer.getvalue())
+        temporary.replace(path)
+    finally:
+        temporary.unlink(missing_ok=True)
+
+
+def _figure(width: float, height: float) -> Figure:
+    figure = Figure(figsize=(width, height), layout="constrained")
+    FigureCanvasAgg(figure)
+    return figure
+
+
+def _tidy(axes: Axes, label: str) -> None:
+    axes.set_ylabel(label)
+    axes.grid(color="#dddddd", linewidth=0.6)
+    axes.set_axisbelow(True)
+    axes.spines[["top", "right"]].set_visible(False)
+
+
+# --- one cycle
+
+
+def cycle_figure(data: xr.Dataset) -> Figure:
+    """One cycle over time: piston, lifts, pressures in both ranges, flows; right: around top dead centre.
+
+    ``data``: as :func:`balltravel.simulate` returns it. Events are marked at the lifts, reversals by lines.
+    """
+    figure = _figure(14.0, 11.0)
+    panels = figure.subplots(5, 2, sharex="col", sharey="row", width_ratios=(1.7, 1.0), squeeze=False)
+    metrics = cycle_metrics(data)
+    half, lag = 0.5 * float(data.period), metrics.inlet.closing_lag
+    for column in range(2):
+        _piston(panels[0, column], data)
+        _lifts(panels[1, column], data, half, lag)
+        _suction_range(panels[2, column], data)
+        _pressures(panels[3, column], data)
+        _flows(panels[4, column], data)
+        for axes in panels[:, column]:
+            for reversal in (0.0, half, 2.0 * half):
+                axes.axvline(reversal, color="#999999", linewidth=0.8)
+        panels[4, column].set_xlabel("time since bottom dead centre [s]")
+    panels[0, 0].set_xlim(0.0, 2.0 * half)
+    ahead = max(0.05 * half, min(1.3 * lag, 0.95 * half))
+    panels[0, 1].set_xlim(half - max(0.08 * half, 0.35 * ahead), half + ahead)
+    panels[0, 1].xaxis.set_major_locator(MaxNLocator(5))
+    _labels(panels)
+    share = _PERCENT * metrics.volumetric_efficiency
+    figure.suptitle(
+        f"{data.attrs['title']}: ball travel of the inlet check {_MM * float(data.travel[0]):.3g} mm, "
+        f"{60.0 / float(data.period):.3g} cycles/min, volumetric efficiency {share:.1f} %"
+    )
+    return figure
+
+
+def _labels(panels: Any) -> None:
+    names = (
+        "piston above bottom\ndead centre [mm]",
+        "lift of the ball [mm]",
+        "absolute pressure,\nsuction range [bar]",
+        "absolute pressure [bar]",
+        "flow [cc/s]",
+    )
+    for row, name in enumerate(names):
+        for column in range(2):
+            _tidy(panels[row, column], name if column == 0 else "")
+        if row:
+            panels[row, 1].legend(loc="center left", bbox_to_anchor=(1.02, 0.5), fontsize=9, frameon=False)
+    panels[0, 0].set_title("the whole cycle: upstroke, then downstroke", fontsize=10)
+    panels[0, 1].set_title("around top dead centre", fontsize=10)
+
+
+def _piston(axes: Axes, data: xr.Dataset) -> None:
+    axes.plot(data.time, _MM * data.piston_position, color="#222222", linewidth=1.5)
+
+
+def _lifts(axes: Axes, data: xr.Dataset, half: float, lag: float) -> None:
+    axes.plot(data.time, _MM * data.lift[:, 0], label="inlet check", **INLET)
+    axes.plot(data.time, _MM * data.lift[:, 1], label="piston check", **PISTON)
+    axes.set_ylim(-0.1 * _MM * float(data.travel.max()), 1.1 * _MM * float(data.travel.max()))
+    if lag > 0.0:
+        axes.axvspan(half, half + lag, color="#cfdcea", alpha=0.7, label="closing lag, inlet check")
+    for check, style in ((0, INLET), (1, PISTON)):
+        for kind, (mark, name) in _MARKS.items():
+            here = (data.event_kind.values == kind) & (data.event_check.values == check)
+            times = data.event_time.values[here]
+            lifts = np.interp(times, data.time.values, _MM * data.lift.values[:, check])
+            axes.plot(
+                times, lifts, mark, color=style["color"], markersize=5, markerfacecolor="white",
+                linestyle="none", label=name if check == 0 and times.size else None,
+            )  # fmt: skip
+
+
+def _suction_range(axes: Axes, data: xr.Dataset) -> None:
+    atmosphere = _BAR * float(data.barometric_pressure)
+    axes.plot(data.time, _BAR * data.lower_pressure, label="lower chamber", **INLET)
+    axes.plot(data.time, _BAR * data.port_pressure, label="inlet port", **THIRD)
+    axes.axhline(atmosphere, label="atmosphere", **LIMIT)
+    axes.axhline(_BAR * float(data.vapour_pressure), label="vapour pressure", **FOURTH)
+    axes.set_ylim(-0.08 * atmosphere, 1.5 * atmosphere)
+
+
+def _pressures(axes: Axes, data: xr.Dataset) -> None:
+    axes.plot(data.time, _BAR * data.lower_pressure, label="lower chamber", **INLET)
+    axes.plot(data.time, _BAR * data.upper_pressure, label="upper chamber", **PISTON)
+
+
+def _flows(axes: Axes, data: xr.Dataset) -> None:
+    axes.plot(data.time, _CC * data.flow[:, 0], label="inlet check", **INLET)
+    axes.plot(data.time, _CC * data.flow[:, 1], label="piston check", **PISTON)
+    axes.plot(data.time, _CC * data.outlet_flow, label="outlet", **THIRD)
+    axes.plot(data.time, _CC * data.line_flow, label="suction line", **FOURTH)
+
+
+# --- arrangements against travel
+
+
+def travel_figure(recommendation: "Recommendation") -> Figure:
+    """Delivery, backflow and underfill of every arrangement against ball travel, the chosen one marked."""
+    found = [trial for trial in recommendation.arrangements if trial.metrics is not None]
+    travel = [_MM * trial.ball_travel for trial in found]
+    figure = _figure(8.0, 8.5)
+    panels = figure.subplots(3, 1, sharex=True)
+    _plot(panels[0], travel, _shares(found, "fill_fraction"), "fill fraction", "s", THIRD)
+    _plot(panels[0], travel, _shares(found, "volumetric_efficiency"), "volumetric efficiency", "o", INLET)
+    _plot(panels[1], travel, _lost(found, "inlet_backflow"), "inlet check", "o", INLET)
+    _plot(panels[1], travel, _lost(found, "piston_backflow"), "piston check", "s", PISTON)
+    _plot(panels[2], travel, _lost(found, "underfill"), "underfill", "o", INLET)
+    names = ("% of swept volume", "backflow\n[% of swept volume]", "underfill\n[% of swept volume]")
+    for axes, name in zip(panels, names, strict=True):
+        _tidy(axes, name)
+        _mark_choice(axes, recommendation)
+        axes.legend(fontsize=8, loc="best")
+    for axes in panels[1:]:
+        axes.set_ylim(min(0.0, axes.get_ylim()[0]), max(axes.get_ylim()[1], 0.1))
+    panels[2].set_xlabel("ball travel of the inlet check [mm]")
+    figure.suptitle(_choice_title(recommendation))
+    return figure
+
+
+def _plot(
+    axes: Axes, x: Sequence[float], y: Sequence[float], name: str, mark: str, style: dict[str, Any]
+) -> None:
+    axes.plot(x, y, marker=mark, markersize=5, label=name, **style)
+
+
+def _shares(trials: "Sequence[Trial]", name: str) -> list[float]:
+    return [_PERCENT * float(getattr(trial.metrics, name)) for trial in trials]
+
+
+def _lost(trials: "Sequence[Trial]", part: str) -> list[float]:
+    budgets = [trial.metrics.loss_budget for trial in trials if trial.metrics is not None]
+    return [_PERCENT * float(getattr(budget, part)) / budget.swept for budget in budgets]
+
+
+def _mark_choice(axes: Axes, recommendation: "Recommendation") -> None:
+    for choice, name, style in (
+        (recommendation.recommended, "recommended", {"color": "#222222", "linewidth": 1.4}),
+        (
+            recommendation.best_available,
+            "best available, target not met",
+            {"color": "#222222", "linewidth": 1.4},
+        ),
+        (recommendation.runner_up, "runner-up", LIMIT),
+    ):
+        if choice is not None:
+            axes.axvline(_MM * choice.ball_travel, label=name, zorder=1, **style)
+
+
+def _choice_title(recommendation: "Recommendation") -> str:
+    chosen = recommendation.recommended or recommendation.best_available
+    if chosen is None:
+        return "No arrangement could be computed"
+    below = "+".join(map(str, chosen.shims_below)) or "none"
+    word = "Recommended" if recommendation.recommended else "Best available, target not met"
+    return f"{word}: ball travel {_MM * chosen.ball_travel:.3g} mm (shims below the cage: {below})"
+
+
+# --- lost volume against travel
+
+
+def lost_volume_figure(data: xr.Dataset, title: str = "") -> Figure:
+    """Lost volume (swept less delivered, % of swept) against ball travel, a curve a viscosity, minima marked.
+
+    ``data``: a sweep over ``material.viscosity`` [Pa s] and ``inlet_check.base_travel`` [m], which is the
+    whole ball travel when no shim lies below the cage.
+    """
+    figure = _figure(8.5, 6.0)
+    axes = figure.subplots()
+    travel = _MM * data["inlet_check.base_travel"].values
+    lost = _PERCENT * (1.0 - data.volumetric_efficiency)
+    viscosities = data["material.viscosity"].values
+    styles = ("-", "--", "-.", ":", (0, (5, 1, 1, 1, 1, 1)))
+    for i, viscosity in enumerate(viscosities):
+        curve = lost.sel({"material.viscosity": viscosity}).values
+        shade = 0.7 - 0.7 * i / max(1, len(viscosities) - 1)
+        axes.plot(
+            travel, curve, color=(shade, shade * 0.9, 0.45 * shade + 0.35),
+            linestyle=styles[i % len(styles)], linewidth=1.8, label=f"{viscosity:g} Pa s",
+        )  # fmt: skip
+        if np.any(np.isfinite(curve)):
+            least = int(np.nanargmin(curve))
+            axes.plot(travel[least], curve[least], "o", color="#c8641e", markersize=8, zorder=3)
+            axes.annotate(
+                f"{travel[least]:.4g} mm", (travel[least], curve[least]), (5, 9), fontsize=8,
+                textcoords="offset points", ha="left",
+            )  # fmt: skip
+    axes.set_yscale("log")
+    axes.yaxis.set_major_formatter(lambda value, _: f"{value:g}")
+    _tidy(axes, "lost volume [% of swept volume]")
+    axes.set_xlabel("ball travel of the inlet check [mm]")
+    axes.plot([], [], "o", color="#c8641e", markersize=8, label="least lost volume")
+    axes.legend(title="viscosity", fontsize=9)
+    axes.set_title(title)
+    return figure

@@ -1,0 +1,77 @@
+"""Numbers in the units people think in (cc, cycles/min, mm and inches, bar and psi), and columns of text."""
+
+import math
+from collections.abc import Iterable, Sequence
+
+from balltravel.units import from_si
+
+BENCH: dict[str, tuple[str, str]] = {
+    "viscosity": ("Pa.s", "cP"),
+    "density": ("kg/m3", "lb/gal"),
+    "pressure": ("bar", "psi"),
+    "length": ("mm", "in"),
+    "volume": ("cc", "in3"),
+    "frequency": ("/min", ""),
+    "time": ("ms", ""),
+    "velocity": ("m/s", "in/s"),
+    "flow": ("l/min", "US gpm"),
+    "energy": ("mJ", ""),
+    "compliance": ("cc/bar", "in3/psi"),
+    "resistance": ("bar.min/l", ""),
+    "temperature": ("degC", "degF"),
+    "fraction": ("%", ""),
+    "force": ("N", "lbf"),
+    "stiffness": ("N/mm", "lbf/in"),
+}
+"""Dimension -> unit of the bench and the one beside it."""
+
+
+def number(value: float, digits: int = 4) -> str:
+    """A number with so many digits, without trailing zeros; a dash for one that is missing."""
+    if not math.isfinite(value):
+        return "-"
+    return f"{float(f'{value:.{digits}g}') + 0.0:.{max(digits, 10)}g}"
+
+
+def bench(value: float, dimension: str, digits: int = 4) -> str:
+    """SI value in the unit of the bench: ``100 bar``."""
+    unit, _ = BENCH.get(dimension, ("", ""))
+    return f"{number(from_si(value, dimension, unit) if unit else value, digits)} {unit}".strip()
+
+
+def beside(value: float, dimension: str) -> str:
+    """The same in the unit beside it: ``1450 psi``; nothing where there is none."""
+    unit = BENCH.get(dimension, ("", ""))[1]
+    return f"{number(from_si(value, dimension, unit))} {unit}" if unit else ""
+
+
+def both(value: float, dimension: str) -> str:
+    """Both of them: ``5 mm (0.1969 in)``."""
+    second = beside(value, dimension)
+    return bench(value, dimension) + (f" ({second})" if second else "")
+
+
+def plain(text: str) -> str:
+    """Text without control characters, so that a title cannot command a terminal."""
+    return "".join(letter if letter.isprintable() else "?" for letter in text)
+
+
+def table(head: Sequence[str], rows: Iterable[Sequence[str]], right: Iterable[int] = ()) -> str:
+    """Columns aligned by spaces, a line below the head; those in ``right`` are set to the right."""
+    lines = [list(head), *(list(row) for row in rows)]
+    width = [max(len(line[i]) for line in lines) for i in range(len(head))]
+    aligned = set(right)
+
+    def shown(line: Sequence[str]) -> str:
+        cells = (
+            c.rjust(w) if i in aligned else c.ljust(w)
+            for i, (c, w) in enumerate(zip(line, width, strict=True))
+        )
+        return "  ".join(cells).rstrip()
+
+    return "\n".join([shown(lines[0]), "-" * len("  ".join("x" * w for w in width)), *map(shown, lines[1:])])
+
+
+def bullets(head: str, lines: Sequence[str]) -> list[str]:
+    """A headed list, or nothing when it is empty."""
+    return ["", f"{head}:", *(f"  - {plain(line)}" for line in lines)] if lines else []

@@ -1,0 +1,299 @@
+"""Results as plain text, one function for each command, in the units of the bench."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict
+from itertools import islice, product
+from typing import TYPE_CHECKING, Any
+
+from balltravel.preview import CheckPreview, Fall, Preview
+from balltravel.scenario import FIELDS, Scenario, defaults_taken, flat, quantity_of
+from balltravel.tables import bench, beside, both, bullets, number, plain, table
+from balltravel.units import DIMENSIONS, to_text
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+    from balltravel.advice import Choice, Recommendation, Trial
+    from balltravel.metrics import LossBudget, Metrics
+
+_DIMENSION_OF = {
+    "1": "fraction",
+    "s": "time",
+    "m": "length",
+    "m3": "volume",
+    "m3 s-1": "flow",
+    "m s-1": "velocity",
+    "Pa": "pressure",
+    "J": "energy",
+}
+
+MOST_ROWS = 60
+"""Rows of a sweep that are printed; more go to a file."""
+
+
+def _setting_row(key: str, value: Any, default: bool) -> tuple[str, str, str, str, str]:
+    mark = "default" if default else ""
+    quantity = quantity_of(FIELDS[key])
+    if quantity is None or value is None:
+        return key, _listed(value), "", "", mark
+    dimension, si = quantity.dimension, DIMENSIONS[quantity.dimension].si
+    values = value if isinstance(value, tuple) else (value,)
+    first, second = (", ".join(show(v, dimension) for v in values) for show in (bench, beside))
+    return key, first, second, ", ".join(f"{number(v, 6)} {si}".strip() for v in values), mark
+
+
+def _listed(value: Any) -> str:
+    if value is None:
+        return "none"
+    return ", ".join(map(str, value)) or "none" if isinstance(value, tuple) else str(value)
+
+
+def shim_names(numbers: Sequence[int]) -> str:
+    """``1+2``, or ``none``."""
+    return "+".join(map(str, numbers)) or "none"
+
+
+def _travels(scenario: Scenario, found: Preview) -> str:
+    now = set(scenario.shims.below)
+    rows = (
+        (
+            shim_names(one.shims_below),
+            shim_names(one.shims_above),
+            bench(one.ball_travel, "length"),
+            beside(one.ball_travel, "length"),
+            "fitted now" if set(one.shims_below) == now else "",
+        )
+        for one in found.arrangements
+    )
+    return table(("below", "above", "ball travel", "", ""), rows, (2, 3))
+
+
+def _fall(fall: Fall) -> str:
+    if fall.speed < 0:
+        return f"rises at {bench(-fall.speed, 'velocity', 3)}"
+    if fall.time is None:
+        return "neither falls nor rises"
+    return f"{to_text(fall.speed, 'velocity', 3)}, through the travel in {to_text(fall.time, 'time', 3)}"
+
+
+def _check_rows(one: CheckPreview) -> list[tuple[str, str]]:
+    oils = [
+        (f"ball falls in oil of {number(oil.viscosity)} Pa.s, {number(oil.density)} kg/m3", _fall(oil))
+        for oil in one.bench
+    ]
+    return [
+        ("ball travel", both(one.travel, "length")),
+        ("Reynolds number at the seat, full speed", number(one.seat_reynolds, 3)),
+        ("wall factor of the ball in its cage", number(one.wall_factor, 3)),
+        ("ball falls in this material", _fall(one.fall)),
+        *oils,
+    ]
+
+
+_BENCH_TEST = """\
+Bench test: let the real ball fall in its real cage, full of an oil of known viscosity and density, and
+time it. The speeds above hold on the axis of a plain bore, far from seat and stop; times count from rest.
+In a cage with windows, or sliding along the wall, a ball falls faster than on the axis of the bore stated
+here: raise cage_diameter until this command shows the time that was measured."""
+
+
+def check_text(scenario: Scenario, found: Preview) -> str:
+    """What was understood of a scenario, and what follows from it without a run."""
+    taken = set(defaults_taken(scenario))
+    values = flat(scenario).items()
+    rows = [_setting_row(key, value, key in taken) for key, value in values if value is not None]
+    parts = [
+        plain(scenario.title),
+        "",
+        table(("key", "value", "", "SI", ""), rows, (1, 2, 3)),
+        "",
+        f"Defaults taken: {', '.join(defaults_taken(scenario)) or 'none'}",
+        "",
+        f"Swept volume: {both(found.swept_volume, 'volume')} per cycle, "
+        f"{both(found.swept_volume * scenario.drive.cycle_rate, 'flow')}"
+        f" at {bench(scenario.drive.cycle_rate, 'frequency')}",
+        f"Piston at full speed: {both(found.piston_speed, 'velocity')}",
+        "",
+        "Arrangements of the shims:",
+        _travels(scenario, found),
+    ]
+    for name, one in (("Inlet check", found.inlet), ("Piston check", found.piston)):
+        parts += ["", table((name, ""), _check_rows(one))]
+    return "\n".join([*parts, "", _BENCH_TEST])
+
+
+# --- simulate
+
+
+def _metric_rows(values: Mapping[str, float]) -> list[tuple[str, str, str]]:
+    from balltravel.metrics import describe
+
+    rows = []
+    for name, value in values.items():
+        if name.startswith("loss_budget."):
+            continue
+        unit, meaning = describe(name)
+        shown = number(value, 2) if name == "volume_residual" else both(value, _DIMENSION_OF[unit])
+        rows.append((name, shown, meaning))
+    return rows
+
+
+def loss_text(budget: "LossBudget") -> str:
+    """The loss budget in cc and in % of the swept volume."""
+    rows = (
+        (name.replace("_", " "), number(1e6 * value, 4), f"{100.0 * value / budget.swept:.3f}")
+        for name, value in asdict(budget).items()
+        if name != "residual"
+    )
+    note = f"The parts add up to the swept volume within {abs(budget.residual) / budget.swept:.1e} of it."
+    return table(("loss budget", "cc", "% of swept"), rows, (1, 2)) + f"\n{note}"
+
+
+def simulation_text(data: "xr.Dataset", metrics: "Metrics | None", warnings: Sequence[str]) -> str:
+    """A cycle: how the run ended, metrics, loss budget and warnings."""
+    head = [plain(data.attrs["title"]), f"{data.attrs['advice']} ({data.attrs['cycles']} cycles run)"]
+    if metrics is None:
+        return "\n".join([*head, *bullets("Warnings", warnings)])
+    rows = _metric_rows(metrics.flat())
+    flags = [f"{name} check: {', '.join(one.flags)}" for name, one in _checks(metrics) if one.flags]
+    return "\n".join(
+        [
+            *head,
+            "",
+            table(("metric", "value", "meaning"), rows, (1,)),
+            "",
+            loss_text(metrics.loss_budget),
+            *bullets("Flags", flags),
+            *bullets("Warnings", warnings),
+        ]
+    )
+
+
+def _checks(metrics: "Metrics") -> tuple[tuple[str, Any], tuple[str, Any]]:
+    return ("inlet", metrics.inlet), ("piston", metrics.piston)
+
+
+# --- recommend
+
+_TRIAL_HEAD = (
+    "", "below", "above", "travel", "", "fill", "efficiency", "inlet lag", "backflow", "landing",
+    "piston lag", "backflow", "over vapour", "not met",
+)  # fmt: skip
+
+
+def _trial_row(trial: "Trial", mark: str) -> tuple[str, ...]:
+    place = (mark, shim_names(trial.shims_below), shim_names(trial.shims_above))
+    travel = (bench(trial.ball_travel, "length"), beside(trial.ball_travel, "length"))
+    m = trial.metrics
+    if m is None:
+        return (*place, *travel, *("-",) * 8, trial.status)
+    return (
+        *place,
+        *travel,
+        bench(m.fill_fraction, "fraction"),
+        bench(m.volumetric_efficiency, "fraction"),
+        bench(m.inlet.closing_lag, "time"),
+        bench(m.inlet.backflow_volume, "volume", 3),
+        bench(m.inlet.landing_speed, "velocity", 3),
+        bench(m.piston.closing_lag, "time"),
+        bench(m.piston.backflow_volume, "volume", 3),
+        bench(m.vapour_margin, "pressure", 3),
+        ", ".join(trial.unmet) or "-",
+    )
+
+
+def placed(scenario: Scenario, choice: "Choice") -> str:
+    """Where each shim goes: ``shim 3 (4 mm) below the cage, shims 1 (1 mm) and 2 (2 mm) above it``."""
+
+    def named(numbers: Sequence[int]) -> str:
+        each = [f"{n} ({bench(scenario.shims.thicknesses[n - 1], 'length')})" for n in numbers]
+        if not each:
+            return "no shim"
+        last = f" and {each[-1]}" if len(each) > 1 else each[0]
+        return f"shim{'s' * (len(each) > 1)} {', '.join(each[:-1])}{last}"
+
+    below, above = named(choice.shims_below), named(choice.shims_above)
+    return f"{below} below the cage, {above} above it: ball travel {both(choice.ball_travel, 'length')}"
+
+
+def _verdict(scenario: Scenario, found: "Recommendation") -> list[str]:
+    if found.recommended is not None:
+        lines = [f"Recommended: {placed(scenario, found.recommended)}."]
+    elif found.best_available is not None:
+        lines = [
+            "No arrangement of these shims meets the target: none is recommended.",
+            f"The best available, which does not meet it: {placed(scenario, found.best_available)}.",
+        ]
+    else:
+        lines = ["No arrangement could be computed: nothing is recommended."]
+    if found.runner_up is not None:
+        lines.append(f"Runner-up: {placed(scenario, found.runner_up)}.")
+    return lines
+
+
+def _mark(found: "Recommendation", below: tuple[int, ...]) -> str:
+    marks = ((found.recommended, "*"), (found.best_available, "best"), (found.runner_up, "2nd"))
+    return next((mark for one, mark in marks if one is not None and one.shims_below == below), "")
+
+
+def recommendation_text(scenario: Scenario, found: "Recommendation") -> str:
+    """All arrangements, the recommendation in a sentence, and why."""
+    rows = [_trial_row(trial, _mark(found, trial.shims_below)) for trial in found.arrangements]
+    target = scenario.target
+    return "\n".join(
+        [
+            plain(scenario.title),
+            f"Target: fill fraction at least {bench(target.fill_fraction, 'fraction')}, "
+            f"landing speed at most {bench(target.landing_speed, 'velocity')}",
+            "",
+            table(_TRIAL_HEAD, rows, range(3, 13)),
+            "",
+            *_verdict(scenario, found),
+            *bullets("Reasons", found.reasons),
+            *bullets("Warnings", found.warnings),
+        ]
+    )
+
+
+# --- sweep
+
+_SWEEP_COLUMNS = (
+    ("fill", "fill_fraction", "fraction"),
+    ("efficiency", "volumetric_efficiency", "fraction"),
+    ("inlet lag", "inlet_closing_lag", "time"),
+    ("backflow", "inlet_backflow_volume", "volume"),
+    ("piston lag", "piston_closing_lag", "time"),
+    ("backflow", "piston_backflow_volume", "volume"),
+    ("over vapour", "vapour_margin", "pressure"),
+)
+
+
+def _swept_value(key: str, value: Any) -> str:
+    quantity = quantity_of(FIELDS[key]) if key in FIELDS else None
+    return bench(float(value), quantity.dimension) if quantity and not isinstance(value, str) else str(value)
+
+
+def _sweep_row(point: "xr.Dataset", keys: Sequence[str], meaning: Mapping[int, str]) -> tuple[str, ...]:
+    place = [_swept_value(key, point[key].item()) for key in keys]
+    travel = [bench(float(point["ball_travel"]), "length")] if "ball_travel" in point.coords else []
+    numbers = [
+        bench(float(point[name]), dimension, 4) if name in point else "-"
+        for _, name, dimension in _SWEEP_COLUMNS
+    ]
+    return (*place, *travel, *numbers, meaning.get(int(point["status"]), "unknown"))
+
+
+def sweep_text(data: "xr.Dataset") -> str:
+    """The first cases of a sweep in a table, one a line, and how many there are."""
+    keys = [str(key) for key in data["status"].dims]
+    codes, words = data["status"].attrs["flag_values"], data["status"].attrs["flag_meanings"].split()
+    meaning = {int(code): word for code, word in zip(codes, words, strict=True)}
+    places = product(*(range(data.sizes[key]) for key in keys))
+    points = (data.isel(dict(zip(keys, place, strict=True))) for place in islice(places, MOST_ROWS))
+    rows = [_sweep_row(point, keys, meaning) for point in points]
+    travel = ["travel"] if "ball_travel" in data.coords else []
+    head = (*keys, *travel, *(name for name, _, _ in _SWEEP_COLUMNS), "status")
+    lines = [plain(data.attrs["title"]), "", table(head, rows, range(len(head) - 1))]
+    hidden = data["status"].size - len(rows)
+    more = [f"{hidden} more cases: write all to a file with --out, or print them with --json."]
+    return "\n".join([*lines, *(more if hidden > 0 else [])])

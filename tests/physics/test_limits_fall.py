@@ -1,0 +1,87 @@
+"""A ball let go in still liquid in its cage (limit 1), in the whole model while the piston stands still."""
+
+import math
+
+import numpy as np
+import pytest
+
+from balltravel.closures.ball_over_seat import CheckGeometry, closures_at
+from balltravel.closures.tube import added_mass_coefficient, moving_wall_factor, tube_resistance
+from balltravel.core.events import Event
+from balltravel.core.parameters import Parameters
+
+from .lowers import INLET, column, creeping, lower, quick, run_cycles, steady_port, stiff, times, with_travel
+
+RADIUS = 1e-3
+SEAT = 0.7 * RADIUS
+FAR = 4.0  # m, some 5700 seat radii: what the seat adds to the drag, 110 r_s/z, is 0.1 % at most
+PERIOD = 20.0
+
+
+def still(p: Parameters) -> Parameters:
+    """The lower with a stiff full chamber, a piston check that shuts at once and a line too long to move: at
+    rest of the piston nothing flows through the inlet check."""
+    line = p.suction._replace(inertance=1e15)
+    return steady_port(stiff(p))._replace(piston=quick(p.piston), suction=line)
+
+
+def falling(radius_ratio: float, viscosity: float) -> Parameters:
+    """A small ball in a very long cage, far from its seat when the piston comes to rest at top dead centre."""
+    cage = RADIUS / radius_ratio
+    small = {
+        "ball_diameter": 2.0 * RADIUS,
+        "seat_diameter": 2.0 * SEAT,
+        "cage_diameter": 2.0 * cage,
+        "base_travel": 0.05,
+    }
+    p = lower(
+        material={"viscosity": viscosity},
+        inlet_check=small,
+        suction={"tank_gauge_pressure": 9e6},
+        drive={"cycle_rate": 1.0 / PERIOD, "ramp_time": 0.1, "dwell_time": 0.25 * PERIOD},
+    )
+    geometry = CheckGeometry(SEAT, 0.01, RADIUS, cage, 0.045, 0.7, 2e-6)
+    inlet = with_travel(p.inlet, FAR, lambda lift: closures_at(geometry, lift))
+    return still(p)._replace(inlet=creeping(inlet))
+
+
+@pytest.mark.parametrize(
+    ("radius_ratio", "viscosity"), [(0.5, 0.05), (0.778, 0.05), (0.778, 0.5), (0.9, 0.05), (0.94, 0.02)]
+)
+def test_a_ball_falls_in_its_cage_at_the_speed_of_creeping_flow(radius_ratio: float, viscosity: float) -> None:
+    p = falling(radius_ratio, viscosity)
+    run = run_cycles(p, 1)
+    clock, speed = column(run, "time"), -column(run, "inlet_ball_speed")
+    resting = (clock > 0.5 * PERIOD) & (clock < 0.6 * PERIOD)
+    assert np.abs(column(run, "inlet_flow")[resting]).max() < 1e-12 * math.pi * RADIUS**2
+    wall = tube_resistance(radius_ratio).Rww / (6.0 * math.pi * radius_ratio)
+    stokes = p.inlet.net_weight / (6.0 * math.pi * viscosity * RADIUS)
+    # Half of what the seat still adds at the widest cage (1.3e-4 measured).
+    assert speed[resting] == pytest.approx(stokes / wall, rel=3e-4)
+    # Bungay and Brenner (1973) by themselves, good to 0.2 %.
+    assert speed[resting] == pytest.approx(stokes / moving_wall_factor(radius_ratio), rel=2e-3)
+
+
+@pytest.mark.parametrize("ball_density", [600.0, 2700.0, 7800.0, 19000.0])
+def test_a_ball_without_drag_falls_with_its_own_and_its_added_mass(ball_density: float) -> None:
+    """Upside down, so that the ball falls from the seat into the cage from the start; a worn seat lets it go,
+    on a tight one it would stick."""
+    height, rho = 0.03, 1250.0
+    p = lower(
+        material={"viscosity": 1e-4, "density": rho},
+        inlet_check={"ball_density": ball_density, "base_travel": height},
+        drive={"cycle_rate": 0.1, "ramp_time": 0.1, "dwell_time": 3.0},
+    )
+    p = still(p)
+    inlet = creeping(p.inlet)._replace(net_weight=-abs(p.inlet.net_weight), leak_gap=1e-4)
+    thin = p.material._replace(rheology=p.material.rheology._replace(viscosity=1e-9))
+    run = run_cycles(p._replace(inlet=inlet, material=thin), 1)
+    start = times(run, Event.RELEASED, INLET)[0]
+    fall = times(run, Event.BOUNCED_ON_STOP, INLET)[0] - start
+    added = added_mass_coefficient(0.0294 / 0.0378)
+    assert added > 1.3  # the cage's, not the 1/2 of open liquid
+    expected = math.sqrt(
+        2.0 * height * (ball_density + added * rho) / (abs(ball_density - rho) * 9.80665)
+    )
+    # The integrator's tolerance; drag at 1e-9 Pa s is 1e-7 of the weight.
+    assert fall == pytest.approx(expected, rel=1e-5)

@@ -1,0 +1,82 @@
+"""Inertance and friction of the suction line (limit 5)."""
+
+import math
+
+import numpy as np
+import pytest
+
+from balltravel.core.parameters import Chamber, Parameters
+
+from .lowers import column, creeping, harmonic, inertialess, lower, quick, run_cycles, stiff
+
+RATE = 0.5
+
+
+def line(viscosity: float, length: float, diameter: float, compliance: float) -> Parameters:
+    """A harmonic drive on a line of its own sizes, stiff chambers, no minor losses, a feed that keeps it full."""
+    p = lower(
+        material={"viscosity": viscosity},
+        drive=harmonic(RATE),
+        suction={
+            "hose_length": length,
+            "hose_diameter": diameter,
+            "loss_coefficient": 0.0,
+            "tank_gauge_pressure": 9e6,
+        },
+    )
+    p = stiff(p)
+    return p._replace(port=Chamber(1e-9, 0.0, compliance), piston=quick(p.piston))
+
+
+def held_open(p: Parameters) -> Parameters:
+    """The inlet ball pressed on its stop for good: the line breathes with the piston, a continuous sine."""
+    return p._replace(inlet=creeping(p.inlet)._replace(spring_preload=-100.0))
+
+
+def amplitudes(p: Parameters, viscosity: float) -> tuple[float, float]:
+    """Of the acceleration's and of the friction's pressure [Pa], by Newton and by Hagen and Poiseuille."""
+    omega = p.drive.angular_speed
+    flow = 0.5 * p.lower.area * p.drive.stroke * omega
+    return p.suction.inertance * flow * omega, viscosity * p.suction.laminar * flow
+
+
+@pytest.mark.parametrize(("viscosity", "ratio"), [(0.1, 3.0), (0.3, 1.0), (1.0, 0.3), (3.0, 0.1)])
+def test_peak_depression_of_a_sine_is_the_root_of_the_squares(viscosity: float, ratio: float) -> None:
+    p = held_open(line(viscosity, 3.0, 0.05, 1e-12))
+    acceleration, friction = amplitudes(p, viscosity)
+    assert acceleration / friction == pytest.approx(ratio, rel=0.05)
+    # The line's own ring, struck when the ball leaves its seat, dies by exp(-pi/ratio) a cycle.
+    run = run_cycles(p, 12)
+    assert not run.status.failed
+    assert (column(run, "inlet_lift") == p.inlet.travel).all()
+    depression, whole = p.suction.pressure - column(run, "port_pressure"), math.hypot(acceleration, friction)
+    # Rows at most 1/200 of a cycle apart, 1 - cos(pi/200) = 1.2e-4; the port's spring, (omega/nu)^2 = 2e-5.
+    assert depression.max() == pytest.approx(whole, rel=2e-4)
+    assert depression.min() == pytest.approx(-whole, rel=2e-4)
+    # And the phase: friction with the piston's speed, acceleration with its own, at every row.
+    phase = p.drive.angular_speed * column(run, "time")
+    wanted = acceleration * np.cos(phase) + friction * np.sin(phase)
+    assert depression == pytest.approx(wanted, abs=1e-3 * whole)
+
+
+@pytest.mark.parametrize("compliance", [1e-11, 1e-10])
+def test_a_stroke_behind_a_shut_check_rings_to_twice_the_acceleration_part(compliance: float) -> None:
+    """From rest, the line's flow must be brought up by the port's own spring: I A a (cos omega t - cos nu t)."""
+    viscosity = 1e-5
+    p = line(1e-3, 3.0, 0.1, compliance)
+    material = p.material._replace(rheology=p.material.rheology._replace(viscosity=viscosity))
+    p = p._replace(material=material)
+    p = p._replace(inlet=inertialess(creeping(p.inlet))._replace(net_weight=0.0))
+    acceleration, friction = amplitudes(p, viscosity)
+    assert friction < 1e-3 * acceleration
+    own = 1.0 / math.sqrt(p.suction.inertance * compliance)
+    assert own > 10.0 * p.drive.angular_speed
+    run = run_cycles(p, 1)
+    first = column(run, "time") < 1.5 * math.pi / own
+    depression = p.suction.pressure - column(run, "port_pressure")[first]
+    # omega/nu squared, up to 1 %, and how far the sine has turned meanwhile are both in the closed form.
+    clock = column(run, "time")[first]
+    omega = p.drive.angular_speed
+    wanted = acceleration * (np.cos(omega * clock) - np.cos(own * clock)) / (1.0 - (omega / own) ** 2)
+    assert depression == pytest.approx(wanted, abs=0.01 * acceleration)
+    assert depression.max() == pytest.approx(2.0 * acceleration, rel=0.02)

@@ -1,0 +1,256 @@
+"""The rates' analytic derivatives by state and time against differences; what the balances keep exactly."""
+
+import itertools
+import math
+
+import numpy as np
+import pytest
+
+from balltravel.core.check import shape
+from balltravel.core.contact import FREE, ON_STOP, SEATED
+from balltravel.core.integrate import surplus_at
+from balltravel.core.model import (
+    DELIVERED,
+    DRAWN,
+    INLET_LIFT,
+    INLET_SPEED,
+    LINE_FLOW,
+    LINE_VOLUME,
+    LOWER,
+    PASSED,
+    PISTON_LIFT,
+    PISTON_SPEED,
+    PORT,
+    POSITION,
+    SIZE,
+    STATES,
+    UPPER,
+    Moment,
+    derivatives,
+    line_and_inlet_ball,
+    moment,
+    rates,
+)
+from balltravel.core.parameters import Drive
+from balltravel.core.records import as_record
+from balltravel.core.rheology import Rheology
+from balltravel.parameters import drive_parameters
+from balltravel.scenario import Drive as DescribedDrive
+
+MODES = list(itertools.product((SEATED, FREE, ON_STOP), repeat=2))
+STROKE = 0.09
+
+
+def drive_of(profile) -> Drive:
+    ramp, dwell = (0.0, 0.0) if profile == "harmonic" else (0.06, 0.04)
+    described = DescribedDrive(profile=profile, cycle_rate=0.5, ramp_time=ramp, dwell_time=dwell)
+    return drive_parameters(described, STROKE)
+
+
+@pytest.fixture(scope="module")
+def lowers(make_lower):
+    """Lowers of both drives over viscosity, with springs, pad and worn seat on every second one."""
+    found = []
+    for profile, viscosity in itertools.product(("constant speed", "harmonic"), (0.01, 1.0, 100.0)):
+        p = make_lower(drive_of(profile), viscosity)
+        for extra in (False, True):
+            if extra:
+                more = {"spring_preload": 2.0, "spring_rate": 500.0, "pad_radius": 0.006, "leak_gap": 2e-5}
+                p = p._replace(inlet=p.inlet._replace(**more), piston=p.piston._replace(**more))
+            found.append(p)
+    return found
+
+
+def pressure_in(rng):
+    """From just above the vapour pressure to 200 bar [Pa]."""
+    return 2000.0 + 10.0 ** rng.uniform(1.0, 7.3)
+
+
+def state_of(p, rng, modes):
+    """A state such as may be met, corners included."""
+    y = np.zeros(SIZE)
+    record = as_record(p)
+    for i, chamber in ((PORT, p.port), (LOWER, p.lower), (UPPER, p.upper)):
+        y[i] = surplus_at(record, as_record(chamber), pressure_in(rng))
+    y[LINE_FLOW] = rng.normal() * 3e-4
+    for k, (check, mode) in enumerate(zip((p.inlet, p.piston), modes, strict=True)):
+        share = rng.choice([0.0, 1.0, rng.uniform(), 10.0 ** rng.uniform(-6.0, 0.0)])
+        y[INLET_LIFT + 2 * k] = {SEATED: 0.0, FREE: share * check.travel, ON_STOP: check.travel}[mode]
+        y[INLET_SPEED + 2 * k] = rng.normal() * 0.3 if mode == FREE else 0.0
+    return y
+
+
+def rates_at(p, segment, t, y, modes):
+    now, out = as_record(Moment()), np.zeros(SIZE)
+    moment(p, segment, t, y, modes[1], now)
+    rates(p, now, y, *modes, out)
+    return out
+
+
+def derivatives_at(p, segment, t, y, modes):
+    now, jacobian, by_time = as_record(Moment()), np.full((SIZE, STATES), np.nan), np.full(SIZE, np.nan)
+    moment(p, segment, t, y, modes[1], now)
+    derivatives(p, now, *modes, jacobian, by_time)
+    return jacobian, by_time, now
+
+
+def cases(lowers, count, seed):
+    """Random states of every pair of modes."""
+    rng = np.random.default_rng(seed)
+    for k in range(count):
+        p, modes = lowers[k % len(lowers)], MODES[(k // len(lowers)) % len(MODES)]
+        segment = int(rng.integers(p.drive.segments))
+        start, end = p.drive.start[segment], p.drive.start[segment + 1]
+        t = start + rng.uniform(0.2, 0.8) * (end - start)
+        yield p, as_record(p), segment, t, state_of(p, rng, modes), modes
+
+
+def bend_of(check, material, z):
+    """Pressure drop at which inertia in the gap equals viscosity [Pa]: the law bends over a share of it."""
+    s = shape(as_record(check), z)
+    area = math.pi * check.seat_radius**2
+    head = material.density / (2.0 * area**2) * s.K
+    viscous = material.rheology.viscosity / check.seat_radius**3
+    return viscous**2 / (4.0 * head) if head > 0.0 else 1e9
+
+
+def steps_for(p, y, now):
+    """Steps for differences in each state: small against what bends the rates."""
+    h = np.zeros(STATES)
+    bends = [
+        0.02 * (abs(dp) + 0.02 * bend_of(c, p.material, z))
+        for dp, c, z in (
+            (now.port - now.lower, p.inlet, y[INLET_LIFT]),
+            (now.lower - now.upper, p.piston, y[PISTON_LIFT]),
+        )
+    ]
+    vapour = p.material.vapour_pressure
+    h[PORT] = min(0.02 * (now.port - vapour), bends[0]) / now.port_y
+    h[LOWER] = min(0.02 * (now.lower - vapour), *bends) / now.lower_y
+    h[UPPER] = min(0.02 * (now.upper - vapour), bends[1]) / now.upper_y
+    h[LINE_FLOW] = 0.02 * abs(y[LINE_FLOW])
+    for k, check in enumerate((p.inlet, p.piston)):
+        z, w = INLET_LIFT + 2 * k, INLET_SPEED + 2 * k
+        s = shape(as_record(check), y[z])
+        film = p.material.rheology.viscosity * s.S / s.alpha / check.seat_radius
+        h[w] = bends[k] / film
+        clear = math.hypot(check.travel - y[z], check.roughness) if check.pad_radius > 0.0 else check.travel
+        h[z] = min(1e-3 * (y[z] + 0.05 * check.table_origin), 0.02 * clear)
+        h[z] = min(h[z], 0.1 * bends[k] / max(film * abs(y[w]) / (y[z] + 0.01 * check.table_origin), 1e-300))
+    return h
+
+
+def rates_size(p, y, now, modes):
+    """Size of the terms that each rate is a sum of: what rounding is measured by."""
+    flows = [abs(n.law.flow) + abs(n.law.flow_w * w) + abs(n.law.flow_dp * dp) for n, w, dp in (
+        (now.inlet, y[INLET_SPEED], abs(now.port) + abs(now.lower)),
+        (now.piston, y[PISTON_SPEED], abs(now.lower) + abs(now.upper)),
+    )]  # fmt: skip
+    forces = [abs(n.law.force_dp * dp) + abs(n.force_w * w) + abs(n.force) for n, w, dp in (
+        (now.inlet, y[INLET_SPEED], abs(now.port) + abs(now.lower)),
+        (now.piston, y[PISTON_SPEED], abs(now.lower) + abs(now.upper)),
+    )]  # fmt: skip
+    line = p.suction.pressure + now.port + abs(now.line_force)
+    outlet = (now.upper + p.outlet_pressure) / p.outlet_resistance
+    swept = p.lower.area * abs(now.v)
+    size = np.zeros(SIZE)
+    line_rate, inlet_rate = line_and_inlet_ball(as_record(p), modes[0], line, forces[0])
+    size[PORT], size[LINE_FLOW] = abs(y[LINE_FLOW]) + flows[0], line_rate
+    size[LOWER], size[UPPER] = sum(flows) + swept, flows[1] + outlet + swept
+    size[INLET_LIFT], size[PISTON_LIFT] = abs(y[INLET_SPEED]), abs(y[PISTON_SPEED])
+    size[INLET_SPEED] = inlet_rate
+    size[PISTON_SPEED] = forces[1] / (p.piston.ball_mass + p.piston.added_mass)
+    size[DRAWN], size[PASSED], size[DELIVERED] = flows[0], flows[1], outlet
+    size[LINE_VOLUME], size[POSITION] = abs(y[LINE_FLOW]), abs(now.v)
+    return size
+
+
+def test_the_jacobian_agrees_with_differences_at_random_states(lowers, difference):
+    """3e-6 of each entry (knots of the splines), beside rounding: 1e-14 of the terms over the step."""
+    for p, record, segment, t, y, modes in cases(lowers, 324, seed=1):
+        jacobian, _, now = derivatives_at(record, segment, t, y, modes)
+        size = rates_size(p, y, now, modes)
+        moved = [True] * 4 + [modes[0] == FREE] * 2 + [modes[1] == FREE] * 2
+        for j, h in enumerate(steps_for(p, y, now)):
+            if not moved[j]:
+                assert not jacobian[:, j].any()
+                continue
+            unit = np.eye(SIZE)[j]
+            seen = difference(lambda s, e=unit, *a: rates_at(record, segment, t, y + s * e, modes), 0.0, h)
+            noise = 1e-14 * size / h * (1.0 + 1e-2 * abs(y[j]) / h) + 1e-300
+            error = np.abs(jacobian[:, j] - seen)
+            assert (error <= 3e-6 * np.abs(seen) + noise).all(), (j, modes, jacobian[:, j], seen, noise)
+
+
+def test_the_derivative_by_time_agrees_with_differences(lowers, difference):
+    """1e-6, beside rounding; the volumes of two chambers, the swept volume and the frame's inertia move with time."""
+    for p, record, segment, t, y, modes in cases(lowers, 324, seed=2):
+        _, by_time, now = derivatives_at(record, segment, t, y, modes)
+        size = rates_size(p, y, now, modes)
+        bends = 0.02 * min(
+            abs(now.port - now.lower) + 0.02 * bend_of(p.inlet, p.material, y[INLET_LIFT]),
+            abs(now.lower - now.upper) + 0.02 * bend_of(p.piston, p.material, y[PISTON_LIFT]),
+        )
+        moving = max(abs(now.lower_t), abs(now.upper_t), 1e-300)
+        h = min(1e-4, bends / moving)
+        seen = difference(lambda s, *a: rates_at(record, segment, s, y, modes), t, h)
+        noise = 1e-14 * size / h * (1.0 + 1e-2 * t / h)
+        noise += 1e-9 * (size + p.lower.area * abs(now.v))
+        assert (np.abs(by_time - seen) <= 1e-6 * np.abs(seen) + noise).all(), (modes, by_time, seen)
+
+
+def test_the_balances_close_exactly_in_rates_and_derivatives(lowers):
+    """What a chamber gains is what flows in less what flows out less what the piston makes of it: 1e-15 of the terms."""
+    for p, record, segment, t, y, modes in cases(lowers, 108, seed=3):
+        jacobian, by_time, _ = derivatives_at(record, segment, t, y, modes)
+        columns = np.column_stack((rates_at(record, segment, t, y, modes), jacobian, by_time))
+        swept = p.lower.area * columns[POSITION], p.upper.area * columns[POSITION]
+        for gain, terms in (
+            (PORT, (columns[LINE_VOLUME], -columns[DRAWN])),
+            (LOWER, (columns[DRAWN], -columns[PASSED], -swept[0])),
+            (UPPER, (columns[PASSED], -columns[DELIVERED], -swept[1])),
+        ):
+            limit = 4e-16 * sum(np.abs(x) for x in terms)
+            assert (np.abs(columns[gain] - sum(terms)) <= limit).all()
+
+
+def test_a_resting_ball_has_neither_speed_nor_acceleration(lowers):
+    for _, record, segment, t, y, modes in cases(lowers, 108, seed=4):
+        out = rates_at(record, segment, t, y, modes)
+        if modes[0] != FREE:
+            assert out[INLET_LIFT] == out[INLET_SPEED] == 0.0
+        if modes[1] != FREE:
+            assert out[PISTON_LIFT] == out[PISTON_SPEED] == 0.0
+
+
+def test_line_and_inlet_ball_share_a_symmetric_positive_mass_matrix(lowers):
+    """I dQ/dt - c dw/dt and m dw/dt - c dQ/dt give the forces back; 1e-12: two roundings over the determinant."""
+    rng = np.random.default_rng(5)
+    for p in lowers:
+        line, ball = rng.normal(size=2) * np.array([1e5, 10.0])
+        inertance, c = p.suction.inertance, p.inlet.coupling_mass
+        mass = p.inlet.ball_mass + p.inlet.added_mass
+        assert inertance * mass > c * c
+        flow, speed = line_and_inlet_ball(as_record(p), FREE, line, ball)
+        assert inertance * flow - c * speed == pytest.approx(line, rel=1e-12, abs=1e-12 * abs(ball) * inertance / c)
+        assert mass * speed - c * flow == pytest.approx(ball, rel=1e-12, abs=1e-12 * abs(line) * c / inertance)
+        assert line_and_inlet_ball(as_record(p), SEATED, line, ball) == (line / inertance, 0.0)
+
+
+def test_a_ball_let_go_in_equal_pressures_falls_by_its_weight_alone(make_lower):
+    """At rest, equal pressures, no flow: dw/dt = -(W' + springs)/(m_b + m_a), the piston ball's weight with the
+    piston's acceleration; 1e-9: pressures equal to 1e-9 of the force."""
+    p = make_lower(drive_of("harmonic"), 1.0, material=None)._replace()
+    p = p._replace(material=make_lower(p.drive).material._replace(rheology=Rheology(1.0)))
+    y, record = np.zeros(SIZE), as_record(p)
+    for i, chamber in ((PORT, p.port), (LOWER, p.lower), (UPPER, p.upper)):
+        y[i] = surplus_at(record, as_record(chamber), 97800.0)
+    y[INLET_LIFT], y[PISTON_LIFT] = 0.003, 0.002
+    out = rates_at(record, 0, 0.0, y, (FREE, FREE))
+    a = 0.5 * STROKE * (2.0 * math.pi * 0.5) ** 2
+    inlet, piston = p.inlet, p.piston
+    mass = inlet.ball_mass + inlet.added_mass
+    share = inlet.coupling_mass**2 / (p.suction.inertance * mass)
+    assert out[INLET_SPEED] == pytest.approx(-inlet.net_weight / mass / (1.0 - share), rel=1e-4)
+    force = piston.net_weight * (1.0 + a / p.gravity) + piston.coupling_mass * p.lower.area * a
+    assert out[PISTON_SPEED] == pytest.approx(-force / (piston.ball_mass + piston.added_mass), rel=1e-4)
