@@ -24,6 +24,7 @@ from balltravel.core.model import (
     DELIVERED,
     INLET_LIFT,
     PORT,
+    SIZE,
     STATES,
     UPPER,
     derivatives,
@@ -36,6 +37,7 @@ from balltravel.core.recording import record
 from balltravel.core.rosenbrock import (
     NODES,
     STAGES,
+    assign,
     error_norm,
     factorise,
     solve,
@@ -78,13 +80,14 @@ def attempt(
     for stage in range(STAGES):
         stage_state(stage, work.y, work.increments, work.trial)
         if stage == 0:
-            work.stage[:] = work.rates
+            assign(work.stage, work.rates)
         else:
             moment(p, segment, t + NODES[stage] * h, work.trial, piston, work.now)
             rates(p, work.now, work.trial, inlet, piston, work.stage)
         stage_rhs(stage, h, work.stage, work.by_time, work.increments)
         solve(work.jacobian, c.scale, h, work.matrix, work.order, work.increments[stage])
-    work.trial[:] = work.trial + work.increments[STAGES - 1]
+    for i in range(SIZE):
+        work.trial[i] += work.increments[STAGES - 1, i]
     error = error_norm(work.increments[STAGES - 1], work.y, work.trial, c.scale, c.rtol)
     return error if error >= 0.0 else math.inf
 
@@ -151,7 +154,7 @@ def locate(
     state at the event in ``work.trial`` and the guards there in ``work.guard_trial``; returns its length.
     """
     low, high = 0.0, h
-    work.guard_low[:] = work.guard
+    assign(work.guard_low, work.guard)
     set_tolerances(p, contact, work.tolerance)
     for round_ in range(100):
         if near_enough(contact, work) or high - low <= LEAST_STEP * p.drive.period:
@@ -160,14 +163,14 @@ def locate(
         if not low < middle < high:
             middle = 0.5 * (low + high)
         attempt(p, c, segment, t, middle, contact, work)
-        kept = work.guard_trial.copy()
+        assign(work.guard_kept, work.guard_trial)
         trial_guards(p, segment, t + middle, contact, work)
         if triggered(work.guard_trial, contact.side):
             high = middle
         else:
             low = middle
-            work.guard_low[:] = work.guard_trial
-            work.guard_trial[:] = kept
+            assign(work.guard_low, work.guard_trial)
+            assign(work.guard_trial, work.guard_kept)
     attempt(p, c, segment, t, high, contact, work)
     trial_guards(p, segment, t + high, contact, work)
     return high
@@ -267,7 +270,7 @@ def run_segment(
         if step <= 0.0:
             return -1.0 * Status.STEP_TOO_SMALL.value
         t = stop if t + step >= stop else t + step
-        work.y[:] = work.trial
+        assign(work.y, work.trial)
         if on_event > 0.0:
             keep_row(p, segment, t, contact, work)
             before = contact.mode[0] + 3 * contact.mode[1]
@@ -280,14 +283,16 @@ def run_segment(
 @kernel
 def run_cycle(p: Parameters, c: Control, h: float, contact: Contact, work: Workspace) -> float:
     """Integrate over one cycle; the next step's length, or minus a status."""
-    work.number[:] = 0
-    work.y[STATES:] = 0.0
+    work.number[0], work.number[1] = 0, 0
+    for i in range(STATES, SIZE):
+        work.y[i] = 0.0
     for segment in range(p.drive.segments):
         h = run_segment(p, c, segment, h, contact, work)
         if h < 0.0:
             return h
     keep_row(p, p.drive.segments - 1, p.drive.period, contact, work)
-    contact.hold[:] = contact.hold - p.drive.period
+    contact.hold[0] -= p.drive.period
+    contact.hold[1] -= p.drive.period
     return h
 
 
@@ -307,7 +312,8 @@ def surplus_at(p: Parameters, chamber: Chamber, target: float) -> float:
 def initialise(p: Parameters, contact: Contact, work: Workspace) -> bool:
     """At rest at bottom dead centre, both balls seated, chambers at suction and outlet pressure."""
     y = work.y
-    y[:] = 0.0
+    for i in range(SIZE):
+        y[i] = 0.0
     for i in range(3):
         chamber = p.port if i == 0 else p.lower if i == 1 else p.upper
         target = p.outlet_pressure if i == 2 else p.suction.pressure
@@ -342,7 +348,7 @@ def run(p: Parameters, c: Control, contact: Contact, work: Workspace) -> tuple[i
         return Status.NOT_FINITE.value, 0, drift
     h, delivered = FIRST_STEP * p.drive.period, math.inf
     for cycle in range(c.max_cycles):
-        before = work.y.copy()
+        assign(work.y_start, work.y)
         h = run_cycle(p, c, h, contact, work)
         cycles = cycle + 1
         if h < 0.0:
@@ -350,7 +356,8 @@ def run(p: Parameters, c: Control, contact: Contact, work: Workspace) -> tuple[i
             break
         drift = abs(work.y[DELIVERED] - delivered) / swept
         delivered = work.y[DELIVERED]
-        if drift <= c.periodic_tolerance and change(p, c, before, work.y) <= 100.0 * c.periodic_tolerance:
+        settled = change(p, c, work.y_start, work.y) <= 100.0 * c.periodic_tolerance
+        if settled and drift <= c.periodic_tolerance:
             status = Status.OK.value
             break
     return status, cycles, drift

@@ -3,6 +3,8 @@
 import math
 from dataclasses import dataclass, field
 
+import numpy as np
+
 from balltravel.core.check import Law, law
 from balltravel.core.contact import FREE, ON_STOP, SEATED, film, spring
 from balltravel.core.contents import pressure
@@ -17,6 +19,14 @@ from balltravel.jit import kernel
 PORT, LINE_FLOW, LOWER, UPPER, INLET_LIFT, INLET_SPEED, PISTON_LIFT, PISTON_SPEED = range(8)
 DRAWN, PASSED, DELIVERED, LINE_VOLUME, POSITION = range(8, 13)
 STATES, SIZE = 8, 13
+TIME = 8
+
+# What the rates are made of: flows through inlet check, piston check, outlet and line [m3/s]; forces on the
+# line [Pa] and the balls [N]; speeds of the piston and the balls [m/s].
+INLET, PISTON, OUTLET, LINE = range(4)
+FORCE_ON_LINE, FORCE_ON_INLET, FORCE_ON_PISTON = range(4, 7)
+SPEED, INLET_W, PISTON_W = range(7, 10)
+PARTS = 10
 
 
 @dataclass
@@ -115,92 +125,88 @@ def line_and_inlet_ball(p: Parameters, mode: int, line: float, ball: float) -> t
 
 
 @kernel
-def assemble(
-    p: Parameters,
-    inlet_mode: int,
-    piston_mode: int,
-    flows: tuple[float, float, float, float],
-    forces: tuple[float, float, float],
-    speeds: tuple[float, float, float],
-    out: Array,
-) -> None:
-    """The balances (M3, M4, M6), linear in what they are made of: so the same lines give the rates and,
-    column by column, their derivatives.
+def assemble(p: Parameters, inlet_mode: int, piston_mode: int, part: Array, out: Array) -> None:
+    """The balances (M3, M4, M6) from their parts (10, in the order named above) into ``out`` (13).
 
-    flows: inlet, piston, outlet, line [m3/s]; forces: line [Pa], inlet and piston ball [N]; speeds: piston,
-    inlet ball, piston ball [m/s].
+    Linear in the parts: the same lines give the rates and, from the parts' derivatives, theirs.
     """
-    inlet, piston, outlet, line = flows
-    line_force, inlet_force, piston_force = forces
-    v, inlet_speed, piston_speed = speeds
-    line_rate, inlet_rate = line_and_inlet_ball(p, inlet_mode, line_force, inlet_force)
-    out[PORT] = line - inlet
+    line_rate, inlet_rate = line_and_inlet_ball(p, inlet_mode, part[FORCE_ON_LINE], part[FORCE_ON_INLET])
+    out[PORT] = part[LINE] - part[INLET]
     out[LINE_FLOW] = line_rate
-    out[LOWER] = inlet - piston - p.lower.area * v
-    out[UPPER] = piston - outlet - p.upper.area * v
-    out[INLET_LIFT] = inlet_speed if inlet_mode == FREE else 0.0
+    out[LOWER] = part[INLET] - part[PISTON] - p.lower.area * part[SPEED]
+    out[UPPER] = part[PISTON] - part[OUTLET] - p.upper.area * part[SPEED]
+    out[INLET_LIFT] = part[INLET_W] if inlet_mode == FREE else 0.0
     out[INLET_SPEED] = inlet_rate
-    out[PISTON_LIFT] = piston_speed if piston_mode == FREE else 0.0
+    out[PISTON_LIFT] = part[PISTON_W] if piston_mode == FREE else 0.0
     mass = p.piston.ball_mass + p.piston.added_mass
-    out[PISTON_SPEED] = piston_force / mass if piston_mode == FREE else 0.0
-    out[DRAWN] = inlet
-    out[PASSED] = piston
-    out[DELIVERED] = outlet
-    out[LINE_VOLUME] = line
-    out[POSITION] = v
+    out[PISTON_SPEED] = part[FORCE_ON_PISTON] / mass if piston_mode == FREE else 0.0
+    out[DRAWN] = part[INLET]
+    out[PASSED] = part[PISTON]
+    out[DELIVERED] = part[OUTLET]
+    out[LINE_VOLUME] = part[LINE]
+    out[POSITION] = part[SPEED]
 
 
 @kernel
 def rates(p: Parameters, n: Moment, y: Array, inlet_mode: int, piston_mode: int, out: Array) -> None:
     """Time derivatives of all states into ``out`` (13)."""
-    assemble(
-        p,
-        inlet_mode,
-        piston_mode,
-        (n.inlet.law.flow, n.piston.law.flow, n.outflow, y[LINE_FLOW]),
-        (n.line_force, n.inlet.force, n.piston.force),
-        (n.v, y[INLET_SPEED], y[PISTON_SPEED]),
-        out,
-    )
+    part = np.empty(PARTS)
+    part[INLET] = n.inlet.law.flow
+    part[PISTON] = n.piston.law.flow
+    part[OUTLET] = n.outflow
+    part[LINE] = y[LINE_FLOW]
+    part[FORCE_ON_LINE] = n.line_force
+    part[FORCE_ON_INLET] = n.inlet.force
+    part[FORCE_ON_PISTON] = n.piston.force
+    part[SPEED] = n.v
+    part[INLET_W] = y[INLET_SPEED]
+    part[PISTON_W] = y[PISTON_SPEED]
+    assemble(p, inlet_mode, piston_mode, part, out)
 
 
 @kernel
-def along_lower_pressure(
-    p: Parameters, n: Moment, inlet_mode: int, piston_mode: int, slope: float, v: float, out: Array
-) -> None:
-    """Derivative of the rates along a change of the lower chamber's pressure alone, times ``slope``."""
-    assemble(
-        p,
-        inlet_mode,
-        piston_mode,
-        (-n.inlet.law.flow_dp * slope, n.piston.law.flow_dp * slope, 0.0, 0.0),
-        (0.0, -n.inlet.law.force_dp * slope, n.piston.law.force_dp * slope),
-        (v, 0.0, 0.0),
-        out,
-    )
+def along_chambers(p: Parameters, n: Moment, piston_mode: int, by: Array) -> None:
+    """Derivatives of the parts by the contents, the line's flow and time: rows of ``by`` (9 x 10)."""
+    inlet, piston = n.inlet.law, n.piston.law
+    by[PORT, INLET] = inlet.flow_dp * n.port_y
+    by[PORT, FORCE_ON_LINE] = -n.port_y
+    by[PORT, FORCE_ON_INLET] = inlet.force_dp * n.port_y
+    by[LINE_FLOW, LINE] = 1.0
+    by[LINE_FLOW, FORCE_ON_LINE] = n.line_force_Q
+    by[LOWER, INLET] = -inlet.flow_dp * n.lower_y
+    by[LOWER, FORCE_ON_INLET] = -inlet.force_dp * n.lower_y
+    by[LOWER, PISTON] = piston.flow_dp * n.lower_y
+    by[LOWER, FORCE_ON_PISTON] = piston.force_dp * n.lower_y
+    by[UPPER, PISTON] = -piston.flow_dp * n.upper_y
+    by[UPPER, FORCE_ON_PISTON] = -piston.force_dp * n.upper_y
+    by[UPPER, OUTLET] = n.upper_y / p.outlet_resistance
+    across = n.lower_t - n.upper_t
+    shake = p.piston.net_weight / p.gravity
+    if piston_mode != SEATED:
+        shake += p.piston.coupling_mass * p.lower.area
+    by[TIME, INLET] = -inlet.flow_dp * n.lower_t
+    by[TIME, FORCE_ON_INLET] = -inlet.force_dp * n.lower_t
+    by[TIME, PISTON] = piston.flow_dp * across
+    by[TIME, FORCE_ON_PISTON] = piston.force_dp * across - shake * n.jerk
+    by[TIME, OUTLET] = n.upper_t / p.outlet_resistance
+    by[TIME, SPEED] = n.a
 
 
 @kernel
-def along_balls(
-    p: Parameters, n: Moment, inlet_mode: int, piston_mode: int, jacobian: Array, column: Array
-) -> None:
-    """Columns of the derivative by lifts and ball speeds; a ball at rest has none."""
-    none = (0.0, 0.0, 0.0)
-    jacobian[:, INLET_LIFT : PISTON_SPEED + 1] = 0.0
+def along_balls(n: Moment, inlet_mode: int, piston_mode: int, by: Array) -> None:
+    """Derivatives of the parts by lifts and ball speeds; a ball at rest has none."""
     if inlet_mode == FREE:
-        flows, forces = (n.inlet.law.flow_z, 0.0, 0.0, 0.0), (0.0, n.inlet.force_z, 0.0)
-        assemble(p, inlet_mode, piston_mode, flows, forces, none, column)
-        jacobian[:, INLET_LIFT] = column
-        flows, forces = (n.inlet.law.flow_w, 0.0, 0.0, 0.0), (0.0, n.inlet.force_w, 0.0)
-        assemble(p, inlet_mode, piston_mode, flows, forces, (0.0, 1.0, 0.0), column)
-        jacobian[:, INLET_SPEED] = column
+        by[INLET_LIFT, INLET] = n.inlet.law.flow_z
+        by[INLET_LIFT, FORCE_ON_INLET] = n.inlet.force_z
+        by[INLET_SPEED, INLET] = n.inlet.law.flow_w
+        by[INLET_SPEED, FORCE_ON_INLET] = n.inlet.force_w
+        by[INLET_SPEED, INLET_W] = 1.0
     if piston_mode == FREE:
-        flows, forces = (0.0, n.piston.law.flow_z, 0.0, 0.0), (0.0, 0.0, n.piston.force_z)
-        assemble(p, inlet_mode, piston_mode, flows, forces, none, column)
-        jacobian[:, PISTON_LIFT] = column
-        flows, forces = (0.0, n.piston.law.flow_w, 0.0, 0.0), (0.0, 0.0, n.piston.force_w)
-        assemble(p, inlet_mode, piston_mode, flows, forces, (0.0, 0.0, 1.0), column)
-        jacobian[:, PISTON_SPEED] = column
+        by[PISTON_LIFT, PISTON] = n.piston.law.flow_z
+        by[PISTON_LIFT, FORCE_ON_PISTON] = n.piston.force_z
+        by[PISTON_SPEED, PISTON] = n.piston.law.flow_w
+        by[PISTON_SPEED, FORCE_ON_PISTON] = n.piston.force_w
+        by[PISTON_SPEED, PISTON_W] = 1.0
 
 
 @kernel
@@ -208,31 +214,14 @@ def derivatives(
     p: Parameters, n: Moment, inlet_mode: int, piston_mode: int, jacobian: Array, by_time: Array
 ) -> None:
     """Exact derivatives of the rates by the states (13 x 8) and by time (13)."""
-    none = (0.0, 0.0, 0.0)
-    column = by_time
-    flows = (n.inlet.law.flow_dp * n.port_y, 0.0, 0.0, 0.0)
-    forces = (-n.port_y, n.inlet.law.force_dp * n.port_y, 0.0)
-    assemble(p, inlet_mode, piston_mode, flows, forces, none, column)
-    jacobian[:, PORT] = column
-    assemble(p, inlet_mode, piston_mode, (0.0, 0.0, 0.0, 1.0), (n.line_force_Q, 0.0, 0.0), none, column)
-    jacobian[:, LINE_FLOW] = column
-    along_lower_pressure(p, n, inlet_mode, piston_mode, n.lower_y, 0.0, column)
-    jacobian[:, LOWER] = column
-    flows = (0.0, -n.piston.law.flow_dp * n.upper_y, n.upper_y / p.outlet_resistance, 0.0)
-    assemble(p, inlet_mode, piston_mode, flows, (0.0, 0.0, -n.piston.law.force_dp * n.upper_y), none, column)
-    jacobian[:, UPPER] = column
-    along_balls(p, n, inlet_mode, piston_mode, jacobian, column)
-    shake = -p.piston.net_weight * n.jerk / p.gravity
-    if piston_mode != SEATED:
-        shake -= p.piston.coupling_mass * p.lower.area * n.jerk
-    flows = (
-        -n.inlet.law.flow_dp * n.lower_t,
-        n.piston.law.flow_dp * (n.lower_t - n.upper_t),
-        n.upper_t / p.outlet_resistance,
-        0.0,
-    )
-    forces = (0.0, -n.inlet.law.force_dp * n.lower_t, n.piston.law.force_dp * (n.lower_t - n.upper_t) + shake)
-    assemble(p, inlet_mode, piston_mode, flows, forces, (n.a, 0.0, 0.0), by_time)
+    by = np.zeros((STATES + 1, PARTS))
+    along_chambers(p, n, piston_mode, by)
+    along_balls(n, inlet_mode, piston_mode, by)
+    for direction in range(STATES + 1):
+        assemble(p, inlet_mode, piston_mode, by[direction], by_time)
+        if direction < TIME:
+            for row in range(SIZE):
+                jacobian[row, direction] = by_time[row]
 
 
 @kernel

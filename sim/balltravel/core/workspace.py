@@ -32,6 +32,7 @@ class Workspace(NamedTuple):
 
     now: Moment
     y: Array
+    y_start: Array
     trial: Array
     stage: Array
     rates: Array
@@ -43,6 +44,7 @@ class Workspace(NamedTuple):
     guard: Array
     guard_low: Array
     guard_trial: Array
+    guard_kept: Array
     tolerance: Array
     rows: Array
     events: Array
@@ -65,10 +67,12 @@ def make_workspace() -> Workspace:
         np.zeros(SIZE),
         np.zeros(SIZE),
         np.zeros(SIZE),
+        np.zeros(SIZE),
         np.zeros((SIZE, STATES)),
         np.zeros((STATES, STATES)),
         np.zeros(STATES),
         np.zeros((STAGES, SIZE)),
+        np.zeros(GUARDS),
         np.zeros(GUARDS),
         np.zeros(GUARDS),
         np.zeros(GUARDS),
