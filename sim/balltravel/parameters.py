@@ -112,7 +112,7 @@ def suction_parameters(s: described.Scenario) -> core.Suction:
     seat, cage = math.pi * check.seat_diameter**2 / 4.0, math.pi * check.cage_diameter**2 / 4.0
     volume = math.pi * check.ball_diameter**3 / 6.0
     added = added_mass_coefficient(check.ball_diameter / check.cage_diameter)
-    # The last term is the ball's own: with it the mass matrix that line and ball share stays positive (M6b).
+    # The last term is the ball's own: the liquid must go around it.
     passage = check.seat_length / seat + check.cage_length / cage + volume * (1.0 + added) / cage**2
     head = rho * STANDARD_GRAVITY * suction.lift
     at_rest = suction.barometric_pressure + suction.tank_gauge_pressure - head

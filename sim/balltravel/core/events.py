@@ -8,7 +8,7 @@ import math
 from enum import IntEnum
 
 from balltravel.core.contact import FREE, ON_STOP, SEATED, rebound_speed
-from balltravel.core.model import INLET_LIFT, LINE_FLOW, Moment, net_forces
+from balltravel.core.model import INLET_LIFT, Moment
 from balltravel.core.parameters import Array, Check, Parameters
 from balltravel.core.rheology import viscosity
 from balltravel.core.workspace import GUARDS, MOST_EVENTS, Contact, Workspace
@@ -40,7 +40,6 @@ class Event(IntEnum):
 @kernel
 def guards(p: Parameters, n: Moment, y: Array, contact: Contact, out: Array) -> None:
     """Values of all guards into ``out`` (10), each positive until its event."""
-    nets = net_forces(p, n, contact.mode[0])
     for k in range(2):
         check = p.inlet if k == 0 else p.piston
         z = y[INLET_LIFT + 2 * k]
@@ -50,7 +49,8 @@ def guards(p: Parameters, n: Moment, y: Array, contact: Contact, out: Array) -> 
             out[LOW + k] = z + TOUCH * check.seat_radius
             out[HIGH + k] = check.travel - z + TOUCH * check.seat_radius
         else:
-            holding = -nets[k] if mode == SEATED else nets[k]
+            net = n.inlet.force if k == 0 else n.piston.force
+            holding = -net if mode == SEATED else net
             out[LOW + k] = holding if contact.armed[k] == 1 else -holding
         flow = n.inlet.law.flow if k == 0 else n.piston.law.flow
         out[FLOW + k] = flow if mode != SEATED else 1.0
@@ -122,12 +122,8 @@ def land(p: Parameters, n: Moment, contact: Contact, work: Workspace, k: int, hi
     speed = abs(y[w])
     mu = viscosity(p.material.rheology, speed / check.seat_radius, p.material.temperature)
     back = rebound_speed(check, mu, speed)
-    after = -back if high else back
-    if k == 0:
-        # The contact pushes on the ball alone, so the line's momentum I Q - c w (M6b) stays.
-        y[LINE_FLOW] += p.inlet.coupling_mass / p.suction.inertance * (after - y[w])
     if back > 0.0:
-        y[w] = after
+        y[w] = -back if high else back
         log_event(work, Event.BOUNCED_ON_STOP.value if high else Event.BOUNCED_ON_SEAT.value, k, t, speed)
         return
     y[w] = 0.0

@@ -29,7 +29,6 @@ from balltravel.core.model import (
     UPPER,
     derivatives,
     moment,
-    net_forces,
     rates,
 )
 from balltravel.core.parameters import Array, Chamber, Control, Parameters
@@ -63,7 +62,7 @@ FIRST_STEP, LEAST_STEP, LARGEST_STEP = 1e-5, 1e-14, 5e-3
 @kernel
 def look(p: Parameters, segment: int, t: float, y: Array, contact: Contact, work: Workspace) -> None:
     """Evaluate the model at one instant into ``work.now``."""
-    moment(p, segment, t, y, contact.mode[1], work.now)
+    moment(p, segment, t, y, contact.mode[0], contact.mode[1], work.now)
 
 
 @kernel
@@ -82,7 +81,7 @@ def attempt(
         if stage == 0:
             assign(work.stage, work.rates)
         else:
-            moment(p, segment, t + NODES[stage] * h, work.trial, piston, work.now)
+            moment(p, segment, t + NODES[stage] * h, work.trial, inlet, piston, work.now)
             rates(p, work.now, work.trial, inlet, piston, work.stage)
         stage_rhs(stage, h, work.stage, work.by_time, work.increments)
         solve(work.jacobian, c.scale, h, work.matrix, work.order, work.increments[stage])
@@ -202,15 +201,15 @@ def keep_row(p: Parameters, segment: int, t: float, contact: Contact, work: Work
 
 
 @kernel
-def end_of_hold(p: Parameters, t: float, end: float, contact: Contact, work: Workspace) -> float:
+def end_of_hold(t: float, end: float, contact: Contact, work: Workspace) -> float:
     """Release balls whose hold is over; the time at which the next hold ends, or ``end``."""
-    nets = net_forces(p, work.now, contact.mode[0])
     for k in range(2):
         if contact.mode[k] == FREE or contact.armed[k] == 1:
             continue
+        net = work.now.inlet.force if k == 0 else work.now.piston.force
         if t < contact.hold[k]:
             end = min(end, contact.hold[k])
-        elif (nets[k] > 0.0) == (contact.mode[k] == SEATED):
+        elif (net > 0.0) == (contact.mode[k] == SEATED):
             release(contact, work, k, t)
         else:
             contact.armed[k] = 1
@@ -257,7 +256,7 @@ def run_segment(
     largest = LARGEST_STEP * p.drive.period
     while t < end:
         look(p, segment, t, work.y, contact, work)
-        stop = end_of_hold(p, t, end, contact, work)
+        stop = end_of_hold(t, end, contact, work)
         keep_row(p, segment, t, contact, work)
         if work.number[0] >= MOST_ROWS:
             return -1.0 * Status.TOO_MANY_STEPS.value
@@ -318,7 +317,7 @@ def initialise(p: Parameters, contact: Contact, work: Workspace) -> bool:
         chamber = p.port if i == 0 else p.lower if i == 1 else p.upper
         target = p.outlet_pressure if i == 2 else p.suction.pressure
         y[(PORT, UPPER - 1, UPPER)[i]] = surplus_at(p, chamber, target)
-    moment(p, 0, 0.0, y, SEATED, work.now)
+    moment(p, 0, 0.0, y, SEATED, SEATED, work.now)
     guards(p, work.now, y, contact, work.guard)
     reset_sides(work.guard, contact.side)
     return bool(np.isfinite(work.now.port) and np.isfinite(work.now.lower) and np.isfinite(work.now.upper))

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from balltravel.core.check import Law, law
-from balltravel.core.contact import FREE, ON_STOP, SEATED, film, spring
+from balltravel.core.contact import FREE, SEATED, film, spring
 from balltravel.core.contents import pressure
 from balltravel.core.friction import friction_ratio
 from balltravel.core.parameters import Array, Check, Material, Parameters, Suction
@@ -89,7 +89,20 @@ def check_at(
 
 
 @kernel
-def moment(p: Parameters, segment: int, t: float, y: Array, piston_mode: int, n: Moment) -> None:
+def flow_push(p: Parameters, check: Check, mode: int) -> float:
+    """Force of the liquid's acceleration on a ball off its seat, over the piston's acceleration [kg] (M6b).
+
+    Taken at the pace of the piston, dQ/dt = A_c a upwards through the inlet check and downwards against the
+    piston check: so it is while the chamber is full. What the suction line does beyond that, it does into the
+    compliance of the port, not past the ball.
+    """
+    return check.coupling_mass * p.lower.area if mode != SEATED else 0.0
+
+
+@kernel
+def moment(
+    p: Parameters, segment: int, t: float, y: Array, inlet_mode: int, piston_mode: int, n: Moment
+) -> None:
     """Everything that the rates, their derivatives and the guards are made of, at one instant, into ``n``.
 
     The outlet is a fixed pressure behind a small resistance (M8).
@@ -105,23 +118,10 @@ def moment(p: Parameters, segment: int, t: float, y: Array, piston_mode: int, n:
     loss, loss_Q = line_loss(p.suction, m, y[LINE_FLOW])
     n.line_force = p.suction.pressure - n.port - loss
     n.line_force_Q = -loss_Q
-    check_at(p.inlet, m, y[INLET_LIFT], y[INLET_SPEED], n.port - n.lower, p.inlet.net_weight, n.inlet)
-    weight = p.piston.net_weight * (1.0 + n.a / p.gravity)
-    if piston_mode != SEATED:
-        weight += p.piston.coupling_mass * p.lower.area * n.a
+    weight = p.inlet.net_weight - flow_push(p, p.inlet, inlet_mode) * n.a
+    check_at(p.inlet, m, y[INLET_LIFT], y[INLET_SPEED], n.port - n.lower, weight, n.inlet)
+    weight = p.piston.net_weight * (1.0 + n.a / p.gravity) + flow_push(p, p.piston, piston_mode) * n.a
     check_at(p.piston, m, y[PISTON_LIFT], y[PISTON_SPEED], n.lower - n.upper, weight, n.piston)
-
-
-@kernel
-def line_and_inlet_ball(p: Parameters, mode: int, line: float, ball: float) -> tuple[float, float]:
-    """dQ_s/dt and dw/dt from the forces on the line [Pa] and on the inlet ball [N] (M6b): a free ball and the
-    liquid in the line share a symmetric mass matrix."""
-    inertance, c = p.suction.inertance, p.inlet.coupling_mass
-    if mode != FREE:
-        return line / inertance, 0.0
-    mass = p.inlet.ball_mass + p.inlet.added_mass
-    det = inertance * mass - c * c
-    return (mass * line + c * ball) / det, (c * line + inertance * ball) / det
 
 
 @kernel
@@ -130,16 +130,16 @@ def assemble(p: Parameters, inlet_mode: int, piston_mode: int, part: Array, out:
 
     Linear in the parts: the same lines give the rates and, from the parts' derivatives, theirs.
     """
-    line_rate, inlet_rate = line_and_inlet_ball(p, inlet_mode, part[FORCE_ON_LINE], part[FORCE_ON_INLET])
+    inlet_mass = p.inlet.ball_mass + p.inlet.added_mass
+    piston_mass = p.piston.ball_mass + p.piston.added_mass
     out[PORT] = part[LINE] - part[INLET]
-    out[LINE_FLOW] = line_rate
+    out[LINE_FLOW] = part[FORCE_ON_LINE] / p.suction.inertance
     out[LOWER] = part[INLET] - part[PISTON] - p.lower.area * part[SPEED]
     out[UPPER] = part[PISTON] - part[OUTLET] - p.upper.area * part[SPEED]
     out[INLET_LIFT] = part[INLET_W] if inlet_mode == FREE else 0.0
-    out[INLET_SPEED] = inlet_rate
+    out[INLET_SPEED] = part[FORCE_ON_INLET] / inlet_mass if inlet_mode == FREE else 0.0
     out[PISTON_LIFT] = part[PISTON_W] if piston_mode == FREE else 0.0
-    mass = p.piston.ball_mass + p.piston.added_mass
-    out[PISTON_SPEED] = part[FORCE_ON_PISTON] / mass if piston_mode == FREE else 0.0
+    out[PISTON_SPEED] = part[FORCE_ON_PISTON] / piston_mass if piston_mode == FREE else 0.0
     out[DRAWN] = part[INLET]
     out[PASSED] = part[PISTON]
     out[DELIVERED] = part[OUTLET]
@@ -165,7 +165,7 @@ def rates(p: Parameters, n: Moment, y: Array, inlet_mode: int, piston_mode: int,
 
 
 @kernel
-def along_chambers(p: Parameters, n: Moment, piston_mode: int, by: Array) -> None:
+def along_chambers(p: Parameters, n: Moment, inlet_mode: int, piston_mode: int, by: Array) -> None:
     """Derivatives of the parts by the contents, the line's flow and time: rows of ``by`` (9 x 10)."""
     inlet, piston = n.inlet.law, n.piston.law
     by[PORT, INLET] = inlet.flow_dp * n.port_y
@@ -181,11 +181,9 @@ def along_chambers(p: Parameters, n: Moment, piston_mode: int, by: Array) -> Non
     by[UPPER, FORCE_ON_PISTON] = -piston.force_dp * n.upper_y
     by[UPPER, OUTLET] = n.upper_y / p.outlet_resistance
     across = n.lower_t - n.upper_t
-    shake = p.piston.net_weight / p.gravity
-    if piston_mode != SEATED:
-        shake += p.piston.coupling_mass * p.lower.area
+    shake = p.piston.net_weight / p.gravity + flow_push(p, p.piston, piston_mode)
     by[TIME, INLET] = -inlet.flow_dp * n.lower_t
-    by[TIME, FORCE_ON_INLET] = -inlet.force_dp * n.lower_t
+    by[TIME, FORCE_ON_INLET] = flow_push(p, p.inlet, inlet_mode) * n.jerk - inlet.force_dp * n.lower_t
     by[TIME, PISTON] = piston.flow_dp * across
     by[TIME, FORCE_ON_PISTON] = piston.force_dp * across - shake * n.jerk
     by[TIME, OUTLET] = n.upper_t / p.outlet_resistance
@@ -215,19 +213,10 @@ def derivatives(
 ) -> None:
     """Exact derivatives of the rates by the states (13 x 8) and by time (13)."""
     by = np.zeros((STATES + 1, PARTS))
-    along_chambers(p, n, piston_mode, by)
+    along_chambers(p, n, inlet_mode, piston_mode, by)
     along_balls(n, inlet_mode, piston_mode, by)
     for direction in range(STATES + 1):
         assemble(p, inlet_mode, piston_mode, by[direction], by_time)
         if direction < TIME:
             for row in range(SIZE):
                 jacobian[row, direction] = by_time[row]
-
-
-@kernel
-def net_forces(p: Parameters, n: Moment, inlet_mode: int) -> tuple[float, float]:
-    """Force that would lift each resting ball off its seat, or hold it on its stop [N]."""
-    coupling = 0.0
-    if inlet_mode == ON_STOP:
-        coupling = p.inlet.coupling_mass * n.line_force / p.suction.inertance
-    return n.inlet.force + coupling, n.piston.force

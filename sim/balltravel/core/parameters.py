@@ -32,7 +32,7 @@ class Check(NamedTuple):
 
     table: shape (n, 4, 4), cubic coefficients of n intervals in u = ln(1 + z/table_origin), for the four
     functions of lift (M5): G/gap^2, alpha, S and K_p gap^2, gap in seat radii.
-    coupling_mass [kg/m2]: force of the decelerating liquid on the ball per dQ/dt (M6).
+    coupling_mass [kg/m2]: force of the accelerating liquid on the ball per dQ/dt (M6b).
     """
 
     seat_radius: float
