@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from balltravel.core.check import Law, law
-from balltravel.core.contact import FREE, SEATED, film, spring
+from balltravel.core.contact import FREE, film, spring
 from balltravel.core.contents import pressure
 from balltravel.core.friction import friction_ratio
 from balltravel.core.parameters import Array, Check, Material, Parameters, Suction
@@ -28,13 +28,17 @@ FORCE_ON_LINE, FORCE_ON_INLET, FORCE_ON_PISTON = range(4, 7)
 SPEED, INLET_W, PISTON_W = range(7, 10)
 PARTS = 10
 
+FADE = 0.05
+"""Lift in seat radii at which half the flow is taken to follow the piston: below, the seat holds it (M6b)."""
+
 
 @dataclass
 class Ball:
-    """A check at one instant: its law, the force on its ball with weight, spring and stop film in it [N] and
-    the derivatives of that force by lift and speed."""
+    """A check at one instant: its law, its openness, the force on its ball with weight, spring, stop film and
+    the push of the liquid in it [N], and the derivatives of that force by lift and speed."""
 
     law: Law = field(default_factory=Law)
+    open: float = 0.0
     force: float = 0.0
     force_z: float = 0.0
     force_w: float = 0.0
@@ -77,32 +81,36 @@ def line_loss(suction: Suction, material: Material, Q: float) -> tuple[float, fl
 
 @kernel
 def check_at(
-    check: Check, material: Material, z: float, w: float, dp: float, weight: float, out: Ball
+    check: Check,
+    material: Material,
+    z: float,
+    w: float,
+    dp: float,
+    weight: float,
+    thrust: float,
+    out: Ball,
 ) -> None:
-    """Law of a check and the force on its ball (M6a) into ``out``."""
+    """Law of a check and the force on its ball (M6a) into ``out``; ``thrust`` is the push of the accelerating
+    liquid on a ball well off its seat (M6b) [N]."""
     mu = viscosity(material.rheology, abs(w) / check.seat_radius, material.temperature)
     law(check, mu, material.density, z, w, dp, out.law)
     drag, drag_z = film(check, z)
-    out.force = out.law.force - weight - spring(check, z) - mu * drag * w
-    out.force_z = out.law.force_z - check.spring_rate - mu * drag_z * w
+    out.open, open_z = openness(check, z)
+    out.force = out.law.force - weight - spring(check, z) - mu * drag * w + thrust * out.open
+    out.force_z = out.law.force_z - check.spring_rate - mu * drag_z * w + thrust * open_z
     out.force_w = out.law.force_w - mu * drag
 
 
 @kernel
-def flow_push(p: Parameters, check: Check, mode: int) -> float:
-    """Force of the liquid's acceleration on a ball off its seat, over the piston's acceleration [kg] (M6b).
-
-    Taken at the pace of the piston, dQ/dt = A_c a upwards through the inlet check and downwards against the
-    piston check: so it is while the chamber is full. What the suction line does beyond that, it does into the
-    compliance of the port, not past the ball.
-    """
-    return check.coupling_mass * p.lower.area if mode != SEATED else 0.0
+def openness(check: Check, z: float) -> tuple[float, float]:
+    """How far the flow past a ball follows the piston: 0 on its seat, 1 well above; its slope [1/m] (M6b)."""
+    reach = FADE * check.seat_radius
+    s = (z / reach) ** 2
+    return s / (1.0 + s), 2.0 * z / (reach * reach * (1.0 + s) ** 2)
 
 
 @kernel
-def moment(
-    p: Parameters, segment: int, t: float, y: Array, inlet_mode: int, piston_mode: int, n: Moment
-) -> None:
+def moment(p: Parameters, segment: int, t: float, y: Array, n: Moment) -> None:
     """Everything that the rates, their derivatives and the guards are made of, at one instant, into ``n``.
 
     The outlet is a fixed pressure behind a small resistance (M8).
@@ -118,10 +126,13 @@ def moment(
     loss, loss_Q = line_loss(p.suction, m, y[LINE_FLOW])
     n.line_force = p.suction.pressure - n.port - loss
     n.line_force_Q = -loss_Q
-    weight = p.inlet.net_weight - flow_push(p, p.inlet, inlet_mode) * n.a
-    check_at(p.inlet, m, y[INLET_LIFT], y[INLET_SPEED], n.port - n.lower, weight, n.inlet)
-    weight = p.piston.net_weight * (1.0 + n.a / p.gravity) + flow_push(p, p.piston, piston_mode) * n.a
-    check_at(p.piston, m, y[PISTON_LIFT], y[PISTON_SPEED], n.lower - n.upper, weight, n.piston)
+    pull = p.lower.area * n.a
+    thrust = p.inlet.coupling_mass * pull
+    z, w = y[INLET_LIFT], y[INLET_SPEED]
+    check_at(p.inlet, m, z, w, n.port - n.lower, p.inlet.net_weight, thrust, n.inlet)
+    weight, thrust = p.piston.net_weight * (1.0 + n.a / p.gravity), -p.piston.coupling_mass * pull
+    z, w = y[PISTON_LIFT], y[PISTON_SPEED]
+    check_at(p.piston, m, z, w, n.lower - n.upper, weight, thrust, n.piston)
 
 
 @kernel
@@ -165,7 +176,7 @@ def rates(p: Parameters, n: Moment, y: Array, inlet_mode: int, piston_mode: int,
 
 
 @kernel
-def along_chambers(p: Parameters, n: Moment, inlet_mode: int, piston_mode: int, by: Array) -> None:
+def along_chambers(p: Parameters, n: Moment, by: Array) -> None:
     """Derivatives of the parts by the contents, the line's flow and time: rows of ``by`` (9 x 10)."""
     inlet, piston = n.inlet.law, n.piston.law
     by[PORT, INLET] = inlet.flow_dp * n.port_y
@@ -181,9 +192,10 @@ def along_chambers(p: Parameters, n: Moment, inlet_mode: int, piston_mode: int, 
     by[UPPER, FORCE_ON_PISTON] = -piston.force_dp * n.upper_y
     by[UPPER, OUTLET] = n.upper_y / p.outlet_resistance
     across = n.lower_t - n.upper_t
-    shake = p.piston.net_weight / p.gravity + flow_push(p, p.piston, piston_mode)
+    push = p.inlet.coupling_mass * p.lower.area * n.inlet.open
+    shake = p.piston.net_weight / p.gravity + p.piston.coupling_mass * p.lower.area * n.piston.open
     by[TIME, INLET] = -inlet.flow_dp * n.lower_t
-    by[TIME, FORCE_ON_INLET] = flow_push(p, p.inlet, inlet_mode) * n.jerk - inlet.force_dp * n.lower_t
+    by[TIME, FORCE_ON_INLET] = push * n.jerk - inlet.force_dp * n.lower_t
     by[TIME, PISTON] = piston.flow_dp * across
     by[TIME, FORCE_ON_PISTON] = piston.force_dp * across - shake * n.jerk
     by[TIME, OUTLET] = n.upper_t / p.outlet_resistance
@@ -213,7 +225,7 @@ def derivatives(
 ) -> None:
     """Exact derivatives of the rates by the states (13 x 8) and by time (13)."""
     by = np.zeros((STATES + 1, PARTS))
-    along_chambers(p, n, inlet_mode, piston_mode, by)
+    along_chambers(p, n, by)
     along_balls(n, inlet_mode, piston_mode, by)
     for direction in range(STATES + 1):
         assemble(p, inlet_mode, piston_mode, by[direction], by_time)
