@@ -1,7 +1,8 @@
 """From a scenario to the cycle it settles into: the one seam between people and the compiled core."""
 
+from functools import cache
 from importlib.metadata import version
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 import xarray as xr
@@ -12,7 +13,7 @@ from balltravel.core.events import Event
 from balltravel.core.integrate import run
 from balltravel.core.parameters import Array, Control, Parameters
 from balltravel.core.recording import COLUMNS
-from balltravel.core.records import as_record
+from balltravel.core.records import as_record, record_type
 from balltravel.core.status import Status
 from balltravel.core.workspace import MOST_EVENTS, MOST_ROWS, make_contact, make_workspace
 from balltravel.parameters import MAX_CYCLES, RTOL, control_for, core_parameters
@@ -28,14 +29,21 @@ class Run(NamedTuple):
     events: Array
 
 
+@cache
+def _workspace_type() -> np.dtype[Any]:
+    return record_type(make_workspace())
+
+
 def run_core(p: Parameters, control: Control | None = None) -> Run:
     """Run the core to a periodic cycle."""
     c = control or control_for(p)
-    work, contact = as_record(make_workspace()), as_record(make_contact())
-    status, cycles, change = run(as_record(p), as_record(c), contact, work)
-    rows = work.rows[: min(work.number[0], MOST_ROWS)]
-    events = work.events[: min(work.number[1], MOST_EVENTS)]
-    return Run(Status(status), cycles, change, rows.copy(), events.copy())
+    # As an array of one, so that its large fields are looked at where they lie: a record's attributes copy.
+    work = np.zeros(1, dtype=_workspace_type())
+    status, cycles, change = run(as_record(p), as_record(c), as_record(make_contact()), work[0])
+    kept, marked = work["number"][0]
+    rows = work["rows"][0, : min(kept, MOST_ROWS)].copy()
+    events = work["events"][0, : min(marked, MOST_EVENTS)].copy()
+    return Run(Status(status), cycles, change, rows, events)
 
 
 _TIME_VARIABLES = {

@@ -1,8 +1,9 @@
-"""Checks, lowers and tables for the tests of the compiled core: built from plain numbers, without a scenario."""
+"""Checks, lowers and tables for the tests of the compiled core: from plain numbers, without a scenario."""
 
 import csv
 import math
 from collections.abc import Callable
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -121,7 +122,7 @@ def _difference(function: Callable[[float], object], x: float, h: float) -> obje
         s = h / 2**k
         low, high = np.array(function(x - s)), np.array(function(x + s))
         rows.append((high - low) / ((x + s) - (x - s)))
-    first = [(4.0 * b - a) / 3.0 for a, b in zip(rows[:-1], rows[1:], strict=True)]
+    first = [(4.0 * b - a) / 3.0 for a, b in pairwise(rows)]
     return (16.0 * first[1] - first[0]) / 15.0
 
 

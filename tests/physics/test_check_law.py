@@ -32,9 +32,13 @@ def signed(low, high):
     return st.one_of(st.just(0.0), size, size.map(lambda x: -x))
 
 
-# Seat radius [m], ball and cage in seat radii, travel in seat radii.
+# Seat radius [m], ball over seat radius, cage over ball radius, travel over seat radius, log10 of roughness.
 sizes = st.tuples(
-    st.floats(2e-3, 0.05), st.floats(1.1, 2.0), st.floats(1.06, 2.0), st.floats(0.02, 1.5), st.floats(-5.0, -2.0)
+    st.floats(2e-3, 0.05),
+    st.floats(1.1, 2.0),
+    st.floats(1.06, 2.0),
+    st.floats(0.02, 1.5),
+    st.floats(-5.0, -2.0),
 )
 states = st.builds(
     State,
@@ -88,7 +92,8 @@ def test_flow_and_force_solve_the_two_equations_of_the_check(check_of, size, sta
     loss = 0.5 * DENSITY * m.Kp * q * abs(q) / area**2
     loss_size = 0.5 * DENSITY * m.Kp * abs(q) * (abs(Q) + abs(m.Rww / m.Rqw * r * r * w)) / area**2
     terms = mu * m.Rqq * Q / r**3, -mu * m.Rqw * w / r
-    assert dp == pytest.approx(sum(terms) + loss, rel=1e-12, abs=1e-12 * (abs(terms[0]) + abs(terms[1]) + loss_size))
+    size_of = abs(terms[0]) + abs(terms[1]) + loss_size
+    assert dp == pytest.approx(sum(terms) + loss, rel=1e-12, abs=1e-12 * size_of)
     KF_over_Kp = m.Rww / (math.pi * m.Rqw)
     terms = mu * m.Rqw * Q / r, -mu * m.Rww * r * w
     size_of = abs(terms[0]) + abs(terms[1]) + loss_size * KF_over_Kp * area
@@ -139,8 +144,9 @@ def test_on_its_seat_a_ball_carries_what_it_sweeps_and_feels_the_pressure(check_
 
 
 def steps(check, state, z):
-    """Steps for differences by dp, lift and speed: small against what bends the law. Where dp and the film just
-    balance, |D| has a corner, and only a share of the pressure at which inertia equals viscosity is left."""
+    """Steps for differences by dp, lift and speed: small against what bends the law. Where dp and the film
+    just balance, |D| has a corner, and only a share of the pressure at which inertia equals viscosity is
+    left."""
     mu, _, w, dp = state
     s, r = shape(check, z), check.seat_radius
     area = math.pi * r * r
@@ -199,7 +205,7 @@ def test_the_derivatives_of_the_closures_agree_with_differences(check_of, differ
 @steady
 @given(sizes, st.floats(0.0, 1.0))
 def test_the_gap_is_the_shortest_way_from_ball_to_edge(check_of, size, share):
-    """By coordinates: centre at z_0 + z on the axis, edge at (r, 0); 1e-13 of the ball's radius: L - R cancels."""
+    """By coordinates: centre at z_0 + z on the axis, edge at (r, 0); 1e-13 of R: L - R cancels."""
     check = check_of(size)
     r, R, z = check.seat_radius, check.ball_radius, share * check.travel
     distance = math.hypot(r, math.sqrt(R * R - r * r) + z) - R
@@ -208,7 +214,7 @@ def test_the_gap_is_the_shortest_way_from_ball_to_edge(check_of, size, share):
 
 
 def test_a_worn_seat_leaks_as_its_equivalent_gap(check_of):
-    """At lift 0 the flow under a pressure drop is that through the leak gap: gap^2 G/gap^2, and F keeps its sign."""
+    """At lift 0 the flow is that through an even gap of the stated width; a sound seat is tight."""
     size = (0.0105, 1.4, 1.3, 0.5, -5.0)
     worn, sound = check_of(size, leak_gap=1e-4), check_of(size)
     s = shape(worn, 0.0)

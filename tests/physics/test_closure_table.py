@@ -68,8 +68,8 @@ def test_the_jet_goes_through_the_cone_between_edge_and_ball(geometry, numbers, 
 @settings(steady, max_examples=40)
 @given(forms, st.floats(0.02, 1.5))
 def test_the_splines_keep_to_the_closures_between_their_nodes(geometry, numbers, travel):
-    """Halfway between two nodes: 1e-6 (1.2e-7 seen). S in the layer where the roughness (2e-4 of the radius, less
-    than a node's distance) rounds its logarithm: 1 % (0.8 % seen), above 1 % lift 1e-6."""
+    """Halfway between two nodes: 1e-6 (1.2e-7 seen). S in the layer where the roughness (2e-4 of the
+    radius, less than a node's distance) rounds its logarithm: 1 % (0.8 % seen), above 1 % lift 1e-6."""
     size = form_of(geometry, numbers)
     origin = TABLE_ORIGIN * size.seat_radius
     table, step = closure_table(travel * size.seat_radius, origin, lambda lift: closures_at(size, lift))
@@ -89,7 +89,8 @@ def test_far_from_the_seat_the_passage_is_left(geometry, numbers):
     size = form_of(geometry, numbers)
     G, alpha, S, _ = (x[0] for x in closures_at(size, np.array([1e6 * size.seat_radius])))
     passage = passage_matrix(size)
-    assert G * (1e6 - size.ball_radius / size.seat_radius) ** 2 == pytest.approx(1.0 / passage.Rqq[0], rel=1e-5)
+    gap = 1e6 - size.ball_radius / size.seat_radius
+    assert G * gap**2 == pytest.approx(1.0 / passage.Rqq[0], rel=1e-5)
     assert alpha == pytest.approx(passage.Rqw[0] / passage.Rqq[0], rel=1e-6)
     assert pytest.approx(passage.S[0], abs=2e-4) == S
 

@@ -69,7 +69,8 @@ def film_by_quadrature(R, a, h):
         return quad(lambda s: 6.0 * s / (h + s * s / (2.0 * R)) ** 3, r, a, epsabs=0.0, epsrel=1e-11)[0]
 
     corner = min(a, 3.0 * math.sqrt(2.0 * R * h))
-    return quad(lambda r: 2.0 * math.pi * r * pressure(r), 0.0, a, points=[corner], epsabs=0.0, epsrel=1e-9)[0]
+    ring = lambda r: 2.0 * math.pi * r * pressure(r)  # noqa: E731
+    return quad(ring, 0.0, a, points=[corner], epsabs=0.0, epsrel=1e-9)[0]
 
 
 @pytest.mark.parametrize("pad", [0.002, 0.006, 0.012])

@@ -22,9 +22,7 @@ def imbalance(p: Parameters, run: Run, position: str) -> float:
 
 
 CASES = [
-    (viscosity, drive)
-    for viscosity in (20.0, 5.0, 0.5, 0.02)
-    for drive in ({}, harmonic(0.5), harmonic(2.0))
+    (viscosity, drive) for viscosity in (20.0, 5.0, 0.5, 0.02) for drive in ({}, harmonic(0.5), harmonic(2.0))
 ]
 
 

@@ -19,14 +19,13 @@ PERIOD = 20.0
 
 
 def still(p: Parameters) -> Parameters:
-    """The lower with a stiff full chamber, a piston check that shuts at once and a line too long to move: at
-    rest of the piston nothing flows through the inlet check."""
-    line = p.suction._replace(inertance=1e15)
-    return steady_port(stiff(p))._replace(piston=quick(p.piston), suction=line)
+    """The lower with a stiff full chamber and a piston check that shuts at once: while the piston rests
+    nothing flows through the inlet check, whatever the line below it does (it rings on its own port)."""
+    return stiff(p)._replace(piston=quick(p.piston))
 
 
 def falling(radius_ratio: float, viscosity: float) -> Parameters:
-    """A small ball in a very long cage, far from its seat when the piston comes to rest at top dead centre."""
+    """A small ball in a very long cage, far from its seat when the piston comes to rest at the top."""
     cage = RADIUS / radius_ratio
     small = {
         "ball_diameter": 2.0 * RADIUS,
@@ -45,19 +44,26 @@ def falling(radius_ratio: float, viscosity: float) -> Parameters:
     return still(p)._replace(inlet=creeping(inlet))
 
 
+@pytest.mark.parametrize("ringing", [False, True])
 @pytest.mark.parametrize(
     ("radius_ratio", "viscosity"), [(0.5, 0.05), (0.778, 0.05), (0.778, 0.5), (0.9, 0.05), (0.94, 0.02)]
 )
-def test_a_ball_falls_in_its_cage_at_the_speed_of_creeping_flow(radius_ratio: float, viscosity: float) -> None:
+def test_a_ball_falls_in_its_cage_at_the_speed_of_creeping_flow(
+    radius_ratio: float, viscosity: float, ringing: bool
+) -> None:
     p = falling(radius_ratio, viscosity)
+    if not ringing:
+        p = steady_port(p)
     run = run_cycles(p, 1)
     clock, speed = column(run, "time"), -column(run, "inlet_ball_speed")
     resting = (clock > 0.5 * PERIOD) & (clock < 0.6 * PERIOD)
-    assert np.abs(column(run, "inlet_flow")[resting]).max() < 1e-12 * math.pi * RADIUS**2
+    # What passes is the line's ring on the stiff liquid: too little to carry the ball along.
+    flow = np.abs(column(run, "inlet_flow")[resting]).max()
+    assert flow < 1e-3 * math.pi * RADIUS**2 * speed[resting].min()
     wall = tube_resistance(radius_ratio).Rww / (6.0 * math.pi * radius_ratio)
     stokes = p.inlet.net_weight / (6.0 * math.pi * viscosity * RADIUS)
-    # Half of what the seat still adds at the widest cage (1.3e-4 measured).
-    assert speed[resting] == pytest.approx(stokes / wall, rel=3e-4)
+    # What the seat still adds in the widest cage, 1.3e-4 measured; and the ring's flow.
+    assert speed[resting] == pytest.approx(stokes / wall, rel=1.3e-3 if ringing else 3e-4)
     # Bungay and Brenner (1973) by themselves, good to 0.2 %.
     assert speed[resting] == pytest.approx(stokes / moving_wall_factor(radius_ratio), rel=2e-3)
 
@@ -80,8 +86,6 @@ def test_a_ball_without_drag_falls_with_its_own_and_its_added_mass(ball_density:
     fall = times(run, Event.BOUNCED_ON_STOP, INLET)[0] - start
     added = added_mass_coefficient(0.0294 / 0.0378)
     assert added > 1.3  # the cage's, not the 1/2 of open liquid
-    expected = math.sqrt(
-        2.0 * height * (ball_density + added * rho) / (abs(ball_density - rho) * 9.80665)
-    )
+    expected = math.sqrt(2.0 * height * (ball_density + added * rho) / (abs(ball_density - rho) * 9.80665))
     # The integrator's tolerance; drag at 1e-9 Pa s is 1e-7 of the weight.
     assert fall == pytest.approx(expected, rel=1e-5)

@@ -7,7 +7,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from balltravel.closures.ball_over_seat import CheckGeometry, closures_at, gap_over_seat_radius, loss_coefficient
+from balltravel.closures.ball_over_seat import (
+    CheckGeometry,
+    closures_at,
+    gap_over_seat_radius,
+    loss_coefficient,
+)
 from balltravel.core.check import Law, law, squared_gap
 from balltravel.core.records import as_record
 

@@ -40,9 +40,9 @@ for chamber in ("port", "lower", "upper"):
     DIMENSIONS[f"{chamber}.area"] = (2, 0, 0)
     DIMENSIONS[f"{chamber}.compliance"] = (4, 2, -1)
 for check in ("inlet", "piston"):
-    for name in ("seat_radius", "ball_radius", "travel", "leak_gap", "pad_radius", "roughness", "landing_gap"):
+    for name in ("seat_radius", "ball_radius", "travel", "leak_gap", "pad_radius", "roughness"):
         DIMENSIONS[f"{check}.{name}"] = (1, 0, 0)
-    DIMENSIONS[f"{check}.table_origin"] = (1, 0, 0)
+    DIMENSIONS[f"{check}.landing_gap"] = DIMENSIONS[f"{check}.table_origin"] = (1, 0, 0)
     DIMENSIONS[f"{check}.ball_mass"] = DIMENSIONS[f"{check}.added_mass"] = (0, 0, 1)
     DIMENSIONS[f"{check}.coupling_mass"] = (-2, 0, 1)
     DIMENSIONS[f"{check}.net_weight"] = DIMENSIONS[f"{check}.spring_preload"] = (1, -2, 1)

@@ -1,10 +1,11 @@
 """A lower starved by a linear suction resistance, without vapour pressure and with next to no gas (limit 4).
 
-The formulas hold for a chamber whose pressure in the void is nil: it fills at Q_max, the driving pressure over
-the resistance of hose and check at its stop, and r = Q_max/Q_peak.
+The formulas hold for a chamber whose pressure in the void is nil: it fills at Q_max, the driving pressure
+over the resistance of hose and check at its stop, and r = Q_max/Q_peak.
 """
 
 import math
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -47,7 +48,8 @@ def shuts_at_once(check: Check) -> Check:
 def starved(
     r: float, drive: dict[str, Any], gas: float = 1e-9, dead: float = 1e-4, piston: Check | None = None
 ) -> Parameters:
-    """The lower with the hose's resistance set so that Q_max/Q_peak = ``r``; ``dead``: dead volume over swept."""
+    """The lower with the hose's resistance set so that Q_max/Q_peak = ``r``; ``dead``: dead volume over swept
+    volume."""
     p = lower(
         lower=SIZES,
         material={"viscosity": VISCOSITY, "vapour_pressure": 0.0},
@@ -111,7 +113,7 @@ def test_gas_lowers_the_fill_and_its_effect_vanishes_with_it(r: float) -> None:
         p = starved(r, harmonic(1.0 / PERIOD), gas)
         short.append(harmonic_fill(r) - fill_at_top(p, settled(p)))
     assert 0.0 < short[0] < 0.03  # 0.1 % of gas: within 3 % of swept
-    for more, less in zip(short, short[1:], strict=False):
+    for more, less in pairwise(short):
         assert less < 0.25 * more  # about in proportion
     assert short[-1] < 5e-4
 
@@ -154,7 +156,13 @@ def test_constant_speed_fills_and_loses_by_the_formulas(r: float, dwell: float) 
 @pytest.mark.parametrize("travel", [0.01, 0.02, 0.04])
 @pytest.mark.parametrize("r", [0.2, 0.5, 0.8])
 def test_backflow_of_the_piston_check_fills_too(r: float, travel: float) -> None:
-    wide = {"ball_diameter": 0.07, "seat_diameter": 0.05, "cage_diameter": 0.09, "travel": travel}
+    wide = {
+        "ball_diameter": 0.07,
+        "seat_diameter": 0.05,
+        "cage_diameter": 0.09,
+        "cage_length": 0.12,
+        "travel": travel,
+    }
     check = inertialess(creeping(lower(lower=SIZES, piston_check=wide).piston), 1e-4)
     p = starved(r, constant_speed(0.0), piston=check._replace(net_weight=0.0))
     run = settled(p)

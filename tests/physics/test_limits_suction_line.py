@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from balltravel.core.parameters import Chamber, Parameters
+from balltravel.simulation import control_for, run_core
 
 from .lowers import column, creeping, harmonic, inertialess, lower, quick, run_cycles, stiff
 
@@ -13,7 +14,7 @@ RATE = 0.5
 
 
 def line(viscosity: float, length: float, diameter: float, compliance: float) -> Parameters:
-    """A harmonic drive on a line of its own sizes, stiff chambers, no minor losses, a feed that keeps it full."""
+    """A harmonic drive on a line of its own sizes, stiff chambers, no minor losses, fed to be full."""
     p = lower(
         material={"viscosity": viscosity},
         drive=harmonic(RATE),
@@ -44,9 +45,9 @@ def amplitudes(p: Parameters, viscosity: float) -> tuple[float, float]:
 def test_peak_depression_of_a_sine_is_the_root_of_the_squares(viscosity: float, ratio: float) -> None:
     p = held_open(line(viscosity, 3.0, 0.05, 1e-12))
     acceleration, friction = amplitudes(p, viscosity)
-    assert acceleration / friction == pytest.approx(ratio, rel=0.05)
+    assert acceleration / friction == pytest.approx(ratio, rel=0.1)
     # The line's own ring, struck when the ball leaves its seat, dies by exp(-pi/ratio) a cycle.
-    run = run_cycles(p, 12)
+    run = run_core(p, control_for(p, 1e-6, 12)._replace(periodic_tolerance=0.0))
     assert not run.status.failed
     assert (column(run, "inlet_lift") == p.inlet.travel).all()
     depression, whole = p.suction.pressure - column(run, "port_pressure"), math.hypot(acceleration, friction)
@@ -61,7 +62,7 @@ def test_peak_depression_of_a_sine_is_the_root_of_the_squares(viscosity: float, 
 
 @pytest.mark.parametrize("compliance", [1e-11, 1e-10])
 def test_a_stroke_behind_a_shut_check_rings_to_twice_the_acceleration_part(compliance: float) -> None:
-    """From rest, the line's flow must be brought up by the port's own spring: I A a (cos omega t - cos nu t)."""
+    """From rest, the port's own spring must bring up the line's flow: I A a (cos omega t - cos nu t)."""
     viscosity = 1e-5
     p = line(1e-3, 3.0, 0.1, compliance)
     material = p.material._replace(rheology=p.material.rheology._replace(viscosity=viscosity))

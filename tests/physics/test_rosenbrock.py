@@ -53,30 +53,30 @@ def method():
 
 
 ORDER_THREE = {
-    "1": (lambda b, a, beta: b.sum(), 1.0),
-    "beta": (lambda b, a, beta: b @ beta.sum(1), 1 / 2),
-    "alpha^2": (lambda b, a, beta: b @ a.sum(1) ** 2, 1 / 3),
-    "beta beta": (lambda b, a, beta: b @ beta @ beta.sum(1), 1 / 6),
+    "1": (lambda b, _a, _beta: b.sum(), 1.0),
+    "beta": (lambda b, _a, beta: b @ beta.sum(1), 1 / 2),
+    "alpha^2": (lambda b, a, _beta: b @ a.sum(1) ** 2, 1 / 3),
+    "beta beta": (lambda b, _a, beta: b @ beta @ beta.sum(1), 1 / 6),
 }
 ORDER_FOUR = {
-    "alpha^3": (lambda b, a, beta: b @ a.sum(1) ** 3, 1 / 4),
+    "alpha^3": (lambda b, a, _beta: b @ a.sum(1) ** 3, 1 / 4),
     "alpha alpha beta": (lambda b, a, beta: b @ (a.sum(1) * (a @ beta.sum(1))), 1 / 8),
     "beta alpha^2": (lambda b, a, beta: b @ beta @ a.sum(1) ** 2, 1 / 12),
-    "beta beta beta": (lambda b, a, beta: b @ beta @ beta @ beta.sum(1), 1 / 24),
+    "beta beta beta": (lambda b, _a, beta: b @ beta @ beta @ beta.sum(1), 1 / 24),
 }
 
 
 @pytest.mark.parametrize("tree", [*ORDER_THREE, *ORDER_FOUR])
 def test_the_coefficients_meet_every_order_condition_up_to_four(tree):
-    """Hairer and Wanner 1996, table 7.1 of section IV.7, beta = alpha + Gamma; 1e-12: 16 digits of coefficients
-    as large as 30, which cancel."""
+    """Hairer and Wanner 1996, table 7.1 of section IV.7, beta = alpha + Gamma; 1e-12: 16 digits of
+    coefficients as large as 30, which cancel."""
     alpha, gamma, b, _ = method()
     value, exact = (ORDER_THREE | ORDER_FOUR)[tree]
     assert value(b, alpha, alpha + gamma) == pytest.approx(exact, abs=1e-12)
 
 
 def test_the_embedded_method_is_of_order_three_and_not_four():
-    """The last increment is the error estimate: without it the weights meet order three and miss order four."""
+    """The last increment is the error estimate: without it the weights meet order three and miss four."""
     alpha, gamma, _, b = method()
     for value, exact in ORDER_THREE.values():
         assert value(b, alpha, alpha + gamma) == pytest.approx(exact, abs=1e-12)
@@ -84,7 +84,8 @@ def test_the_embedded_method_is_of_order_three_and_not_four():
 
 
 def test_the_method_is_stiffly_accurate():
-    """The last two stages end on the solution: b is the last row of beta, and of the row before for the embedded one."""
+    """The last two stages end on the solution: b is the last row of beta, the row before that of
+    the embedded method."""
     alpha, gamma, b, embedded = method()
     beta = alpha + gamma
     assert b == pytest.approx(beta[-1], abs=1e-12)
@@ -94,7 +95,7 @@ def test_the_method_is_stiffly_accurate():
 
 
 def test_nodes_and_weights_of_time_are_the_row_sums():
-    """1e-9: the nodes carry few digits only because they are exact."""
+    """The nodes carry few digits because they are exact."""
     alpha, gamma, _, _ = method()
     assert alpha.sum(1) == pytest.approx(NODES, abs=1e-12)
     assert gamma.sum(1) == pytest.approx(TIME_WEIGHTS, abs=1e-12)
@@ -144,7 +145,7 @@ def test_a_singular_matrix_is_said_to_be_one():
 def logistic():
     """y' = y (1 - y)."""
     return (
-        (lambda t, y: y * (1.0 - y), lambda t, y: np.array([[1.0 - 2.0 * y[0]]]), lambda t, y: np.zeros(1)),
+        (lambda _, y: y * (1.0 - y), lambda _, y: np.array([[1.0 - 2.0 * y[0]]]), lambda *_: np.zeros(1)),
         lambda t: np.array([1.0 / (1.0 + math.exp(-t))]),
     )
 
@@ -167,7 +168,7 @@ def bell():
         (
             lambda t, y: -2.0 * t * y**2,
             lambda t, y: np.array([[-4.0 * t * y[0]]]),
-            lambda t, y: -2.0 * y**2,
+            lambda _, y: -2.0 * y**2,
         ),
         lambda t: np.array([1.0 / (1.0 + t * t)]),
     )
@@ -176,11 +177,11 @@ def bell():
 def spiral():
     """Two states: a rotation whose radius follows r' = r (1 - r^2)/2; r^2 = 1/(1 + e^-t)."""
 
-    def rates(t, y):
+    def rates(_, y):
         grow = 0.5 * (1.0 - y @ y)
         return np.array([grow * y[0] - y[1], grow * y[1] + y[0]])
 
-    def jacobian(t, y):
+    def jacobian(_, y):
         grow = 0.5 * (1.0 - y @ y)
         return np.array([[grow - y[0] ** 2, -y[0] * y[1] - 1.0], [-y[0] * y[1] + 1.0, grow - y[1] ** 2]])
 
@@ -188,7 +189,7 @@ def spiral():
         r = (1.0 + math.exp(-t)) ** -0.5
         return np.array([r * math.cos(t), r * math.sin(t)])
 
-    return (rates, jacobian, lambda t, y: np.zeros(2)), exact
+    return (rates, jacobian, lambda *_: np.zeros(2)), exact
 
 
 def end_error(problem, exact, start, length, steps):
@@ -202,7 +203,9 @@ def end_error(problem, exact, start, length, steps):
 
 
 @pytest.mark.parametrize(
-    ("case", "coarsest"), [(logistic, 16), (swing, 64), (bell, 32), (spiral, 32)], ids=lambda c: getattr(c, "__name__", c)
+    ("case", "coarsest"),
+    [(logistic, 16), (swing, 64), (bell, 32), (spiral, 32)],
+    ids=lambda c: getattr(c, "__name__", c),
 )
 def test_the_observed_order_is_four(case, coarsest):
     """Least squares over five levels between the first steps that resolve the problem and rounding, root mean
@@ -231,12 +234,12 @@ def test_one_step_errs_by_the_fifth_power_of_its_length_and_says_the_fourth():
 
 @pytest.mark.parametrize("stiffness", [1e4, 1e6, 1e8])
 def test_a_stiff_problem_keeps_an_error_of_step_over_stiffness(stiffness):
-    """Prothero and Robinson: y' = -L (y - cos t) - sin t. Order four is lost, as with every Rosenbrock method that
-    was not made for this problem: the error is about 0.025 h/L (order 1.2 over these steps), and vanishes with 1/L."""
+    """Prothero and Robinson: y' = -L (y - cos t) - sin t. Order four is lost, as with every Rosenbrock
+    method not made for this problem: the error is about 0.025 h/L (order 1.2 over these steps)."""
     problem = (
         lambda t, y: -stiffness * (y - math.cos(t)) - math.sin(t),
-        lambda t, y: np.array([[-stiffness]]),
-        lambda t, y: np.array([-stiffness * math.sin(t) - math.cos(t)]),
+        lambda *_: np.array([[-stiffness]]),
+        lambda t, _: np.array([-stiffness * math.sin(t) - math.cos(t)]),
     )
     steps = np.array([16, 32, 64, 128, 256])
     errors = np.array([end_error(problem, lambda t: np.array([math.cos(t)]), 0.3, 2.0, n) for n in steps])

@@ -10,7 +10,6 @@ import numpy as np
 import pytest
 
 from balltravel.core.rosenbrock import (
-    NODES,
     STAGES,
     error_norm,
     factorise,
@@ -153,8 +152,8 @@ def test_the_end_values_are_met_within_a_hundred_tolerances(table, name, rtol):
 
 
 def test_robertsons_three_shares_stay_one(table):
-    """A sum that the equations keep is kept by every step; 1e-12 after some hundred steps' rounding, relative to
-    increments cancelling at steps of up to 1e10."""
+    """A sum that the equations keep is kept by every step; 1e-12 after some hundred steps' rounding, whose
+    increments cancel at steps of up to 1e10."""
     problem, start, scale = PROBLEMS["Robertson"]
     end, _ = end_values(table, "Robertson")
     y = Stepper(problem, scale, 1e-5).run(start, end)

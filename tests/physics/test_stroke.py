@@ -1,4 +1,4 @@
-"""The piston's motion (M1): both profiles, from a drive's numbers to position, speed, acceleration and jerk."""
+"""The piston's motion (M1): both profiles, from a drive to position, speed, acceleration and jerk."""
 
 import math
 
@@ -98,7 +98,8 @@ def test_the_stroke_stands_still_for_the_dwell_and_ramps_for_the_ramp(stroke, ch
     assert max(m[2] for m in v) == pytest.approx(speed / (half * ramp), rel=1e-9)
     assert min(m[0] for m in v) == pytest.approx(0.0, abs=1e-12 * stroke)
     assert max(m[0] for m in v) == pytest.approx(stroke, rel=1e-12)
-    still = sum(p.start[k + 1] - p.start[k] for k in range(p.segments) if p.speed[k] == p.acceleration[k] == 0.0)
+    at_rest = [k for k in range(p.segments) if p.speed[k] == p.acceleration[k] == 0.0]
+    still = sum(p.start[k + 1] - p.start[k] for k in at_rest)
     assert still == pytest.approx(dwell * p.period, rel=1e-9, abs=1e-12 * p.period)
     assert half in p.start[: p.segments + 1]
     assert p.start[p.segments] == p.period == pytest.approx(period)
