@@ -1,9 +1,13 @@
 """Numbers in the units people think in (cc, cycles/min, mm and inches, bar and psi), and columns of text."""
 
 import math
+import textwrap
 from collections.abc import Iterable, Sequence
 
 from balltravel.units import from_si
+
+WIDTH = 100
+"""Columns at which sentences are broken."""
 
 BENCH: dict[str, tuple[str, str]] = {
     "viscosity": ("Pa.s", "cP"),
@@ -74,4 +78,10 @@ def table(head: Sequence[str], rows: Iterable[Sequence[str]], right: Iterable[in
 
 def bullets(head: str, lines: Sequence[str]) -> list[str]:
     """A headed list, or nothing when it is empty."""
-    return ["", f"{head}:", *(f"  - {plain(line)}" for line in lines)] if lines else []
+    if not lines:
+        return []
+    return ["", f"{head}:", *(_wrapped(plain(line)) for line in lines)]
+
+
+def _wrapped(line: str) -> str:
+    return textwrap.fill(line, WIDTH, initial_indent="  - ", subsequent_indent="    ")

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from balltravel.preview import CheckPreview, Fall, Preview
 from balltravel.scenario import FIELDS, Scenario, defaults_taken, flat, quantity_of
 from balltravel.tables import bench, beside, both, bullets, number, plain, table
-from balltravel.units import DIMENSIONS, to_text
+from balltravel.units import DIMENSIONS, from_si, to_text
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -175,31 +175,41 @@ def _checks(metrics: "Metrics") -> tuple[tuple[str, Any], tuple[str, Any]]:
 
 # --- recommend
 
-_TRIAL_HEAD = (
-    "", "below", "above", "travel", "", "fill", "efficiency", "inlet lag", "backflow", "landing",
-    "piston lag", "backflow", "over vapour", "not met",
-)  # fmt: skip
+_TRIAL_COLUMNS: tuple[tuple[str, str, str, str, str], ...] = (
+    ("fill", "%", "fill_fraction", "fraction", ".1f"),
+    ("deliv.", "%", "volumetric_efficiency", "fraction", ".1f"),
+    ("in lag", "ms", "inlet.closing_lag", "time", ".0f"),
+    ("in back", "cc", "inlet.backflow_volume", "volume", ".2f"),
+    ("landing", "m/s", "inlet.landing_speed", "velocity", ".2f"),
+    ("pis lag", "ms", "piston.closing_lag", "time", ".0f"),
+    ("pis back", "cc", "piston.backflow_volume", "volume", ".2f"),
+    ("margin", "bar", "vapour_margin", "pressure", ".3f"),
+)
+"""Head, unit, metric, dimension, format."""
+
+_TRIAL_NOTE = """\
+fill: drawn in over swept; deliv.: delivered over swept; in, pis: inlet and piston check, closing lag and
+backflow; landing: of the inlet ball; margin: lowest chamber pressure over vapour pressure."""
 
 
 def _trial_row(trial: "Trial", mark: str) -> tuple[str, ...]:
-    place = (mark, shim_names(trial.shims_below), shim_names(trial.shims_above))
-    travel = (bench(trial.ball_travel, "length"), beside(trial.ball_travel, "length"))
-    m = trial.metrics
-    if m is None:
-        return (*place, *travel, *("-",) * 8, trial.status)
-    return (
-        *place,
-        *travel,
-        bench(m.fill_fraction, "fraction"),
-        bench(m.volumetric_efficiency, "fraction"),
-        bench(m.inlet.closing_lag, "time"),
-        bench(m.inlet.backflow_volume, "volume", 3),
-        bench(m.inlet.landing_speed, "velocity", 3),
-        bench(m.piston.closing_lag, "time"),
-        bench(m.piston.backflow_volume, "volume", 3),
-        bench(m.vapour_margin, "pressure", 3),
-        ", ".join(trial.unmet) or "-",
+    travel = f"{from_si(trial.ball_travel, 'length', 'mm'):.2f}"
+    place = (mark, shim_names(trial.shims_below), shim_names(trial.shims_above), travel)
+    if trial.metrics is None:
+        return (*place, *("-",) * len(_TRIAL_COLUMNS), trial.status)
+    values = trial.metrics.flat()
+    cells = (
+        format(from_si(values[name], dimension, unit), shown)
+        for _, unit, name, dimension, shown in _TRIAL_COLUMNS
     )
+    return (*place, *cells, ", ".join(words.split(" (")[0] for words in trial.unmet) or "-")
+
+
+def _trial_table(found: "Recommendation") -> str:
+    head = ("", "below", "above", "travel", *(column[0] for column in _TRIAL_COLUMNS), "not met")
+    units = ("", "", "", "mm", *(column[1] for column in _TRIAL_COLUMNS), "")
+    rows = [_trial_row(trial, _mark(found, trial.shims_below)) for trial in found.arrangements]
+    return table(head, [units, *rows], range(3, 4 + len(_TRIAL_COLUMNS))) + f"\n\n{_TRIAL_NOTE}"
 
 
 def placed(scenario: Scenario, choice: "Choice") -> str:
@@ -238,7 +248,6 @@ def _mark(found: "Recommendation", below: tuple[int, ...]) -> str:
 
 def recommendation_text(scenario: Scenario, found: "Recommendation") -> str:
     """All arrangements, the recommendation in a sentence, and why."""
-    rows = [_trial_row(trial, _mark(found, trial.shims_below)) for trial in found.arrangements]
     target = scenario.target
     return "\n".join(
         [
@@ -246,7 +255,7 @@ def recommendation_text(scenario: Scenario, found: "Recommendation") -> str:
             f"Target: fill fraction at least {bench(target.fill_fraction, 'fraction')}, "
             f"landing speed at most {bench(target.landing_speed, 'velocity')}",
             "",
-            table(_TRIAL_HEAD, rows, range(3, 13)),
+            _trial_table(found),
             "",
             *_verdict(scenario, found),
             *bullets("Reasons", found.reasons),

@@ -38,7 +38,7 @@ def volume_of(material, compliance, contents, p):
 
 
 def exact_pressure(material, compliance, volume, surplus):
-    """Root of ``volume_of`` = volume by bisection of ln u to 1e-25: the volume falls as the pressure rises."""
+    """Root of ``volume_of`` = volume by bisection of ln u to 1e-25: more pressure, less volume."""
     contents = Decimal(volume) + Decimal(surplus)
     vapour = Decimal(material.vapour_pressure)
     low, high = Decimal("1e-40"), Decimal("1e14")

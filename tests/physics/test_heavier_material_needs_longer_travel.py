@@ -11,7 +11,7 @@ from balltravel.scenario import build
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 VISCOSITIES = np.array([0.1, 1.0, 3.0, 10.0])
-TRAVELS = np.geomspace(0.06, 0.6, 7)
+TRAVELS = np.geomspace(0.06, 0.6, 6)
 """Over the seat diameter."""
 
 
@@ -63,7 +63,7 @@ def plausible_lower(rng):
 
 def delivered_share(scenario):
     """Volumetric efficiency, whether the cycle repeats, and the inlet ball's lift at reversal over the travel."""
-    data = simulate(scenario, rtol=1e-5, max_cycles=6)
+    data = simulate(scenario, rtol=1e-5, max_cycles=4)
     found = cycle_metrics(data)
     floats = found.inlet.lift_at_reversal < 0.99 * float(data.travel[0])
     return found.volumetric_efficiency, data.attrs["status"], floats

@@ -1,0 +1,154 @@
+"""Every command, as a user types it."""
+
+import os
+import signal
+import subprocess
+import sys
+import time
+
+import pytest
+import xarray as xr
+
+STORIES = ("stain", "primer", "mastic", "mastic_close_cage")
+CHECK_KEYS = {
+    "closing_lag", "closing_lag_stroke_fraction", "ball_lag", "backflow_volume", "landing_speed", "peak_lift",
+    "lift_at_reversal",
+}  # fmt: skip
+KEYS = {
+    "fill_fraction", "fill_at_top_dead_centre", "volumetric_efficiency", "delivered_volume", "delivered_flow",
+    "lowest_chamber_pressure", "lost_stroke", "void_volume",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("story", STORIES)
+def test_check_tells_what_it_understood(run, run_json, scenarios, story):
+    code, out, _ = run("check", scenarios / f"{story}.toml")
+    assert code == 0
+    assert "material.viscosity" in out
+    assert "Bench test" in out
+    assert run_json("check", scenarios / f"{story}.toml")
+
+
+@pytest.mark.parametrize("story", STORIES)
+def test_simulate_gives_the_cycle_in_numbers(run_json, scenarios, story):
+    found = run_json("simulate", scenarios / f"{story}.toml")
+    assert found["status"] == "ok"
+    assert set(found["metrics"]) >= KEYS
+    for check in ("inlet", "piston"):
+        assert set(found["metrics"][check]) >= CHECK_KEYS
+    budget = dict(found["loss_budget"])
+    swept, residual = budget.pop("swept"), budget.pop("residual")
+    assert sum(budget.values()) == pytest.approx(swept, rel=1e-9)
+    assert abs(residual) <= 1e-9 * swept
+    assert found["volume_residual"] <= 1e-12
+    assert isinstance(found["warnings"], list)
+
+
+def test_simulate_writes_the_cycle_and_draws_it(run, scenarios, tmp_path):
+    result, picture = tmp_path / "result.nc", tmp_path / "cycle.png"
+    code, out, _ = run("simulate", scenarios / "primer.toml", "--out", result, "--figure", picture)
+    assert code == 0
+    assert "loss budget" in out
+    assert picture.stat().st_size > 10_000
+    with xr.open_dataset(result, engine="h5netcdf") as data:
+        assert data.attrs["status"] == "ok"
+        assert data.lift.attrs["units"] == "m"
+        assert "scenario_sha256" in data.attrs
+
+
+@pytest.mark.parametrize("story", STORIES)
+def test_recommend_answers_where_the_shims_go(run, run_json, scenarios, story):
+    found = run_json("recommend", scenarios / f"{story}.toml")
+    assert len(found["arrangements"]) == 8
+    assert [round(1e3 * one["ball_travel"], 9) for one in found["arrangements"]] == [2, 3, 4, 5, 6, 7, 8, 9]
+    assert found["reasons"]
+    if story == "mastic_close_cage":
+        assert found["recommended"] is None
+        assert any("cage, not travel, is the limit" in reason for reason in found["reasons"])
+        assert "none is recommended" in run("recommend", scenarios / f"{story}.toml")[1]
+    else:
+        chosen = found["recommended"]
+        assert sorted(chosen["shims_below"] + chosen["shims_above"]) == [1, 2, 3]
+
+
+def test_thin_material_is_told_that_travel_hardly_matters(run, scenarios):
+    assert "Travel hardly matters" in run("recommend", scenarios / "stain.toml")[1]
+
+
+def test_the_best_at_the_end_of_what_the_shims_allow_is_said_to_be_there(run, scenarios):
+    out = " ".join(run("recommend", scenarios / "mastic.toml")[1].split())
+    assert "the longest travel that the shims allow" in out
+
+
+def test_set_changes_a_value_with_the_same_units_as_the_file(run_json, scenarios):
+    one = run_json("simulate", scenarios / "primer.toml", "--set", "material.viscosity=100 P")
+    two = run_json("simulate", scenarios / "primer.toml", "--set", 'material.viscosity="10 Pa.s"')
+    assert one["metrics"] == two["metrics"]
+    assert one["metrics"]["fill_fraction"] < 0.9
+
+
+def test_sweep_runs_over_all_arrangements_or_over_a_grid(run, run_json, scenarios, tmp_path):
+    assert run("sweep", scenarios / "primer.toml")[1].count(" ok") == 8
+    result = tmp_path / "grid.nc"
+    rates = 'drive.cycle_rate=["20 /min", "40 /min"]'
+    code, _, _ = run("sweep", scenarios / "primer.toml", "--over", rates, "--over", "shims.below=[[], [1]]",
+                     "--out", result)  # fmt: skip
+    assert code == 0
+    with xr.open_dataset(result, engine="h5netcdf") as data:
+        assert dict(data.sizes) == {"drive.cycle_rate": 2, "shims.below": 2}
+        slow, fast = data.fill_fraction.values
+        assert (fast < slow).all()
+
+
+@pytest.mark.parametrize(
+    ("argv", "words"),
+    [
+        (["--set", "material.viscosity=5"], "a bare number"),
+        (["--set", "material.viscosity=12,5 Pa.s"], "comma"),
+        (["--set", "material.viscosty=5 Pa.s"], "did you mean"),
+        (["--set", "inlet_check.ball_diameter=-3 mm"], "allowed"),
+        (["--out", "/no/such/folder/x.nc"], "no folder"),
+        (["--figure", "cycle.docx"], "allowed: a name ending in"),
+    ],
+)
+def test_bad_input_is_refused_before_anything_runs(run, scenarios, argv, words):
+    code, out, err = run("simulate", scenarios / "primer.toml", *argv)
+    assert (code, out) == (2, "")
+    assert words in err
+    assert "Traceback" not in err
+
+
+@pytest.mark.parametrize("command", ["check", "simulate", "recommend", "sweep"])
+def test_a_missing_file_and_a_folder_are_refused(run, tmp_path, command):
+    for path in (tmp_path / "none.toml", tmp_path):
+        code, out, err = run(command, path)
+        assert (code, out) == (2, "")
+        assert str(path.name) in err
+
+
+def test_help_loads_nothing_heavy():
+    heavy = ("numpy", "numba", "xarray", "pint", "pydantic", "matplotlib", "scipy")
+    code = (
+        "import sys\nfrom balltravel.cli import main\n"
+        "try:\n    main(['--help'])\nexcept SystemExit:\n    pass\n"
+        f"print(sorted(set({heavy!r}) & set(sys.modules)), file=sys.stderr)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stderr.strip() == "[]"
+    assert "recommend" in done.stdout
+
+
+def test_an_interrupted_sweep_ends_with_130(scenarios):
+    rates = ", ".join(f'"{10 + 0.05 * i} /min"' for i in range(800))
+    argv = ["sweep", str(scenarios / "stain.toml"), "--over", f"drive.cycle_rate=[{rates}]"]
+    code = f"import sys\nfrom balltravel.cli import main\nprint('go', flush=True)\nsys.exit(main({argv!r}))"
+    process = subprocess.Popen(
+        [sys.executable, "-c", code], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+    )
+    assert process.stdout.readline() == "go\n"
+    time.sleep(6)
+    os.kill(process.pid, signal.SIGINT)
+    _, err = process.communicate(timeout=120)
+    assert process.returncode == 130
+    assert "interrupted" in err
+    assert "Traceback" not in err

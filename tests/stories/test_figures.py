@@ -1,0 +1,38 @@
+"""Every figure script draws what it says, into a folder of one's choice."""
+
+import importlib.util
+from pathlib import Path
+
+import matplotlib.image
+import numpy as np
+import pytest
+
+SCRIPTS = sorted((Path(__file__).parents[2] / "figures").glob("*.py"))
+
+
+def load(path):
+    spec = importlib.util.spec_from_file_location(path.stem, path)
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+@pytest.mark.parametrize("script", SCRIPTS, ids=lambda path: path.stem)
+def test_each_figure_script_draws(script, tmp_path, monkeypatch):
+    module = load(script)
+    if hasattr(module, "TRAVELS"):
+        coarse = module.lost_volume(np.array([2e-3, 4e-3, 9e-3]))
+        monkeypatch.setattr(module, "lost_volume", lambda: coarse)
+    for path in module.main(tmp_path):
+        picture = matplotlib.image.imread(path)
+        assert picture.shape[0] > 400
+        # Ink on paper: not blank, and not all dark.
+        assert 0.005 < (picture[..., :3].mean(axis=2) < 0.9).mean() < 0.5
+
+
+def test_the_travel_of_least_lost_volume_rises_in_the_figure():
+    script = next(path for path in SCRIPTS if path.stem == "heavier_material_needs_longer_travel")
+    data = load(script).lost_volume(np.linspace(1e-3, 12e-3, 12))
+    best = data["inlet_check.base_travel"].values[data.volumetric_efficiency.values.argmax(axis=1)]
+    assert (np.diff(best) >= 0.0).all()
+    assert best[-1] > best[0]
