@@ -62,7 +62,7 @@ def plausible_lower(rng):
 
 
 def delivered_share(scenario):
-    """Volumetric efficiency, whether the cycle repeats, and the inlet ball's lift at reversal over the travel."""
+    """Volumetric efficiency, whether the cycle repeats, whether the inlet ball floats below its stop."""
     data = simulate(scenario, rtol=1e-5, max_cycles=4)
     found = cycle_metrics(data)
     floats = found.inlet.lift_at_reversal < 0.99 * float(data.travel[0])
@@ -90,8 +90,8 @@ def lowers():
 
 
 def test_the_travel_of_least_lost_volume_does_not_fall_with_viscosity_over_50_lowers(lowers):
-    """What is within 0.1 % of swept of the best counts as the best (a floating ball makes travel indifferent);
-    of these the shortest travel is taken. Every exception must have a cause that can be named."""
+    """What is within 0.1 % of swept of the best counts as the best (a floating ball makes travel
+    indifferent); of these the shortest travel is taken. Every exception must have a cause that can be named."""
     efficiency, status, floats = lowers
     assert set(status.ravel()) <= {"ok", "not_periodic"}
     near = efficiency >= efficiency.max(axis=2, keepdims=True) - 1e-3

@@ -87,11 +87,14 @@ def test_set_changes_a_value_with_the_same_units_as_the_file(run_json, scenarios
     assert one["metrics"]["fill_fraction"] < 0.9
 
 
-def test_sweep_runs_over_all_arrangements_or_over_a_grid(run, run_json, scenarios, tmp_path):
-    assert run("sweep", scenarios / "primer.toml")[1].count(" ok") == 8
+def test_sweep_runs_over_all_arrangements_or_over_a_grid(run, scenarios, tmp_path):
+    assert run("sweep", scenarios / "primer.toml")[1].count(" ok") == 24
+    bare = tmp_path / "bare.toml"
+    bare.write_text((scenarios / "primer.toml").read_text().partition("[sweep]")[0])
+    assert run("sweep", bare)[1].count(" ok") == 8
     result = tmp_path / "grid.nc"
     rates = 'drive.cycle_rate=["20 /min", "40 /min"]'
-    code, _, _ = run("sweep", scenarios / "primer.toml", "--over", rates, "--over", "shims.below=[[], [1]]",
+    code, _, _ = run("sweep", bare, "--over", rates, "--over", "shims.below=[[], [1]]",
                      "--out", result)  # fmt: skip
     assert code == 0
     with xr.open_dataset(result, engine="h5netcdf") as data:
@@ -139,8 +142,10 @@ def test_help_loads_nothing_heavy():
 
 
 def test_an_interrupted_sweep_ends_with_130(scenarios):
-    rates = ", ".join(f'"{10 + 0.05 * i} /min"' for i in range(800))
-    argv = ["sweep", str(scenarios / "stain.toml"), "--over", f"drive.cycle_rate=[{rates}]"]
+    rates = ", ".join(f'"{10 + i} /min"' for i in range(30))
+    lifts = ", ".join(f'"{10 * i} mm"' for i in range(30))
+    argv = ["sweep", str(scenarios / "stain.toml")]
+    argv += ["--over", f"drive.cycle_rate=[{rates}]", "--over", f"suction.lift=[{lifts}]"]
     code = f"import sys\nfrom balltravel.cli import main\nprint('go', flush=True)\nsys.exit(main({argv!r}))"
     process = subprocess.Popen(
         [sys.executable, "-c", code], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True

@@ -85,9 +85,7 @@ def shape(check: Check, z: float) -> Shape:
 
 
 @kernel
-def law(
-    check: Check, viscosity: float, density: float, z: float, w: float, dp: float, out: Law
-) -> None:
+def law(check: Check, viscosity: float, density: float, z: float, w: float, dp: float, out: Law) -> None:
     """Flow and force into ``out``, at lift [m], ball speed [m/s] and pressure drop [Pa] (M5b to M5d).
 
     With D = dp - mu S w/(alpha r), q = G X the flow past a freely carried ball and

@@ -33,9 +33,7 @@ COLUMNS = (
 
 
 @kernel
-def record(
-    row: Array, t: float, x: float, n: Moment, y: Array, inlet_mode: int, piston_mode: int
-) -> None:
+def record(row: Array, t: float, x: float, n: Moment, y: Array, inlet_mode: int, piston_mode: int) -> None:
     """Write one instant into ``row``, in the order of COLUMNS."""
     row[0] = t
     row[1] = x

@@ -53,9 +53,7 @@ class Workspace(NamedTuple):
 
 def make_contact() -> Contact:
     """Both balls on their seats."""
-    return Contact(
-        np.zeros(2, dtype=np.int64), np.ones(2, dtype=np.int64), np.zeros(2), np.ones(GUARDS)
-    )
+    return Contact(np.zeros(2, dtype=np.int64), np.ones(2, dtype=np.int64), np.zeros(2), np.ones(GUARDS))
 
 
 def make_workspace() -> Workspace:

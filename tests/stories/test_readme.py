@@ -1,0 +1,43 @@
+"""What the README shows is what the program does."""
+
+import re
+from pathlib import Path
+
+ROOT = Path(__file__).parents[2]
+README = (ROOT / "README.md").read_text()
+
+
+def test_the_python_example_runs(monkeypatch, capsys):
+    monkeypatch.chdir(ROOT)
+    (example,) = re.findall(r"```python\n(.*?)```", README, re.DOTALL)
+    exec(compile(example, "README.md", "exec"), {})
+    out = capsys.readouterr().out
+    assert "closing lag 54 ms" in out
+    assert "shims_below=(2,)" in out
+
+
+def test_the_output_shown_is_what_the_first_command_prints(run):
+    _, out, _ = run("recommend", ROOT / "scenarios" / "primer.toml")
+    shown = next(
+        block for block in re.findall(r"```\n(.*?)```", README, re.DOTALL) if "Recommended:" in block
+    )
+    assert out.split() == shown.split()
+
+
+def test_every_command_and_option_that_the_readme_names_exists(run):
+    from balltravel.cli import _parser
+
+    text = _parser().format_help()
+    for command in re.findall(r"^balltravel (\w+)", README, re.MULTILINE):
+        assert command in text
+        help_text = run(command, "--help")[1]
+        line = next(one for one in README.splitlines() if one.startswith(f"balltravel {command} "))
+        for option in re.findall(r"--\w+", line.partition("#")[0]):
+            assert option in help_text
+
+
+def test_every_file_that_the_docs_link_to_is_there():
+    pages = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *(ROOT / "docs").glob("*.md")]
+    for page in pages:
+        for target in re.findall(r"\]\(([^)#:]+)\)", page.read_text()):
+            assert (page.parent / target).exists(), f"{page.name}: {target}"
