@@ -91,7 +91,7 @@ def lowers():
 
 def test_the_travel_of_least_lost_volume_does_not_fall_with_viscosity_over_50_lowers(lowers):
     """What is within 0.1 % of swept of the best counts as the best (a floating ball makes travel
-    indifferent); of these the shortest travel is taken. Every exception must have a cause that can be named."""
+    indifferent); of these the shortest travel is taken. Every exception must have a cause with a name."""
     efficiency, status, floats = lowers
     assert set(status.ravel()) <= {"ok", "not_periodic"}
     near = efficiency >= efficiency.max(axis=2, keepdims=True) - 1e-3
