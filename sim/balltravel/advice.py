@@ -16,6 +16,9 @@ from balltravel.units import to_text
 EQUAL_DELIVERY = 0.005
 """Deliveries within this share of the swept volume count as equal."""
 
+EQUAL_LANDING = 1.05
+"""Landing speeds up to this many times the gentlest count as equal (our choice)."""
+
 PROBE = 1.5
 """How far beyond the longest travel the shims allow one looks, to see whether more would help."""
 
@@ -69,7 +72,7 @@ def unmet_targets(scenario: Scenario, metrics: Metrics) -> tuple[str, ...]:
     target, found = scenario.target, []
     if metrics.fill_fraction < target.fill_fraction:
         found.append(f"fill {100 * metrics.fill_fraction:.1f} % (target {100 * target.fill_fraction:g} %)")
-    fastest = max(metrics.inlet.landing_speed, 0.0)
+    fastest = metrics.inlet.landing_speed
     if fastest > target.landing_speed:
         found.append(f"landing {fastest:.2f} m/s (target {target.landing_speed:g} m/s)")
     gap = seat_gap(scenario.inlet_check, scenario.inlet_travel)
@@ -113,13 +116,16 @@ def _landing(trial: Trial) -> float:
 
 def ranked(trials: Sequence[Trial]) -> list[Trial]:
     """Trials in order of preference: delivery, where what is within 0.5 % of swept of the best counts as
-    equal; then the gentler landing; then the shorter travel. Repeated on the rest: the order is total."""
+    equal; then the gentler landing, where 5 % count as equal; then the shorter travel. Repeated on the rest:
+    the order is total."""
     rest = [trial for trial in trials if trial.metrics is not None]
     order: list[Trial] = []
     while rest:
         best = max(_efficiency(trial) for trial in rest)
         equals = [trial for trial in rest if _efficiency(trial) >= best - EQUAL_DELIVERY]
-        first = min(equals, key=lambda trial: (_landing(trial), trial.ball_travel))
+        gentlest = min(_landing(trial) for trial in equals)
+        gentle = [trial for trial in equals if _landing(trial) <= EQUAL_LANDING * gentlest]
+        first = min(gentle, key=lambda trial: trial.ball_travel)
         order.append(first)
         rest.remove(first)
     return order
@@ -130,21 +136,22 @@ def _spread(trials: Sequence[Trial]) -> float:
     return max(values) - min(values) if values else 0.0
 
 
-def _why(chosen: Trial, order: Sequence[Trial]) -> list[str]:
-    """Why this one, against the others that it was compared with."""
+def _why(chosen: Trial, order: Sequence[Trial], met: bool) -> list[str]:
+    """Why this one, against the others that it was compared with: those that meet the targets, if any."""
     best = max(_efficiency(trial) for trial in order)
     equals = [trial for trial in order if _efficiency(trial) >= best - EQUAL_DELIVERY]
     percent = 100.0 * _efficiency(chosen)
     if len(equals) == 1:
         if len(order) == 1:
-            return [f"It is the only one that can be used; it delivers {percent:.1f} % of swept."]
-        second = 100.0 * _efficiency(order[1])
-        return [f"It delivers most: {percent:.1f} % of swept, the next best {second:.1f} %."]
-    gentlest = min(_landing(trial) for trial in equals)
+            only = "meets the targets" if met else "could be simulated"
+            return [f"It is the only one that {only}; it delivers {percent:.1f} % of swept."]
+        second = 100.0 * max(_efficiency(trial) for trial in order[1:])
+        among = "Of those that meet the targets it" if met else "It"
+        return [f"{among} delivers most: {percent:.1f} % of swept, the next best {second:.1f} %."]
     return [
         f"{len(equals)} arrangements deliver the same within {100 * EQUAL_DELIVERY:g} % of swept (best "
-        f"{100 * best:.1f} %, this one {percent:.1f} %); of these its ball lands most gently, at "
-        f"{to_text(gentlest, 'velocity', 2)}."
+        f"{100 * best:.1f} %, this one {percent:.1f} %); of these it has the shortest travel "
+        f"whose ball lands as gently as any within 5 %, at {to_text(_landing(chosen), 'velocity', 2)}."
     ]
 
 
@@ -191,8 +198,9 @@ def _beyond(scenario: Scenario, best: Trial, trials: Sequence[Trial]) -> list[st
     return [text + ("." if abs(gain) > EQUAL_DELIVERY else ", so there is little beyond it.")]
 
 
-def _limit(losses: SuctionLosses) -> list[str]:
-    """Names what takes the suction pressure where there is not enough of it."""
+def _limit(losses: SuctionLosses, filled: bool) -> list[str]:
+    """Names what takes the suction pressure where there is not enough of it; a static estimate, so it gives
+    way to what the simulations say of the fill (``filled``: some arrangement reaches the target)."""
     if not losses.unfilled_by(losses.total):
         return []
     hose, passage, gap, available = (to_text(value, "pressure", 3) for value in losses)
@@ -201,10 +209,15 @@ def _limit(losses: SuctionLosses) -> list[str]:
         f"the gap at its seat {gap}; there are {available}"
     )
     if losses.gap >= max(losses.hose, losses.passage):
-        return [f"The gap at the seat, which travel sets, takes most of the suction: {shares}."]
+        return [f"The gap at the seat, which travel sets, takes the largest share of the suction: {shares}."]
     culprit = "hose" if losses.hose > losses.passage else "cage"
     if losses.unfilled_by(losses.hose, losses.passage):
-        return [f"The {culprit}, not travel, is the limit: no travel fills the chamber here; {shares}."]
+        if filled:
+            late = f"Hose and cage alone would take more suction than there is, most of it the {culprit}"
+            return [f"{late}: the chamber fills behind the piston, not with it; {shares}."]
+        return [
+            f"The {culprit}, not travel, is the limit: none of these travels fills the chamber; {shares}."
+        ]
     return [f"The {culprit} takes more of the suction than the gap that travel sets: {shares}."]
 
 
@@ -219,22 +232,24 @@ def _reasons(scenario: Scenario, trials: Sequence[Trial], order: Sequence[Trial]
             + "; ".join(best.unmet)
             + "."
         )
-    found += _why(best, order)
+    found += _why(best, order, met)
     found.append(_what_costs(best))
     if _spread(trials) <= EQUAL_DELIVERY:
         found.append(
             "Travel hardly matters here: all arrangements deliver within "
-            f"{100 * EQUAL_DELIVERY:g} % of swept; the choice rests on the landing alone."
+            f"{100 * EQUAL_DELIVERY:g} % of swept; the choice rests on targets and landing alone."
         )
     else:
         found += _beyond(scenario, best, trials)
-    return found + _limit(suction_losses(with_shims_below(scenario, best.shims_below)))
+    needed = scenario.target.fill_fraction
+    filled = any(trial.metrics.fill_fraction >= needed for trial in trials if trial.metrics is not None)
+    return found + _limit(suction_losses(with_shims_below(scenario, best.shims_below)), filled)
 
 
 HONESTY = (
     "No open measurements of closing lag against viscosity for free balls are known: the model is verified "
     "against exact cases and component data, not against a pump. Timing the real ball's fall in its real "
-    "cage in a known oil is a cheap check (see `balltravel check`)."
+    "check in a known oil is a cheap test of the closures (see `balltravel check`)."
 )
 
 
@@ -243,8 +258,9 @@ def recommend(scenario: Scenario, *, progress: Progress | None = None) -> Recomm
 
     Order: meets the targets (fill, landing speed, gap at least three times the largest particle: common
     practice, no source); then delivery, where differences within 0.5 % of swept count as equal; then the
-    gentler landing; then the shorter travel. ``recommended`` is None where none meets the targets;
-    ``best_available`` is then the best of the rest. The scenario's own ``shims.below`` plays no part.
+    gentler landing, where 5 % count as equal; then the shorter travel. ``recommended`` is None where none
+    meets the targets; ``best_available`` is then the best of the rest. The scenario's own ``shims.below``
+    plays no part.
     """
     found = arrangements(scenario.shims.thicknesses, scenario.inlet_check.base_travel)
     trials = _try_out(scenario, found, progress)

@@ -10,7 +10,7 @@ from balltravel.core import parameters as core
 from balltravel.core.model import line_loss
 from balltravel.core.records import as_record
 from balltravel.parameters import core_parameters, geometry_of
-from balltravel.scenario import Scenario
+from balltravel.scenario import Check, Scenario
 
 
 class SuctionLosses(NamedTuple):
@@ -55,8 +55,8 @@ def suction_losses(scenario: Scenario) -> SuctionLosses:
     )
 
 
-def seat_reynolds(scenario: Scenario) -> float:
-    """Reynolds number in the inlet seat's bore at the largest piston speed."""
+def seat_reynolds(scenario: Scenario, check: Check) -> float:
+    """Reynolds number in a check's seat bore at the largest piston speed; both checks pass that flow."""
     flow = peak_flow(core_parameters(scenario))
     material = scenario.material
-    return 4.0 * material.density * flow / (math.pi * material.viscosity * scenario.inlet_check.seat_diameter)
+    return 4.0 * material.density * flow / (math.pi * material.viscosity * check.seat_diameter)
