@@ -23,6 +23,8 @@ OUTLET_DROP = 1e-3
 
 RTOL = 1e-6
 MAX_CYCLES = 30
+MOST_STEPS = 40_000
+"""Rows of a cycle at most, unless a tighter tolerance asks for more."""
 PERIODIC_TOLERANCE = 1e-6
 
 
@@ -160,8 +162,13 @@ def core_parameters(s: described.Scenario) -> Parameters:
     )
 
 
-def control_for(p: Parameters, rtol: float = RTOL, max_cycles: int = MAX_CYCLES) -> Control:
-    """Tolerance and the scales of the states: what the absolute error of each is measured by."""
+def control_for(
+    p: Parameters, rtol: float = RTOL, max_cycles: int = MAX_CYCLES, most_steps: int = MOST_STEPS
+) -> Control:
+    """Tolerance and the scales of the states: what the absolute error of each is measured by.
+
+    Near a flat stop a lift counts by its distance from there and by the roughness: the film's drag does.
+    """
     swept = p.lower.area * p.drive.stroke
     speed, flow = p.drive.stroke / p.drive.period, swept / p.drive.period
     squeeze = p.reference_pressure / p.material.bulk_modulus
@@ -170,8 +177,12 @@ def control_for(p: Parameters, rtol: float = RTOL, max_cycles: int = MAX_CYCLES)
     scale[1] = flow
     scale[2] = (p.lower.volume + 0.5 * swept) * squeeze
     scale[3] = p.upper.volume * squeeze
-    scale[4], scale[6] = 0.01 * p.inlet.seat_radius, 0.01 * p.piston.seat_radius
+    end = np.zeros(13)
+    for i, check in ((4, p.inlet), (6, p.piston)):
+        scale[i], end[i] = 0.01 * check.seat_radius, check.travel
+        if check.pad_radius > 0.0:
+            scale[i] = min(scale[i], check.roughness)
     scale[5] = scale[7] = speed
     scale[8:12] = swept
     scale[12] = p.drive.stroke
-    return Control(rtol, scale, max_cycles, PERIODIC_TOLERANCE)
+    return Control(rtol, scale, end, max_cycles, most_steps, PERIODIC_TOLERANCE)

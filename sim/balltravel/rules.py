@@ -182,6 +182,19 @@ def _liquid_at_rest(vapour: float, barometric: float, gauge: float, density: flo
     )
 
 
+def _port_holds(compliance: float, length: float, diameter: float, barometric: float) -> Verdict:
+    """Half of the hose stands at its end; a wall that gives all that could leave less than nothing."""
+    volume = math.pi / 8.0 * diameter**2 * length
+    if compliance * barometric < volume:
+        return None
+    return (
+        f"{to_text(compliance, 'compliance')} given",
+        "less than half the hose's volume for barometric pressure: "
+        f"{to_text(volume / barometric, 'compliance', 3)}",
+        f'"{to_text(0.1 * volume / barometric, "compliance", 3)}"',
+    )
+
+
 def _cage_holds(length: float, ball: float) -> Verdict:
     if length >= ball:
         return None
@@ -190,8 +203,9 @@ def _cage_holds(length: float, ball: float) -> Verdict:
 
 def _cage_ratio(ball: float, cage: float) -> Verdict:
     low, high = CAGE_RATIO
-    # A ball as big as its cage or bigger is told of by another rule.
-    if low * cage <= ball <= high * cage or ball >= cage:
+    # As a quotient, which is what the closures see: products round differently. A ball as big as its cage or
+    # bigger is told of by another rule.
+    if low <= ball / cage <= high or ball >= cage:
         return None
     return (
         f"{_mm(ball)} in a cage of {_mm(cage)} given",
@@ -230,6 +244,15 @@ RULES: tuple[Rule, ...] = (
             "suction.lift",
         ),
         _liquid_at_rest,
+    ),
+    Rule(
+        (
+            "suction.port_compliance",
+            "suction.hose_length",
+            "suction.hose_diameter",
+            "suction.barometric_pressure",
+        ),
+        _port_holds,
     ),
 )
 

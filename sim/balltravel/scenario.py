@@ -27,6 +27,10 @@ from balltravel.units import to_text
 DEAD_VOLUME_SHARE = 0.2
 """Default dead volume of a chamber as a share of bore area times stroke (from memory, no source)."""
 
+PORT_COMPLIANCE, PORT_SHARE = 1e-10, 0.1
+"""Default port compliance [m3/Pa], and the share of the port that it may give for barometric pressure: a
+short stiff hose (reasoned, not measured)."""
+
 MOST_SHIMS = 12
 """The arrangements of a set double with every shim."""
 
@@ -173,6 +177,11 @@ class Drive(_Table):
     dwell_time: Duration = 0.0
 
 
+def _default_port_compliance(data: dict[str, Any]) -> float:
+    volume = math.pi / 8.0 * data.get("hose_diameter", math.nan) ** 2 * data.get("hose_length", math.nan)
+    return float(min(PORT_COMPLIANCE, PORT_SHARE * volume / data.get("barometric_pressure", math.nan)))
+
+
 class Suction(_Table):
     """From the tank to the inlet port."""
 
@@ -183,7 +192,9 @@ class Suction(_Table):
     loss_coefficient: Annotated[float, Quantity("number", 0.0, 1e3, "1.5")] = 1.5
     tank_gauge_pressure: Gauge = 0.0
     barometric_pressure: Annotated[float, Quantity("pressure", 3e4, 1.2e5, "1013 mbar")] = 101325.0
-    port_compliance: Annotated[float, Quantity("compliance", 1e-15, 1e-6, "10 cc/bar")] = 1e-10
+    port_compliance: Annotated[float, Quantity("compliance", 1e-15, 1e-6, "10 cc/bar")] = Field(
+        default_factory=_default_port_compliance
+    )
 
 
 class Outlet(_Table):

@@ -47,7 +47,7 @@ class Fall:
             stage_rhs(stage, h, self.rates(trial), none, self.increments)
             solve(jacobian, self.scale, h, self.matrix, self.order, self.increments[stage])
         last = self.increments[STAGES - 1]
-        return trial + last, error_norm(last, y, trial + last, self.scale, self.rtol)
+        return trial + last, error_norm(last, y, trial + last, self.scale, np.zeros(y.size), self.rtol)
 
     def accepted(self, y, h):
         """An accepted step of at most h: its end, its length and the next length."""

@@ -253,7 +253,9 @@ def test_the_error_norm_is_a_root_mean_square_over_the_tolerance():
     last, before, after = np.array([3e-6, -4e-3]), np.array([1.0, -200.0]), np.array([-2.0, 100.0])
     scale = np.array([1.0, 0.0])
     expected = math.sqrt(((3e-6 / (1e-6 * 3.0)) ** 2 + (4e-3 / (1e-6 * 200.0)) ** 2) / 2.0)
-    assert error_norm(last, before, after, scale, 1e-6) == pytest.approx(expected, rel=1e-14)
+    assert error_norm(last, before, after, scale, np.zeros(scale.size), 1e-6) == pytest.approx(
+        expected, rel=1e-14
+    )
 
 
 @steady

@@ -114,7 +114,7 @@ class Stepper:
             solve(jacobian, self.scale, h, self.matrix, self.order, self.increments[stage])
         last = self.increments[STAGES - 1]
         after = trial + last
-        return after, error_norm(last, y, after, self.scale, self.rtol)
+        return after, error_norm(last, y, after, self.scale, np.zeros(y.size), self.rtol)
 
     def run(self, y, end):
         t, h = 0.0, 1e-6 * min(end, 1.0)

@@ -62,6 +62,39 @@ def test_dead_volumes_default_to_a_fifth_of_bore_area_times_stroke_and_follow_it
     assert longer.lower.upper_dead_volume == pytest.approx(0.4 * swept, rel=1e-15)
 
 
+def test_a_short_hose_has_a_stiffer_port_by_default(scenario):
+    assert scenario.suction.port_compliance == 1e-10
+    short = with_values(
+        scenario,
+        {"suction.hose_length": 0.02, "suction.hose_diameter": 0.01, "suction.port_compliance": None},
+    )
+    volume = 0.5 * math.pi / 4 * 0.01**2 * 0.02
+    assert short.suction.port_compliance == pytest.approx(0.1 * volume / 101325.0, rel=1e-12)
+
+
+def test_a_port_that_could_give_more_than_it_holds_is_refused(scenario):
+    """Half of the hose, 0.785 cc, for one atmosphere: 0.775 cc/bar."""
+    changes = {"suction.hose_length": 0.02, "suction.hose_diameter": 0.01, "suction.port_compliance": 8e-12}
+    with pytest.raises(ScenarioError, match="less than half the hose's volume"):
+        with_values(scenario, changes)
+    assert with_values(scenario, changes | {"suction.port_compliance": 7.7e-12})
+
+
+def test_a_ball_of_exactly_the_largest_share_of_its_cage_is_allowed_however_it_rounds(scenario):
+    """0.95 of some diameters, and half of them, round to more than 0.95 of the quotient."""
+    from balltravel.parameters import core_parameters
+
+    for cage in (0.0361, 0.0377, 0.0378, 0.0389, 0.0393):
+        ball = 0.95 * cage
+        sizes = {"cage_diameter": cage, "ball_diameter": ball, "cage_length": 0.05}
+        try:
+            changed = with_values(scenario, {f"inlet_check.{key}": size for key, size in sizes.items()})
+        except ScenarioError:
+            assert ball / cage > 0.95
+        else:
+            core_parameters(changed)
+
+
 def test_defaults_taken_names_what_was_not_given(scenario):
     taken = defaults_taken(scenario)
     assert "material.bulk_modulus" in taken

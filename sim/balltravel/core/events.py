@@ -21,6 +21,9 @@ FIRST_MONITOR = FLOW
 HOLD = 5e-5
 TOUCH = 1e-13
 
+# Half-widths of the bands within which a sign is not looked at: of the mean flow, of barometric pressure.
+FLOW_BAND, PRESSURE_BAND = 1e-6, 1e-4
+
 
 class Event(IntEnum):
     """What an entry of the event list tells; ``check`` in the list is 0 for inlet, 1 for piston."""
@@ -39,7 +42,11 @@ class Event(IntEnum):
 
 @kernel
 def guards(p: Parameters, n: Moment, y: Array, contact: Contact, out: Array) -> None:
-    """Values of all guards into ``out`` (10), each positive until its event."""
+    """Values of all guards into ``out`` (10), each on its side of zero until its event.
+
+    Flows and the chamber's pressure have bands about zero: what stays within is noise, not a change of sign.
+    """
+    band = FLOW_BAND * p.lower.area * p.drive.stroke / p.drive.period
     for k in range(2):
         check = p.inlet if k == 0 else p.piston
         z = y[INLET_LIFT + 2 * k]
@@ -53,10 +60,10 @@ def guards(p: Parameters, n: Moment, y: Array, contact: Contact, out: Array) -> 
             holding = -net if mode == SEATED else net
             out[LOW + k] = holding if contact.armed[k] == 1 else -holding
         flow = n.inlet.law.flow if k == 0 else n.piston.law.flow
-        out[FLOW + k] = flow if mode != SEATED else 1.0
+        out[FLOW + k] = flow + contact.side[FLOW + k] * band if mode != SEATED else 1.0
         out[GAP + k] = z - check.landing_gap
-    out[OUTFLOW] = n.outflow
-    out[PRESSURE] = n.lower - p.reference_pressure
+    out[OUTFLOW] = n.outflow + contact.side[OUTFLOW] * band
+    out[PRESSURE] = n.lower - p.reference_pressure * (1.0 - contact.side[PRESSURE] * PRESSURE_BAND)
 
 
 @kernel

@@ -23,6 +23,8 @@ from balltravel.core.events import (
 from balltravel.core.model import (
     DELIVERED,
     INLET_LIFT,
+    LOWER,
+    PISTON_LIFT,
     PORT,
     SIZE,
     STATES,
@@ -87,7 +89,7 @@ def attempt(
         solve(work.jacobian, c.scale, h, work.matrix, work.order, work.increments[stage])
     for i in range(SIZE):
         work.trial[i] += work.increments[STAGES - 1, i]
-    error = error_norm(work.increments[STAGES - 1], work.y, work.trial, c.scale, c.rtol)
+    error = error_norm(work.increments[STAGES - 1], work.y, work.trial, c.scale, c.end, c.rtol)
     return error if error >= 0.0 else math.inf
 
 
@@ -258,7 +260,7 @@ def run_segment(
         look(p, segment, t, work.y, work)
         stop = end_of_hold(t, end, contact, work)
         keep_row(p, segment, t, contact, work)
-        if work.number[0] >= MOST_ROWS:
+        if work.number[0] >= min(c.most_rows, MOST_ROWS):
             return -1.0 * Status.TOO_MANY_STEPS.value
         if work.number[1] >= MOST_EVENTS:
             return -1.0 * Status.TOO_MANY_EVENTS.value
@@ -325,11 +327,15 @@ def initialise(p: Parameters, contact: Contact, work: Workspace) -> bool:
 
 @kernel
 def change(p: Parameters, c: Control, before: Array, after: Array) -> float:
-    """Largest change of the feeding-back states over a cycle, in their scales and ranges."""
+    """Largest change of the feeding-back states over a cycle, in their sizes."""
     swept = p.lower.area * p.drive.stroke
     largest = 0.0
     for i in range(STATES):
-        size = swept if i in (0, 2, 3) else c.scale[i]
+        size = c.scale[i]
+        if i in (PORT, LOWER, UPPER):
+            size = swept
+        elif i in (INLET_LIFT, PISTON_LIFT):
+            size = 0.01 * (p.inlet.seat_radius if i == INLET_LIFT else p.piston.seat_radius)
         largest = max(largest, abs(after[i] - before[i]) / size)
     return largest
 

@@ -110,10 +110,13 @@ class Parameters(NamedTuple):
 
 
 class Control(NamedTuple):
-    """How the integration is run: relative tolerance, scales of the states (13), cycles at most, the change
-    from cycle to cycle that counts as none (in delivered volume over swept)."""
+    """How the integration is run: relative tolerance, scales of the states (13), their far ends (13; 0 for
+    none), cycles at most, rows of a cycle at most, the change from cycle to cycle that counts as none (in
+    delivered volume over swept)."""
 
     rtol: float
     scale: Array
+    end: Array
     max_cycles: int
+    most_rows: int
     periodic_tolerance: float

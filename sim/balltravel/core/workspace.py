@@ -12,8 +12,8 @@ from balltravel.core.rosenbrock import STAGES
 
 GUARDS = 10
 EVENT_COLUMNS = 4
-MOST_EVENTS = 4000
-MOST_ROWS = 20_000
+MOST_EVENTS = 10_000
+MOST_ROWS = 200_000
 
 
 class Contact(NamedTuple):
