@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
+from balltravel.accuracy import Band, numerical_band
 from balltravel.cautions import PARTICLE_CLEARANCE, seat_gap, warnings_for
 from balltravel.core.status import Status
 from balltravel.metrics import Metrics
@@ -12,6 +13,7 @@ from balltravel.shims import Arrangement, arrangements
 from balltravel.suction_losses import SuctionLosses, suction_losses
 from balltravel.sweeps import Case, Progress, run_case, run_cases
 from balltravel.units import to_text
+from balltravel.validity import Excursion, is_indication
 
 EQUAL_DELIVERY = 0.005
 """Deliveries within this share of the swept volume count as equal."""
@@ -36,7 +38,8 @@ class Choice:
 
 @dataclass(frozen=True)
 class Trial:
-    """An arrangement that was simulated: how that ended, and which targets it does not meet."""
+    """An arrangement that was simulated: how that ended, which targets it does not meet, and which closures
+    it takes outside their range."""
 
     shims_below: tuple[int, ...]
     shims_above: tuple[int, ...]
@@ -44,6 +47,13 @@ class Trial:
     status: str
     metrics: Metrics | None
     unmet: tuple[str, ...]
+    excursions: tuple[Excursion, ...] = ()
+    scatter: float = 0.0
+
+    @property
+    def is_indication(self) -> bool:
+        """Whether closures are outside their range for so long that its numbers are an indication only."""
+        return is_indication(self.excursions)
 
     @property
     def choice(self) -> Choice:
@@ -53,7 +63,10 @@ class Trial:
 
 @dataclass(frozen=True)
 class Recommendation:
-    """The chosen arrangement, or None where none meets the targets, with all that were tried."""
+    """The chosen arrangement, or None where none meets the targets, with all that were tried.
+
+    ``indication``: its numbers rest on closures outside their range; ``band``: its numerical band.
+    """
 
     recommended: Choice | None
     runner_up: Choice | None
@@ -61,6 +74,8 @@ class Recommendation:
     arrangements: tuple[Trial, ...]
     reasons: tuple[str, ...]
     warnings: tuple[str, ...]
+    indication: bool
+    band: Band
 
     def as_dict(self) -> dict[str, Any]:
         """Plain numbers, texts, lists and dictionaries, SI units."""
@@ -102,7 +117,7 @@ def _try_out(scenario: Scenario, found: Sequence[Arrangement], progress: Progres
             continue
         s, case = by_shims[one.below]
         unmet = unmet_targets(s, case.metrics) if case.metrics is not None else ("the run failed",)
-        trials.append(Trial(*place, case.status.name.lower(), case.metrics, unmet))
+        trials.append(Trial(*place, case.status.name.lower(), case.metrics, unmet, *case[2:]))
     return trials
 
 
@@ -268,9 +283,11 @@ def recommend(scenario: Scenario, *, progress: Progress | None = None) -> Recomm
     order = meeting or ranked(trials)
     chosen = order[0] if order else None
     warnings: tuple[str, ...] = ()
+    band = Band({}, "no run was complete")
     if chosen is not None:
-        there = with_shims_below(scenario, chosen.shims_below)
-        warnings = warnings_for(there, chosen.metrics, Status[chosen.status.upper()])
+        there, status = with_shims_below(scenario, chosen.shims_below), Status[chosen.status.upper()]
+        warnings = warnings_for(there, chosen.metrics, status)
+        band = numerical_band(there, Case(status, chosen.metrics, chosen.excursions, chosen.scatter))
     return Recommendation(
         recommended=meeting[0].choice if meeting else None,
         runner_up=order[1].choice if len(order) > 1 else None,
@@ -278,4 +295,6 @@ def recommend(scenario: Scenario, *, progress: Progress | None = None) -> Recomm
         arrangements=tuple(trials),
         reasons=tuple(_reasons(scenario, trials, order, bool(meeting))),
         warnings=(*warnings, HONESTY),
+        indication=chosen is not None and chosen.is_indication,
+        band=band,
     )

@@ -6,17 +6,6 @@ from collections.abc import Iterator
 from balltravel.core.status import Status
 from balltravel.metrics import Metrics
 from balltravel.scenario import Check, Scenario, defaults_taken
-from balltravel.suction_losses import seat_reynolds
-
-CREEPING_REYNOLDS = 50.0
-"""Below this Reynolds number at the seat inertia changes the loss by less than about 6 %; own first study."""
-
-TURBULENT_REYNOLDS = 2000.0
-"""From here on the flow at the seat is turbulent (pipe flow's usual limit)."""
-
-SEAT_RATIOS = (1.12, 1.8)
-CAGE_RATIOS = (0.5, 0.95)
-"""Ball over seat radius, and ball over cage radius, for which the closures were looked at."""
 
 CLOSE_CAGE = 0.8
 HEAVY = 1.0
@@ -33,14 +22,8 @@ def _check_cautions(name: str, check: Check, travel: float, scenario: Scenario) 
         yield f"{name}: the ball is no denser than the material; only flow or a spring brings it home."
     elif weight < 0.05 * check.ball_density:
         yield f"{name}: the ball nearly floats in the material; its fall decides little and is uncertain."
-    over_seat, in_cage = check.ball_diameter / check.seat_diameter, check.ball_diameter / check.cage_diameter
-    low, high = SEAT_RATIOS
-    if not low <= over_seat <= high:
-        yield f"{name}: ball over seat diameter {over_seat:.2f} is outside {low} to {high}: indication only."
-    low, high = CAGE_RATIOS
-    if not low <= in_cage <= high:
-        yield f"{name}: ball over cage diameter {in_cage:.2f} is outside {low} to {high}: indication only."
-    elif in_cage >= CLOSE_CAGE:
+    in_cage = check.ball_diameter / check.cage_diameter
+    if in_cage >= CLOSE_CAGE:
         yield (
             f"{name}: in so close a cage (ball over cage diameter {in_cage:.2f}) a ball off its axis passes "
             "up to 2.5 times more than the centred one that is computed (1 + 1.5 e^2, the narrow eccentric "
@@ -56,21 +39,7 @@ def _check_cautions(name: str, check: Check, travel: float, scenario: Scenario) 
         yield f"{name}: at full travel the ball stands out of its cage, which the closures do not know."
 
 
-def _flow_cautions(scenario: Scenario) -> Iterator[str]:
-    reynolds, where = max(
-        (seat_reynolds(scenario, scenario.inlet_check), "inlet"),
-        (seat_reynolds(scenario, scenario.piston_check), "piston check's"),
-    )
-    if reynolds > TURBULENT_REYNOLDS:
-        yield (
-            f"Reynolds number {reynolds:.0f} at the {where} seat: turbulent; the closures are for creeping "
-            "and weakly inertial flow and the numbers an indication only."
-        )
-    elif reynolds > CREEPING_REYNOLDS:
-        yield (
-            f"Reynolds number {reynolds:.0f} at the {where} seat: inertia matters and rests on a discharge "
-            "coefficient alone."
-        )
+def _port_cautions(scenario: Scenario) -> Iterator[str]:
     if scenario.material.viscosity >= HEAVY and "suction.port_compliance" in defaults_taken(scenario):
         yield (
             "port_compliance is the default: in heavy material a soft hose works as a store and changes the "
@@ -109,7 +78,7 @@ def warnings_for(scenario: Scenario, metrics: Metrics | None, status: Status = S
     inlet, piston = scenario.inlet_check, scenario.piston_check
     found += _check_cautions("inlet check", inlet, scenario.inlet_travel, scenario)
     found += _check_cautions("piston check", piston, piston.travel, scenario)
-    found += _flow_cautions(scenario)
+    found += _port_cautions(scenario)
     if metrics is not None:
         found += _cycle_cautions(scenario, metrics)
     return tuple(found)

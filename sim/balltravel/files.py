@@ -92,27 +92,33 @@ def _decoded(data: bytes, name: str) -> str:
 
 
 def write_dataset(dataset: "xarray.Dataset", path: str | Path) -> None:
-    """Write a result as netCDF, whole or not at all: temporary file beside it, fsync, rename.
+    """Write a result as netCDF, whole or not at all; see write_whole.
 
     A digest of the contents goes with it, so that read_dataset notices a changed bit.
     Raises FileError; an older file of that name then stays as it was.
     """
-    path = Path(path)
     try:
-        if path.is_dir():
-            raise IsADirectoryError(0, "it is a folder")
-        descriptor, name = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".part", dir=path.parent)
-    except (OSError, ValueError) as error:
-        raise _file_error("written", path, error) from None
+        write_whole(_netcdf(dataset), path)
+    except (OSError, ValueError) as error:  # ValueError: a zero byte in the name or in an attribute
+        raise _file_error("written", Path(path), error) from None
+
+
+def write_whole(data: bytes | memoryview, path: str | Path) -> None:
+    """Write a file whole or not at all: temporary file ``.NAME.*.part`` beside it, fsync, rename.
+
+    Raises OSError, or ValueError for a name with a zero byte; an older file then stays as it was.
+    """
+    path = Path(path)
+    if path.is_dir():
+        raise IsADirectoryError(0, "it is a folder")
+    descriptor, name = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".part", dir=path.parent)
     temporary = Path(name)
     try:
         with os.fdopen(descriptor, "wb") as file:
-            file.write(_netcdf(dataset))
+            file.write(data)
             file.flush()
             os.fsync(file.fileno())
         _settle(temporary, path)
-    except OSError as error:
-        raise _file_error("written", path, error) from None
     finally:
         temporary.unlink(missing_ok=True)
 
@@ -125,13 +131,14 @@ def _netcdf(dataset: "xarray.Dataset") -> memoryview:
 
 
 def _digest(dataset: "xarray.Dataset") -> str:
-    """Digest of every name, dimension, attribute and value."""
+    """Digest of every name, role, dimension, type, attribute and value."""
     digest = hashlib.sha256(_plain(dataset.attrs))
     for name in sorted(dataset.variables, key=str):
         variable = dataset.variables[name]
         values = variable.values
-        digest.update(repr((name, variable.dims, values.shape)).encode() + _plain(variable.attrs))
         text = values.dtype.kind in "OSU"
+        form = (name, name in dataset.coords, variable.dims, values.shape, "" if text else values.dtype.str)
+        digest.update(repr(form).encode() + _plain(variable.attrs))
         digest.update(repr(values.tolist()).encode() if text else np.ascontiguousarray(values).tobytes())
     return digest.hexdigest()
 

@@ -1,5 +1,6 @@
 """Results in the form of strict JSON: SI units, nothing that JSON does not know."""
 
+import json
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict
@@ -44,6 +45,7 @@ def simulation_dict(data: "xr.Dataset", metrics: "Metrics | None", warnings: Seq
         "metrics": numbers,
         "loss_budget": numbers and numbers["loss_budget"],
         "volume_residual": numbers and numbers["volume_residual"],
+        "excursions": json.loads(data.attrs["excursions"]),
         "warnings": list(warnings),
     }
 

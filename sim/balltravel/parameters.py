@@ -38,6 +38,7 @@ def geometry_of(check: described.Check) -> CheckGeometry:
         check.cage_length,
         check.discharge_coefficient,
         check.surface_roughness,
+        check.leak_gap,
     )
 
 

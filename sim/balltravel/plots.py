@@ -13,6 +13,7 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
 from balltravel.core.events import Event
+from balltravel.files import write_whole
 from balltravel.metrics import cycle_metrics
 
 if TYPE_CHECKING:
@@ -36,12 +37,7 @@ def save(figure: Figure, path: str | Path) -> None:
     """Draw a figure into a file, whole or not at all; the ending says the form. Raises OSError."""
     path, buffer = Path(path), io.BytesIO()
     figure.savefig(buffer, format=path.suffix.lstrip(".").lower(), dpi=110)
-    temporary = path.with_name(f".{path.name}.part")
-    try:
-        temporary.write_bytes(buffer.getvalue())
-        temporary.replace(path)
-    finally:
-        temporary.unlink(missing_ok=True)
+    write_whole(buffer.getbuffer(), path)
 
 
 def _figure(width: float, height: float) -> Figure:
@@ -149,6 +145,18 @@ def _flows(axes: Axes, data: xr.Dataset) -> None:
     axes.plot(data.time, _CC * data.flow[:, 1], label="piston check", **PISTON)
     axes.plot(data.time, _CC * data.outlet_flow, label="outlet", **THIRD)
     axes.plot(data.time, _CC * data.line_flow, label="suction line", **FOURTH)
+    _hatch(axes, data)
+
+
+def _hatch(axes: Axes, data: xr.Dataset) -> None:
+    """Hatch the times at which a closure is outside its range."""
+    beyond = data.outside_range.values > 0
+    if beyond.any():
+        axes.fill_between(
+            data.time.values, 0.0, 1.0, where=beyond, transform=axes.get_xaxis_transform(),
+            facecolor="none", edgecolor="#b0b0b0", hatch="///", linewidth=0.0, zorder=0,
+            label="closure outside\nits range",
+        )  # fmt: skip
 
 
 # --- arrangements against travel
@@ -212,6 +220,8 @@ def _choice_title(recommendation: "Recommendation") -> str:
         return "No arrangement could be computed"
     below = "+".join(map(str, chosen.shims_below)) or "none"
     word = "Recommended" if recommendation.recommended else "Best available, target not met"
+    if recommendation.indication:
+        word += " (indication only: closures outside their range)"
     return f"{word}: ball travel {_MM * chosen.ball_travel:.3g} mm (shims below the cage: {below})"
 
 

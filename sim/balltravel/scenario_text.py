@@ -2,6 +2,7 @@
 
 import difflib
 import json
+import math
 import re
 import tomllib
 from collections.abc import Iterable, Iterator, Sequence
@@ -27,11 +28,14 @@ SETTING_OPTION = "--set"
 GRID_OPTION = "--over"
 SWEEP = "sweep"
 MOST_SWEEP_VALUES = 10_000
+MOST_CASES = 100_000
+MOST_FAULTS = 40
 SHIM_NUMBERS = "an array of shim numbers, counted from 1"
-TITLE_TEXT = "text of 1 to 200 characters"
+TITLE_TEXT = "text of 1 to 200 characters, all printable"
 TITLE_EXAMPLE = 'title = "One lower, primer"'
 _AFTER_FILE = 10**9
 _LONGEST_SETTING = 4000
+_LARGEST_NUMBER = 10**6
 
 
 @dataclass(frozen=True)
@@ -69,16 +73,39 @@ def parse_scenario(
     Raises ScenarioError with every fault, sorted by line; faults of settings and grid come after.
     """
     written = _written(text, name)
-    written.faults.extend(_override(written.entries, settings, SETTING_OPTION))
-    written.faults.extend(_override(written.sweep, grid, GRID_OPTION))
+    for entries, options, option in (
+        (written.entries, settings, SETTING_OPTION),
+        (written.sweep, grid, GRID_OPTION),
+    ):
+        for fault in _override(entries, options, option):
+            _add(written, fault)
     values = _values(written)
     sweep = _sweep_values(written, values)
     given = {key for key in written.entries if key != "title"}
     broken = broken_rules({**_fixed_defaults(), **values}, given)
     faults = [*written.faults, *_missing(written), *(_placed(fault, written) for fault in broken)]
     if faults:
-        raise ScenarioError(sorted(faults, key=lambda fault: fault.line))
+        raise ScenarioError(_first_of(faults))
     return build(_nested(values)), sweep
+
+
+def _add(written: Written, fault: Fault) -> None:
+    """Take a fault; beyond the limit raises ScenarioError at once: to look for near keys takes time."""
+    written.faults.append(fault)
+    if len(written.faults) > MOST_FAULTS:
+        raise ScenarioError(_first_of(written.faults))
+
+
+def _first_of(faults: Sequence[Fault]) -> list[Fault]:
+    """The faults by line, those beyond the limit left out and said to be."""
+    ordered = sorted(faults, key=lambda fault: fault.line)
+    if len(ordered) <= MOST_FAULTS:
+        return ordered
+    rest = ordered[MOST_FAULTS]
+    more = Fault(
+        "", "more faults follow", f"the first {MOST_FAULTS} are told at once", "", rest.where, rest.line
+    )
+    return [*ordered[:MOST_FAULTS], more]
 
 
 def _written(text: str, name: str) -> Written:
@@ -99,7 +126,7 @@ def _written(text: str, name: str) -> Written:
         elif key == "title":
             written.entries[key] = entry
         else:
-            written.faults.append(_unknown_top(entry))
+            _add(written, _unknown_top(entry))
     return written
 
 
@@ -107,7 +134,7 @@ def _toml(text: str, name: str, last_line: int) -> dict[str, Any]:
     try:
         return tomllib.loads(text)
     except (ValueError, RecursionError) as error:  # ValueError: also integers of thousands of digits
-        message = str(error).split(" (at ")[0]
+        message = _cut(str(error).split(" (at ")[0])
         found = re.search(r"\(at line (\d+), column \d+\)", str(error))
     line = int(found[1]) if found else last_line
     allowed = "TOML: [table] headers and key = value lines, a quantity as text in quotes"
@@ -135,7 +162,7 @@ def _take_table(written: Written, table: Entry, lines: dict[tuple[str, ...], int
         if entry.key in FIELDS:
             written.entries[entry.key] = entry
         else:
-            written.faults.append(_located(unknown_key(entry.key), entry))
+            _add(written, _located(unknown_key(entry.key), entry))
 
 
 def _take_sweep(written: Written, table: Entry, lines: dict[tuple[str, ...], int]) -> None:
@@ -145,10 +172,12 @@ def _take_sweep(written: Written, table: Entry, lines: dict[tuple[str, ...], int
     for path, raw in _flattened(table.raw):
         line = line_of(lines, SWEEP, *path)
         entry = Entry(".".join(path), raw, f"{written.name}:{line}", line)
-        if entry.key in FIELDS:
+        if entry.key in written.sweep:
+            _add(written, entry.fault("swept twice", "each key once", f'"{entry.key}" = [...]'))
+        elif entry.key in FIELDS:
             written.sweep[entry.key] = entry
         else:
-            written.faults.append(_located(unknown_key(entry.key), entry))
+            _add(written, _located(unknown_key(entry.key), entry))
 
 
 def _flattened(table: dict[str, Any]) -> Iterator[tuple[tuple[str, ...], Any]]:
@@ -171,9 +200,9 @@ def _override(entries: dict[str, Entry], settings: Iterable[str], option: str) -
         key = key.strip().strip('"')
         entry = Entry(key, _setting_value(value), f"{option} {setting[:200]}", _AFTER_FILE + order)
         if not equals:
-            yield entry.fault("no = sign", "table.key=value", "material.viscosity=3500 cP")
+            yield entry.fault("no = sign", "table.key=value", "material.viscosity=3500 cP", _cut(key))
         elif len(setting) > _LONGEST_SETTING:
-            yield entry.fault(f"{len(setting)} characters", f"at most {_LONGEST_SETTING}")
+            yield entry.fault(f"{len(setting)} characters", f"at most {_LONGEST_SETTING}", key=_cut(key))
         elif key not in FIELDS and (key != "title" or option == GRID_OPTION):
             yield _located(unknown_key(key), entry)
         else:
@@ -232,17 +261,22 @@ def _value(entry: Entry, density: float | None) -> Any:
 def _shown(raw: Any) -> str:
     """What was given, as TOML would have it, cut to a readable length."""
     if not isinstance(raw, (str, int, float, list)) or isinstance(raw, bool):
-        return kind_of(raw)
-    text = json.dumps(raw, ensure_ascii=False, default=str)
+        return kind_of(raw).removesuffix(" given")
+    try:
+        return _cut(json.dumps(raw, ensure_ascii=False, default=str))
+    except ValueError:  # Python does not write integers of more than 4300 digits
+        return "a number of thousands of digits"
+
+
+def _cut(text: str) -> str:
     return text if len(text) <= 80 else f"{text[:77]}..."
 
 
 def _title(entry: Entry) -> str:
-    if isinstance(entry.raw, str) and 1 <= len(entry.raw) <= 200:
+    # Control characters would reach the terminal; a zero byte or half a surrogate cannot be stored.
+    if isinstance(entry.raw, str) and 1 <= len(entry.raw) <= 200 and entry.raw.isprintable():
         return entry.raw
-    raise ScenarioError(
-        [entry.fault(_shown(entry.raw), "text of 1 to 200 characters", '"One lower, primer"')]
-    )
+    raise ScenarioError([entry.fault(f"{_shown(entry.raw)} given", TITLE_TEXT, TITLE_EXAMPLE)])
 
 
 def _choice(entry: Entry, choices: tuple[str, ...]) -> str:
@@ -256,11 +290,10 @@ def _choice(entry: Entry, choices: tuple[str, ...]) -> str:
 
 def _numbers(entry: Entry) -> tuple[int, ...]:
     raw = entry.raw
-    if isinstance(raw, list) and len(raw) <= MOST_SHIMS and all(type(number) is int for number in raw):
+    few = isinstance(raw, list) and len(raw) <= MOST_SHIMS
+    if few and all(type(number) is int and abs(number) < _LARGEST_NUMBER for number in raw):
         return tuple(raw)
-    raise ScenarioError(
-        [entry.fault(f"{_shown(raw)} given", "an array of shim numbers, counted from 1", "[1, 2]")]
-    )
+    raise ScenarioError([entry.fault(f"{_shown(raw)} given", SHIM_NUMBERS, "[1, 2]")])
 
 
 def _sweep_values(written: Written, values: dict[str, Any]) -> dict[str, list[Any]]:
@@ -272,6 +305,11 @@ def _sweep_values(written: Written, values: dict[str, Any]) -> dict[str, list[An
             sweep[key] = _swept(entry, density)
         except ScenarioError as error:
             written.faults.extend(replace(fault, key=f'{SWEEP}."{key}"') for fault in error.faults)
+    cases = math.prod(len(values) for values in sweep.values())
+    if cases > MOST_CASES:
+        last = list(written.sweep.values())[-1]
+        given = f"the sweep has {cases} combinations"
+        written.faults.append(last.fault(given, f"at most {MOST_CASES}", "fewer values", SWEEP))
     return sweep
 
 
@@ -295,9 +333,7 @@ def _fixed_defaults() -> dict[str, Any]:
 def _missing(written: Written) -> Iterator[Fault]:
     """Required tables and keys that nobody wrote."""
     if "title" not in written.entries:
-        yield _placed(
-            Fault("title", "missing", "text of 1 to 200 characters", 'title = "One lower"'), written
-        )
+        yield _placed(Fault("title", "missing", TITLE_TEXT, TITLE_EXAMPLE), written)
     wrong = {fault.key for fault in written.faults}
     for table, model in TABLES.items():
         required = [name for name, field in model.model_fields.items() if field.is_required()]

@@ -16,7 +16,8 @@ from balltravel.core.recording import COLUMNS
 from balltravel.core.records import as_record, record_type
 from balltravel.core.status import Status
 from balltravel.core.workspace import MOST_EVENTS, MOST_ROWS, make_contact, make_workspace
-from balltravel.parameters import MAX_CYCLES, RTOL, control_for, core_parameters
+from balltravel.parameters import MAX_CYCLES, MOST_STEPS, RTOL, control_for, core_parameters
+from balltravel.validity import excursions, outside, to_text
 
 
 class Run(NamedTuple):
@@ -130,15 +131,31 @@ def to_dataset(p: Parameters, result: Run) -> xr.Dataset:
     return xr.Dataset({**data, **_constants(p)}, coordinates)
 
 
-def simulate(scenario: described.Scenario, rtol: float = RTOL, max_cycles: int = MAX_CYCLES) -> xr.Dataset:
+def _with_ranges(data: xr.Dataset, scenario: described.Scenario, result: Run) -> xr.Dataset:
+    """Add where and how far closures were used outside their range."""
+    rows = dict(zip(COLUMNS, result.rows.T, strict=True))
+    complete = not result.status.failed
+    mask = outside(scenario, rows).astype(np.int8) if complete else np.zeros(len(result.rows), np.int8)
+    data["outside_range"] = _quantity(("time",), mask, "1", "1 where a closure is outside its range")
+    data.attrs["excursions"] = to_text(excursions(scenario, rows) if complete else ())
+    return data
+
+
+def simulate(
+    scenario: described.Scenario,
+    rtol: float = RTOL,
+    max_cycles: int = MAX_CYCLES,
+    most_steps: int = MOST_STEPS,
+) -> xr.Dataset:
     """Run a scenario until its cycle repeats, and return that cycle.
 
     Dataset over ``time`` [s] (accepted steps, uneven, events twice where something jumps), ``check`` (inlet,
     piston) and ``event``; SI units in the attributes. ``attrs["status"]`` names how the run ended,
-    ``attrs["advice"]`` says it in a sentence; a failed run has the rows it got to. rtol: 1e-9 to 1e-3.
+    ``attrs["advice"]`` says it in a sentence; a failed run has the rows it got to. ``attrs["excursions"]``:
+    closures outside their range (JSON, see validity). rtol: 1e-9 to 1e-3; most_steps: at most 200 000.
     """
     p = core_parameters(scenario)
-    result = run_core(p, control_for(p, rtol, max_cycles))
+    result = run_core(p, control_for(p, rtol, max_cycles, most_steps))
     data = to_dataset(p, result)
     data.attrs = {
         "Conventions": "CF-1.11",
@@ -153,4 +170,4 @@ def simulate(scenario: described.Scenario, rtol: float = RTOL, max_cycles: int =
         "rtol": rtol,
         "versions": f"numpy {np.__version__}, numba {version('numba')}, xarray {xr.__version__}",
     }
-    return data
+    return _with_ranges(data, scenario, result)

@@ -12,11 +12,12 @@ import xarray as xr
 from balltravel import __version__
 from balltravel.core.status import Status
 from balltravel.metrics import Metrics, cycle_metrics, describe
-from balltravel.parameters import RTOL
+from balltravel.parameters import MOST_STEPS, RTOL
 from balltravel.scenario import FIELDS, Scenario, quantity_of, with_values
 from balltravel.shims import arrangements
 from balltravel.simulation import simulate
 from balltravel.units import DIMENSIONS
+from balltravel.validity import Excursion, from_text
 
 Progress = Callable[[int, int], None]
 
@@ -24,17 +25,28 @@ _DELIMITER = "+"
 
 
 class Case(NamedTuple):
-    """How one case ended: its status, and its metrics unless it failed."""
+    """How one case ended: its status, its metrics unless it failed, closures outside their range, and how
+    much delivery changed over the last cycle, over swept."""
 
     status: Status
     metrics: Metrics | None
+    excursions: tuple[Excursion, ...] = ()
+    scatter: float = 0.0
+
+    @property
+    def outside_range(self) -> float:
+        """Largest share of the cycle that a closure spends outside its range; nan for a failed case."""
+        if self.metrics is None:
+            return float("nan")
+        return max((one.share for one in self.excursions), default=0.0)
 
 
-def run_case(scenario: Scenario, rtol: float = RTOL) -> Case:
+def run_case(scenario: Scenario, rtol: float = RTOL, most_steps: int = MOST_STEPS) -> Case:
     """Simulate one scenario and keep its numbers, not its trajectory."""
-    data = simulate(scenario, rtol)
+    data = simulate(scenario, rtol, most_steps=most_steps)
     status = Status(data.attrs["status_code"])
-    return Case(status, None if status.failed else cycle_metrics(data))
+    metrics = None if status.failed else cycle_metrics(data)
+    return Case(status, metrics, from_text(data.attrs["excursions"]), float(data.attrs["delivered_change"]))
 
 
 def run_cases(
@@ -105,6 +117,9 @@ def _to_dataset(scenario: Scenario, grid: Mapping[str, Sequence[Any]], cases: Se
         "long_name": "how the case ended",
     }
     variables["status"] = xr.Variable(dims, codes, meanings)
+    shares = np.array([case.outside_range for case in cases]).reshape(shape)
+    about = {"units": "1", "long_name": "largest share of the cycle that a closure is outside its range"}
+    variables["outside_range"] = xr.Variable(dims, shares, about)
     coordinates = {key: _coordinate(key, values) for key, values in grid.items()}
     attributes = {
         "Conventions": "CF-1.11",

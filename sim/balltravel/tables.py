@@ -37,6 +37,13 @@ def number(value: float, digits: int = 4) -> str:
     return f"{float(f'{value:.{digits}g}') + 0.0:.{max(digits, 10)}g}"
 
 
+def rounded(value: float, most: int, band: float = 0.0) -> str:
+    """A number with at most so many decimals, and no more than its band allows: the last digit shown is worth
+    at least the band. With a band above one, whole tens or hundreds."""
+    decimals = most if band <= 0.0 else min(most, math.floor(-math.log10(band)))
+    return f"{round(value, decimals) + 0.0:.{max(decimals, 0)}f}"
+
+
 def bench(value: float, dimension: str, digits: int = 4) -> str:
     """SI value in the unit of the bench: ``100 bar``."""
     unit, _ = BENCH.get(dimension, ("", ""))

@@ -7,12 +7,14 @@ from typing import TYPE_CHECKING, Any
 
 from balltravel.preview import CheckPreview, Preview
 from balltravel.scenario import FIELDS, Scenario, defaults_taken, flat, quantity_of
-from balltravel.tables import bench, beside, both, bullets, number, plain, table
+from balltravel.tables import bench, beside, both, bullets, number, plain, rounded, table
 from balltravel.units import DIMENSIONS, from_si, to_text
+from balltravel.validity import from_text
 
 if TYPE_CHECKING:
     import xarray as xr
 
+    from balltravel.accuracy import Band
     from balltravel.advice import Choice, Recommendation, Trial
     from balltravel.metrics import LossBudget, Metrics
 
@@ -121,6 +123,8 @@ def check_text(scenario: Scenario, found: Preview) -> str:
 
 # --- simulate
 
+_RANGES = "Closures outside the range in which they were looked at"
+
 
 def _metric_rows(values: Mapping[str, float]) -> list[tuple[str, str, str]]:
     from balltravel.metrics import describe
@@ -151,6 +155,7 @@ def simulation_text(data: "xr.Dataset", metrics: "Metrics | None", warnings: Seq
     head = [plain(data.attrs["title"]), f"{data.attrs['advice']} ({data.attrs['cycles']} cycles run)"]
     if metrics is None:
         return "\n".join([*head, *bullets("Warnings", warnings)])
+    found = from_text(data.attrs["excursions"])
     rows = _metric_rows(metrics.flat())
     flags = [f"{name} check: {', '.join(one.flags)}" for name, one in _checks(metrics) if one.flags]
     return "\n".join(
@@ -161,6 +166,7 @@ def simulation_text(data: "xr.Dataset", metrics: "Metrics | None", warnings: Seq
             "",
             loss_text(metrics.loss_budget),
             *bullets("Flags", flags),
+            *bullets(_RANGES, [str(one) for one in found]),
             *bullets("Warnings", warnings),
         ]
     )
@@ -172,41 +178,57 @@ def _checks(metrics: "Metrics") -> tuple[tuple[str, Any], tuple[str, Any]]:
 
 # --- recommend
 
-_TRIAL_COLUMNS: tuple[tuple[str, str, str, str, str], ...] = (
-    ("fill", "%", "fill_fraction", "fraction", ".1f"),
-    ("deliv.", "%", "volumetric_efficiency", "fraction", ".1f"),
-    ("in lag", "ms", "inlet.closing_lag", "time", ".0f"),
-    ("in back", "cc", "inlet.backflow_volume", "volume", ".2f"),
-    ("landing", "m/s", "inlet.landing_speed", "velocity", ".2f"),
-    ("pis lag", "ms", "piston.closing_lag", "time", ".0f"),
-    ("pis back", "cc", "piston.backflow_volume", "volume", ".2f"),
-    ("margin", "bar", "vapour_margin", "pressure", ".3f"),
+_TRIAL_COLUMNS: tuple[tuple[str, str, str, str, int], ...] = (
+    ("fill", "%", "fill_fraction", "fraction", 1),
+    ("deliv.", "%", "volumetric_efficiency", "fraction", 1),
+    ("in lag", "ms", "inlet.closing_lag", "time", 0),
+    ("in back", "cc", "inlet.backflow_volume", "volume", 2),
+    ("landing", "m/s", "inlet.landing_speed", "velocity", 2),
+    ("pis lag", "ms", "piston.closing_lag", "time", 0),
+    ("pis back", "cc", "piston.backflow_volume", "volume", 2),
+    ("margin", "bar", "vapour_margin", "pressure", 3),
 )
-"""Head, unit, metric, dimension, format."""
+"""Head, unit, metric, dimension, decimals at most."""
 
 _TRIAL_NOTE = """\
 fill: drawn in over swept; deliv.: delivered over swept; in, pis: inlet and piston check, closing lag and
-backflow; landing: of the inlet ball; margin: lowest chamber pressure over vapour pressure."""
+backflow; landing: of the inlet ball; margin: lowest chamber pressure over vapour pressure; range: closures
+outside theirs for that share of the cycle."""
 
 
-def _trial_row(trial: "Trial", mark: str) -> tuple[str, ...]:
+def _trial_row(trial: "Trial", mark: str, band: "Band") -> tuple[str, ...]:
     travel = f"{from_si(trial.ball_travel, 'length', 'mm'):.2f}"
     place = (mark, shim_names(trial.shims_below), shim_names(trial.shims_above), travel)
     if trial.metrics is None:
-        return (*place, *("-",) * len(_TRIAL_COLUMNS), trial.status)
+        return (*place, *("-",) * (len(_TRIAL_COLUMNS) + 1), trial.status)
     values = trial.metrics.flat()
     cells = (
-        format(from_si(values[name], dimension, unit), shown)
-        for _, unit, name, dimension, shown in _TRIAL_COLUMNS
+        rounded(
+            from_si(values[name], dimension, unit), most, from_si(band.values.get(name, 0.0), dimension, unit)
+        )
+        for _, unit, name, dimension, most in _TRIAL_COLUMNS
     )
-    return (*place, *cells, ", ".join(words.split(" (")[0] for words in trial.unmet) or "-")
+    share = max((one.share for one in trial.excursions if one.counts), default=0.0)
+    out = f"{100.0 * share:.0f} %" if share else "-"
+    return (*place, *cells, out, ", ".join(words.split(" (")[0] for words in trial.unmet) or "-")
 
 
 def _trial_table(found: "Recommendation") -> str:
-    head = ("", "below", "above", "travel", *(column[0] for column in _TRIAL_COLUMNS), "not met")
-    units = ("", "", "", "mm", *(column[1] for column in _TRIAL_COLUMNS), "")
-    rows = [_trial_row(trial, _mark(found, trial.shims_below)) for trial in found.arrangements]
-    return table(head, [units, *rows], range(3, 4 + len(_TRIAL_COLUMNS))) + f"\n\n{_TRIAL_NOTE}"
+    head = ("", "below", "above", "travel", *(column[0] for column in _TRIAL_COLUMNS), "range", "not met")
+    units = ("", "", "", "mm", *(column[1] for column in _TRIAL_COLUMNS), "", "")
+    rows = [_trial_row(trial, _mark(found, trial.shims_below), found.band) for trial in found.arrangements]
+    return table(head, [units, *rows], range(3, 5 + len(_TRIAL_COLUMNS))) + f"\n\n{_TRIAL_NOTE}"
+
+
+def _band_lines(band: "Band") -> list[str]:
+    """How far the chosen one's numbers are those of the equations."""
+    if band.missing:
+        return [f"Not known: {band.missing}."]
+    parts = (
+        f"{head} {number(from_si(band.values[name], dimension, unit), 1)} {unit}"
+        for head, unit, name, dimension, _ in _TRIAL_COLUMNS
+    )
+    return [f"Of the chosen one, by the integration alone: {', '.join(parts)}."]
 
 
 def placed(scenario: Scenario, choice: "Choice") -> str:
@@ -225,7 +247,8 @@ def placed(scenario: Scenario, choice: "Choice") -> str:
 
 def _verdict(scenario: Scenario, found: "Recommendation") -> list[str]:
     if found.recommended is not None:
-        lines = [f"Recommended: {placed(scenario, found.recommended)}."]
+        word = "Indication, not a recommendation" if found.indication else "Recommended"
+        lines = [f"{word}: {placed(scenario, found.recommended)}."]
     elif found.best_available is not None:
         lines = [
             "No arrangement of these shims meets the target: none is recommended.",
@@ -236,6 +259,12 @@ def _verdict(scenario: Scenario, found: "Recommendation") -> list[str]:
     if found.runner_up is not None:
         lines.append(f"Runner-up: {placed(scenario, found.runner_up)}.")
     return lines
+
+
+def _excursion_lines(found: "Recommendation") -> list[str]:
+    chosen = found.recommended or found.best_available
+    trials = (trial for trial in found.arrangements if chosen is not None and trial.choice == chosen)
+    return [str(one) for trial in trials for one in trial.excursions]
 
 
 def _mark(found: "Recommendation", below: tuple[int, ...]) -> str:
@@ -256,6 +285,8 @@ def recommendation_text(scenario: Scenario, found: "Recommendation") -> str:
             "",
             *_verdict(scenario, found),
             *bullets("Reasons", found.reasons),
+            *bullets("Numerical band", _band_lines(found.band)),
+            *bullets(_RANGES, _excursion_lines(found)),
             *bullets("Warnings", found.warnings),
         ]
     )
@@ -271,6 +302,7 @@ _SWEEP_COLUMNS = (
     ("piston lag", "piston_closing_lag", "time"),
     ("backflow", "piston_backflow_volume", "volume"),
     ("over vapour", "vapour_margin", "pressure"),
+    ("out of range", "outside_range", "fraction"),
 )
 
 

@@ -12,11 +12,13 @@ MOST_STATEMENTS = 2000
 MOST_KEY_PARTS = 8
 DEEPEST = 8
 
+# Text that is never closed counts as text up to the end of the file or line: a pattern that gave up instead
+# would look through the rest once for each quote.
 _TOKEN = re.compile(
-    r'"""(?:\\.|[^\\])*?"""'
-    r"|'''.*?'''"
-    r'|"(?:\\.|[^"\\\n])*"'
-    r"|'[^'\n]*'"
+    r'"""(?:\\.?|[^\\])*?(?:"{3,5}|\Z)'
+    r"|'''.*?(?:'{3,5}|\Z)"
+    r'|"(?:\\[^\n]|[^"\\\n])*"?'
+    r"|'[^'\n]*'?"
     r"|\#[^\n]*"
     r"|[\[\]{}=.,\n]"
     r"""|[^\s"'#\[\]{}=.,]+""",

@@ -75,6 +75,7 @@ _RATIO = r"[+-]?(?:[0-9]+\s+)?[0-9]+/[0-9]+"
 _QUANTITY = re.compile(rf"\s*({_RATIO}(?![0-9.])|{_DECIMAL})\s*(.*?)\s*", re.DOTALL)
 _FACTOR = re.compile(r"([A-Za-z_]+)(?:\^?(-?[1-9]))?")
 _SPELLINGS = str.maketrans({"µ": "u", "μ": "u", "·": ".", "⋅": ".", "*": ".", "²": "2", "³": "3"})
+_OFFSET = frozenset(("degC", "degF"))
 _PHRASES = {"US gal": "US_gal", "US gpm": "US_gpm", "°C": "degC", "°F": "degF", "%": "percent"}
 
 
@@ -121,13 +122,50 @@ def _factors(unit: str) -> dict[str, int]:
 @lru_cache(maxsize=512)
 def _linear(unit: str, si: str) -> tuple[Fraction, Fraction]:
     """Exact factor and offset from the unit to SI; raises ValueError if the dimension is another one."""
+    source, target = (_factors(text) if text else {} for text in (unit, si))
+    if not _OFFSET.isdisjoint(source):
+        return _with_offset(unit, source, target)
+    factor, kind = _product(source)
+    wanted, wanted_kind = _product(target)
+    if kind != wanted_kind:
+        raise ValueError(f'"{unit}" is a unit of another kind')
+    return factor / wanted, Fraction(0)
+
+
+def _with_offset(unit: str, source: dict[str, int], target: dict[str, int]) -> tuple[Fraction, Fraction]:
     registry = _registry()
-    source, target = (registry.UnitsContainer(_factors(text) if text else {}) for text in (unit, si))
     try:
-        zero, one = (registry.Quantity(Fraction(n), source).to(target).magnitude for n in (0, 1))
+        zero, one = (
+            registry.Quantity(Fraction(n), registry.UnitsContainer(source))
+            .to(registry.UnitsContainer(target))
+            .magnitude
+            for n in (0, 1)
+        )
     except Exception:  # pint throws many kinds, also from other modules
         raise ValueError(f'"{unit}" is a unit of another kind') from None
     return Fraction(one) - Fraction(zero), Fraction(zero)
+
+
+def _product(powers: dict[str, int]) -> tuple[Fraction, dict[str, int]]:
+    """Factor to base units and powers of the base dimensions.
+
+    Multiplied here: pint takes a millisecond for each new product, and a file may have thousands of them.
+    """
+    factor, kind = Fraction(1), dict[str, int]()
+    for name, power in powers.items():
+        one, dimensions = _in_base_units(name)
+        factor *= one**power
+        for dimension, own in dimensions.items():
+            kind[dimension] = kind.get(dimension, 0) + own * power
+    return factor, {dimension: power for dimension, power in kind.items() if power}
+
+
+@cache
+def _in_base_units(name: str) -> tuple[Fraction, dict[str, int]]:
+    registry = _registry()
+    unit = registry.UnitsContainer({name: 1})
+    dimensions = registry.get_dimensionality(unit)
+    return Fraction(registry.get_root_units(unit)[0]), {key: int(power) for key, power in dimensions.items()}
 
 
 def to_si(value: object, dimension: str, density: float | None = None) -> float:
@@ -243,6 +281,9 @@ def to_text(value: float, dimension: str, digits: int = 4) -> str:
     shown = DIMENSIONS[dimension].shown
     fitting = [pair for pair in shown if abs(value) >= pair[1] and (value or pair == shown[0])]
     unit = max(fitting, key=lambda pair: pair[1])[0] if fitting else shown[0][0]
-    number = from_si(value, dimension, unit)
+    try:
+        number = from_si(value, dimension, unit)
+    except OverflowError:  # 1e308 m3 in litres
+        number, unit = value, DIMENSIONS[dimension].si
     rounded = float(f"{number:.{digits}g}")
-    return f"{rounded:.{max(digits, 10)}g} {unit}".strip()
+    return f"{rounded if math.isfinite(rounded) else number:.{max(digits, 10)}g} {unit}".strip()

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from scipy.interpolate import CubicSpline
 
 from balltravel.closures.tube import tube_resistance
+from balltravel.core.ranges import Range
 
 Array = NDArray[np.float64]
 
@@ -23,6 +24,15 @@ SEAT_CONDUCTANCE = 3.1
 SEAT_FILM = 110.0
 """k in S = S_0 + k ln(r_s/gap) at a sharp edge; own first finite-element study (85 to 140: the middle)."""
 
+OVER_SEAT = Range("gap at the seat", "ball over seat diameter", ((1.12, 1.8),), "own first study")
+LIFTS = Range("seat and cage in series", "lift over seat radius", ((-math.inf, 1.2),), "own first study")
+SEAT_REYNOLDS = Range(
+    "check in creeping flow",
+    "Reynolds number at the seat",
+    ((0.0, 50.0),),
+    "own first study: inertia changes the loss by less than about 6 %; beyond, a discharge coefficient",
+)
+
 TABLE_ORIGIN = 0.02
 """Lift in seat radii below which the table's nodes are evenly spaced rather than in ratio."""
 
@@ -31,7 +41,8 @@ TINY = 1e-300
 
 
 class CheckGeometry(NamedTuple):
-    """Sizes of a check [m] with its discharge coefficient [-] and the roughness of its surfaces [m]."""
+    """Sizes of a check [m] with its discharge coefficient [-], the roughness of its surfaces and the even gap
+    under a seated ball, if its seat is worn [m]."""
 
     seat_radius: float
     seat_length: float
@@ -40,6 +51,7 @@ class CheckGeometry(NamedTuple):
     cage_length: float
     discharge_coefficient: float
     roughness: float
+    leak_gap: float = 0.0
 
 
 class Matrix(NamedTuple):
@@ -65,10 +77,11 @@ def series(first: Matrix, second: Matrix) -> Matrix:
 
 
 def gap_over_seat_radius(geometry: CheckGeometry, lift: Array) -> Array:
-    """Shortest distance between ball and seat edge over the seat radius (M5a)."""
+    """Shortest distance between ball and seat edge over the seat radius, a worn seat's gap in it (M5a)."""
     R, r = geometry.ball_radius, geometry.seat_radius
     z0 = math.sqrt(R * R - r * r)
-    return np.asarray(lift * (2.0 * z0 + lift) / (np.sqrt(r * r + (z0 + lift) ** 2) + R) / r)
+    gap = lift * (2.0 * z0 + lift) / (np.sqrt(r * r + (z0 + lift) ** 2) + R) / r
+    return np.asarray(np.hypot(gap, geometry.leak_gap / r) if geometry.leak_gap > 0.0 else gap)
 
 
 def seat_matrix(geometry: CheckGeometry, lift: Array) -> Matrix:

@@ -14,8 +14,14 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import CubicSpline
 
+from balltravel.core.ranges import Range
+
 LAMBDA_MIN, LAMBDA_MAX = 0.02, 0.99
 ADDED_MASS_LAMBDA_MAX = 0.95
+
+IN_CAGE = Range(
+    "ball in its cage", "ball over cage diameter", ((0.5, 0.95),), "own solves, with the seat near"
+)
 
 # Bungay and Brenner (1973), coefficients as tabulated by Deen (1987).
 _MOVING = (-73 / 60, 77293 / 50400, -22.5083, -5.6117, -0.3363, -1.216, 1.647)

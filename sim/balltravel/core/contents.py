@@ -3,7 +3,15 @@
 import math
 
 from balltravel.core.parameters import Chamber, Material
+from balltravel.core.ranges import Range
 from balltravel.jit import kernel
+
+COMPRESSION = Range(
+    "compression of the liquid",
+    "pressure over bulk modulus",
+    ((0.0, 0.05),),
+    "a straight line for what is a curve: half the square, 0.1 %, at the end",
+)
 
 
 @kernel

@@ -2,7 +2,16 @@
 
 import math
 
+from balltravel.core.ranges import Range
 from balltravel.jit import kernel
+
+HOSE_REYNOLDS = Range(
+    "hose friction",
+    "Reynolds number in the hose",
+    ((0.0, 2000.0), (4000.0, math.inf)),
+    "between, a real hose jumps between laminar and turbulent; Churchill (1977) is a mean",
+)
+HOSE_ROUGHNESS = Range("hose friction", "hose roughness over diameter", ((0.0, 0.05),), "Churchill (1977)")
 
 
 @kernel

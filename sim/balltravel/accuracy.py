@@ -1,0 +1,40 @@
+"""How far a case's numbers are those of the equations: the case once more at a tighter tolerance."""
+
+from dataclasses import dataclass
+
+from balltravel.core.workspace import MOST_ROWS
+from balltravel.parameters import RTOL
+from balltravel.scenario import Scenario
+from balltravel.sweeps import Case, run_case
+
+TIGHTER = 1e-2
+"""The second run's tolerance over the first's."""
+
+
+@dataclass(frozen=True)
+class Band:
+    """Numerical band of each metric by dotted name [SI]: how far it may be off by the integration alone, or
+    why there is none. It says nothing of how far the equations are from a pump."""
+
+    values: dict[str, float]
+    missing: str = ""
+
+
+def numerical_band(scenario: Scenario, case: Case, rtol: float = RTOL) -> Band:
+    """Run a case again at a hundred times tighter tolerance and take the differences as the band.
+
+    Where the cycle does not repeat, a volume's band is not less than its change over the last cycle.
+    """
+    if case.metrics is None:
+        return Band({}, "the run failed")
+    again = run_case(scenario, TIGHTER * rtol, MOST_ROWS)
+    if again.metrics is None:
+        return Band({}, f"the run at a tighter tolerance ended with {again.status.name.lower()}")
+    first, second = case.metrics.flat(), again.metrics.flat()
+    band = {name: abs(value - second[name]) for name, value in first.items()}
+    scatter = max(case.scatter, again.scatter)
+    band["fill_fraction"] = max(band["fill_fraction"], scatter)
+    band["volumetric_efficiency"] = max(band["volumetric_efficiency"], scatter)
+    swept = case.metrics.loss_budget.swept
+    band["delivered_volume"] = max(band["delivered_volume"], scatter * swept)
+    return Band(band)

@@ -1,0 +1,136 @@
+"""Whether the closures were used where they were looked at: how long in the cycle, and how far beyond."""
+
+import json
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import asdict, dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from balltravel.closures.ball_over_seat import LIFTS, OVER_SEAT, SEAT_REYNOLDS
+from balltravel.closures.tube import IN_CAGE
+from balltravel.core.contents import COMPRESSION
+from balltravel.core.friction import HOSE_REYNOLDS, HOSE_ROUGHNESS
+from balltravel.core.ranges import Range
+from balltravel.scenario import Check, Scenario
+
+Array = NDArray[np.float64]
+
+ENOUGH = 0.01
+"""Share of the cycle outside a range from which on the numbers are an indication only (our choice)."""
+
+
+@dataclass(frozen=True)
+class Excursion:
+    """A closure used outside its range: where, which, by which quantity; share of the cycle [-], the value
+    farthest out, and the end of the range that is nearest to it."""
+
+    place: str
+    closure: str
+    quantity: str
+    share: float
+    worst: float
+    limit: float
+    basis: str
+
+    @property
+    def counts(self) -> bool:
+        """Whether it lasts long enough to make the numbers an indication."""
+        return self.share >= ENOUGH
+
+    def __str__(self) -> str:
+        where = f"{self.place}: " if self.place else ""
+        when = "always" if self.share >= 1.0 else f"for {100.0 * self.share:.2g} % of the cycle"
+        side, way = ("above", "up to") if self.worst > self.limit else ("below", "down to")
+        return (
+            f"{where}{self.quantity} {side} {self.limit:.3g} {when}, {way} {self.worst:.3g} "
+            f"({self.closure}: {self.basis})"
+        )
+
+
+def to_text(found: Sequence[Excursion]) -> str:
+    """As JSON, for the attributes of a dataset."""
+    return json.dumps([asdict(one) for one in found])
+
+
+def from_text(text: str) -> tuple[Excursion, ...]:
+    """What to_text wrote."""
+    return tuple(Excursion(**one) for one in json.loads(text))
+
+
+def is_indication(excursions: Sequence[Excursion]) -> bool:
+    """Whether these make the numbers an indication rather than a recommendation."""
+    return any(one.counts for one in excursions)
+
+
+def excursions(scenario: Scenario, rows: Mapping[str, Array]) -> tuple[Excursion, ...]:
+    """All excursions of a cycle; ``rows``: the columns of core.recording, ``time`` [s] from 0 on."""
+    weights = _weights(rows["time"])
+    found = (_excursion(place, limits, values, weights) for place, limits, values in _uses(scenario, rows))
+    return tuple(one for one in found if one is not None)
+
+
+def outside(scenario: Scenario, rows: Mapping[str, Array]) -> NDArray[np.bool_]:
+    """For each row, whether any closure is outside its range there."""
+    somewhere = np.zeros(rows["time"].size, dtype=bool)
+    for _, limits, values in _uses(scenario, rows):
+        somewhere |= _beyond(limits, values)
+    return somewhere
+
+
+def _uses(scenario: Scenario, rows: Mapping[str, Array]) -> Iterator[tuple[str, Range, Array]]:
+    """Place, range and the quantity over the rows, of every closure."""
+    s, m = scenario.suction, scenario.material
+    yield from _check_uses("inlet", scenario.inlet_check, scenario, rows)
+    yield from _check_uses("piston", scenario.piston_check, scenario, rows)
+    per_flow = 4.0 * m.density / (math.pi * m.viscosity * s.hose_diameter)
+    yield "suction line", HOSE_REYNOLDS, per_flow * np.abs(rows["line_flow"])
+    yield "suction line", HOSE_ROUGHNESS, np.full(rows["time"].size, s.hose_roughness / s.hose_diameter)
+    yield "chambers", COMPRESSION, np.maximum(rows["lower_pressure"], rows["upper_pressure"]) / m.bulk_modulus
+
+
+def _check_uses(
+    name: str, check: Check, scenario: Scenario, rows: Mapping[str, Array]
+) -> Iterator[tuple[str, Range, Array]]:
+    place, m = f"{name} check", scenario.material
+    every = np.ones(rows["time"].size)
+    yield place, OVER_SEAT, check.ball_diameter / check.seat_diameter * every
+    yield place, IN_CAGE, check.ball_diameter / check.cage_diameter * every
+    yield place, LIFTS, rows[f"{name}_lift"] / (0.5 * check.seat_diameter)
+    per_flow = 4.0 * m.density / (math.pi * m.viscosity * check.seat_diameter)
+    yield place, SEAT_REYNOLDS, per_flow * np.abs(rows[f"{name}_flow"])
+
+
+def _beyond(limits: Range, values: Array) -> NDArray[np.bool_]:
+    inside = np.zeros(values.size, dtype=bool)
+    for low, high in limits.inside:
+        inside |= (values >= low) & (values <= high)
+    return ~inside
+
+
+def _weights(time: Array) -> Array:
+    """Each row's share of the cycle: half of the steps on both of its sides."""
+    steps = np.diff(time) / (time[-1] - time[0])
+    return 0.5 * (np.concatenate(([0.0], steps)) + np.concatenate((steps, [0.0])))
+
+
+def _excursion(place: str, limits: Range, values: Array, weights: Array) -> Excursion | None:
+    beyond = _beyond(limits, values)
+    share = 1.0 if beyond.all() else float(weights[beyond].sum())
+    if share <= 0.0:
+        return None
+    ends = np.array([end for pair in limits.inside for end in pair if math.isfinite(end)])
+    nearest = ends[np.abs(values[beyond][:, None] - ends).argmin(axis=1)]
+    # The lift's range begins at 0: distances are taken in the size of the range's end.
+    far = np.abs(values[beyond] - nearest) / np.maximum(np.abs(nearest), 1e-300)
+    worst = int(far.argmax())
+    return Excursion(
+        place,
+        limits.closure,
+        limits.quantity,
+        share,
+        float(values[beyond][worst]),
+        float(nearest[worst]),
+        limits.basis,
+    )

@@ -1,0 +1,104 @@
+"""Where closures were looked at, and what is said of a cycle that uses them elsewhere."""
+
+import math
+
+import numpy as np
+import pytest
+
+from balltravel.closures.ball_over_seat import SEAT_REYNOLDS
+from balltravel.core.friction import HOSE_REYNOLDS
+from balltravel.simulation import simulate
+from balltravel.validity import ENOUGH, excursions, from_text, is_indication, outside, to_text
+
+COLUMNS = ("line_flow", "inlet_lift", "piston_lift", "inlet_flow", "piston_flow")
+
+
+@pytest.fixture
+def rows():
+    """A cycle by hand of one second in unequal steps, at rest, 1 bar."""
+    time = np.concatenate((np.linspace(0.0, 0.5, 501), np.linspace(0.5, 1.0, 101)))
+    quiet = {name: np.zeros(time.size) for name in COLUMNS}
+    bar = np.full(time.size, 1e5)
+    return {"time": time, **quiet, "lower_pressure": bar, "upper_pressure": bar}
+
+
+def flow_at(scenario, reynolds, diameter):
+    """The flow that has a Reynolds number in a bore."""
+    m = scenario.material
+    return reynolds * math.pi * m.viscosity * diameter / (4.0 * m.density)
+
+
+def test_a_cycle_inside_all_ranges_has_no_excursion(story, rows):
+    assert excursions(story("primer"), rows) == ()
+    assert not outside(story("primer"), rows).any()
+
+
+def test_the_share_of_the_cycle_is_that_of_its_time_whatever_the_steps(story, rows):
+    """A Reynolds number of 80, either way, from 0.3 to 0.6 s of a cycle of one second."""
+    scenario = story("primer")
+    during = (rows["time"] > 0.3) & (rows["time"] < 0.6)
+    flow = flow_at(scenario, 80.0, scenario.piston_check.seat_diameter)
+    rows["piston_flow"] = np.where(during, -flow, 0.0)
+    (found,) = excursions(scenario, rows)
+    assert found.place == "piston check"
+    assert found.closure == SEAT_REYNOLDS.closure
+    assert found.share == pytest.approx(0.3, abs=0.01)
+    assert found.worst == pytest.approx(80.0, rel=1e-12)
+    assert found.limit == 50.0
+    assert (outside(scenario, rows) == during).all()
+    assert "Reynolds number at the seat above 50 for 30 % of the cycle, up to 80" in str(found)
+
+
+def test_between_laminar_and_turbulent_the_hose_is_outside_and_beyond_it_is_not(story, rows):
+    scenario = story("primer")
+    diameter = scenario.suction.hose_diameter
+    for reynolds, inside in ((1990.0, True), (2600.0, False), (3900.0, False), (1e5, True)):
+        rows["line_flow"] = np.full(rows["time"].size, flow_at(scenario, reynolds, diameter))
+        found = [one for one in excursions(scenario, rows) if one.closure == HOSE_REYNOLDS.closure]
+        assert (not found) == inside
+        if found:
+            assert found[0].limit == (2000.0 if reynolds < 3000.0 else 4000.0)
+
+
+@pytest.mark.parametrize(
+    ("setting", "words"),
+    [
+        (
+            "inlet_check.seat_diameter=15 mm",
+            "inlet check: ball over seat diameter above 1.8 always, up to 1.96",
+        ),
+        ("piston_check.seat_diameter=21 mm", "piston check: ball over seat diameter below 1.12 always"),
+        (
+            "inlet_check.cage_diameter=70 mm",
+            "inlet check: ball over cage diameter below 0.5 always, down to 0.42",
+        ),
+        ("material.bulk_modulus=1 MPa", None),
+        ("material.bulk_modulus=100 MPa", "chambers: pressure over bulk modulus above 0.05"),
+        ("suction.hose_roughness=3 mm", "suction line: hose roughness over diameter above 0.05 always"),
+        ("inlet_check.base_travel=13 mm", "inlet check: lift over seat radius above 1.2"),
+    ],
+)
+def test_each_range_is_looked_at(story, setting, words):
+    if words is None:
+        with pytest.raises(ValueError, match="bulk_modulus"):
+            story("primer", setting)
+        return
+    found = from_text(simulate(story("primer", setting)).attrs["excursions"])
+    assert any(words in str(one) for one in found), [str(one) for one in found]
+
+
+def test_a_moment_outside_does_not_make_an_indication(story, rows):
+    scenario = story("primer")
+    flow = flow_at(scenario, 80.0, scenario.inlet_check.seat_diameter)
+    for length, expected in ((0.5 * ENOUGH, False), (2.0 * ENOUGH, True)):
+        rows["inlet_flow"] = np.where(np.abs(rows["time"] - 0.25) < 0.5 * length, flow, 0.0)
+        found = excursions(scenario, rows)
+        assert found
+        assert is_indication(found) == expected
+
+
+def test_excursions_survive_the_attributes_of_a_file(story, rows):
+    scenario = story("primer", "inlet_check.seat_diameter=15 mm")
+    found = excursions(scenario, rows)
+    assert found
+    assert from_text(to_text(found)) == found
