@@ -1,0 +1,6 @@
+"""Siblings are imported as ``box.trial``."""
+
+import sys
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))

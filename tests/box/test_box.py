@@ -1,0 +1,26 @@
+"""Any scenario that is allowed ends with a status, finite numbers, and no silent difference."""
+
+import pytest
+from box.trial import try_out
+
+from balltravel.core.status import Status
+
+SEED, PORTIONS, PORTION = 1, 10, 100
+
+
+@pytest.mark.parametrize("portion", range(PORTIONS))
+def test_a_thousand_beginnings_of_a_cycle_have_finite_numbers(portion):
+    """The first 300 rows of each: start, pull-off, the first stroke. Whole cycles are a soak (soak.py), whose
+    result docs/validation.md tells."""
+    for number in range(portion * PORTION, (portion + 1) * PORTION):
+        outcome = try_out(SEED, number, cycles=1, most_steps=300)
+        assert outcome.finite, f"seed {SEED}, number {number}"
+        assert outcome.status in Status.__members__
+        assert outcome.status not in ("NOT_FINITE", "STEP_TOO_SMALL"), f"seed {SEED}, number {number}"
+
+
+@pytest.mark.parametrize("number", range(0, 600, 100))
+def test_a_case_that_says_ok_is_what_a_tighter_run_says(number):
+    outcome = try_out(SEED, number, cycles=2, twice=True)
+    assert outcome.finite
+    assert not outcome.is_silent_difference, outcome

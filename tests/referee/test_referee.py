@@ -1,0 +1,31 @@
+"""The core against the same equations written a second time (docs/model.md), integrated by scipy's Radau.
+
+The second cycle from rest is compared, both at tight tolerances. Allowed: 1e-6 of the period, 1e-6 of swept.
+"""
+
+import pytest
+from referee.cases import BY_HAND, RANDOM, at_random, by_hand
+from referee.comparison import compare
+
+QUICK = ("primer", "ball never seats", "worn seats", "pressure feed")
+
+
+def verdict(record_property, name, found):
+    record_property("contact_times_over_period", found.contact)
+    record_property("volumes_over_swept", found.volume)
+    print(f"{name}: contacts {found.contact:.1e} of the period, volumes {found.volume:.1e} of swept")
+    assert found.same, (found.core, found.referee)
+    assert found.contact <= 1e-6
+    assert found.volume <= 1e-6
+
+
+@pytest.mark.parametrize("name", QUICK)
+def test_the_core_agrees_with_the_referee(record_property, name):
+    verdict(record_property, name, compare(by_hand(name), 1e-9, 1e-8))
+
+
+@pytest.mark.soak
+@pytest.mark.parametrize("name", [*BY_HAND, *range(RANDOM)])
+def test_the_core_agrees_with_the_referee_on_fifty_lowers(record_property, name):
+    scenario = by_hand(name) if isinstance(name, str) else at_random(name)
+    verdict(record_property, str(name), compare(scenario, 1e-9, 1e-9))
