@@ -176,6 +176,7 @@ def read_dataset(path: str | Path) -> "xarray.Dataset":
 
     path = Path(path)
     try:
+        _look_through(path)
         with xarray.open_dataset(path, engine="h5netcdf") as opened:
             dataset = opened.load()
         found, wanted = dataset.attrs.pop(DIGEST, None), _digest(dataset)
@@ -185,3 +186,17 @@ def read_dataset(path: str | Path) -> "xarray.Dataset":
         reason = "damaged: its contents do not match its digest" if found else "no result of this program"
         raise _file_error("read", path, ValueError(reason))
     return dataset
+
+
+def _look_through(path: Path) -> None:
+    """Open the file and all that is in it; raises what is wrong.
+
+    For the system names its reasons better than HDF5 does, and h5netcdf, if it is the first to stumble,
+    prints a traceback when its half-made file is collected.
+    """
+    import h5py
+
+    path.open("rb").close()
+    with h5py.File(path, "r") as file:
+        dict(file.attrs)
+        file.visititems(lambda _, item: dict(item.attrs) and None)

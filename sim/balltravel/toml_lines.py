@@ -9,6 +9,7 @@ from collections.abc import Iterator
 
 LONGEST_LINE = 4000
 MOST_STATEMENTS = 2000
+MOST_COMMAS = 20_000
 MOST_KEY_PARTS = 8
 DEEPEST = 8
 
@@ -39,17 +40,17 @@ class TextLimitError(ValueError):
 
 def _tokens(text: str) -> Iterator[tuple[int, str]]:
     """Line number and text of every token but comments."""
-    line, seen = 1, 0
-    for match in _TOKEN.finditer(text):
-        line += text.count("\n", seen, match.start())
-        seen = match.start()
-        if not match[0].startswith("#"):
-            yield line, match[0]
+    line = 1
+    for token in _TOKEN.findall(text):
+        if token[0] != "#":
+            yield line, token
+        if token[0] in "\n\"'":  # what no pattern takes holds no line end
+            line += token.count("\n")
 
 
 def _statements(text: str) -> Iterator[Statement]:
     """Headers and assignments; raises TextLimitError for keys, dots and brackets beyond the limits."""
-    first, statement, depth, dots, keys = 1, list[str](), 0, 0, 0
+    first, statement, depth, dots, keys, commas = 1, list[str](), 0, 0, 0, 0
     for line, token in _tokens(text):
         if token == "\n" and depth == 0:
             if statement:
@@ -60,11 +61,13 @@ def _statements(text: str) -> Iterator[Statement]:
         statement.append(token)
         depth = max(depth + (token in "[{") - (token in "]}"), 0)
         dots = dots + 1 if token == "." else 0 if token in "[]{}=,\n" else dots
-        keys += token == "="
+        keys, commas = keys + (token == "="), commas + (token == ",")
         if keys > MOST_STATEMENTS:
             raise TextLimitError(
                 line, "too many keys", f"at most {MOST_STATEMENTS}, those of inline tables too"
             )
+        if commas > MOST_COMMAS:
+            raise TextLimitError(line, "too many values", f"at most {MOST_COMMAS} in arrays and tables")
         if depth > DEEPEST:
             raise TextLimitError(line, f"brackets nested {depth} deep", f"at most {DEEPEST}")
         if dots >= MOST_KEY_PARTS:

@@ -227,12 +227,13 @@ def _split(text: str, dimension: str) -> tuple[Fraction, str]:
     if exponent and abs(int(exponent)) > 330:
         raise _refusal(f'"{text}" is too large or too small', dimension)
     try:
-        parts = [Fraction(part) for part in mantissa.split()]
+        size, *rest = [abs(Fraction(part)) for part in mantissa.split()]
     except ZeroDivisionError:
         raise _refusal(f'"{text}" divides by zero', dimension) from None
-    sign = -1 if mantissa.startswith("-") else 1
-    size = sum((abs(part) for part in parts), Fraction(0)) * Fraction(10) ** int(exponent or 0)
-    return sign * size, match[2]
+    size = sum(rest, size)
+    if exponent:
+        size *= Fraction(10) ** int(exponent)
+    return -size if mantissa.startswith("-") else size, match[2]
 
 
 def _to_si_factor(text: str, unit: str, dimension: str, density: float | None) -> tuple[Fraction, Fraction]:

@@ -11,7 +11,7 @@ SEED, PORTIONS, PORTION = 1, 10, 100
 @pytest.mark.parametrize("portion", range(PORTIONS))
 def test_a_thousand_beginnings_of_a_cycle_have_finite_numbers(portion):
     """The first 300 rows of each: start, pull-off, the first stroke. Whole cycles are a soak (soak.py), whose
-    result docs/validation.md tells."""
+    result the validation page tells."""
     for number in range(portion * PORTION, (portion + 1) * PORTION):
         outcome = try_out(SEED, number, cycles=1, most_steps=300)
         assert outcome.finite, f"seed {SEED}, number {number}"
