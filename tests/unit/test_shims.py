@@ -48,3 +48,16 @@ def test_every_shim_is_always_fitted_and_the_count_is_that_of_the_multisets(thic
     assert len(found) == math.prod(thicknesses.count(size) + 1 for size in set(thicknesses))
     travels = [round(one.travel, 12) for one in found]
     assert travels == sorted(travels)
+
+
+def test_travels_tie_within_a_picometre_and_not_beyond():
+    """Two thin shims against one: 0.4 pm thicker they tie, and the one shim comes first; 4 pm thicker it
+    comes last."""
+    for more, first in ((0.4e-12, (3,)), (4e-12, (1, 2))):
+        found = arrangements((1e-3, 2e-3, 3e-3 + more), 0.0)
+        assert next(one.below for one in found if one.travel > 2.9e-3) == first
+
+
+def test_an_arrangement_cannot_be_changed():
+    with pytest.raises(AttributeError):
+        arrangements((), 1e-3)[0].travel = 0.0

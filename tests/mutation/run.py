@@ -1,0 +1,264 @@
+"""Mutation testing of the core, the closures, units, metrics and shims, by one command.
+
+    python tests/mutation/run.py                      # all modules, in a clone in a temporary folder
+    python tests/mutation/run.py core/check.py        # some modules
+    python tests/mutation/run.py --workers 4 --report found.md
+    python tests/mutation/run.py --folder /tmp/m      # again: what is not done yet there, and the survivors
+
+Clones the repository's last commit (``--here`` takes the working tree's sources and tests with it), lets
+cosmic-ray make each mutant there and runs the tests that ``tests.toml`` names for its module, in plain Python
+(NUMBA_DISABLE_JIT=1). ``survivors.toml`` says of survivors why they live. Exit code 1 if the sound sources
+fail their tests, the score is below 90 % or a survivor is not explained.
+"""
+
+import argparse
+import compileall
+import contextlib
+import os
+import random
+import re
+import shutil
+import sqlite3
+import subprocess
+import sys
+import tempfile
+import threading
+import tomllib
+from collections import Counter
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from cosmic_ray.work_db import WorkDB, use_db
+
+HERE = Path(__file__).resolve().parent
+ROOT = HERE.parents[1]
+SOURCES = "sim/balltravel"
+
+# One or two replacements an operator, of all the pairs that cosmic-ray knows; numbers go up and down by 1.
+OPERATORS = re.compile(
+    "core/("
+    "ReplaceBinaryOperator_(Add_Sub|Sub_Add|Mul_Div|Div_Mul|Pow_Mul|FloorDiv_Mul|Mod_Mul|BitAnd_BitOr|BitOr_BitAnd)"
+    "|ReplaceComparisonOperator_(Eq_NotEq|NotEq_Eq|Lt_LtE|Lt_GtE|LtE_Lt|LtE_Gt|Gt_GtE|Gt_LtE|GtE_Gt|GtE_Lt)"
+    "|ReplaceComparisonOperator_(Is_IsNot|IsNot_Is)|ReplaceUnaryOperator_Delete_(USub|Not|Invert)"
+    "|ReplaceTrueWithFalse|ReplaceFalseWithTrue|ReplaceAndWithOr|ReplaceOrWithAnd|AddNot"
+    "|ReplaceBreakWithContinue|ReplaceContinueWithBreak|ZeroIterationForLoop|NumberReplacer|ExceptionReplacer"
+    ")$"
+)
+TIMEOUT, SEED = 300.0, 20
+# The first letter of the server's answer; without one the server was gone and nothing is known.
+OUTCOMES = {"K": "killed", "T": "timeout", "S": "survived"}
+LEAST_SCORE = 0.9
+
+
+@dataclass
+class Mutant:
+    """One change of one line, what became of it and, for a survivor, why."""
+
+    module: str
+    line: int
+    before: str
+    after: str
+    outcome: str
+    reason: str = ""
+
+
+def configuration(modules: list[str], wire: Path) -> str:
+    """What cosmic-ray is to do."""
+    paths = ", ".join(f'"{SOURCES}/{module}"' for module in modules)
+    command = f"{sys.executable} -I -S {HERE / 'client.py'} {wire}"
+    return (
+        f"[cosmic-ray]\nmodule-path = [{paths}]\ntimeout = {TIMEOUT}\nexcluded-modules = []\n"
+        f"test-command = '{command}'\n[cosmic-ray.distributor]\nname = \"local\"\n"
+    )
+
+
+def clone(folder: Path, here: bool) -> None:
+    """The repository in a folder of its own: the tool edits sources in place."""
+    subprocess.run(["git", "clone", "-q", ROOT, folder], check=True)
+    if here:
+        for part in ("sim", "tests"):
+            ignored = shutil.ignore_patterns("__pycache__")
+            shutil.copytree(ROOT / part, folder / part, dirs_exist_ok=True, ignore=ignored)
+    # Compiled files of sources that look old can never be taken for those of a mutant.
+    for path in folder.rglob("*.py"):
+        os.utime(path, (1e9, 1e9))
+    compileall.compile_dir(folder / "sim", quiet=2)
+    compileall.compile_dir(folder / "tests", quiet=2)
+
+
+def environment() -> dict[str, str]:
+    """Plain Python, on one thread."""
+    own = {"NUMBA_DISABLE_JIT": "1", "NUMBA_CACHE_DIR": tempfile.gettempdir(), "PYTHONDONTWRITEBYTECODE": "1"}
+    one = {f"{name}_NUM_THREADS": "1" for name in ("OMP", "OPENBLAS", "MKL")}
+    return {**os.environ, **own, **one, "MPLBACKEND": "agg", "PYTEST_DISABLE_PLUGIN_AUTOLOAD": "1"}
+
+
+class Worker(threading.Thread):
+    """Some modules in a clone of their own, with a test server."""
+
+    def __init__(self, folder: Path, modules: list[str], here: bool, share: float) -> None:
+        super().__init__()
+        self.folder, self.modules, self.here, self.share = folder, modules, here, share
+        self.session, self.failed = folder / "session.sqlite", ""
+
+    def run(self) -> None:
+        repository, wire = self.folder / "repository", self.folder / "wire"
+        shutil.rmtree(repository, ignore_errors=True)
+        wire.unlink(missing_ok=True)
+        clone(repository, self.here)
+        server = subprocess.Popen(
+            [sys.executable, HERE / "server.py", wire, HERE / "tests.toml", *self.modules],
+            cwd=repository,
+            env=environment(),
+            stdout=subprocess.PIPE,
+            text=True,
+        )
+        try:
+            assert server.stdout
+            told = server.stdout.readline()
+            self.failed = "" if told == "ready\n" else told + server.stdout.read()
+            if not self.failed:
+                self.mutate(repository, wire)
+        except subprocess.CalledProcessError as error:
+            self.failed = f"{error}; go on with --folder"
+        finally:
+            server.kill()
+            server.wait()
+
+    def mutate(self, repository: Path, wire: Path) -> None:
+        """All mutants of the modules."""
+        settings = self.folder / "session.toml"
+        settings.write_text(configuration(self.modules, wire), encoding="utf-8")
+        tool = Path(sys.executable).parent / "cosmic-ray"
+        if self.session.exists():
+            forget(self.session)
+        else:
+            subprocess.run([tool, "init", settings, self.session], cwd=repository, check=True)
+            choose(self.session, self.share)
+        subprocess.run([tool, "exec", settings, self.session], cwd=repository, check=True, env=environment())
+
+
+def choose(session: Path, share: float) -> None:
+    """Leave the mutants of our operators and, of these, the same share of each module, by a seeded choice.
+
+    Deleted, not skipped one by one: cosmic-ray's own filter takes minutes for some ten thousand.
+    """
+    drawn = random.Random(SEED)
+    columns = "module_path, start_pos_row, start_pos_col, operator_name, occurrence, job_id"
+    with contextlib.closing(sqlite3.connect(session)) as database, database:
+        rows = database.execute(f"SELECT {columns} FROM mutation_specs ORDER BY {columns}").fetchall()
+        wanted = [row for row in rows if OPERATORS.match(row[3])]
+        chosen = {row[5] for row in wanted if drawn.random() < share}
+        others = [(row[5],) for row in rows if row[5] not in chosen]
+        for table in ("mutation_specs", "work_items"):
+            database.executemany(f"DELETE FROM {table} WHERE job_id = ?", others)
+
+
+def forget(session: Path) -> None:
+    """Let survivors, and what is not known, be run again; with more tests the dead stay dead."""
+    known = "substr(coalesce(output, ''), 1, 1) IN ('K', 'T')"
+    with contextlib.closing(sqlite3.connect(session)) as database, database:
+        database.execute(f"DELETE FROM work_results WHERE worker_outcome <> 'SKIPPED' AND NOT {known}")
+
+
+def changed(diff: str) -> tuple[int, str, str]:
+    """Line number, old and new text of a one-line change."""
+    number, before, after = 0, "", ""
+    for line in diff.splitlines():
+        if line.startswith("@@"):
+            number = int(line.split()[1].split(",")[0].lstrip("-"))
+        elif line.startswith("-") and not line.startswith("---") and not before:
+            before = line[1:].strip()
+        elif line.startswith("+") and not line.startswith("+++") and not after:
+            after = line[1:].strip()
+        elif not before:
+            number += bool(number)
+    return number, before, after
+
+
+def read_session(session: Path, reasons: list[dict[str, Any]]) -> list[Mutant]:
+    """What became of the mutants."""
+    found = []
+    with use_db(str(session), WorkDB.Mode.open) as database:
+        for item, result in database.completed_work_items:
+            if result.worker_outcome.value == "skipped":
+                continue
+            module = item.mutations[0].module_path.relative_to(SOURCES).as_posix()
+            line, before, after = changed(result.diff or "")
+            outcome = OUTCOMES.get((result.output or "")[:1], "lost")
+            mutant = Mutant(module, line, before, after, outcome)
+            if outcome == "survived":
+                mutant.reason = reason_for(mutant, reasons)
+            found.append(mutant)
+    return sorted(found, key=lambda one: (one.module, one.line, one.after))
+
+
+def reason_for(mutant: Mutant, reasons: list[dict[str, Any]]) -> str:
+    """Why a survivor lives, from survivors.toml: by module, old line and, where given, new line."""
+    for entry in reasons:
+        same = entry["module"] == mutant.module and entry["before"] == mutant.before
+        if same and mutant.after in entry.get("after", [mutant.after]):
+            return str(entry["reason"])
+    return ""
+
+
+def report(mutants: list[Mutant]) -> str:
+    """Score of each module and the survivors, as Markdown tables."""
+    lines = ["| module | mutants | killed | timeout | survived | score |", "|---|---|---|---|---|---|"]
+    mutants = [one for one in mutants if one.outcome != "lost"]
+    modules = list(dict.fromkeys(one.module for one in mutants))
+    for module in [*modules, "all"]:
+        own = [one for one in mutants if module in (one.module, "all")]
+        count = Counter(one.outcome for one in own)
+        dead = count["killed"] + count["timeout"]
+        lines.append(
+            f"| {module} | {len(own)} | {count['killed']} | {count['timeout']} | {count['survived']}"
+            f" | {100.0 * dead / len(own):.1f} % |"
+        )
+    lines += ["", "| where | mutation | why it survives |", "|---|---|---|"]
+    for one in mutants:
+        if one.outcome == "survived":
+            change = f"`{one.before}` → `{one.after}`".replace("|", "\\|")
+            lines.append(f"| {one.module}:{one.line} | {change} | {one.reason or 'NOT EXPLAINED'} |")
+    return "\n".join(lines) + "\n"
+
+
+def main() -> int:
+    tests = tomllib.loads((HERE / "tests.toml").read_text(encoding="utf-8"))
+    reasons = tomllib.loads((HERE / "survivors.toml").read_text(encoding="utf-8")).get("survivor", [])
+    parser = argparse.ArgumentParser(description="Mutation testing; see the top of this file.")
+    parser.add_argument("modules", nargs="*", default=list(tests), help="such as core/check.py")
+    parser.add_argument("--workers", type=int, default=1)
+    parser.add_argument("--share", type=float, default=1.0, help="run a sample: this share of each module")
+    parser.add_argument("--here", action="store_true", help="with the working tree's changes")
+    parser.add_argument(
+        "--folder", type=Path, help="keep clones and sessions here; what is there is gone on with"
+    )
+    parser.add_argument("--report", type=Path, help="write the tables to this file as well")
+    asked = parser.parse_args()
+    folder = asked.folder or Path(tempfile.mkdtemp(prefix="mutation-")) / "run"
+    workers = [
+        Worker(folder / str(k), asked.modules[k :: asked.workers], asked.here, asked.share)
+        for k in range(asked.workers)
+    ]
+    for worker in workers:
+        worker.folder.mkdir(parents=True, exist_ok=True)
+        worker.start()
+    for worker in workers:
+        worker.join()
+    if failed := [worker.failed for worker in workers if worker.failed]:
+        print("\n".join(failed))
+        return 1
+    mutants = [one for worker in workers for one in read_session(worker.session, reasons)]
+    text = report(mutants)
+    print(text)
+    if asked.report:
+        asked.report.write_text(text, encoding="utf-8")
+    alive = [one for one in mutants if one.outcome == "survived"]
+    bad = len(alive) > (1.0 - LEAST_SCORE) * len(mutants) or any(not one.reason for one in alive)
+    return 1 if bad else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,317 @@
+"""Metrics of a cycle of nine rows, every one worked out by hand from its definition (docs/results.md).
+
+A period of 8 s, a stroke of 2 m, a bore of 3 m2 and an annulus of 1 m2; the numbers are far from any pump,
+so that each sum tells its parts.
+"""
+
+import numpy as np
+import pytest
+import xarray as xr
+
+from balltravel.core.contact import FREE, ON_STOP, SEATED
+from balltravel.core.events import Event
+from balltravel.metrics import (
+    CheckMetrics,
+    LossBudget,
+    Metrics,
+    backward_volumes,
+    check_metrics,
+    cycle_metrics,
+    describe,
+    loss_budget,
+    lost_travel,
+    volume_residual,
+)
+
+TIME = np.arange(9.0)
+DRAWN = np.array([0.0, -0.3, 1.0, 2.5, 4.0, 4.4, 4.2, 4.1, 4.0])
+PASSED = np.array([0.0, -0.2, -0.5, -0.6, -0.65, 0.0, 1.0, 2.3, 2.2])
+INLET_MODE = np.array([SEATED, FREE, FREE, ON_STOP, ON_STOP, FREE, FREE, SEATED, SEATED])
+PISTON_MODE = np.array([FREE, FREE, FREE, SEATED, SEATED, SEATED, FREE, ON_STOP, FREE])
+# Kind, check, time, value.
+EVENTS = (
+    (Event.RELEASED, 0, 0.9, 0.0),
+    (Event.GAP_CROSSED, 0, 1.1, 0.9),
+    (Event.BOUNCED_ON_STOP, 0, 2.8, 0.7),
+    (Event.STOPPED, 0, 3.0, 0.6),
+    (Event.SEATED, 0, 3.9, 5.0),
+    (Event.SEATED, 0, 6.2, 5.0),
+    (Event.GAP_CROSSED, 0, 6.8, -0.4),
+    (Event.GAP_CROSSED, 0, 6.9, -0.2),
+    (Event.SEATED, 0, 7.0, 5.0),
+    (Event.SEATED, 1, 1.5, 5.0),
+    (Event.SEATED, 1, 2.9, 5.0),
+    (Event.GAP_CROSSED, 1, 2.7, -1.5),
+    (Event.SEATED, 1, 4.5, 5.0),
+    (Event.STOPPED, 1, 6.5, 1.2),
+    (Event.BOUNCED_ON_STOP, 1, 6.4, 1.1),
+    (Event.OUTFLOW_TURNED, 0, 0.5, -1.0),
+    (Event.OUTFLOW_TURNED, 0, 1.0, 1.0),
+    (Event.OUTFLOW_TURNED, 0, 1.5, 1.0),
+    (Event.OUTFLOW_TURNED, 0, 4.5, 1.0),
+    (Event.OUTFLOW_TURNED, 0, 6.0, -1.0),
+    (Event.PRESSURE_CROSSED, 0, 1.0, 1.0),
+    (Event.PRESSURE_CROSSED, 0, 4.2, -1.0),
+    (Event.PRESSURE_CROSSED, 0, 5.25, 1.0),
+    (Event.PRESSURE_CROSSED, 0, 6.0, 1.0),
+)
+
+
+def cycle(events=EVENTS, **other):
+    """The cycle; ``other`` replaces variables."""
+    kind, check, time, value = (np.array(column, dtype=float) for column in zip(*events, strict=True))
+    both, row, event = ("time", "check"), ("time",), ("event",)
+    position = np.array([0.0, 0.5, 1.0, 1.5, 2.0, 1.5, 1.0, 0.5, 0.0])
+    delivered = np.array([0.0, 0.4, 0.9, 1.5, 2.0, 2.2, 2.6, 3.1, 3.7])
+    variables = {
+        "piston_position": (row, position),
+        "position_integral": (row, position),
+        "passed_volume": (both, np.stack([DRAWN, PASSED], 1)),
+        "contact": (both, np.stack([INLET_MODE, PISTON_MODE], 1).astype(float)),
+        "lift": (
+            both,
+            np.stack([[0, 0.1, 0.3, 0.5, 0.4, 0.3, 0.2, 0, 0], [0.7, 0.3, 0.1, 0, 0, 0, 0.2, 0.9, 0.8]], 1),
+        ),
+        "delivered_volume": (row, delivered),
+        "line_volume": (row, DRAWN + 0.25 * TIME),
+        "port_surplus": (row, 7.0 + 0.25 * TIME),
+        "lower_surplus": (row, 5.0 + DRAWN - PASSED - 3.0 * position),
+        "upper_surplus": (row, 6.0 + PASSED - delivered + 1.0 * position),
+        "outlet_flow": (row, np.array([1.0, -1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0])),
+        "lower_pressure": (row, np.array([90.0, 80.0, 60.0, 65.0, 70.0, 75.0, 100.0, 200.0, 150.0])),
+        "port_pressure": (row, np.array([95.0, 85.0, 71.0, 88.0, 90.0, 91.0, 92.0, 93.0, 94.0])),
+        "void_volume": (row, np.array([0.0, 0.0, 0.1, 0.2, 0.3, 0.1, 0.0, 0.0, 0.0])),
+        "event_kind": (event, kind),
+        "event_check": (event, check),
+        "event_time": (event, time),
+        "event_value": (event, value),
+        "swept_volume": 6.0,
+        "bore_area": 3.0,
+        "annulus_area": 1.0,
+        "stroke": 2.0,
+        "period": 8.0,
+        "vapour_pressure": 20.0,
+        "moving_mass": (("check",), np.array([2.0, 3.0])),
+    }
+    return xr.Dataset({**variables, **other}, {"time": TIME})
+
+
+def approx(expected):
+    return pytest.approx(expected, rel=1e-12, abs=1e-13)
+
+
+def test_the_inlet_check_closes_after_top_dead_centre():
+    """Last seating at 7 s, 3 s after the reversal; most drawn in at 5 s; backflow 0.2 + 0.1 while open, of
+    which 99 % is through 0.97 of the second step; leak 0.3 before it opens, 0.1 after."""
+    m = check_metrics(cycle(), 0)
+    assert (m.closing_lag, m.ball_lag, m.flags) == (3.0, 2.0, ())
+    assert m.closing_lag_stroke_fraction == approx(0.75)
+    assert m.hydraulic_closing == approx(2.97)
+    assert (m.backflow_volume, m.leak_volume) == approx((0.3, 0.4))
+    assert (m.landing_speed, m.landing_energy) == approx((0.4, 0.16))
+    assert (m.stop_landing_speed, m.peak_lift, m.lift_at_reversal) == approx((0.7, 0.5, 0.4))
+
+
+def test_the_piston_check_closes_after_bottom_dead_centre_and_turns_before_it():
+    """Last seating in the upstroke at 2.9 s; most passed 1 s before the reversal, taken from the cycle's
+    end; backflow 0.1 there and 0.2 + 0.3 + 0.1 after, leak 0.05; 99 % of 0.7 is 0.093 of the last 0.1."""
+    m = check_metrics(cycle(), 1)
+    assert (m.closing_lag, m.flags) == (2.9, ())
+    assert m.ball_lag == approx(3.9)
+    assert m.closing_lag_stroke_fraction == approx(0.725)
+    assert m.hydraulic_closing == approx(2.93)
+    assert (m.backflow_volume, m.leak_volume) == approx((0.7, 0.05))
+    assert (m.landing_speed, m.landing_energy) == approx((1.5, 3.375))
+    assert (m.stop_landing_speed, m.peak_lift, m.lift_at_reversal) == approx((1.2, 0.9, 0.7))
+
+
+def modes(inlet=INLET_MODE, piston=PISTON_MODE):
+    return {"contact": (("time", "check"), np.stack([inlet, piston], 1).astype(float))}
+
+
+def without(kind, check):
+    """The events less those of a kind and a check."""
+    return tuple(event for event in EVENTS if (event[0], event[1]) != (kind, check))
+
+
+@pytest.mark.parametrize("check", [0, 1])
+def test_a_ball_that_never_lifts_has_the_whole_stroke_as_its_lag(check):
+    m = check_metrics(cycle(lift=(("time", "check"), np.zeros((9, 2)))), check)
+    assert (m.flags, m.closing_lag, m.ball_lag, m.peak_lift) == (("never_lifts",), 4.0, 4.0, 0.0)
+
+
+def test_a_ball_on_its_seat_at_the_reversal_is_early():
+    shut = np.where(TIME >= 4.0, SEATED, INLET_MODE)
+    m = check_metrics(cycle(without(Event.SEATED, 0), **modes(inlet=shut)), 0)
+    assert (m.flags, m.closing_lag, m.ball_lag, m.closing_lag_stroke_fraction) == (("early",), 0.0, 0.0, 0.0)
+    shut = np.where(TIME <= 4.0, SEATED, PISTON_MODE)
+    m = check_metrics(cycle(without(Event.SEATED, 1), **modes(piston=shut)), 1)
+    assert (m.flags, m.closing_lag, m.ball_lag) == (("early",), 0.0, 0.0)
+
+
+def test_a_ball_that_is_off_its_seat_at_the_end_or_at_the_reversal_never_seats():
+    """Off at the end of the stroke though it was seated in it; off at the reversal without an arrival after
+    it."""
+    away = INLET_MODE.copy()
+    away[-1] = FREE
+    for data in (cycle(**modes(inlet=away)), cycle(without(Event.SEATED, 0))):
+        m = check_metrics(data, 0)
+        assert (m.flags, m.closing_lag, m.ball_lag) == (("never_seats",), 4.0, 4.0)
+    away = PISTON_MODE.copy()
+    away[4] = FREE
+    m = check_metrics(cycle(**modes(piston=away)), 1)
+    assert (m.flags, m.closing_lag, m.ball_lag) == (("never_seats",), 4.0, 4.0)
+    early = np.where(TIME == 4.0, SEATED, away)
+    assert check_metrics(cycle(without(Event.SEATED, 1), **modes(piston=early)), 1).flags == ("never_seats",)
+
+
+@pytest.mark.parametrize(("time", "lag"), [(4.0, 0.0), (8.0, 4.0), (3.9, None), (8.1, None)])
+def test_an_arrival_counts_from_the_reversal_to_the_end_of_its_stroke(time, lag):
+    m = check_metrics(cycle((*without(Event.SEATED, 0), (Event.SEATED, 0, time, 1.0))), 0)
+    assert m.flags == (() if lag is not None else ("never_seats",))
+    assert m.closing_lag == (4.0 if lag is None else lag)
+
+
+def test_a_seat_at_the_reversal_is_read_after_what_happens_there():
+    """Two rows at 4 s, before and after the landing: the last one counts."""
+    twice = np.sort(np.append(TIME, 4.0))
+    rows = cycle(without(Event.SEATED, 0), **modes(inlet=np.where(TIME >= 5.0, SEATED, FREE))).isel(
+        time=[0, 1, 2, 3, 4, 4, 5, 6, 7, 8]
+    )
+    contact = rows.contact.values.copy()
+    contact[:, 0] = np.where(np.arange(10) >= 5, SEATED, FREE)
+    data = rows.assign_coords(time=twice).assign(contact=(("time", "check"), contact))
+    assert check_metrics(data, 0).flags == ("early",)
+
+
+def test_without_backflow_there_is_no_hydraulic_closing_and_without_landing_no_speed():
+    rising = np.stack([TIME, TIME], 1)
+    data = cycle(((Event.RELEASED, 0, 1.0, 0.0),), passed_volume=(("time", "check"), rising))
+    for check in (0, 1):
+        m = check_metrics(data, check)
+        assert (m.hydraulic_closing, m.backflow_volume, m.leak_volume) == (0.0, 0.0, 0.0)
+        assert (m.landing_speed, m.landing_energy, m.stop_landing_speed) == (0.0, 0.0, 0.0)
+    assert backward_volumes(data, 0) == (0.0, 0.0)
+
+
+def test_the_loss_budget_is_told_from_the_instant_of_most_drawn_in():
+    """At 5 s: 0.5 m of 1.5 m again to go; 4.4 - 4.0 came back, 0.1 of it through the shut check; the piston
+    check gave -0 of net passage, less what leaked through it shut (0.05)."""
+    b = loss_budget(cycle())
+    assert (b.swept, b.delivered) == approx((6.0, 3.7))
+    assert b.underfill == approx(6.0 - 3.0 * 1.5)
+    assert b.inlet_backflow == approx(0.4 - 0.1)
+    assert b.piston_backflow == approx(0.0 - 0.05)
+    assert b.leak == approx(0.05 + 0.1)
+    lower_end, lower_then = 5.0 + 4.0 - 2.2, 5.0 + 4.4 - 0.0 - 4.5
+    upper_end, upper_start = 6.0 + 2.2 - 3.7, 6.0
+    assert b.compression_and_gas == approx(lower_end - lower_then + upper_end - upper_start)
+    assert b.residual == approx(0.0)
+    earlier = np.where(TIME == 3.0, 9.0, DRAWN)
+    moved = loss_budget(cycle(passed_volume=(("time", "check"), np.stack([earlier, PASSED], 1))))
+    assert (moved.underfill, moved.inlet_backflow) == approx((6.0 - 4.5, 5.0 - 0.1))
+    assert (moved.piston_backflow, moved.leak) == approx((0.6, 0.1))
+
+
+def test_volumes_that_balance_leave_no_residual_and_each_error_is_seen():
+    """Contents against flows at every row, over 6 m3 swept: the largest of the four, either sign."""
+    assert volume_residual(cycle()) == approx(0.0)
+    for name in ("lower_surplus", "upper_surplus", "port_surplus"):
+        for error in (0.3, -0.3):
+            values = cycle()[name].values.copy()
+            values[4] += error
+            assert volume_residual(cycle(**{name: (("time",), values)})) == approx(0.05)
+    values = cycle().piston_position.values.copy()
+    values[6] -= 0.2
+    assert volume_residual(cycle(piston_position=(("time",), values))) == approx(0.1)
+
+
+def test_lost_travel_ends_with_the_last_change_to_forward_flow():
+    """1.5 s into the upstroke, 0.5 s into the downstroke, at 0.5 m/s."""
+    assert lost_travel(cycle()) == approx((0.75, 0.25))
+
+
+@pytest.mark.parametrize(("flow", "lost"), [(2.0, 0.0), (0.0, 0.0), (-2.0, 2.0)])
+def test_without_a_change_the_stroke_is_lost_or_not_by_the_flow_in_its_middle(flow, lost):
+    steady = np.full(9, 5.0)
+    steady[2] = flow
+    steady[6] = -1.0
+    data = cycle(((Event.OUTFLOW_TURNED, 0, 1.0, -1.0),), outlet_flow=(("time",), steady))
+    assert lost_travel(data) == approx((lost, 2.0))
+
+
+def test_a_change_at_a_reversal_belongs_to_both_strokes():
+    turns = [(Event.OUTFLOW_TURNED, 0, time, 1.0) for time in (0.0, 4.0, 8.0)]
+    assert lost_travel(cycle(turns)) == approx((2.0, 2.0))
+    assert lost_travel(cycle(turns[:2])) == approx((2.0, 0.0))
+
+
+def test_the_cycle_in_numbers():
+    """The inlet ball leaves its seat at the second row (80); least pressure 60, at 2 s."""
+    m = cycle_metrics(cycle())
+    assert (m.fill_fraction, m.fill_at_top_dead_centre) == approx((4.4 / 6.0, 4.0 / 6.0))
+    assert (m.volumetric_efficiency, m.delivered_volume, m.delivered_flow) == approx(
+        (3.7 / 6.0, 3.7, 3.7 / 8.0)
+    )
+    assert (m.lowest_chamber_pressure, m.lowest_pressure_at_pull_off) == (60.0, 80.0)
+    assert (m.lowest_pressure_after, m.lowest_port_pressure, m.vapour_margin) == (60.0, 71.0, 40.0)
+    assert (m.void_volume, m.void_collapse) == approx((0.3, 1.25))
+    assert (m.lost_stroke, m.lost_upstroke, m.lost_downstroke) == approx((0.75, 0.75, 0.25))
+    assert m.volume_residual == approx(0.0)
+    assert m.inlet == check_metrics(cycle(), 0)
+    assert m.piston == check_metrics(cycle(), 1)
+    assert m.loss_budget == loss_budget(cycle())
+    pressed = cycle(
+        lower_pressure=(("time",), np.array([50.0, 80.0, 90.0, 65.0, 70.0, 75.0, 100.0, 200.0, 150.0]))
+    )
+    m = cycle_metrics(pressed)
+    assert (m.lowest_chamber_pressure, m.lowest_pressure_at_pull_off, m.lowest_pressure_after) == (
+        50.0,
+        50.0,
+        65.0,
+    )
+
+
+def test_a_check_that_never_opens_has_its_lowest_pressures_over_the_whole_cycle_and_at_its_end():
+    m = cycle_metrics(cycle(**modes(inlet=np.zeros(9))))
+    assert (m.lowest_pressure_at_pull_off, m.lowest_pressure_after) == (60.0, 150.0)
+
+
+@pytest.mark.parametrize(("void", "events", "collapse"), [
+    (0.0, EVENTS, 0.0),
+    (5.9e-6, EVENTS, 0.0),
+    (6.1e-6, EVENTS, 1.25),
+    (0.3, without(Event.PRESSURE_CROSSED, 0), 4.0),
+    (0.3, ((Event.PRESSURE_CROSSED, 0, 4.0, 1.0), (Event.PRESSURE_CROSSED, 0, 5.0, 1.0)), 0.0),
+    (0.3, ((Event.PRESSURE_CROSSED, 0, 3.9, 1.0), (Event.PRESSURE_CROSSED, 0, 5.0, -1.0)), 4.0),
+])  # fmt: skip
+def test_a_void_collapses_when_the_atmosphere_is_reached_again(void, events, collapse):
+    """From top dead centre; a millionth of the swept volume is no void; one that stays takes the whole
+    stroke."""
+    values = np.array([0.0, 0.0, 0.1, 0.2, void, 0.1, 0.0, 0.0, 0.0])
+    assert cycle_metrics(cycle(events, void_volume=(("time",), values))).void_collapse == approx(collapse)
+
+
+def test_every_number_has_a_dotted_name_a_unit_and_a_meaning():
+    m = cycle_metrics(cycle())
+    flat = m.flat()
+    assert flat["fill_fraction"] == m.fill_fraction
+    assert flat["inlet.closing_lag"] == 3.0
+    assert flat["piston.closing_lag"] == 2.9
+    assert flat["loss_budget.leak"] == m.loss_budget.leak
+    assert not [name for name in flat if "flags" in name]
+    counts = [len(kind.__dataclass_fields__) for kind in (Metrics, CheckMetrics, LossBudget)]
+    assert len(flat) == counts[0] - 3 + 2 * (counts[1] - 1) + counts[2]
+    assert all(isinstance(value, float) for value in flat.values())
+    assert all(describe(name)[0] in ("1", "s", "m", "m3", "m s-1", "m3 s-1", "Pa", "J") for name in flat)
+    assert describe("lost_stroke") == ("m", "the longer of lost upstroke and lost downstroke")
+    assert describe("piston.peak_lift") == ("m", "largest lift in the cycle (piston check)")
+    assert describe("loss_budget.inlet_backflow") == ("m3", "loss budget: inlet backflow")
+
+
+@pytest.mark.parametrize("of", [lambda m: m, lambda m: m.inlet, lambda m: m.loss_budget])
+def test_metrics_cannot_be_changed(of):
+    m = of(cycle_metrics(cycle()))
+    name = next(iter(m.__dataclass_fields__))
+    with pytest.raises(AttributeError):
+        setattr(m, name, 0.0)
