@@ -15,7 +15,7 @@ from balltravel.files import FileError, read_dataset, write_dataset
 
 BATCH = 250
 UNCHANGED, REFUSED, CHANGED, OTHER = b"=", b"r", b"!", b"?"
-SECONDS = 300
+SECONDS = 60
 
 
 def same(found, wanted):
@@ -30,8 +30,8 @@ def same(found, wanted):
 
 def read_in_turn(contents, path, wanted, pipe):
     """A child's work: read each of the damaged files and tell the outcome, one letter each."""
-    signal.alarm(SECONDS)  # an endless loop of the HDF5 library ends the child
     for data in contents:
+        signal.alarm(SECONDS)  # an endless loop of the HDF5 library ends the child
         path.write_bytes(data)
         outcome = OTHER
         try:
