@@ -8,7 +8,7 @@ from balltravel.scenario import Scenario
 from balltravel.sweeps import Case, run_case
 
 TIGHTER = 1e-2
-"""The second run's tolerance over the first's."""
+"""The second run's tolerance over the first's (our choice)."""
 
 
 @dataclass(frozen=True)

@@ -117,7 +117,8 @@ def _try_out(scenario: Scenario, found: Sequence[Arrangement], progress: Progres
             continue
         s, case = by_shims[one.below]
         unmet = unmet_targets(s, case.metrics) if case.metrics is not None else ("the run failed",)
-        trials.append(Trial(*place, case.status.name.lower(), case.metrics, unmet, *case[2:]))
+        found_outside = (case.excursions, case.scatter)
+        trials.append(Trial(*place, case.status.name.lower(), case.metrics, unmet, *found_outside))
     return trials
 
 

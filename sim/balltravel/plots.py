@@ -201,8 +201,9 @@ def _lost(trials: "Sequence[Trial]", part: str) -> list[float]:
 
 
 def _mark_choice(axes: Axes, recommendation: "Recommendation") -> None:
+    word = "indication" if recommendation.indication else "recommended"
     for choice, name, style in (
-        (recommendation.recommended, "recommended", {"color": "#222222", "linewidth": 1.4}),
+        (recommendation.recommended, word, {"color": "#222222", "linewidth": 1.4}),
         (
             recommendation.best_available,
             "best available, target not met",
@@ -220,9 +221,11 @@ def _choice_title(recommendation: "Recommendation") -> str:
         return "No arrangement could be computed"
     below = "+".join(map(str, chosen.shims_below)) or "none"
     word = "Recommended" if recommendation.recommended else "Best available, target not met"
+    note = ""
     if recommendation.indication:
-        word += " (indication only: closures outside their range)"
-    return f"{word}: ball travel {_MM * chosen.ball_travel:.3g} mm (shims below the cage: {below})"
+        word = "Indication" if recommendation.recommended else word
+        note = "\nindication only: closures are used outside their range"
+    return f"{word}: ball travel {_MM * chosen.ball_travel:.3g} mm (shims below the cage: {below}){note}"
 
 
 # --- lost volume against travel

@@ -3,8 +3,6 @@
 import pytest
 from box.trial import try_out
 
-from balltravel.core.status import Status
-
 SEED, PORTIONS, PORTION = 1, 10, 100
 
 
@@ -15,7 +13,6 @@ def test_a_thousand_beginnings_of_a_cycle_have_finite_numbers(portion):
     for number in range(portion * PORTION, (portion + 1) * PORTION):
         outcome = try_out(SEED, number, cycles=1, most_steps=300)
         assert outcome.finite, f"seed {SEED}, number {number}"
-        assert outcome.status in Status.__members__
         assert outcome.status not in ("NOT_FINITE", "STEP_TOO_SMALL"), f"seed {SEED}, number {number}"
 
 

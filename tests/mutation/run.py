@@ -3,7 +3,7 @@
     python tests/mutation/run.py                      # all modules, in a clone in a temporary folder
     python tests/mutation/run.py core/check.py        # some modules
     python tests/mutation/run.py --workers 4 --report found.md
-    python tests/mutation/run.py --folder /tmp/m      # again: what is not done yet there, and the survivors
+    python tests/mutation/run.py --folder FOLDER      # again: what is not done yet there, and the survivors
 
 Clones the repository's last commit (``--here`` takes the working tree's sources and tests with it), lets
 cosmic-ray make each mutant there and runs the tests that ``tests.toml`` names for its module, in plain Python

@@ -72,17 +72,12 @@ def test_between_laminar_and_turbulent_the_hose_is_outside_and_beyond_it_is_not(
             "inlet_check.cage_diameter=70 mm",
             "inlet check: ball over cage diameter below 0.5 always, down to 0.42",
         ),
-        ("material.bulk_modulus=1 MPa", None),
         ("material.bulk_modulus=100 MPa", "chambers: pressure over bulk modulus above 0.05"),
         ("suction.hose_roughness=3 mm", "suction line: hose roughness over diameter above 0.05 always"),
         ("inlet_check.base_travel=13 mm", "inlet check: lift over seat radius above 1.2"),
     ],
 )
 def test_each_range_is_looked_at(story, setting, words):
-    if words is None:
-        with pytest.raises(ValueError, match="bulk_modulus"):
-            story("primer", setting)
-        return
     found = from_text(simulate(story("primer", setting)).attrs["excursions"])
     assert any(words in str(one) for one in found), [str(one) for one in found]
 

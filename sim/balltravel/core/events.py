@@ -21,7 +21,8 @@ FIRST_MONITOR = FLOW
 HOLD = 5e-5
 TOUCH = 1e-13
 
-# Half-widths of the bands within which a sign is not looked at: of the mean flow, of barometric pressure.
+# Half-widths of the bands within which a sign is not looked at: of the mean flow, of barometric pressure
+# (our choice: far above round-off, far below what a result shows).
 FLOW_BAND, PRESSURE_BAND = 1e-6, 1e-4
 
 
