@@ -13,7 +13,16 @@ QUICK = ("ball never seats", "pressure feed", "worn seats")
 def verdict(record_property, name, found):
     record_property("contact_times_over_period", float(found.contact))
     record_property("volumes_over_swept", float(found.volume))
-    print(f"{name}: contacts {found.contact:.1e} of the period, volumes {found.volume:.1e} of swept")
+    record_property("volumes_over_swept_at_the_usual_tolerance", float(found.usual_volume))
+    record_property("contact_times_over_period_at_the_usual_tolerance", float(found.usual_contact))
+    record_property("near_misses", found.near_misses)
+    record_property("gentlest_contact_over_mean_speed", float(found.gentlest))
+    record_property("nearly_neutral_balls", found.nearly_neutral)
+    print(
+        f"{name}: contacts {found.contact:.1e} of the period, volumes {found.volume:.1e} of swept; at the usual "
+        f"tolerance {found.usual_contact:.1e}, {found.usual_volume:.1e}; gentlest contact {found.gentlest:.1e}, "
+        f"near misses {found.near_misses}, nearly neutral {found.nearly_neutral}"
+    )
     assert found.same, (found.core, found.referee)
     assert found.contact <= 1e-6
     assert found.volume <= 1e-6

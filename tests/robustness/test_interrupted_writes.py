@@ -42,20 +42,27 @@ def leftovers(folder, target):
     return len(others)
 
 
-def written_in_turn(write, versions):
-    """A child's work without end: one version over the other."""
+def written_in_turn(write, versions, told):
+    """A child's work without end: one version over the other; a byte tells of each that is done."""
     while True:
         for version in range(versions):
             write(version)
+            os.write(told, b".")
 
 
 def killed(write, target, seed, kills, versions):
-    """Kill a child that writes over a good file, at random instants; yields after each."""
+    """Kill a child that writes over a good file, at a random instant of its second to fourth write; yields after
+    each. Writes are counted by what the child tells: on a busy machine a child may start late."""
     span = seconds_of(lambda: write(0))
     chance = np.random.default_rng(seed)
     for number in range(kills):
-        child = fork(lambda: written_in_turn(write, versions))
-        assert kill_after(child, float(chance.uniform(0.0, 3.0 * span))) == -9
+        done, told = os.pipe()
+        child = fork(lambda told=told: written_in_turn(write, versions, told))
+        os.close(told)
+        for _ in range(chance.integers(1, 4)):
+            assert os.read(done, 1) == b"."
+        assert kill_after(child, float(chance.uniform(0.0, 1.2 * span))) == -9
+        os.close(done)
         COUNTS[f"kills while a {target.suffix} was written"] += 1
         COUNTS[f"kills that left a temporary {target.suffix}"] += leftovers(target.parent, target)
         yield f"seed {seed}, kill {number}"
