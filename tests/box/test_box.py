@@ -3,11 +3,11 @@
 import pytest
 from box.trial import try_out
 
-SEED, PORTIONS, PORTION = 1, 10, 100
+SEED, PORTIONS, PORTION = 1, 20, 500
 
 
 @pytest.mark.parametrize("portion", range(PORTIONS))
-def test_a_thousand_beginnings_of_a_cycle_have_finite_numbers(portion):
+def test_ten_thousand_beginnings_of_a_cycle_have_finite_numbers(portion):
     """The first 300 rows of each: start, pull-off, the first stroke. Whole cycles are a soak (soak.py), whose
     result the validation page tells."""
     for number in range(portion * PORTION, (portion + 1) * PORTION):

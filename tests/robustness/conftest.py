@@ -14,14 +14,15 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 from robustness.tally import COUNTS, SLOWEST
 
 HERE = Path(__file__).parent
+IN_THE_SUITE = ("test_mutated_scenarios.py", "test_mutated_settings.py", "test_hostile_files.py")
 
 
 def pytest_collection_modifyitems(items):
-    """All of these run by ``pytest tests/robustness`` alone, the long ones by ``-m soak``."""
+    """What kills, fills and damages runs by ``pytest tests/robustness`` alone, the long ones by ``-m soak``."""
     alone = all(HERE in item.path.parents for item in items)
     skip = pytest.mark.skip(reason="run by itself: pytest tests/robustness")
     for item in items:
-        if HERE in item.path.parents and not alone:
+        if HERE in item.path.parents and item.path.name not in IN_THE_SUITE and not alone:
             item.add_marker(skip)
 
 
