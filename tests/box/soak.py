@@ -1,5 +1,6 @@
-"""The box at length: ``python tests/box/soak.py --count 100000 --journal box.csv``. Prints a table; exit code 1
-on a failure.
+"""The box at length: ``python tests/box/soak.py --count 100000 --journal box.csv``.
+
+Prints a table; exit code 1 on a failure.
 
 Every hundredth case is run again at a hundred times tighter tolerance. A case that failed is named by its
 number: ``balltravel`` finds it again from seed and number (tests/box/scenarios_at_random.py). Outcomes are

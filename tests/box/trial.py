@@ -6,10 +6,12 @@ import numpy as np
 from box.scenarios_at_random import scenario_number
 
 from balltravel.core.recording import COLUMNS
+from balltravel.core.status import Status
 from balltravel.core.workspace import MOST_ROWS
 from balltravel.parameters import MAX_CYCLES, MOST_STEPS, RTOL, control_for, core_parameters
 from balltravel.simulation import run_core
 
+PRESSURES = [COLUMNS.index(name) for name in ("port_pressure", "lower_pressure", "upper_pressure")]
 VOLUMES = [COLUMNS.index(name) for name in ("drawn_volume", "passed_volume", "delivered_volume")]
 TIGHTER, ALLOWED = 1e-2, 1e-4
 """Tolerance of the second run over the first's, and how far its volumes may differ: of swept, or of what
@@ -17,8 +19,8 @@ passed, if that is more."""
 
 
 class Outcome(NamedTuple):
-    """How a case ended, whether every number of it is finite, and the second run: its status and the largest
-    difference of a volume (nan where there was none)."""
+    """How a case ended, whether every number of it is finite and every pressure above the vapour's, and the
+    second run: its status and the largest difference of a volume (nan where there was none)."""
 
     number: int
     status: str
@@ -39,6 +41,9 @@ def try_out(
     p = core_parameters(scenario_number(seed, number))
     first = run_core(p, control_for(p, RTOL, cycles, most_steps))
     finite = bool(np.isfinite(first.rows).all() and np.isfinite(first.events).all())
+    # What was drawn empty ends with the row that shows it.
+    kept = first.rows[:-1] if first.status == Status.DRAWN_EMPTY else first.rows
+    finite = finite and bool((kept[:, PRESSURES] >= p.material.vapour_pressure).all())
     if not twice:
         return Outcome(number, first.status.name, finite)
     second = run_core(p, control_for(p, TIGHTER * RTOL, cycles, MOST_ROWS))

@@ -193,6 +193,21 @@ def test_a_segment_says_why_it_ended_early(lower):
     assert run_one(lower, control(lower, rtol=1e-300), work, contact) == -Status.STEP_TOO_SMALL
 
 
+@pytest.mark.parametrize(("state", "chamber"), [(0, "port"), (2, "lower"), (3, "upper")])
+def test_what_is_drawn_to_less_than_nothing_ends_there(lower, state, chamber):
+    """The contents are the surplus and the volume; a thousandth more than all may not leave, all but a
+    thousandth may."""
+    of = getattr(lower, chamber)
+    volume = of.volume + of.area * core.motion(lower.drive, 0, 0.0)[0]
+    for share, ends in ((-1.001, True), (-0.999, False)):
+        work, contact = prepared(lower)
+        work.y[state] = share * volume
+        core.look(boxed(lower), 0, 0.0, work.y, work.box)
+        assert core.drawn_empty(boxed(lower), work.box) == ends
+        if ends:
+            assert run_one(lower, control(lower), work, contact) == -Status.DRAWN_EMPTY
+
+
 def test_a_cycle_starts_its_volumes_anew_and_ends_with_a_row_at_the_period(lower):
     p = lower._replace(drive=moving_drive(times=(0.0, 0.0004, 0.0006)))
     work, contact = prepared(p)

@@ -26,8 +26,8 @@ VOLUMES = {
 CHECKS = ("inlet", "piston")
 
 NEAR_MISS, NEUTRAL = 1e-3, 0.1
-"""A ball that turns back within this share of its travel before seat or stop only just missed it; a ball whose
-density differs by less than this share from the material's is nearly neutral."""
+"""A ball that turns back within this share of its travel before seat or stop only just missed it; a ball
+whose density differs by less than this share from the material's is nearly neutral."""
 
 Told = tuple[str, str, float]
 
@@ -64,7 +64,7 @@ def referee_contacts(cycle: Any) -> list[Told]:
 
 
 def near_misses(run: Run, travels: tuple[float, float]) -> int:
-    """Turns of a free ball just before its seat or stop: where a small error could make or unmake a contact."""
+    """Turns of a free ball just before seat or stop: where a small error could make or unmake a contact."""
     found = 0
     for check, travel in zip(CHECKS, travels, strict=True):
         lift, speed, mode = (
@@ -86,7 +86,7 @@ def nearly_neutral(scenario: Scenario) -> int:
 
 
 def beside(run: Run, cycle: Any, period: float, swept: float) -> tuple[float, float, float, bool]:
-    """Largest difference of a contact's time and of a closing time over the period, and of a volume over swept;
+    """Largest difference of a contact's time and of a closing time over the period, of a volume over swept;
     whether the contacts are the same in the same order (else both times are infinite)."""
     mine, other = core_contacts(run), referee_contacts(cycle)
     same = [one[:2] for one in mine] == [one[:2] for one in other]

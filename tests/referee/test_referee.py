@@ -19,9 +19,10 @@ def verdict(record_property, name, found):
     record_property("gentlest_contact_over_mean_speed", float(found.gentlest))
     record_property("nearly_neutral_balls", found.nearly_neutral)
     print(
-        f"{name}: contacts {found.contact:.1e} of the period, volumes {found.volume:.1e} of swept; at the usual "
-        f"tolerance {found.usual_contact:.1e}, {found.usual_volume:.1e}; gentlest contact {found.gentlest:.1e}, "
-        f"near misses {found.near_misses}, nearly neutral {found.nearly_neutral}"
+        f"{name}: contacts {found.contact:.1e} of the period, volumes {found.volume:.1e} of swept; "
+        f"at the usual tolerance {found.usual_contact:.1e}, {found.usual_volume:.1e}; "
+        f"gentlest contact {found.gentlest:.1e}, near misses {found.near_misses}, "
+        f"nearly neutral {found.nearly_neutral}"
     )
     assert found.same, (found.core, found.referee)
     assert found.contact <= 1e-6

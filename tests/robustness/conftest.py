@@ -18,7 +18,7 @@ IN_THE_SUITE = ("test_mutated_scenarios.py", "test_mutated_settings.py", "test_h
 
 
 def pytest_collection_modifyitems(items):
-    """What kills, fills and damages runs by ``pytest tests/robustness`` alone, the long ones by ``-m soak``."""
+    """What kills, fills and damages runs by ``pytest tests/robustness`` alone, soaks by ``-m soak``."""
     alone = all(HERE in item.path.parents for item in items)
     skip = pytest.mark.skip(reason="run by itself: pytest tests/robustness")
     for item in items:

@@ -51,8 +51,8 @@ def written_in_turn(write, versions, told):
 
 
 def killed(write, target, seed, kills, versions):
-    """Kill a child that writes over a good file, at a random instant of its second to fourth write; yields after
-    each. Writes are counted by what the child tells: on a busy machine a child may start late."""
+    """Kill a child that writes over a good file, at a random instant of its second to fourth write; yields
+    after each. Writes are counted by what the child tells: on a busy machine a child may start late."""
     span = seconds_of(lambda: write(0))
     chance = np.random.default_rng(seed)
     for number in range(kills):

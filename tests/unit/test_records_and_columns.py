@@ -88,11 +88,12 @@ def test_a_row_has_an_instant_in_the_order_of_its_columns():
 
 
 def test_a_run_fails_from_the_third_status_on_and_each_says_what_to_do():
-    assert [status.value for status in Status] == [0, 1, 2, 3, 4, 5]
-    assert [status.failed for status in Status] == [False, False, True, True, True, True]
+    assert [status.value for status in Status] == [0, 1, 2, 3, 4, 5, 6]
+    assert [status.failed for status in Status] == [False, False, True, True, True, True, True]
     assert len({status.advice for status in Status}) == len(Status)
     assert "can be used" in Status.OK.advice
     assert "steps" in Status.TOO_MANY_STEPS.advice
+    assert "drew more" in Status.DRAWN_EMPTY.advice
 
 
 def test_a_workspace_has_room_for_states_guards_rows_and_events_and_balls_begin_on_their_seats():

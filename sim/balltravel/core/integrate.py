@@ -203,6 +203,14 @@ def keep_row(p: Parameters, segment: int, t: float, contact: Contact, work: Work
 
 
 @kernel
+def drawn_empty(p: Parameters, work: Workspace) -> bool:
+    """Whether more has left the inlet port or a chamber than was in it: for any contents at all the law gives
+    a pressure above the vapour's."""
+    now = work.now
+    return bool(min(now.port, now.lower, now.upper) < p.material.vapour_pressure)
+
+
+@kernel
 def end_of_hold(t: float, end: float, contact: Contact, work: Workspace) -> float:
     """Release balls whose hold is over; the time at which the next hold ends, or ``end``."""
     for k in range(2):
@@ -262,6 +270,8 @@ def run_segment(
         keep_row(p, segment, t, contact, work)
         if work.number[0] >= min(c.most_rows, MOST_ROWS):
             return -1.0 * Status.TOO_MANY_STEPS.value
+        if drawn_empty(p, work):
+            return -1.0 * Status.DRAWN_EMPTY.value
         if work.number[1] >= MOST_EVENTS:
             return -1.0 * Status.TOO_MANY_EVENTS.value
         rates(p, work.now, work.y, contact.mode[0], contact.mode[1], work.rates)

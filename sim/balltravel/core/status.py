@@ -12,6 +12,7 @@ class Status(IntEnum):
     TOO_MANY_STEPS = 3
     TOO_MANY_EVENTS = 4
     NOT_FINITE = 5
+    DRAWN_EMPTY = 6
 
     @property
     def failed(self) -> bool:
@@ -37,6 +38,10 @@ _ADVICE = {
     Status.TOO_MANY_STEPS: "A cycle took more steps than allowed; check the scenario for extreme values.",
     Status.TOO_MANY_EVENTS: (
         "A ball kept leaving and meeting its seat or stop; check spring, ball density and viscosity."
+    ),
+    Status.DRAWN_EMPTY: (
+        "A ball that moved drew more out of the inlet port or a chamber than was in it, so the model ends "
+        "here: material cannot follow; widen or shorten the suction hose, or run slower."
     ),
     Status.NOT_FINITE: "The initial state is not finite; check the scenario for extreme values.",
 }
