@@ -11,26 +11,26 @@ import pytest
 from balltravel.closures import tube
 
 
-def test_both_wall_factors_agree_with_finite_elements(table):
+def test_both_wall_factors_agree_with_finite_elements(table, agree):
     """2e-3: the closed form is off by 1.7e-3 at most (lambda 0.65)."""
     for row in table("wall_factor_K1K2.csv"):
-        assert tube.moving_wall_factor(row["lambda"]) == pytest.approx(row["K1_FE"], rel=2e-3)
-        assert tube.held_wall_factor(row["lambda"]) == pytest.approx(row["K2_FE"], rel=2e-3)
+        agree(tube.moving_wall_factor(row["lambda"]), row["K1_FE"], rel=2e-3)
+        agree(tube.held_wall_factor(row["lambda"]), row["K2_FE"], rel=2e-3)
 
 
-def test_both_wall_factors_agree_with_a_second_implementation(table):
+def test_both_wall_factors_agree_with_a_second_implementation(table, agree):
     """6e-6: the columns carry six digits."""
     for row in table("wall_factor_K1K2.csv"):
-        assert tube.moving_wall_factor(row["lambda"]) == pytest.approx(row["K1_BB"], rel=6e-6)
-        assert tube.held_wall_factor(row["lambda"]) == pytest.approx(row["K2_BB"], rel=6e-6)
+        agree(tube.moving_wall_factor(row["lambda"]), row["K1_BB"], rel=6e-6)
+        agree(tube.held_wall_factor(row["lambda"]), row["K2_BB"], rel=6e-6)
 
 
-def test_a_small_ball_agrees_with_faxens_series(table):
+def test_a_small_ball_agrees_with_faxens_series(table, agree):
     """1e-4 up to lambda 0.15, where the first term that the series leaves out is lambda^6 = 1e-5."""
     rows = [row for row in table("wall_factor_K1K2.csv") if row["lambda"] <= 0.15]
     assert len(rows) == 4
     for row in rows:
-        assert tube.moving_wall_factor(row["lambda"]) == pytest.approx(row["K1_Faxen5"], rel=1e-4)
+        agree(tube.moving_wall_factor(row["lambda"]), row["K1_Faxen5"], rel=1e-4)
 
 
 def test_the_rational_fit_of_haberman_and_sayre_is_a_third_low_in_a_close_cage(table):
@@ -39,33 +39,31 @@ def test_the_rational_fit_of_haberman_and_sayre_is_a_third_low_in_a_close_cage(t
     assert row["K1_HS"] / tube.moving_wall_factor(0.8) == pytest.approx(0.66, abs=0.01)
 
 
-def test_the_reciprocal_theorem_holds_between_two_independent_solves(table):
+def test_the_reciprocal_theorem_holds_between_two_independent_solves(table, agree):
     """Pressure drop of the moving ball against force on the held one: 12 lambda K2, to the digits given."""
     for row in table("wall_factor_K1K2.csv"):
-        assert row["dPmov_R_over_muU"] == pytest.approx(12 * row["lambda"] * row["K2_FE"], rel=1e-6)
+        agree(row["dPmov_R_over_muU"], 12 * row["lambda"] * row["K2_FE"], rel=1e-6)
 
 
-def test_the_resistance_matrix_agrees_with_finite_elements(table):
+def test_the_resistance_matrix_agrees_with_finite_elements(table, agree):
     """1e-5 for Rww and Rqw; Rqq is not fitted but follows from S: 5e-6 of six digits, 2e-4 at lambda 0.02."""
     for row in table("wall_factor_K1K2.csv"):
         lam = row["lambda"]
         matrix = tube.tube_resistance(lam)
-        assert matrix.Rww == pytest.approx(6 * math.pi * lam * row["K1_FE"], rel=1e-5)
-        assert matrix.Rqw == pytest.approx(12 * lam * row["K2_FE"], rel=1e-5)
-        assert matrix.Rqq == pytest.approx(
-            2 * row["dPextra_R_over_muUmax"] / math.pi, rel=5e-6 if lam >= 0.1 else 2e-4
-        )
+        agree(matrix.Rww, 6 * math.pi * lam * row["K1_FE"], rel=1e-5)
+        agree(matrix.Rqw, 12 * lam * row["K2_FE"], rel=1e-5)
+        agree(matrix.Rqq, 2 * row["dPextra_R_over_muUmax"] / math.pi, rel=5e-6 if lam >= 0.1 else 2e-4)
 
 
-def test_a_solve_left_out_of_the_table_is_met_by_interpolation():
+def test_a_solve_left_out_of_the_table_is_met_by_interpolation(agree):
     """5e-6 for Rww and Rqw; for S twice the error that the solve itself carries, 6e-4 at least."""
     full = tube._table()
     for i in range(3, full["lambda"].size - 1):
         rest = {name: np.delete(column, i) for name, column in full.items()}
         matrix = tube._resistance(full["lambda"][i], tube._fit(rest))
         lam = full["lambda"][i]
-        assert matrix.Rww == pytest.approx(6 * math.pi * lam * full["K1"][i], rel=5e-6)
-        assert matrix.Rqw == pytest.approx(12 * lam * full["K2"][i], rel=5e-6)
+        agree(matrix.Rww, 6 * math.pi * lam * full["K1"][i], rel=5e-6)
+        agree(matrix.Rqw, 12 * lam * full["K2"][i], rel=5e-6)
         assert abs(matrix.S / full["S"][i] - 1) < max(6e-4, 2.5 * full["S_unc"][i])
 
 
@@ -77,7 +75,7 @@ def test_the_matrix_is_definite_and_consistent_over_its_whole_range():
         assert Rww - Rqw**2 / Rqq == pytest.approx(S, abs=8 * np.finfo(float).eps * Rww)
 
 
-def test_the_slip_resistance_of_a_small_ball_is_four_pi_lambda_to_the_fifth(table):
+def test_the_slip_resistance_of_a_small_ball_is_four_pi_lambda_to_the_fifth(table, agree):
     """The limit is derived (docs/closures.md), the table is not: 9 % of cancellation at lambda 0.1, then
     the next term, about 1.36 lambda^2."""
     rows = {row["lambda"]: row for row in table("wall_factor_K1K2.csv")}
@@ -85,7 +83,7 @@ def test_the_slip_resistance_of_a_small_ball_is_four_pi_lambda_to_the_fifth(tabl
         row = rows[lam]
         Rqq = 2 * row["dPextra_R_over_muUmax"] / math.pi
         S = 6 * math.pi * lam * row["K1_FE"] - (12 * lam * row["K2_FE"]) ** 2 / Rqq
-        assert S / (4 * math.pi * lam**5) == pytest.approx(1 + 1.36 * lam**2, rel=tolerance)
+        agree(S / (4 * math.pi * lam**5), 1 + 1.36 * lam**2, rel=tolerance)
 
 
 def test_the_slip_resistance_of_a_tight_ball_tends_to_its_lubrication_limit(table):

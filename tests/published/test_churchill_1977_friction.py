@@ -9,32 +9,32 @@ import pytest
 from balltravel.core.friction import friction_ratio
 
 
-def test_the_friction_agrees_with_the_tabulated_formula(table):
+def test_the_friction_agrees_with_the_tabulated_formula(table, agree):
     """1e-8 at laminar rows; elsewhere the columns' ten digits."""
     rows = table("friction_factors.csv")
     assert len(rows) == 17
     for row in rows:
         factor = 64 / row["Re"] * friction_ratio(row["Re"], row["eD"])[0]
-        assert factor == pytest.approx(row["Churchill_1977"], rel=1e-8)
+        agree(factor, row["Churchill_1977"], rel=1e-8)
 
 
-def test_the_friction_agrees_with_an_independent_library():
+def test_the_friction_agrees_with_an_independent_library(agree):
     """1e-11: one formula written twice, sixteenth powers in between."""
     fluids = pytest.importorskip("fluids")
     for reynolds in np.geomspace(1.0, 1e8, 300):
         for roughness in (0.0, 1e-5, 1e-3, 0.05):
             expected = fluids.friction.Churchill_1977(reynolds, roughness)
             factor = 64 / reynolds * friction_ratio(reynolds, roughness)[0]
-            assert factor == pytest.approx(expected, rel=1e-11)
+            agree(factor, expected, rel=1e-11)
 
 
-def test_turbulent_friction_agrees_with_colebrook(table):
+def test_turbulent_friction_agrees_with_colebrook(table, agree):
     """3.5 %: what Churchill's formula differs by from Colebrook's at Re 3000 and above."""
     rows = [row for row in table("friction_factors.csv") if not math.isnan(row["Colebrook"])]
     assert len(rows) == 10
     for row in rows:
         factor = 64 / row["Re"] * friction_ratio(row["Re"], row["eD"])[0]
-        assert factor == pytest.approx(row["Colebrook"], rel=0.035)
+        agree(factor, row["Colebrook"], rel=0.035)
 
 
 @pytest.mark.parametrize("roughness", [0.0, 1e-4, 0.05])

@@ -15,21 +15,21 @@ def _speed(row):
     return terminal_speed(row["D_m"], row["rho_p"], row["rho_f"], row["mu_Pa_s"], GRAVITY)
 
 
-def test_terminal_speeds_agree_with_an_independent_solver_of_the_same_drag(table):
+def test_terminal_speeds_agree_with_an_independent_solver_of_the_same_drag(table, agree):
     """1e-6: the column carries seven digits. Below Re 0.01 the library has another first term: 5e-5."""
     rows = table("terminal_velocity_cases.csv")
     assert len(rows) == 10
     for row in rows:
         tolerance = 1e-6 if row["Re_BrownLawler"] > 0.01 else 5e-5
-        assert _speed(row) == pytest.approx(row["v_CliftGraceWeber"], rel=tolerance)
+        agree(_speed(row), row["v_CliftGraceWeber"], rel=tolerance)
 
 
-def test_terminal_speeds_agree_with_the_printed_answers(table):
+def test_terminal_speeds_agree_with_the_printed_answers(table, agree):
     """5 %: the examples' own charts and correlations differ by that much."""
     rows = [row for row in table("terminal_velocity_cases.csv") if not math.isnan(row["v_published_m_s"])]
     assert len(rows) == 5
     for row in rows:
-        assert _speed(row) == pytest.approx(row["v_published_m_s"], rel=0.05)
+        agree(_speed(row), row["v_published_m_s"], rel=0.05)
 
 
 @pytest.mark.parametrize("viscosity", np.geomspace(1e-3, 1e3, 13))
