@@ -57,6 +57,14 @@ def test_the_seat_resists_by_its_gap(size):
     assert pytest.approx(110.0 * np.log((1.0 + gap) / gap), rel=1e-9) == m.S
 
 
+def test_small_resistances_in_series_add_as_matrices_too():
+    """Whole matrices of a wide cage, far below 1: Rww = S + Rqw^2/Rqq of both added."""
+    one, two = ((0.02, 0.03, 0.4), (0.05, 0.01, 0.3))
+    m = series(*(Matrix(*(np.array([value]) for value in parts)) for parts in (one, two)))
+    Rww = sum(S + Rqw**2 / Rqq for Rqq, Rqw, S in (one, two))
+    assert m.S[0] == pytest.approx(Rww - 0.04**2 / 0.07, rel=1e-13)
+
+
 def test_resistances_in_series_add_as_matrices():
     """Rww of each is S + Rqw^2/Rqq; the sum's S from the sum of these."""
     one, two = Matrix(*np.array([[2.0], [3.0], [5.0]])), Matrix(*np.array([[7.0], [11.0], [13.0]]))

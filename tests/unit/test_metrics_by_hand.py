@@ -4,6 +4,8 @@ A period of 8 s, a stroke of 2 m, a bore of 3 m2 and an annulus of 1 m2; the num
 so that each sum tells its parts.
 """
 
+from dataclasses import asdict
+
 import numpy as np
 import pytest
 import xarray as xr
@@ -98,6 +100,16 @@ def cycle(events=EVENTS, **other):
 
 def approx(expected):
     return pytest.approx(expected, rel=1e-12, abs=1e-13)
+
+
+@pytest.mark.parametrize("check", [0, 1])
+def test_a_cycle_twice_as_slow_has_times_twice_as_long_and_the_same_volumes(check):
+    slow = cycle(tuple((kind, which, 2.0 * time, value) for kind, which, time, value in EVENTS), period=16.0)
+    one = asdict(check_metrics(cycle(), check))
+    two = asdict(check_metrics(slow.assign_coords(time=2.0 * TIME), check))
+    for name in ("closing_lag", "ball_lag", "hydraulic_closing"):
+        assert two.pop(name) == approx(2.0 * one.pop(name))
+    assert two == one
 
 
 def test_the_inlet_check_closes_after_top_dead_centre():
