@@ -16,6 +16,10 @@ STANDARD_GRAVITY = 9.80665
 CAGE_RATIO = (0.02, 0.95)
 """Ball over cage diameter for which wall factors and added mass are known (docs/closures.md)."""
 
+HIGHEST_COMPRESSION = 0.2
+"""Largest pressure at outlet and tank over the liquid's bulk modulus (our choice): at 1 the straight law of
+compression (M2) leaves no liquid at all, and above 0.05 a result is an indication only."""
+
 Values = Mapping[str, Any]
 """Dotted key -> SI value, for example ``{"lower.bore": 0.048}``."""
 
@@ -195,6 +199,19 @@ def _port_holds(compliance: float, length: float, diameter: float, barometric: f
     )
 
 
+def _liquid_bears(bulk: float, outlet: float, tank: float) -> Verdict:
+    """The liquid's volume falls straight with the pressure, so a pressure of a bulk modulus leaves none of it."""
+    pressure = max(outlet, tank)
+    if pressure <= HIGHEST_COMPRESSION * bulk:
+        return None
+    return (
+        f"{to_text(bulk, 'pressure')} at a pressure of {to_text(pressure, 'pressure')} given",
+        f"at least {1.0 / HIGHEST_COMPRESSION:g} times the pressure at outlet and tank: "
+        f"{to_text(pressure / HIGHEST_COMPRESSION, 'pressure', 3)}",
+        '"1500 MPa"',
+    )
+
+
 def _cage_holds(length: float, ball: float) -> Verdict:
     if length >= ball:
         return None
@@ -253,6 +270,9 @@ RULES: tuple[Rule, ...] = (
             "suction.barometric_pressure",
         ),
         _port_holds,
+    ),
+    Rule(
+        ("material.bulk_modulus", "outlet.gauge_pressure", "suction.tank_gauge_pressure"), _liquid_bears
     ),
 )
 

@@ -6,7 +6,6 @@ import numpy as np
 from box.scenarios_at_random import scenario_number
 
 from balltravel.core.recording import COLUMNS
-from balltravel.core.status import Status
 from balltravel.core.workspace import MOST_ROWS
 from balltravel.parameters import MAX_CYCLES, MOST_STEPS, RTOL, control_for, core_parameters
 from balltravel.simulation import run_core
@@ -41,8 +40,9 @@ def try_out(
     p = core_parameters(scenario_number(seed, number))
     first = run_core(p, control_for(p, RTOL, cycles, most_steps))
     finite = bool(np.isfinite(first.rows).all() and np.isfinite(first.events).all())
-    # What was drawn empty ends with the row that shows it.
-    kept = first.rows[:-1] if first.status == Status.DRAWN_EMPTY else first.rows
+    # A run that failed ends with the instant that shows why, of one row or two.
+    ends = first.rows[:, 0] == first.rows[-1, 0]
+    kept = first.rows[~ends] if first.status.failed else first.rows
     finite = finite and bool((kept[:, PRESSURES] >= p.material.vapour_pressure).all())
     if not twice:
         return Outcome(number, first.status.name, finite)

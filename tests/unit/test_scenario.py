@@ -170,6 +170,7 @@ def test_the_example_of_every_quantity_is_within_its_limits(key, field):
         ("material.vapour_pressure", 101325.0, "less than the absolute pressure in tank and inlet port"),
         ("suction.tank_gauge_pressure", -99900.0, "less than the absolute pressure in tank and inlet port"),
         ("suction.lift", 10.0, "less than the absolute pressure in tank and inlet port"),
+        ("material.bulk_modulus", 2.4e7, "at least 5 times the pressure at outlet and tank"),
         ("inlet_check.cage_length", 0.02, "a cage at least as long as its ball"),
         ("inlet_check.cage_diameter", 0.0298, "a ball of 0.02 to 0.95 cage diameters"),
     ],
