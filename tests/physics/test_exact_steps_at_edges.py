@@ -1,4 +1,4 @@
-"""The integrator's rules where a share of the cycle, a time or a comparison decides; a cycle of two seconds."""
+"""The integrator where a share of the cycle, a time or a comparison decides; a cycle of two seconds."""
 
 import math
 

@@ -1,4 +1,4 @@
-"""Metrics where a window, a share or a comparison meets its edge; the cycle of nine rows with one thing changed."""
+"""Metrics where a window, a share or a comparison meets its edge; the cycle of nine rows, changed."""
 
 import numpy as np
 import pytest
