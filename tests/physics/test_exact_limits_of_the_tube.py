@@ -1,4 +1,4 @@
-"""The ends of the splines over the tube's solves are the closed limits, and a chamber's root keeps its digits."""
+"""The ends of the splines over the tube's solves are closed limits; roots and sums of small numbers."""
 
 import math
 from decimal import Decimal, localcontext
