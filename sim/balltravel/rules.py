@@ -200,7 +200,7 @@ def _port_holds(compliance: float, length: float, diameter: float, barometric: f
 
 
 def _liquid_bears(bulk: float, outlet: float, tank: float) -> Verdict:
-    """The liquid's volume falls straight with the pressure, so a pressure of a bulk modulus leaves none of it."""
+    """The liquid shrinks straight with the pressure: one as large as the bulk modulus leaves none of it."""
     pressure = max(outlet, tank)
     if pressure <= HIGHEST_COMPRESSION * bulk:
         return None
@@ -271,9 +271,7 @@ RULES: tuple[Rule, ...] = (
         ),
         _port_holds,
     ),
-    Rule(
-        ("material.bulk_modulus", "outlet.gauge_pressure", "suction.tank_gauge_pressure"), _liquid_bears
-    ),
+    Rule(("material.bulk_modulus", "outlet.gauge_pressure", "suction.tank_gauge_pressure"), _liquid_bears),
 )
 
 
