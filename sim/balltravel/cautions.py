@@ -12,7 +12,7 @@ HEAVY = 1.0
 PARTICLE_CLEARANCE = 3.0
 """Gap at least three times the largest particle: common practice, no source."""
 
-DRAWN_EMPTY = 0.05
+NEAR_VAPOUR = 0.05
 """Port pressure over vapour pressure, of barometric: free gas there has grown twentyfold (our choice)."""
 
 
@@ -65,7 +65,7 @@ def _cycle_cautions(scenario: Scenario, metrics: Metrics) -> Iterator[str]:
             f"a void of {100 * metrics.void_volume / swept:.0f} % of swept at top dead centre: the piston is "
             "taken at its given speed; a motor would dive through the void and take in less."
         )
-    near = scenario.material.vapour_pressure + DRAWN_EMPTY * scenario.suction.barometric_pressure
+    near = scenario.material.vapour_pressure + NEAR_VAPOUR * scenario.suction.barometric_pressure
     if metrics.lowest_port_pressure < near:
         yield "the pressure at the inlet port comes near vapour pressure: the line itself draws empty."
 

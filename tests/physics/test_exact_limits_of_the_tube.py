@@ -1,4 +1,4 @@
-"""The ends of the splines over the tube's solves are closed limits; roots and sums of small numbers."""
+"""The ends of the splines over the tube's solves are closed limits; the root of next to no gas."""
 
 import math
 from decimal import Decimal, localcontext
@@ -6,7 +6,6 @@ from decimal import Decimal, localcontext
 import pytest
 
 from balltravel.closures import tube
-from balltravel.closures.ball_over_seat import Matrix, series
 from balltravel.core.contents import pressure
 from balltravel.core.parameters import Chamber
 
@@ -31,12 +30,6 @@ def test_the_added_mass_ends_on_the_dipoles_image_in_open_liquid():
     spline = tube._added_mass_spline()
     assert math.exp(float(spline(1.0))) == pytest.approx(1.5 * tube._DIPOLE_IMAGE, rel=1e-12)
     assert math.exp(float(spline(0.0))) == pytest.approx(0.75 * math.pi * math.sqrt(2.0), rel=1e-12)
-
-
-def test_small_resistances_in_series_keep_their_own_flow():
-    """Flows by unit ball speed of 2 and 0.5: S = 2 + 4 + 0.5 x 2/2.5 (2 - 0.5)^2."""
-    both = series(Matrix(0.5, 1.0, 2.0), Matrix(2.0, 1.0, 4.0))
-    assert both == pytest.approx((2.5, 2.0, 6.9), rel=1e-14)
 
 
 def test_a_chamber_of_a_litre_with_next_to_no_gas_keeps_the_digits_of_its_pressure(make_lower):

@@ -7,7 +7,7 @@ from balltravel.core.contact import FREE, SEATED
 from balltravel.core.events import Event
 from balltravel.metrics import check_metrics, cycle_metrics, loss_budget, lost_travel
 
-from .test_metrics_by_hand import DRAWN, EVENTS, INLET_MODE, PASSED, PISTON_MODE, TIME, cycle, modes
+from .test_metrics_by_hand import DRAWN, EVENTS, INLET_MODE, PASSED, PISTON_MODE, cycle, modes
 
 
 def volumes(drawn=DRAWN, passed=PASSED):
@@ -75,12 +75,6 @@ def test_backflow_in_the_last_step_alone_is_backflow():
 
 def test_backflow_in_the_first_step_alone_has_its_share_there():
     assert closing([0.0] + 8 * [-0.5]) == pytest.approx(-4.0 + 0.99)
-
-
-def test_a_share_of_backflow_is_interpolated_over_the_steps_own_length():
-    data = cycle(period=16.0, **volumes(np.array([0.0, 0.5, 1.0, 2.5, 4.0, 4.4, 4.2, 4.2, 4.2])))
-    data = data.assign_coords(time=2.0 * TIME)
-    assert check_metrics(data, 0).hydraulic_closing == pytest.approx(2.0 + 2.0 * 0.99)
 
 
 def test_a_leak_is_counted_from_the_first_row_to_that_of_most_drawn_in():
