@@ -34,13 +34,23 @@ def run_tests(report: Path) -> int:
 
 
 def told(report: Path) -> Iterator[tuple[str, str, str]]:
-    """File, sentence and printed lines of every test that ran; no lines where it printed nothing."""
+    """File, sentence and what was printed of every test that ran; empty where it printed nothing."""
     for case in Tree.parse(report).iter("testcase"):
         if case.find("skipped") is not None:
             continue
         text = case.findtext("system-out") or ""
-        lines = [line.strip() for line in text.splitlines() if line.strip() and not line.startswith("---")]
-        yield case.get("classname", "").replace(".", "/"), case.get("name", ""), "<br>".join(lines)
+        yield case.get("classname", "").replace(".", "/"), case.get("name", ""), in_a_cell(text)
+
+
+def in_a_cell(text: str) -> str:
+    """Printed lines as one: arrays, which numpy breaks into lines, as short numbers with commas."""
+
+    def short(array: re.Match[str]) -> str:
+        return ", ".join(f"{float(number):.2g}" for number in array[1].split())
+
+    text = re.sub(r"\[([-+.e\d\s]+)\]", short, text)
+    lines = (line.strip() for line in text.splitlines())
+    return "; ".join(line for line in lines if line and not line.startswith("---"))
 
 
 def sentence(name: str) -> str:

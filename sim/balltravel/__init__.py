@@ -55,3 +55,7 @@ def __getattr__(name: str) -> Any:
     if name not in _HOME:
         raise AttributeError(f"module 'balltravel' has no attribute {name!r}")
     return getattr(importlib.import_module(f"balltravel.{_HOME[name]}"), name)
+
+
+def __dir__() -> list[str]:
+    return sorted({*globals(), *__all__})

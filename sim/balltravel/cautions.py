@@ -6,6 +6,8 @@ from collections.abc import Iterator
 from balltravel.core.status import Status
 from balltravel.metrics import Metrics
 from balltravel.scenario import Check, Scenario, defaults_taken
+from balltravel.suction_losses import feed_excess
+from balltravel.units import to_text, told_apart
 
 CLOSE_CAGE = 0.8
 HEAVY = 1.0
@@ -47,6 +49,16 @@ def _port_cautions(scenario: Scenario) -> Iterator[str]:
         )
 
 
+def _feed_cautions(scenario: Scenario) -> Iterator[str]:
+    excess = feed_excess(scenario)
+    if excess > 0.0:
+        yield (
+            f"the feed's pressure is {to_text(excess, 'pressure', 3)} above the outlet's: it holds both "
+            "checks open and material runs through the lower by itself, as through a pipe; fill, delivery "
+            "and losses say nothing of the checks, and ball travel decides nothing. Lower the feed pressure."
+        )
+
+
 def _cycle_cautions(scenario: Scenario, metrics: Metrics) -> Iterator[str]:
     for name, check in (("inlet check", metrics.inlet), ("piston check", metrics.piston)):
         if "never_seats" in check.flags:
@@ -56,8 +68,8 @@ def _cycle_cautions(scenario: Scenario, metrics: Metrics) -> Iterator[str]:
     fastest, target = metrics.piston.landing_speed, scenario.target.landing_speed
     if fastest > target:
         yield (
-            f"piston check: its ball lands at {fastest:.2f} m/s, above the target of {target:g} m/s for the "
-            "inlet ball; the shims do not change that."
+            f"piston check: its ball lands at {told_apart(fastest, target, 2)} m/s, above the target of "
+            f"{target:g} m/s for the inlet ball; the shims do not change that."
         )
     swept = metrics.loss_budget.swept
     if metrics.void_volume > 0.01 * swept:
@@ -79,6 +91,7 @@ def warnings_for(scenario: Scenario, metrics: Metrics | None, status: Status = S
     found += _check_cautions("inlet check", inlet, scenario.inlet_travel, scenario)
     found += _check_cautions("piston check", piston, piston.travel, scenario)
     found += _port_cautions(scenario)
+    found += _feed_cautions(scenario)
     if metrics is not None:
         found += _cycle_cautions(scenario, metrics)
     return tuple(found)

@@ -155,7 +155,7 @@ def _recommend(arguments: argparse.Namespace) -> int:
     if arguments.figure:
         from balltravel.plots import travel_figure
 
-        code = _draw(lambda: travel_figure(found), arguments.figure)
+        code = _draw(lambda: travel_figure(found, given.scenario), arguments.figure)
     if arguments.json:
         printed = _print_json(found.as_dict())
     else:
@@ -228,6 +228,8 @@ def _refuse_targets(arguments: argparse.Namespace) -> None:
     """Find what cannot be written before the long run."""
     targets = {"--out": getattr(arguments, "out", None), "--figure": getattr(arguments, "figure", None)}
     faults = [fault for option, path in targets.items() if path for fault in _target_faults(option, path)]
+    if targets["--out"] and not targets["--out"].lower().endswith(".nc"):
+        faults.append(f"--out {targets['--out']}: allowed: a name ending in .nc (netCDF)")
     if targets["--figure"] and not targets["--figure"].lower().endswith((".png", ".pdf", ".svg")):
         faults.append(f"--figure {targets['--figure']}: allowed: a name ending in .png, .pdf or .svg")
     for option, path in targets.items():
@@ -328,7 +330,7 @@ def _tell_of_compilation() -> None:
 
     folder = Path(os.environ.get("NUMBA_CACHE_DIR") or str(getattr(numba.config, "CACHE_DIR", "")))
     if not getattr(numba.config, "DISABLE_JIT", 0) and not any(folder.rglob("integrate.run-*.nbi")):
-        _say("compiling the core, once after each installation: this takes about a minute ...")
+        _say("compiling the core, once after each installation: this takes ten seconds to two minutes ...")
 
 
 @contextlib.contextmanager

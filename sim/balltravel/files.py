@@ -4,12 +4,10 @@ import hashlib
 import io
 import os
 import tempfile
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
-
-import numpy as np
 
 from balltravel.rules import Fault
 from balltravel.scenario import Scenario, ScenarioError
@@ -19,7 +17,7 @@ if TYPE_CHECKING:
     import xarray
 
 LARGEST_SCENARIO = 256 * 1024
-DIGEST = "content_sha256"
+SEAL = b"\nresult of balltravel, sha256 of all before: "
 
 
 class FileError(Exception):
@@ -64,20 +62,25 @@ def read_sweep(
 
 def _scenario_bytes(path: Path) -> bytes:
     try:
-        if path.exists() and not path.is_file():
-            raise _unusable(path, "not a plain file")
-        with path.open("rb") as file:
-            data = file.read(LARGEST_SCENARIO + 1)
+        plain = path.is_file() or not path.exists()
+        data = b""
+        if plain:
+            with path.open("rb") as file:
+                data = file.read(LARGEST_SCENARIO + 1)
     except (OSError, ValueError) as error:  # ValueError: a zero byte in the name
         raise _unusable(path, getattr(error, "strerror", None) or str(error)) from None
+    if not plain:
+        raise _unusable(path, "not a plain file")
     if len(data) > LARGEST_SCENARIO:
-        raise _unusable(path, f"larger than {LARGEST_SCENARIO // 1024} kB")
+        raise _unusable(path, f"larger than {LARGEST_SCENARIO // 1024} kB", 1)
     return data
 
 
-def _unusable(path: Path, given: str, line: int = 1) -> ScenarioError:
+def _unusable(path: Path, given: str, line: int = 0) -> ScenarioError:
+    """The error of a file that is no scenario at all; ``line`` 0: the file as a whole."""
+    where = f"{path}:{line}" if line else f"{path}"
     allowed = f"a TOML text file in UTF-8 of at most {LARGEST_SCENARIO // 1024} kB"
-    return ScenarioError([Fault("", given, allowed, "scenarios/primer.toml", f"{path}:{line}", line)])
+    return ScenarioError([Fault("", given, allowed, "scenarios/primer.toml", where, line)])
 
 
 def _decoded(data: bytes, name: str) -> str:
@@ -94,7 +97,7 @@ def _decoded(data: bytes, name: str) -> str:
 def write_dataset(dataset: "xarray.Dataset", path: str | Path) -> None:
     """Write a result as netCDF, whole or not at all; see write_whole.
 
-    A digest of the contents goes with it, so that read_dataset notices a changed bit.
+    A digest of its bytes is set at its end, so that read_dataset notices a changed bit.
     Raises FileError; an older file of that name then stays as it was.
     """
     try:
@@ -123,32 +126,32 @@ def write_whole(data: bytes | memoryview, path: str | Path) -> None:
         temporary.unlink(missing_ok=True)
 
 
-def _netcdf(dataset: "xarray.Dataset") -> memoryview:
-    """The file's bytes, made in memory: on a full disk the HDF5 library crashes when the program ends."""
+def _netcdf(dataset: "xarray.Dataset") -> bytes:
+    """The file's bytes, made in memory: on a full disk the HDF5 library crashes when the program ends.
+
+    A seal is set behind them, which readers of netCDF do not look at (HDF5 keeps its own end of the file).
+    """
     buffer = io.BytesIO()
-    dataset.assign_attrs({DIGEST: _digest(dataset)}).to_netcdf(buffer, engine="h5netcdf")
-    return buffer.getbuffer()
+    dataset.to_netcdf(buffer, engine="h5netcdf")
+    return buffer.getvalue() + _seal(buffer.getbuffer())
 
 
-def _digest(dataset: "xarray.Dataset") -> str:
-    """Digest of every name, role, dimension, type, attribute and value."""
-    digest = hashlib.sha256(_plain(dataset.attrs))
-    for name in sorted(dataset.variables, key=str):
-        variable = dataset.variables[name]
-        values = variable.values
-        text = values.dtype.kind in "OSU"
-        form = (name, name in dataset.coords, variable.dims, values.shape, "" if text else values.dtype.str)
-        digest.update(repr(form).encode() + _plain(variable.attrs))
-        digest.update(repr(values.tolist()).encode() if text else np.ascontiguousarray(values).tobytes())
-    return digest.hexdigest()
+def _seal(data: bytes | memoryview) -> bytes:
+    return SEAL + hashlib.sha256(data).hexdigest().encode() + b"\n"
 
 
-def _plain(attributes: Mapping[Any, Any]) -> bytes:
-    """Attributes in the form that they keep when they are written and read."""
-    pairs = sorted(
-        (str(key), np.asarray(value).tolist()) for key, value in attributes.items() if key != DIGEST
-    )
-    return repr(pairs).encode()
+def _unsealed(data: bytes) -> bytes:
+    """What stands before the seal; ValueError if there is none or the bytes are not those that were sealed.
+
+    So no damaged byte reaches the HDF5 library, which can crash or never come back on one.
+    """
+    length = len(_seal(b""))
+    contents, seal = data[:-length], data[-length:]
+    if not seal.startswith(SEAL):
+        raise ValueError("no result of this program, or cut short")
+    if seal != _seal(contents):
+        raise ValueError("damaged: its bytes do not match its digest")
+    return contents
 
 
 def _settle(temporary: Path, path: Path) -> None:
@@ -176,27 +179,8 @@ def read_dataset(path: str | Path) -> "xarray.Dataset":
 
     path = Path(path)
     try:
-        _look_through(path)
-        with xarray.open_dataset(path, engine="h5netcdf") as opened:
-            dataset = opened.load()
-        found, wanted = dataset.attrs.pop(DIGEST, None), _digest(dataset)
-    except Exception as error:  # a damaged file makes the libraries throw many kinds
+        contents = _unsealed(path.read_bytes())
+        with xarray.open_dataset(io.BytesIO(contents), engine="h5netcdf") as opened:
+            return opened.load()
+    except (OSError, ValueError) as error:
         raise _file_error("read", path, error) from None
-    if found != wanted:
-        reason = "damaged: its contents do not match its digest" if found else "no result of this program"
-        raise _file_error("read", path, ValueError(reason))
-    return dataset
-
-
-def _look_through(path: Path) -> None:
-    """Open the file and all that is in it; raises what is wrong.
-
-    For the system names its reasons better than HDF5 does, and h5netcdf, if it is the first to stumble,
-    prints a traceback when its half-made file is collected.
-    """
-    import h5py
-
-    path.open("rb").close()
-    with h5py.File(path, "r") as file:
-        dict(file.attrs)
-        file.visititems(lambda _, item: dict(item.attrs) and None)

@@ -1,6 +1,7 @@
 """Datasets and recommendations as figures: the only module that imports matplotlib. Readable in grey."""
 
 import io
+import textwrap
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -15,6 +16,8 @@ from matplotlib.ticker import MaxNLocator
 from balltravel.core.events import Event
 from balltravel.files import write_whole
 from balltravel.metrics import cycle_metrics
+from balltravel.scenario import Scenario, from_result
+from balltravel.tables import conditions, shim_names, travel_set
 
 if TYPE_CHECKING:
     from balltravel.advice import Recommendation, Trial
@@ -81,11 +84,20 @@ def cycle_figure(data: xr.Dataset) -> Figure:
     panels[0, 1].xaxis.set_major_locator(MaxNLocator(5))
     _labels(panels)
     share = _PERCENT * metrics.volumetric_efficiency
-    figure.suptitle(
-        f"{data.attrs['title']}: ball travel of the inlet check {_MM * float(data.travel[0]):.3g} mm, "
-        f"{60.0 / float(data.period):.3g} cycles/min, volumetric efficiency {share:.1f} %"
+    scenario = from_result(data.attrs["scenario"])
+    lines = (
+        data.attrs["title"],
+        conditions(scenario),
+        f"inlet check: {travel_set(scenario)}; volumetric efficiency {share:.1f} %",
     )
+    figure.suptitle(_heading(lines, 130))
     return figure
+
+
+def _heading(lines: Sequence[str], width: int) -> str:
+    """Lines broken so that none is wider than the figure; a dollar sign is one, not mathematics."""
+    broken = "\n".join(part for line in lines for part in textwrap.wrap(line, width))
+    return broken.replace("$", r"\$")
 
 
 def _labels(panels: Any) -> None:
@@ -149,11 +161,11 @@ def _flows(axes: Axes, data: xr.Dataset) -> None:
 
 
 def _hatch(axes: Axes, data: xr.Dataset) -> None:
-    """Hatch the times at which a closure is outside its range."""
+    """A hatched strip along the times at which a closure is outside its range."""
     beyond = data.outside_range.values > 0
     if beyond.any():
         axes.fill_between(
-            data.time.values, 0.0, 1.0, where=beyond, transform=axes.get_xaxis_transform(),
+            data.time.values, 0.0, 0.07, where=beyond, transform=axes.get_xaxis_transform(),
             facecolor="none", edgecolor="#b0b0b0", hatch="///", linewidth=0.0, zorder=0,
             label="closure outside\nits range",
         )  # fmt: skip
@@ -162,8 +174,11 @@ def _hatch(axes: Axes, data: xr.Dataset) -> None:
 # --- arrangements against travel
 
 
-def travel_figure(recommendation: "Recommendation") -> Figure:
-    """Delivery, backflow and underfill of every arrangement against ball travel, the chosen one marked."""
+def travel_figure(recommendation: "Recommendation", scenario: Scenario) -> Figure:
+    """Delivery, backflow and underfill of every arrangement against ball travel, the chosen one marked.
+
+    ``scenario``: the one that was recommended for; its title and material stand above the figure.
+    """
     found = [trial for trial in recommendation.arrangements if trial.metrics is not None]
     travel = [_MM * trial.ball_travel for trial in found]
     figure = _figure(8.0, 8.5)
@@ -181,7 +196,8 @@ def travel_figure(recommendation: "Recommendation") -> Figure:
     for axes in panels[1:]:
         axes.set_ylim(min(0.0, axes.get_ylim()[0]), max(axes.get_ylim()[1], 0.1))
     panels[2].set_xlabel("ball travel of the inlet check [mm]")
-    figure.suptitle(_choice_title(recommendation))
+    lines = (scenario.title, conditions(scenario), *_choice_title(recommendation))
+    figure.suptitle(_heading(lines, 95), fontsize=10)
     return figure
 
 
@@ -206,7 +222,7 @@ def _mark_choice(axes: Axes, recommendation: "Recommendation") -> None:
         (recommendation.recommended, word, {"color": "#222222", "linewidth": 1.4}),
         (
             recommendation.best_available,
-            "best available, target not met",
+            "nearest, targets not met",
             {"color": "#222222", "linewidth": 1.4},
         ),
         (recommendation.runner_up, "runner-up", LIMIT),
@@ -215,17 +231,15 @@ def _mark_choice(axes: Axes, recommendation: "Recommendation") -> None:
             axes.axvline(_MM * choice.ball_travel, label=name, zorder=1, **style)
 
 
-def _choice_title(recommendation: "Recommendation") -> str:
+def _choice_title(recommendation: "Recommendation") -> list[str]:
     chosen = recommendation.recommended or recommendation.best_available
     if chosen is None:
-        return "No arrangement could be computed"
-    below = "+".join(map(str, chosen.shims_below)) or "none"
-    word = "Recommended" if recommendation.recommended else "Best available, target not met"
-    note = ""
-    if recommendation.indication:
-        word = "Indication" if recommendation.recommended else word
-        note = "\nindication only: closures are used outside their range"
-    return f"{word}: ball travel {_MM * chosen.ball_travel:.3g} mm (shims below the cage: {below}){note}"
+        return ["Nothing is recommended"]
+    word = "Recommended" if recommendation.recommended else "Nearest, targets not met"
+    if recommendation.recommended and recommendation.indication:
+        word = "Indication only, closures outside their range"
+    below = shim_names(chosen.shims_below)
+    return [f"{word}: ball travel {_MM * chosen.ball_travel:.3g} mm (shims below the cage: {below})"]
 
 
 # --- lost volume against travel

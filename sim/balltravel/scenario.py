@@ -5,6 +5,7 @@ dimension and the limits beyond which a value is surely a slip; docs/scenario.md
 """
 
 import difflib
+import json
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -284,6 +285,24 @@ def build(tables: Mapping[str, Any]) -> Scenario:
         return Scenario.model_validate(dict(tables))
     except ValidationError as error:
         raise ScenarioError(_faults(error)) from None
+
+
+def from_result(text: str) -> Scenario:
+    """The scenario that a result carries as JSON, every value of it, those that were defaults included.
+
+    Values that do not apply (the ramp of a harmonic drive) are left out, as nobody may give them.
+    """
+    tables = json.loads(text)
+
+    def value_of(key: str) -> Any:
+        table, _, name = key.partition(".")
+        return tables[table][name]
+
+    for needed in NEEDED:
+        if value_of(needed.selector) != needed.choice:
+            table, _, name = needed.key.partition(".")
+            del tables[table][name]
+    return build(tables)
 
 
 def _faults(error: ValidationError) -> list[Fault]:

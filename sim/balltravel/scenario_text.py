@@ -79,6 +79,7 @@ def parse_scenario(
     ):
         for fault in _override(entries, options, option):
             _add(written, fault)
+    _drop_replaced(written.entries)
     values = _values(written)
     sweep = _sweep_values(written, values)
     given = {key for key in written.entries if key != "title"}
@@ -207,6 +208,17 @@ def _override(entries: dict[str, Entry], settings: Iterable[str], option: str) -
             yield _located(unknown_key(key), entry)
         else:
             entries[key] = entry
+
+
+def _drop_replaced(entries: dict[str, Entry]) -> None:
+    """Keys of the file that belong to a choice which a setting replaces go with it: the ramps of a constant
+    speed when ``--set drive.profile=harmonic``."""
+    for needed in NEEDED:
+        key, selector = entries.get(needed.key), entries.get(needed.selector)
+        if key is None or selector is None or key.line >= _AFTER_FILE or selector.line < _AFTER_FILE:
+            continue
+        if selector.raw != needed.choice:
+            del entries[needed.key]
 
 
 def _setting_value(text: str) -> Any:

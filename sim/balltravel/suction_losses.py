@@ -55,6 +55,13 @@ def suction_losses(scenario: Scenario) -> SuctionLosses:
     )
 
 
+def feed_excess(scenario: Scenario) -> float:
+    """Pressure of the feed at the inlet port at rest, less that of the outlet [Pa]. Above zero both checks
+    stand open and material runs through the lower, whatever the piston does."""
+    p = core_parameters(scenario)
+    return p.suction.pressure - p.outlet_pressure
+
+
 def seat_reynolds(scenario: Scenario, check: Check) -> float:
     """Reynolds number in a check's seat bore at the largest piston speed; both checks pass that flow."""
     flow = peak_flow(core_parameters(scenario))

@@ -4,6 +4,7 @@ import math
 import textwrap
 from collections.abc import Iterable, Sequence
 
+from balltravel.scenario import Scenario
 from balltravel.units import from_si
 
 WIDTH = 100
@@ -60,6 +61,29 @@ def both(value: float, dimension: str) -> str:
     """Both of them: ``5 mm (0.1969 in)``."""
     second = beside(value, dimension)
     return bench(value, dimension) + (f" ({second})" if second else "")
+
+
+def conditions(scenario: Scenario) -> str:
+    """What a result was computed for: ``5000 cP, 1350 kg/m3, 30 /min, outlet 100 bar (1450 psi)``."""
+    material = scenario.material
+    viscosity = f"{bench(material.viscosity, 'viscosity')} ({beside(material.viscosity, 'viscosity')})"
+    outlet = both(scenario.outlet.gauge_pressure, "pressure")
+    rate = number(from_si(scenario.drive.cycle_rate, "frequency", "/min"))
+    density = bench(material.density, "density")
+    return f"Material of {viscosity}, {density}; {rate} cycles/min; outlet at {outlet}"
+
+
+def travel_set(scenario: Scenario) -> str:
+    """``ball travel 5 mm (0.1969 in), shims below the cage: 1+2``."""
+    below = (
+        f", shims below the cage: {shim_names(scenario.shims.below)}" if scenario.shims.thicknesses else ""
+    )
+    return f"ball travel {both(scenario.inlet_travel, 'length')}{below}"
+
+
+def shim_names(numbers: Iterable[int]) -> str:
+    """``1+2``, or ``none``."""
+    return "+".join(map(str, numbers)) or "none"
 
 
 def plain(text: str) -> str:

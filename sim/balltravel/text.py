@@ -6,8 +6,20 @@ from itertools import islice, product
 from typing import TYPE_CHECKING, Any
 
 from balltravel.preview import CheckPreview, Preview
-from balltravel.scenario import FIELDS, Scenario, defaults_taken, flat, quantity_of
-from balltravel.tables import bench, beside, both, bullets, number, plain, rounded, table
+from balltravel.scenario import FIELDS, Scenario, defaults_taken, flat, from_result, quantity_of
+from balltravel.tables import (
+    bench,
+    beside,
+    both,
+    bullets,
+    conditions,
+    number,
+    plain,
+    rounded,
+    shim_names,
+    table,
+    travel_set,
+)
 from balltravel.units import DIMENSIONS, from_si, to_text
 from balltravel.validity import from_text
 
@@ -48,11 +60,6 @@ def _listed(value: Any) -> str:
     if value is None:
         return "none"
     return ", ".join(map(str, value)) or "none" if isinstance(value, tuple) else str(value)
-
-
-def shim_names(numbers: Sequence[int]) -> str:
-    """``1+2``, or ``none``."""
-    return "+".join(map(str, numbers)) or "none"
 
 
 def _travels(scenario: Scenario, found: Preview) -> str:
@@ -142,7 +149,7 @@ def _metric_rows(values: Mapping[str, float]) -> list[tuple[str, str, str]]:
 def loss_text(budget: "LossBudget") -> str:
     """The loss budget in cc and in % of the swept volume."""
     rows = (
-        (name.replace("_", " "), number(1e6 * value, 4), f"{100.0 * value / budget.swept:.3f}")
+        (name.replace("_", " "), number(1e6 * value, 4), rounded(100.0 * value / budget.swept, 3))
         for name, value in asdict(budget).items()
         if name != "residual"
     )
@@ -152,7 +159,12 @@ def loss_text(budget: "LossBudget") -> str:
 
 def simulation_text(data: "xr.Dataset", metrics: "Metrics | None", warnings: Sequence[str]) -> str:
     """A cycle: how the run ended, metrics, loss budget and warnings."""
-    head = [plain(data.attrs["title"]), f"{data.attrs['advice']} ({data.attrs['cycles']} cycles run)"]
+    scenario = from_result(data.attrs["scenario"])
+    head = [
+        plain(data.attrs["title"]),
+        f"{conditions(scenario)}; {travel_set(scenario)}",
+        f"{data.attrs['advice']} ({data.attrs['cycles']} cycles run)",
+    ]
     if metrics is None:
         return "\n".join([*head, *bullets("Warnings", warnings)])
     found = from_text(data.attrs["excursions"])
@@ -182,18 +194,20 @@ _TRIAL_COLUMNS: tuple[tuple[str, str, str, str, int], ...] = (
     ("fill", "%", "fill_fraction", "fraction", 1),
     ("deliv.", "%", "volumetric_efficiency", "fraction", 1),
     ("in lag", "ms", "inlet.closing_lag", "time", 0),
+    ("ball lag", "ms", "inlet.ball_lag", "time", 0),
     ("in back", "cc", "inlet.backflow_volume", "volume", 2),
     ("landing", "m/s", "inlet.landing_speed", "velocity", 2),
-    ("pis lag", "ms", "piston.closing_lag", "time", 0),
     ("pis back", "cc", "piston.backflow_volume", "volume", 2),
     ("margin", "bar", "vapour_margin", "pressure", 3),
 )
 """Head, unit, metric, dimension, decimals at most."""
 
 _TRIAL_NOTE = """\
-fill: drawn in over swept; deliv.: delivered over swept; in, pis: inlet and piston check, closing lag and
-backflow; landing: of the inlet ball; margin: lowest chamber pressure over vapour pressure; range: closures
-outside theirs for that share of the cycle."""
+fill: drawn in over swept; deliv.: delivered over swept; in lag: from the reversal until the inlet ball is
+home, in a chamber that is not filled mostly the time in which its void closes; ball lag: from the turning of
+the flow until it is home; in back, pis back: backflow of inlet and piston check; landing: of the inlet ball;
+margin: lowest chamber pressure over vapour pressure; range: closures outside theirs for that share of the
+cycle."""
 
 
 def _trial_row(trial: "Trial", mark: str, band: "Band") -> tuple[str, ...]:
@@ -224,11 +238,13 @@ def _band_lines(band: "Band") -> list[str]:
     """How far the chosen one's numbers are those of the equations."""
     if band.missing:
         return [f"Not known: {band.missing}."]
-    parts = (
-        f"{head} {number(from_si(band.values[name], dimension, unit), 1)} {unit}"
-        for head, unit, name, dimension, _ in _TRIAL_COLUMNS
-    )
-    return [f"Of the chosen one, by the integration alone: {', '.join(parts)}."]
+    wide = [
+        f"{head} {number(width, 1)} {unit}"
+        for head, unit, name, dimension, decimals in _TRIAL_COLUMNS
+        if (width := from_si(band.values[name], dimension, unit)) >= 0.5 * 10.0**-decimals
+    ]
+    rest = "less than half the last digit shown" + (" of all others" if wide else ", of every number")
+    return [f"Of the chosen one, by the integration alone: {', '.join([*wide, rest])} (--json has them)."]
 
 
 def placed(scenario: Scenario, choice: "Choice") -> str:
@@ -251,11 +267,11 @@ def _verdict(scenario: Scenario, found: "Recommendation") -> list[str]:
         lines = [f"{word}: {placed(scenario, found.recommended)}."]
     elif found.best_available is not None:
         lines = [
-            "No arrangement of these shims meets the target: none is recommended.",
-            f"The best available, which does not meet it: {placed(scenario, found.best_available)}.",
+            "No arrangement of these shims meets the targets: none is recommended.",
+            f"The nearest, which does not meet them: {placed(scenario, found.best_available)}.",
         ]
     else:
-        lines = ["No arrangement could be computed: nothing is recommended."]
+        lines = ["Nothing is recommended."]
     if found.runner_up is not None:
         lines.append(f"Runner-up: {placed(scenario, found.runner_up)}.")
     return lines
@@ -268,7 +284,7 @@ def _excursion_lines(found: "Recommendation") -> list[str]:
 
 
 def _mark(found: "Recommendation", below: tuple[int, ...]) -> str:
-    marks = ((found.recommended, "*"), (found.best_available, "best"), (found.runner_up, "2nd"))
+    marks = ((found.recommended, "*"), (found.best_available, "near"), (found.runner_up, "2nd"))
     return next((mark for one, mark in marks if one is not None and one.shims_below == below), "")
 
 
@@ -278,6 +294,7 @@ def recommendation_text(scenario: Scenario, found: "Recommendation") -> str:
     return "\n".join(
         [
             plain(scenario.title),
+            conditions(scenario),
             f"Target: fill fraction at least {bench(target.fill_fraction, 'fraction')}, "
             f"landing of the inlet ball at most {bench(target.landing_speed, 'velocity')}",
             "",

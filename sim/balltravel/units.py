@@ -8,14 +8,12 @@ never guessed.
 import difflib
 import math
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache, lru_cache
 from importlib.resources import files
-from typing import TYPE_CHECKING, Any
-
-if TYPE_CHECKING:
-    pass
+from typing import Any
 
 
 class UnitError(ValueError):
@@ -277,14 +275,36 @@ def from_si(value: float, dimension: str, unit: str) -> float:
 
 def to_text(value: float, dimension: str, digits: int = 4) -> str:
     """SI value as people write it, in a unit that keeps the number readable; ``to_si`` reads it back."""
+    return to_texts((value,), dimension, digits)[0]
+
+
+def to_texts(values: Sequence[float], dimension: str, digits: int = 4) -> list[str]:
+    """SI values of one sentence, all in the unit that suits the largest of them."""
+    unit = _readable_unit(max(map(abs, values)), dimension)
+    return [_in_unit(value, dimension, unit, digits) for value in values]
+
+
+def _readable_unit(size: float, dimension: str) -> str:
+    shown = DIMENSIONS[dimension].shown
+    fitting = [pair for pair in shown if size >= pair[1] and (size or pair == shown[0])]
+    return max(fitting, key=lambda pair: pair[1])[0] if fitting else shown[0][0]
+
+
+def _in_unit(value: float, dimension: str, unit: str, digits: int) -> str:
     if not math.isfinite(value):
         return f"{value}"
-    shown = DIMENSIONS[dimension].shown
-    fitting = [pair for pair in shown if abs(value) >= pair[1] and (value or pair == shown[0])]
-    unit = max(fitting, key=lambda pair: pair[1])[0] if fitting else shown[0][0]
     try:
         number = from_si(value, dimension, unit)
     except OverflowError:  # 1e308 m3 in litres
         number, unit = value, DIMENSIONS[dimension].si
     rounded = float(f"{number:.{digits}g}")
     return f"{rounded if math.isfinite(rounded) else number:.{max(digits, 10)}g} {unit}".strip()
+
+
+def told_apart(value: float, limit: float, decimals: int) -> str:
+    """A number with as many decimals as it takes to see on which side of a limit it lies; at most nine."""
+    for more in range(decimals, 10):
+        text = f"{value:.{more}f}"
+        if (float(text) > limit) == (value > limit) and (float(text) < limit) == (value < limit):
+            break
+    return text

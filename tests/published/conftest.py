@@ -46,4 +46,5 @@ def agree():
     yield check
     for allowed in sorted({rel for _, rel in found}):
         differences = [difference for difference, rel in found if rel == allowed]
-        print(f"{len(differences)} numbers within {allowed:.1e}: largest difference {max(differences):.1e}")
+        noun = "number" if len(differences) == 1 else "numbers"
+        print(f"{len(differences)} {noun} within {allowed:.1e}: largest difference {max(differences):.1e}")

@@ -7,7 +7,11 @@ import matplotlib.image
 import numpy as np
 import pytest
 
-SCRIPTS = sorted((Path(__file__).parents[2] / "figures").glob("*.py"))
+from balltravel import read_scenario, recommend, simulate, with_value
+from balltravel.plots import cycle_figure, travel_figure
+
+ROOT = Path(__file__).parents[2]
+SCRIPTS = sorted((ROOT / "figures").glob("*.py"))
 
 
 def load(path):
@@ -36,3 +40,23 @@ def test_the_travel_of_least_lost_volume_rises_in_the_figure():
     best = data["inlet_check.base_travel"].values[data.volumetric_efficiency.values.argmax(axis=1)]
     assert (np.diff(best) >= 0.0).all()
     assert best[-1] > best[0]
+
+
+@pytest.mark.parametrize("name", ["stain", "primer", "mastic_close_cage"])
+def test_figures_of_a_scenario_name_its_material_and_travel(name):
+    scenario = read_scenario(ROOT / "scenarios" / f"{name}.toml")
+    for figure in (cycle_figure(simulate(scenario)), travel_figure(recommend(scenario), scenario)):
+        said = figure.get_suptitle()
+        assert scenario.title in said
+        assert "Pa.s" in said
+        assert "ball travel" in said
+
+
+def test_the_longest_title_stays_inside_the_figures():
+    scenario = with_value(read_scenario(ROOT / "scenarios" / "primer.toml"), "title", "W$ide " * 33)
+    for figure in (cycle_figure(simulate(scenario)), travel_figure(recommend(scenario), scenario)):
+        figure.canvas.draw()
+        box = figure._suptitle.get_window_extent()
+        assert box.x0 >= 0.0
+        assert box.x1 <= figure.bbox.width
+        assert r"W\$ide" in figure.get_suptitle()

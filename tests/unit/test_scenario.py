@@ -16,6 +16,7 @@ from balltravel.scenario import (
     build,
     defaults_taken,
     flat,
+    from_result,
     quantity_of,
     with_shims_below,
     with_value,
@@ -265,3 +266,24 @@ def test_every_key_is_explained_in_the_docs_with_its_table():
         quantity = quantity_of(field)
         if quantity:
             assert quantity.allowed() in section, key
+
+
+@pytest.mark.parametrize(
+    "settings",
+    [(), ("drive.profile=harmonic",), ("inlet_check.stop=pad", "inlet_check.stop_pad_diameter=12 mm")],
+)
+def test_the_scenario_that_a_result_carries_reads_back(story, settings):
+    scenario = story("primer", *settings)
+    again = from_result(scenario.model_dump_json())
+    assert flat(again) == flat(scenario)
+    assert again.title == scenario.title
+
+
+def test_a_setting_that_selects_another_form_takes_the_old_ones_keys_with_it(story):
+    assert story("primer", "drive.profile=harmonic").drive.profile == "harmonic"
+    with pytest.raises(ScenarioError, match="ramp_time only with"):
+        story("primer", "drive.profile=harmonic", "drive.ramp_time=30 ms")
+    with pytest.raises(ScenarioError, match="unsteady"):
+        story("primer", "drive.profile=unsteady")
+    same = story("primer", "drive.profile=constant speed")
+    assert same.drive == story("primer").drive

@@ -6,7 +6,17 @@ from fractions import Fraction
 
 import pytest
 
-from balltravel.units import DIMENSIONS, Dimension, UnitError, from_si, kind_of, to_si, to_text
+from balltravel.units import (
+    DIMENSIONS,
+    Dimension,
+    UnitError,
+    from_si,
+    kind_of,
+    to_si,
+    to_text,
+    to_texts,
+    told_apart,
+)
 
 # Dimension, SI value, text: just below and at each change of unit.
 SHOWN = [
@@ -195,3 +205,24 @@ def test_a_dimension_cannot_be_changed_and_needs_a_unit_unless_told():
     assert [name for name, each in DIMENSIONS.items() if each.bare] == ["fraction", "number"]
     with pytest.raises(AttributeError):
         rule.si = "s"
+
+
+def test_values_of_one_sentence_share_the_unit_of_the_largest():
+    assert to_texts((98_100.0, 5.13e5), "pressure", 3) == ["0.981 bar", "5.13 bar"]
+    assert to_texts((98_100.0, 51_300.0), "pressure", 3) == ["98.1 kPa", "51.3 kPa"]
+    assert to_texts((-5.13e5, 0.0), "pressure", 3) == ["-5.13 bar", "0 bar"]
+
+
+@pytest.mark.parametrize(
+    ("value", "limit", "decimals", "said"),
+    [
+        (89.968, 90.0, 1, "89.97"),
+        (72.42, 90.0, 1, "72.4"),
+        (0.50004, 0.5, 2, "0.50004"),
+        (0.71, 0.5, 2, "0.71"),
+        (0.5, 0.5, 2, "0.50"),
+        (0.5 - 1e-12, 0.5, 2, "0.500000000"),  # nine decimals at most
+    ],
+)
+def test_a_number_has_the_decimals_that_tell_it_from_its_limit(value, limit, decimals, said):
+    assert told_apart(value, limit, decimals) == said

@@ -1,0 +1,168 @@
+"""Why an arrangement of the shims is recommended, or none: sentences from the trials' numbers."""
+
+from collections.abc import Sequence
+
+from balltravel.scenario import Scenario, ScenarioError, with_shims_below, with_values
+from balltravel.suction_losses import SuctionLosses, feed_excess, suction_losses
+from balltravel.sweeps import Case, run_case
+from balltravel.trials import EQUAL_DELIVERY, Trial
+from balltravel.units import to_text, to_texts
+
+PROBE = 1.5
+"""How far beyond the longest travel the shims allow one looks, to see whether more would help."""
+
+
+def reasons(scenario: Scenario, trials: Sequence[Trial], order: Sequence[Trial], met: bool) -> list[str]:
+    """Why the first of ``order`` is named: of those that meet the targets (``met``), else of all, the nearest
+    first."""
+    if not order:
+        return ["No arrangement could be simulated to the end."]
+    if feed_excess(scenario) > 0.0:
+        return [
+            "The feed's pressure is above the outlet's: material runs through and travel decides nothing."
+        ]
+    best = order[0]
+    only = len(trials) == 1
+    found = _why_only(best) if only else _why(order) if met else _why_nearest(order)
+    found.append(_what_costs(best))
+    if not only and _spread(trials) <= EQUAL_DELIVERY:
+        found.append(
+            "Travel hardly matters here: all arrangements deliver within "
+            f"{100 * EQUAL_DELIVERY:g} % of swept; the choice rests on targets and landing alone."
+        )
+    else:
+        found += _beyond(scenario, best, trials)
+    needed = scenario.target.fill_fraction
+    filled = any(trial.metrics.fill_fraction >= needed for trial in trials if trial.metrics is not None)
+    return found + _limit(suction_losses(with_shims_below(scenario, best.shims_below)), filled)
+
+
+def _percent(share: float) -> str:
+    return f"{100.0 * share:.1f} %"
+
+
+def _travel(trial: Trial) -> str:
+    return to_text(trial.ball_travel, "length")
+
+
+def _spread(trials: Sequence[Trial]) -> float:
+    values = [trial.delivery for trial in trials if trial.metrics is not None]
+    return max(values) - min(values) if values else 0.0
+
+
+def _why_only(one: Trial) -> list[str]:
+    """Where there are no loose shims, there is nothing to choose."""
+    targets = f"misses its targets: {'; '.join(one.unmet)}" if one.unmet else "meets its targets"
+    return [
+        f"There is one arrangement, for there are no loose shims: it {targets}. It delivers "
+        f"{_percent(one.delivery)} of swept."
+    ]
+
+
+def _why(order: Sequence[Trial]) -> list[str]:
+    """Why the first, against the others that meet the targets."""
+    chosen, best = order[0], max(trial.delivery for trial in order)
+    equals = [trial for trial in order if trial.delivery >= best - EQUAL_DELIVERY]
+    if len(order) == 1:
+        delivered = f"it delivers {_percent(chosen.delivery)} of swept"
+        return [f"It is the only one that meets the targets; {delivered}."]
+    if len(equals) == 1:
+        second = _percent(max(trial.delivery for trial in order[1:]))
+        return [
+            f"Of those that meet the targets it delivers most: {_percent(chosen.delivery)} of swept, "
+            f"the next best {second}."
+        ]
+    text = (
+        f"{len(equals)} arrangements that meet the targets deliver the same within "
+        f"{100 * EQUAL_DELIVERY:g} % of swept (the best {_percent(best)}, this one "
+        f"{_percent(chosen.delivery)}); "
+    )
+    landing = to_text(chosen.landing, "velocity", 2)
+    if chosen.ball_travel <= min(trial.ball_travel for trial in equals):
+        return [f"{text}of these it has the shortest travel, and none lands much more gently ({landing})."]
+    return [f"{text}of these it lands more gently ({landing}) than those of shorter travel."]
+
+
+def _why_nearest(order: Sequence[Trial]) -> list[str]:
+    """Why the first is the nearest, where none meets the targets."""
+    chosen, most = order[0], max(order, key=lambda trial: trial.delivery)
+    missing = "; ".join(chosen.unmet)
+    if len(order) == 1:
+        return [
+            "The only arrangement that could be simulated does not meet the targets: "
+            f"{missing}. It delivers {_percent(chosen.delivery)} of swept."
+        ]
+    text = (
+        f"No arrangement of these shims meets the targets; {_travel(chosen)} comes nearest, by the sum of "
+        f"what is missing of each over the target: {missing}. It delivers {_percent(chosen.delivery)} of "
+        "swept"
+    )
+    if most.delivery - chosen.delivery > EQUAL_DELIVERY:
+        return [f"{text}; {_travel(most)} would deliver more, {_percent(most.delivery)}."]
+    return [f"{text}."]
+
+
+def _what_costs(chosen: Trial) -> str:
+    """The largest parts of the loss budget of an arrangement."""
+    assert chosen.metrics is not None
+    budget = chosen.metrics.loss_budget
+    parts = {
+        "underfill": budget.underfill,
+        "inlet backflow": budget.inlet_backflow,
+        "piston-check backflow": budget.piston_backflow,
+        "leak": budget.leak,
+        "compression and gas": budget.compression_and_gas,
+    }
+    largest = sorted(parts.items(), key=lambda part: -part[1])[:3]
+    shares = ", ".join(f"{name} {_percent(part / budget.swept)}" for name, part in largest)
+    return f"What is lost of the swept volume there: {shares}."
+
+
+def _probe(scenario: Scenario, travel: float) -> Case | None:
+    """The same lower with a travel that the shims do not give."""
+    try:
+        return run_case(with_values(scenario, {"inlet_check.base_travel": travel, "shims.below": ()}))
+    except ScenarioError:
+        return None
+
+
+def _beyond(scenario: Scenario, best: Trial, trials: Sequence[Trial]) -> list[str]:
+    """Whether the best sits at an end of what the shims allow, and what lies beyond it."""
+    travels = [trial.ball_travel for trial in trials if trial.metrics is not None]
+    if len(set(travels)) < 2 or min(travels) < best.ball_travel < max(travels):
+        return []
+    longest = best.ball_travel >= max(travels)
+    travel = best.ball_travel * PROBE if longest else best.ball_travel / PROBE
+    case = _probe(scenario, travel)
+    word = "longest" if longest else "shortest"
+    if case is None or case.metrics is None:
+        return [f"It is the {word} travel that the shims allow."]
+    gain = case.metrics.volumetric_efficiency - best.delivery
+    text = (
+        f"It is the {word} travel that the shims allow; {to_text(travel, 'length', 3)} would deliver "
+        f"{100 * case.metrics.volumetric_efficiency:.1f} % of swept ({100 * gain:+.1f} %)"
+    )
+    return [text + ("." if abs(gain) > EQUAL_DELIVERY else ", so there is little beyond it.")]
+
+
+def _limit(losses: SuctionLosses, filled: bool) -> list[str]:
+    """Names what takes the suction pressure where there is not enough of it; a static estimate, so it gives
+    way to what the simulations say of the fill (``filled``: some arrangement reaches the target)."""
+    if not losses.unfilled_by(losses.total):
+        return []
+    hose, passage, gap, available = to_texts(losses, "pressure", 3)
+    shares = (
+        f"at full piston speed the hose would take {hose}, the inlet check's cage and bore {passage}, "
+        f"the gap at its seat {gap}; there are {available}"
+    )
+    if losses.gap >= max(losses.hose, losses.passage):
+        return [f"The gap at the seat, which travel sets, takes the largest share of the suction: {shares}."]
+    culprit = "hose" if losses.hose > losses.passage else "cage"
+    if losses.unfilled_by(losses.hose, losses.passage):
+        if filled:
+            late = f"Hose and cage alone would take more suction than there is, most of it the {culprit}"
+            return [f"{late}: the chamber fills behind the piston, not with it; {shares}."]
+        return [
+            f"The {culprit}, not travel, is the limit: none of these travels fills the chamber; {shares}."
+        ]
+    return [f"The {culprit} takes more of the suction than the gap that travel sets: {shares}."]

@@ -1,0 +1,151 @@
+"""The arrangements of the shims, simulated: what each misses of the targets, and which is preferred."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from balltravel.cautions import PARTICLE_CLEARANCE, seat_gap
+from balltravel.metrics import Metrics
+from balltravel.scenario import Scenario, ScenarioError, with_shims_below
+from balltravel.shims import Arrangement, arrangements
+from balltravel.suction_losses import feed_excess
+from balltravel.sweeps import Progress, run_cases
+from balltravel.units import to_texts, told_apart
+from balltravel.validity import Excursion, is_indication
+
+EQUAL_DELIVERY = 0.005
+"""Deliveries within this share of the swept volume count as equal."""
+
+EQUAL_LANDING = 1.05
+"""Landing speeds up to this many times the gentlest count as equal (our choice)."""
+
+EQUAL_SHORTFALL = 1e-3
+"""Shortfalls are compared in steps of this size (our choice)."""
+
+
+@dataclass(frozen=True)
+class Choice:
+    """Where the shims go (numbers counted from 1) and the ball travel that follows [m]."""
+
+    shims_below: tuple[int, ...]
+    shims_above: tuple[int, ...]
+    ball_travel: float
+
+
+class Miss(NamedTuple):
+    """A target that is not met: in words, and how far off, over the target."""
+
+    text: str
+    shortfall: float
+
+
+@dataclass(frozen=True)
+class Trial:
+    """An arrangement that was simulated: how that ended, which targets it does not meet and by how much in
+    all (the sum of what is missing of each over the target), and which closures it takes outside their range.
+    """
+
+    shims_below: tuple[int, ...]
+    shims_above: tuple[int, ...]
+    ball_travel: float
+    status: str
+    metrics: Metrics | None
+    unmet: tuple[str, ...]
+    excursions: tuple[Excursion, ...] = ()
+    scatter: float = 0.0
+    shortfall: float = 0.0
+
+    @property
+    def is_indication(self) -> bool:
+        """Whether closures are outside their range for so long that its numbers are an indication only."""
+        return is_indication(self.excursions)
+
+    @property
+    def choice(self) -> Choice:
+        """Where its shims go."""
+        return Choice(self.shims_below, self.shims_above, self.ball_travel)
+
+    @property
+    def delivery(self) -> float:
+        """Delivered over swept; below any other for a run that failed."""
+        return self.metrics.volumetric_efficiency if self.metrics is not None else float("-inf")
+
+    @property
+    def landing(self) -> float:
+        """Landing speed of the inlet ball [m/s]; above any other for a run that failed."""
+        return self.metrics.inlet.landing_speed if self.metrics is not None else float("inf")
+
+
+def missed(scenario: Scenario, metrics: Metrics) -> list[Miss]:
+    """The targets that a case does not meet, each with its number and the target's."""
+    target, found = scenario.target, []
+    if metrics.fill_fraction < target.fill_fraction:
+        fill, wanted = 100.0 * metrics.fill_fraction, 100.0 * target.fill_fraction
+        text = f"fill {told_apart(fill, wanted, 1)} % (target {wanted:g} %)"
+        found.append(Miss(text, 1.0 - fill / wanted))
+    fastest, limit = metrics.inlet.landing_speed, target.landing_speed
+    if fastest > limit:
+        text = f"landing {told_apart(fastest, limit, 2)} m/s (target {limit:g} m/s)"
+        found.append(Miss(text, fastest / limit - 1.0))
+    gap = seat_gap(scenario.inlet_check, scenario.inlet_travel)
+    needed = PARTICLE_CLEARANCE * scenario.material.largest_particle
+    if gap < needed:
+        there, wanted_gap = to_texts((gap, needed), "length")
+        found.append(Miss(f"gap {there} (three particles: {wanted_gap})", 1.0 - gap / needed))
+    if feed_excess(scenario) > 0.0:
+        found.append(Miss("feed runs through (feed pressure above outlet pressure)", 1.0))
+    return found
+
+
+def try_out(scenario: Scenario, progress: Progress | None = None) -> list[Trial]:
+    """Simulate every arrangement of the shims; one that leaves no travel is listed and not run."""
+    found = arrangements(scenario.shims.thicknesses, scenario.inlet_check.base_travel)
+    possible: dict[Arrangement, Scenario] = {}
+    for one in found:
+        try:
+            possible[one] = with_shims_below(scenario, one.below)
+        except ScenarioError:
+            continue
+    cases = dict(zip(possible, run_cases(list(possible.values()), progress=progress), strict=True))
+    trials = []
+    for one in found:
+        place = (one.below, one.above, one.travel)
+        case = cases.get(one)
+        if case is None:
+            trials.append(Trial(*place, "not_possible", None, ("no travel",)))
+            continue
+        misses = [Miss("the run failed", float("inf"))]
+        if case.metrics is not None:
+            misses = missed(possible[one], case.metrics)
+        status, texts = case.status.name.lower(), tuple(miss.text for miss in misses)
+        short = sum(miss.shortfall for miss in misses)
+        trials.append(Trial(*place, status, case.metrics, texts, case.excursions, case.scatter, short))
+    return trials
+
+
+def ranked(trials: Sequence[Trial]) -> list[Trial]:
+    """Trials in order of preference: delivery, where what is within 0.5 % of swept of the best counts as
+    equal; then the gentler landing, where 5 % count as equal; then the shorter travel. Repeated on the rest:
+    the order is total."""
+    rest = [trial for trial in trials if trial.metrics is not None]
+    order: list[Trial] = []
+    while rest:
+        best = max(trial.delivery for trial in rest)
+        equals = [trial for trial in rest if trial.delivery >= best - EQUAL_DELIVERY]
+        gentlest = min(trial.landing for trial in equals)
+        gentle = [trial for trial in equals if trial.landing <= EQUAL_LANDING * gentlest]
+        first = min(gentle, key=lambda trial: trial.ball_travel)
+        order.append(first)
+        rest.remove(first)
+    return order
+
+
+def by_nearness(trials: Sequence[Trial]) -> list[Trial]:
+    """Trials that miss a target, the nearest first: by their shortfall; then the higher delivery; then the
+    shorter travel."""
+    run = [trial for trial in trials if trial.metrics is not None]
+
+    def key(trial: Trial) -> tuple[int, float, float]:
+        return round(trial.shortfall / EQUAL_SHORTFALL), -trial.delivery, trial.ball_travel
+
+    return sorted(run, key=key)
