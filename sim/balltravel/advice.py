@@ -10,7 +10,7 @@ from balltravel.reasons import reasons
 from balltravel.scenario import Scenario, with_shims_below
 from balltravel.suction_losses import feed_excess
 from balltravel.sweeps import Case, Progress
-from balltravel.trials import Choice, Trial, by_nearness, ranked, try_out
+from balltravel.trials import NO_DELIVERY, Choice, Trial, by_nearness, ranked, try_out
 
 __all__ = ["Choice", "Recommendation", "Trial", "recommend", "warnings_for"]
 
@@ -47,16 +47,17 @@ def recommend(scenario: Scenario, *, progress: Progress | None = None) -> Recomm
     """Simulate every arrangement of the shims and choose one.
 
     Order: meets the targets (fill, landing speed, gap at least three times the largest particle: common
-    practice, no source; a feed that does not run through by itself); then delivery, where differences
-    within 0.5 % of swept count as equal; then the gentler landing, where 5 % count as equal; then the
-    shorter travel. ``recommended`` is None where none meets the targets; ``best_available`` is then the one
-    that misses least of them. The scenario's own ``shims.below`` plays no part.
+    practice, no source; something delivered; a feed that does not run through by itself); then delivery,
+    where differences within 0.5 % of swept count as equal; then the gentler landing, where 5 % count as equal
+    and so does all below half the target; then the shorter travel. ``recommended`` is None where none meets
+    the targets; ``best_available`` is then the one that misses least of them. The scenario's own
+    ``shims.below`` plays no part.
     """
     trials = try_out(scenario, progress)
-    meeting = ranked([trial for trial in trials if not trial.unmet])
+    meeting = ranked([trial for trial in trials if not trial.unmet], scenario.target.landing_speed)
     order = meeting or by_nearness(trials)
     chosen = order[0] if order else None
-    named = [] if feed_excess(scenario) > 0.0 else order
+    named = [] if feed_excess(scenario) > 0.0 else [one for one in order if one.delivery >= NO_DELIVERY]
     warnings: tuple[str, ...] = ()
     band = Band({}, "no run was complete")
     if chosen is not None:

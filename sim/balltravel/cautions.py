@@ -6,13 +6,16 @@ from collections.abc import Iterator
 from balltravel.core.status import Status
 from balltravel.metrics import Metrics
 from balltravel.scenario import Check, Scenario, defaults_taken
-from balltravel.suction_losses import feed_excess
-from balltravel.units import to_text, told_apart
+from balltravel.suction_losses import feed_excess, suction_losses
+from balltravel.units import to_text, to_texts, told_apart
 
 CLOSE_CAGE = 0.8
 HEAVY = 1.0
 PARTICLE_CLEARANCE = 3.0
 """Gap at least three times the largest particle: common practice, no source."""
+
+MUCH_LEAK = 0.02
+"""Leak over swept from which on it is warned of (our choice)."""
 
 NEAR_VAPOUR = 0.05
 """Port pressure over vapour pressure, of barometric: free gas there has grown twentyfold (our choice)."""
@@ -59,6 +62,26 @@ def _feed_cautions(scenario: Scenario) -> Iterator[str]:
         )
 
 
+def _spring_cautions(scenario: Scenario, metrics: Metrics) -> Iterator[str]:
+    check, available = scenario.inlet_check, suction_losses(scenario).available
+    if "never_lifts" in metrics.inlet.flags and check.spring_preload > 0.0:
+        needed = check.spring_preload / (0.25 * math.pi * check.seat_diameter**2)
+        opens, there = to_texts((needed, available), "pressure", 3)
+        yield (
+            f"inlet check: its spring's preload alone needs {opens} on the seat to open; the suction has "
+            f"{there}."
+        )
+
+
+def _leak_cautions(metrics: Metrics) -> Iterator[str]:
+    budget = metrics.loss_budget
+    if budget.leak > MUCH_LEAK * budget.swept:
+        yield (
+            f"worn seats leak {100.0 * budget.leak / budget.swept:.3g} % of swept: travel does not mend "
+            "that, and the fill counts what leaked in as well."
+        )
+
+
 def _cycle_cautions(scenario: Scenario, metrics: Metrics) -> Iterator[str]:
     for name, check in (("inlet check", metrics.inlet), ("piston check", metrics.piston)):
         if "never_seats" in check.flags:
@@ -94,6 +117,8 @@ def warnings_for(scenario: Scenario, metrics: Metrics | None, status: Status = S
     found += _feed_cautions(scenario)
     if metrics is not None:
         found += _cycle_cautions(scenario, metrics)
+        found += _spring_cautions(scenario, metrics)
+        found += _leak_cautions(metrics)
     return tuple(found)
 
 

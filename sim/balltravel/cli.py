@@ -157,7 +157,9 @@ def _recommend(arguments: argparse.Namespace) -> int:
 
         code = _draw(lambda: travel_figure(found, given.scenario), arguments.figure)
     if arguments.json:
-        printed = _print_json(found.as_dict())
+        from balltravel.json_form import recommendation_dict
+
+        printed = _print_json(recommendation_dict(given.scenario, found))
     else:
         from balltravel.text import recommendation_text
 
@@ -177,7 +179,7 @@ def _sweep(arguments: argparse.Namespace) -> int:
         with _progress("cases") as progress:
             data = sweep(given.scenario, grid, workers=arguments.workers, progress=progress)
     except ScenarioError as error:
-        raise _RefusedError(str(error)) from None
+        raise _RefusedError("\n".join(f"in the sweep: {line}" for line in str(error).splitlines())) from None
     data = _with_provenance(data, given)
     codes = data["status"].values.ravel().tolist()
     code = _write(data, arguments.out)

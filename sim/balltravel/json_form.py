@@ -6,12 +6,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
+from balltravel import __version__
 from balltravel.preview import Preview
 from balltravel.scenario import Scenario, defaults_taken, flat
 
 if TYPE_CHECKING:
     import xarray as xr
 
+    from balltravel.advice import Recommendation
     from balltravel.metrics import Metrics
 
 
@@ -27,11 +29,30 @@ def strict(value: Any) -> Any:
 
 def check_dict(scenario: Scenario, found: Preview) -> dict[str, Any]:
     """Scenario with its defaults [SI], the keys that took one, and what follows, ready for JSON."""
+    return {
+        "scenario": scenario_dict(scenario),
+        "defaults_taken": defaults_taken(scenario),
+        "derived": asdict(found),
+    }
+
+
+def scenario_dict(scenario: Scenario) -> dict[str, Any]:
+    """A scenario with its defaults [SI], ready for JSON."""
     tables: dict[str, Any] = {"title": scenario.title}
     for key, value in flat(scenario).items():
         table, _, name = key.partition(".")
         tables.setdefault(table, {})[name] = value
-    return {"scenario": tables, "defaults_taken": defaults_taken(scenario), "derived": asdict(found)}
+    return tables
+
+
+def recommendation_dict(scenario: Scenario, found: "Recommendation") -> dict[str, Any]:
+    """A recommendation [SI] with the scenario that it is for and the version that made it."""
+    return {
+        "title": scenario.title,
+        "version": __version__,
+        **found.as_dict(),
+        "scenario": scenario_dict(scenario),
+    }
 
 
 def simulation_dict(data: "xr.Dataset", metrics: "Metrics | None", warnings: Sequence[str]) -> dict[str, Any]:
@@ -42,6 +63,7 @@ def simulation_dict(data: "xr.Dataset", metrics: "Metrics | None", warnings: Seq
         "status": data.attrs["status"],
         "advice": data.attrs["advice"],
         "cycles": int(data.attrs["cycles"]),
+        "delivered_change": float(data.attrs["delivered_change"]),
         "metrics": numbers,
         "loss_budget": numbers and numbers["loss_budget"],
         "volume_residual": numbers and numbers["volume_residual"],

@@ -63,8 +63,8 @@ class Metrics:
     void_volume: Annotated[float, "m3", "gas and vapour at top dead centre beyond the free gas's own volume"]
     void_collapse: Annotated[float, "s", "from top dead centre until the void has closed; 0 without one"]
     lost_stroke: Annotated[float, "m", "the longer of lost upstroke and lost downstroke"]
-    lost_upstroke: Annotated[float, "m", "travel from bottom dead centre until flow leaves for good"]
-    lost_downstroke: Annotated[float, "m", "travel from top dead centre until flow leaves for good"]
+    lost_upstroke: Annotated[float, "m", "travel from bottom dead centre until least has been delivered"]
+    lost_downstroke: Annotated[float, "m", "travel from top dead centre until least has been delivered"]
     volume_residual: Annotated[float, "1", "largest volume balance error over swept volume"]
     inlet: CheckMetrics
     piston: CheckMetrics
@@ -242,22 +242,19 @@ def volume_residual(data: xr.Dataset) -> float:
 
 
 def lost_travel(data: xr.Dataset) -> tuple[float, float]:
-    """Piston travel [m] from each reversal (bottom, top) to the outlet's last change from backward to forward
-    flow in the stroke; 0 where it never ran backward, the whole stroke where it never turned."""
-    half, stroke = 0.5 * float(data.period), float(data.stroke)
-    time, position, flow = data.time.values, data.piston_position.values, data.outlet_flow.values
-    turned = data.event_kind.values == Event.OUTFLOW_TURNED
-    times, signs = data.event_time.values[turned], data.event_value.values[turned]
+    """Piston travel [m] from each reversal (bottom, top) to the instant at which least has been delivered in
+    the stroke: until then the outlet ran backward, on the whole. 0 where it never did.
+
+    By the volume, a state, and not by the last change of the flow's sign: in the closing ramp the flow may
+    pass zero by a hair, which means nothing.
+    """
+    half = 0.5 * float(data.period)
+    time, position, delivered = data.time.values, data.piston_position.values, data.delivered_volume.values
     lost = []
     for start in (0.0, half):
-        inside = (times >= start) & (times <= start + half)
-        forward = times[inside & (signs > 0.0)]
-        middle = flow[np.searchsorted(time, start + 0.5 * half)]
-        if forward.size:
-            there = np.interp(forward[-1], time, position)
-            lost.append(float(abs(there - np.interp(start, time, position))))
-        else:
-            lost.append(stroke if middle < 0.0 else 0.0)
+        stroke = np.flatnonzero((time >= start) & (time <= start + half))
+        least = stroke[np.argmin(delivered[stroke])]
+        lost.append(float(abs(position[least] - np.interp(start, time, position))))
     return lost[0], lost[1]
 
 

@@ -67,10 +67,10 @@ def cycle_figure(data: xr.Dataset) -> Figure:
     figure = _figure(14.0, 11.0)
     panels = figure.subplots(5, 2, sharex="col", sharey="row", width_ratios=(1.7, 1.0), squeeze=False)
     metrics = cycle_metrics(data)
-    half, lag = 0.5 * float(data.period), metrics.inlet.closing_lag
+    half, lag, ball_lag = 0.5 * float(data.period), metrics.inlet.closing_lag, metrics.inlet.ball_lag
     for column in range(2):
         _piston(panels[0, column], data)
-        _lifts(panels[1, column], data, half, lag)
+        _lifts(panels[1, column], data, half, lag, ball_lag)
         _suction_range(panels[2, column], data)
         _pressures(panels[3, column], data)
         _flows(panels[4, column], data)
@@ -85,10 +85,11 @@ def cycle_figure(data: xr.Dataset) -> Figure:
     _labels(panels)
     share = _PERCENT * metrics.volumetric_efficiency
     scenario = from_result(data.attrs["scenario"])
+    repeats = "" if data.attrs["status"] == "ok" else "; THE CYCLE DOES NOT REPEAT"
     lines = (
         data.attrs["title"],
         conditions(scenario),
-        f"inlet check: {travel_set(scenario)}; volumetric efficiency {share:.1f} %",
+        f"inlet check: {travel_set(scenario)}; volumetric efficiency {share:.1f} %{repeats}",
     )
     figure.suptitle(_heading(lines, 130))
     return figure
@@ -121,12 +122,15 @@ def _piston(axes: Axes, data: xr.Dataset) -> None:
     axes.plot(data.time, _MM * data.piston_position, color="#222222", linewidth=1.5)
 
 
-def _lifts(axes: Axes, data: xr.Dataset, half: float, lag: float) -> None:
+def _lifts(axes: Axes, data: xr.Dataset, half: float, lag: float, ball_lag: float) -> None:
     axes.plot(data.time, _MM * data.lift[:, 0], label="inlet check", **INLET)
     axes.plot(data.time, _MM * data.lift[:, 1], label="piston check", **PISTON)
     axes.set_ylim(-0.1 * _MM * float(data.travel.max()), 1.1 * _MM * float(data.travel.max()))
     if lag > 0.0:
         axes.axvspan(half, half + lag, color="#cfdcea", alpha=0.7, label="closing lag, inlet check")
+    if ball_lag > 0.0:
+        edge: dict[str, Any] = {"facecolor": "none", "edgecolor": "#5f7f9f", "hatch": "..", "linewidth": 0.0}
+        axes.axvspan(half + lag - ball_lag, half + lag, label="ball lag, inlet check", **edge)
     for check, style in ((0, INLET), (1, PISTON)):
         for kind, (mark, name) in _MARKS.items():
             here = (data.event_kind.values == kind) & (data.event_check.values == check)
@@ -181,30 +185,45 @@ def travel_figure(recommendation: "Recommendation", scenario: Scenario) -> Figur
     """
     found = [trial for trial in recommendation.arrangements if trial.metrics is not None]
     travel = [_MM * trial.ball_travel for trial in found]
-    figure = _figure(8.0, 8.5)
-    panels = figure.subplots(3, 1, sharex=True)
+    figure = _figure(8.0, 10.5)
+    panels = figure.subplots(4, 1, sharex=True)
     _plot(panels[0], travel, _shares(found, "fill_fraction"), "fill fraction", "s", THIRD)
     _plot(panels[0], travel, _shares(found, "volumetric_efficiency"), "volumetric efficiency", "o", INLET)
     _plot(panels[1], travel, _lost(found, "inlet_backflow"), "inlet check", "o", INLET)
     _plot(panels[1], travel, _lost(found, "piston_backflow"), "piston check", "s", PISTON)
     _plot(panels[2], travel, _lost(found, "underfill"), "underfill", "o", INLET)
+    _plot(panels[3], travel, [trial.landing for trial in found], "inlet ball", "o", INLET)
     names = ("% of swept volume", "backflow\n[% of swept volume]", "underfill\n[% of swept volume]")
-    for axes, name in zip(panels, names, strict=True):
+    for axes, name in zip(panels, (*names, "landing speed\n[m/s]"), strict=True):
         _tidy(axes, name)
-        _mark_choice(axes, recommendation)
+        _mark_choice(axes, recommendation, named=axes is panels[0])
+    target = scenario.target
+    panels[0].axhline(_PERCENT * target.fill_fraction, label="target of the fill", **FOURTH)
+    panels[3].axhline(target.landing_speed, label="target", **FOURTH)
+    _at_least_wide(panels[0], 1.0)
+    for axes in panels[1:3]:
+        low, high = axes.get_ylim()
+        axes.set_ylim(min(0.0, low), max(high, 1.0))
+    panels[3].set_ylim(0.0, max(1.1 * target.landing_speed, panels[3].get_ylim()[1]))
+    for axes in panels:
         axes.legend(fontsize=8, loc="best")
-    for axes in panels[1:]:
-        axes.set_ylim(min(0.0, axes.get_ylim()[0]), max(axes.get_ylim()[1], 0.1))
-    panels[2].set_xlabel("ball travel of the inlet check [mm]")
+    panels[3].set_xlabel("ball travel of the inlet check [mm]")
     lines = (scenario.title, conditions(scenario), *_choice_title(recommendation))
     figure.suptitle(_heading(lines, 95), fontsize=10)
     return figure
 
 
+def _at_least_wide(axes: Axes, span: float) -> None:
+    """A range so wide at least that nothing is blown up to fill the panel."""
+    low, high = axes.get_ylim()
+    short = max(0.0, span - (high - low))
+    axes.set_ylim(low - 0.5 * short, high + 0.5 * short)
+
+
 def _plot(
     axes: Axes, x: Sequence[float], y: Sequence[float], name: str, mark: str, style: dict[str, Any]
 ) -> None:
-    axes.plot(x, y, marker=mark, markersize=5, label=name, **style)
+    axes.plot(x, y, marker=mark, markersize=5, label=name, clip_on=False, **style)
 
 
 def _shares(trials: "Sequence[Trial]", name: str) -> list[float]:
@@ -216,7 +235,8 @@ def _lost(trials: "Sequence[Trial]", part: str) -> list[float]:
     return [_PERCENT * float(getattr(budget, part)) / budget.swept for budget in budgets]
 
 
-def _mark_choice(axes: Axes, recommendation: "Recommendation") -> None:
+def _mark_choice(axes: Axes, recommendation: "Recommendation", named: bool) -> None:
+    """Lines at the travels that are named; their words in one panel's legend only."""
     word = "indication" if recommendation.indication else "recommended"
     for choice, name, style in (
         (recommendation.recommended, word, {"color": "#222222", "linewidth": 1.4}),
@@ -228,7 +248,7 @@ def _mark_choice(axes: Axes, recommendation: "Recommendation") -> None:
         (recommendation.runner_up, "runner-up", LIMIT),
     ):
         if choice is not None:
-            axes.axvline(_MM * choice.ball_travel, label=name, zorder=1, **style)
+            axes.axvline(_MM * choice.ball_travel, label=name if named else None, zorder=1, **style)
 
 
 def _choice_title(recommendation: "Recommendation") -> list[str]:
@@ -238,6 +258,8 @@ def _choice_title(recommendation: "Recommendation") -> list[str]:
     word = "Recommended" if recommendation.recommended else "Nearest, targets not met"
     if recommendation.recommended and recommendation.indication:
         word = "Indication only, closures outside their range"
+    if recommendation.best_available and recommendation.indication:
+        word = "Nearest, targets not met, and an indication only"
     below = shim_names(chosen.shims_below)
     return [f"{word}: ball travel {_MM * chosen.ball_travel:.3g} mm (shims below the cage: {below})"]
 

@@ -5,13 +5,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from balltravel.cautions import warnings_for
 from balltravel.closures.ball_over_seat import closures_at
 from balltravel.closures.tube import tube_resistance
 from balltravel.core.drag import cage_fall_speed
 from balltravel.parameters import core_parameters, geometry_of
 from balltravel.rules import STANDARD_GRAVITY
 from balltravel.scenario import Check, Scenario
-from balltravel.shims import arrangements
+from balltravel.shims import arrangements, distinct_travels
 from balltravel.suction_losses import peak_flow, seat_reynolds
 
 OIL_DENSITY = 970.0
@@ -56,13 +57,15 @@ class Travel:
 
 @dataclass(frozen=True)
 class Preview:
-    """What is known of a scenario without a run: swept volume [m3], full piston speed [m/s], both checks."""
+    """What is known of a scenario without a run: swept volume [m3], full piston speed [m/s], both checks, the
+    travels of the shims, and what to beware of."""
 
     swept_volume: float
     piston_speed: float
     inlet: CheckPreview
     piston: CheckPreview
     arrangements: tuple[Travel, ...]
+    warnings: tuple[str, ...]
 
 
 def bench_fall(check: Check, travel: float, viscosity: float, density: float) -> BenchFall:
@@ -101,7 +104,7 @@ def preview(scenario: Scenario) -> Preview:
     """What follows from a scenario without a run."""
     lower, shims = scenario.lower, scenario.shims
     inlet, piston = scenario.inlet_check, scenario.piston_check
-    found = arrangements(shims.thicknesses, inlet.base_travel)
+    found = distinct_travels(arrangements(shims.thicknesses, inlet.base_travel))
     p = core_parameters(scenario)
     return Preview(
         swept_volume=p.lower.area * lower.stroke,
@@ -109,4 +112,5 @@ def preview(scenario: Scenario) -> Preview:
         inlet=preview_check(scenario, inlet, scenario.inlet_travel),
         piston=preview_check(scenario, piston, piston.travel),
         arrangements=tuple(Travel(one.below, one.above, one.travel) for one in found),
+        warnings=warnings_for(scenario, None),
     )

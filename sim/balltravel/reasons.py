@@ -1,12 +1,20 @@
 """Why an arrangement of the shims is recommended, or none: sentences from the trials' numbers."""
 
+import math
 from collections.abc import Sequence
 
+from balltravel.core.status import Status
 from balltravel.scenario import Scenario, ScenarioError, with_shims_below, with_values
 from balltravel.suction_losses import SuctionLosses, feed_excess, suction_losses
-from balltravel.sweeps import Case, run_case
+from balltravel.sweeps import Case, run_case, run_cases
 from balltravel.trials import EQUAL_DELIVERY, Trial
 from balltravel.units import to_text, to_texts
+
+HEAVIER = 1.2
+"""Viscosity over the given one at which the chosen travel is tried against the next longer (our choice)."""
+
+TOLD = 5e-4
+"""Losses below this share of swept are not named: they would read 0.0 %."""
 
 PROBE = 1.5
 """How far beyond the longest travel the shims allow one looks, to see whether more would help."""
@@ -16,7 +24,9 @@ def reasons(scenario: Scenario, trials: Sequence[Trial], order: Sequence[Trial],
     """Why the first of ``order`` is named: of those that meet the targets (``met``), else of all, the nearest
     first."""
     if not order:
-        return ["No arrangement could be simulated to the end."]
+        ends = {trial.status for trial in trials} - {"not_possible"}
+        why = " ".join(one.advice for one in Status if one.name.lower() in ends)
+        return [f"No arrangement could be simulated to the end. {why}".strip()]
     if feed_excess(scenario) > 0.0:
         return [
             "The feed's pressure is above the outlet's: material runs through and travel decides nothing."
@@ -24,6 +34,8 @@ def reasons(scenario: Scenario, trials: Sequence[Trial], order: Sequence[Trial],
     best = order[0]
     only = len(trials) == 1
     found = _why_only(best) if only else _why(order) if met else _why_nearest(order)
+    if met and not only:
+        found += _passed_over(best, trials) + _if_heavier(scenario, best, trials)
     found.append(_what_costs(best))
     if not only and _spread(trials) <= EQUAL_DELIVERY:
         found.append(
@@ -32,13 +44,22 @@ def reasons(scenario: Scenario, trials: Sequence[Trial], order: Sequence[Trial],
         )
     else:
         found += _beyond(scenario, best, trials)
+    return found + _suction(scenario, best, trials)
+
+
+def _suction(scenario: Scenario, best: Trial, trials: Sequence[Trial]) -> list[str]:
+    """What takes the suction pressure, unless the ball never lifts or there is pressure to spare."""
+    losses = suction_losses(with_shims_below(scenario, best.shims_below))
+    assert best.metrics is not None
+    if "never_lifts" in best.metrics.inlet.flags or best.metrics.vapour_margin > 0.5 * losses.available:
+        return []
     needed = scenario.target.fill_fraction
     filled = any(trial.metrics.fill_fraction >= needed for trial in trials if trial.metrics is not None)
-    return found + _limit(suction_losses(with_shims_below(scenario, best.shims_below)), filled)
+    return _limit(losses, filled)
 
 
 def _percent(share: float) -> str:
-    return f"{100.0 * share:.1f} %"
+    return f"{round(100.0 * share, 1) + 0.0:.1f} %"
 
 
 def _travel(trial: Trial) -> str:
@@ -79,8 +100,36 @@ def _why(order: Sequence[Trial]) -> list[str]:
     )
     landing = to_text(chosen.landing, "velocity", 2)
     if chosen.ball_travel <= min(trial.ball_travel for trial in equals):
-        return [f"{text}of these it has the shortest travel, and none lands much more gently ({landing})."]
-    return [f"{text}of these it lands more gently ({landing}) than those of shorter travel."]
+        return [f"{text}of these it has the shortest travel, and its ball lands gently enough ({landing})."]
+    return [f"{text}of these its ball lands more gently ({landing}) than those of shorter travel."]
+
+
+def _passed_over(chosen: Trial, trials: Sequence[Trial]) -> list[str]:
+    """An arrangement that would deliver more and misses a target."""
+    most = max(trials, key=lambda trial: trial.delivery)
+    if not most.unmet or most.delivery - chosen.delivery <= EQUAL_DELIVERY:
+        return []
+    missing = "; ".join(most.unmet)
+    return [f"{_travel(most)} would deliver more, {_percent(most.delivery)}, but misses: {missing}."]
+
+
+def _if_heavier(scenario: Scenario, chosen: Trial, trials: Sequence[Trial]) -> list[str]:
+    """Whether the next longer travel would do better in somewhat heavier material: the edge of starving is
+    near then."""
+    longer = [trial for trial in trials if trial.ball_travel > chosen.ball_travel]
+    if not longer:
+        return []
+    heavier = {"material.viscosity": HEAVIER * scenario.material.viscosity}
+    pair = [with_shims_below(scenario, trial.shims_below) for trial in (chosen, longer[0])]
+    cases = run_cases([with_values(one, heavier) for one in pair])
+    here, there = (case.metrics.volumetric_efficiency if case.metrics else -math.inf for case in cases)
+    if there - here <= EQUAL_DELIVERY:
+        return []
+    return [
+        f"It is near the edge of starving: at {100 * (HEAVIER - 1):.0f} % more viscosity it would deliver "
+        f"{_percent(here)}, {_travel(longer[0])} {_percent(there)}. Take the longer one if the material may "
+        "be heavier or colder than told."
+    ]
 
 
 def _why_nearest(order: Sequence[Trial]) -> list[str]:
@@ -114,8 +163,8 @@ def _what_costs(chosen: Trial) -> str:
         "compression and gas": budget.compression_and_gas,
     }
     largest = sorted(parts.items(), key=lambda part: -part[1])[:3]
-    shares = ", ".join(f"{name} {_percent(part / budget.swept)}" for name, part in largest)
-    return f"What is lost of the swept volume there: {shares}."
+    told = [f"{name} {_percent(part / budget.swept)}" for name, part in largest if part > TOLD * budget.swept]
+    return f"What is lost of the swept volume there: {', '.join(told) or 'next to nothing'}."
 
 
 def _probe(scenario: Scenario, travel: float) -> Case | None:

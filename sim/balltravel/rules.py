@@ -177,13 +177,22 @@ def _liquid_at_rest(vapour: float, barometric: float, gauge: float, density: flo
     """The material must be liquid in the tank, and at the inlet port once it has been lifted there."""
     tank = barometric + gauge
     lowest = min(tank, barometric, tank - density * STANDARD_GRAVITY * lift)
-    if vapour < lowest:
+    if vapour < lowest or lowest <= 0.0:  # the latter is a fault of the lift
         return None
     return (
         f"{to_text(vapour, 'pressure')} (absolute) given",
         f"less than the absolute pressure in tank and inlet port at rest: {to_text(lowest, 'pressure')}",
-        f'"{to_text(0.05 * max(lowest, 0.0), "pressure")}"' if lowest > 0.0 else 'a smaller lift: "0.3 m"',
+        f'"{to_text(0.05 * lowest, "pressure")}"',
     )
+
+
+def _lift_possible(lift: float, barometric: float, gauge: float, density: float) -> Verdict:
+    """The pressure on the tank's surface must carry the column up to the inlet port."""
+    highest = (barometric + gauge) / (density * STANDARD_GRAVITY)
+    if lift < highest:
+        return None
+    allowed = f"less than the pressure on the tank carries: {to_text(highest, 'length', 3)}"
+    return f"{to_text(lift, 'length')} given", allowed, f'"{to_text(0.3 * max(highest, 0.0), "length", 2)}"'
 
 
 def _port_holds(compliance: float, length: float, diameter: float, barometric: float) -> Verdict:
@@ -261,6 +270,15 @@ RULES: tuple[Rule, ...] = (
             "suction.lift",
         ),
         _liquid_at_rest,
+    ),
+    Rule(
+        (
+            "suction.lift",
+            "suction.barometric_pressure",
+            "suction.tank_gauge_pressure",
+            "material.density",
+        ),
+        _lift_possible,
     ),
     Rule(
         (

@@ -29,5 +29,17 @@ def arrangements(thicknesses: Sequence[float], base_travel: float) -> tuple[Arra
             stack = tuple(sorted(thicknesses[number - 1] for number in below))
             above = tuple(number for number in numbers if number not in below)
             found.setdefault(stack, Arrangement(below, above, math.fsum((base_travel, *stack))))
-    # Rounded to a picometre, so that 1 + 2 and 3 mm tie whatever their last bits are.
-    return tuple(sorted(found.values(), key=lambda one: (round(one.travel, 12), len(one.below), one.below)))
+    return tuple(sorted(found.values(), key=lambda one: (_tied(one), len(one.below), one.below)))
+
+
+def distinct_travels(found: Sequence[Arrangement]) -> tuple[Arrangement, ...]:
+    """Of arrangements with the same travel the first: the lower is the same whichever shims make it."""
+    first: dict[float, Arrangement] = {}
+    for one in found:
+        first.setdefault(_tied(one), one)
+    return tuple(first.values())
+
+
+def _tied(one: Arrangement) -> float:
+    """The travel to a picometre, so that 1 + 2 and 3 mm tie whatever their last bits are."""
+    return round(one.travel, 12)

@@ -5,7 +5,12 @@ from typing import NamedTuple
 
 import numpy as np
 
-from balltravel.closures.ball_over_seat import passage_matrix, seat_matrix
+from balltravel.closures.ball_over_seat import (
+    gap_over_seat_radius,
+    loss_coefficient,
+    passage_matrix,
+    seat_matrix,
+)
 from balltravel.core import parameters as core
 from balltravel.core.model import line_loss
 from balltravel.core.records import as_record
@@ -14,8 +19,8 @@ from balltravel.scenario import Check, Scenario
 
 
 class SuctionLosses(NamedTuple):
-    """Pressure losses [Pa] at the largest piston speed if the chamber filled, creeping flow in the check, and
-    the pressure there is to spend: suction pressure at rest less vapour pressure [Pa]."""
+    """Pressure losses [Pa] at the largest piston speed if the chamber filled, and the pressure there is to
+    spend: suction pressure at rest less vapour pressure [Pa]. The jet's loss counts with the gap."""
 
     hose: float
     passage: float
@@ -46,11 +51,15 @@ def suction_losses(scenario: Scenario) -> SuctionLosses:
     flow = peak_flow(p)
     geometry = geometry_of(scenario.inlet_check)
     per_flow = scenario.material.viscosity * flow / geometry.seat_radius**3
+    lift = np.array([scenario.inlet_travel])
+    wide = gap_over_seat_radius(geometry, lift)
+    head = 0.5 * scenario.material.density * (flow / (math.pi * geometry.seat_radius**2)) ** 2
+    jet = head * float((loss_coefficient(geometry, lift) / wide**2)[0])
     hose, _ = line_loss(as_record(p.suction), as_record(p.material), flow)
     return SuctionLosses(
         hose=float(hose),
         passage=per_flow * float(passage_matrix(geometry).Rqq[0]),
-        gap=per_flow * float(seat_matrix(geometry, np.array([scenario.inlet_travel])).Rqq[0]),
+        gap=per_flow * float(seat_matrix(geometry, lift).Rqq[0]) + jet,
         available=p.suction.pressure - p.material.vapour_pressure,
     )
 

@@ -12,9 +12,9 @@ import xarray as xr
 from balltravel import __version__
 from balltravel.core.status import Status
 from balltravel.metrics import Metrics, cycle_metrics, describe
-from balltravel.parameters import MOST_STEPS, RTOL
+from balltravel.parameters import MAX_CYCLES, MOST_STEPS, RTOL
 from balltravel.scenario import FIELDS, Scenario, quantity_of, with_values
-from balltravel.shims import arrangements
+from balltravel.shims import arrangements, distinct_travels
 from balltravel.simulation import simulate
 from balltravel.units import DIMENSIONS
 from balltravel.validity import Excursion, from_text
@@ -41,9 +41,11 @@ class Case(NamedTuple):
         return max((one.share for one in self.excursions), default=0.0)
 
 
-def run_case(scenario: Scenario, rtol: float = RTOL, most_steps: int = MOST_STEPS) -> Case:
+def run_case(
+    scenario: Scenario, rtol: float = RTOL, most_steps: int = MOST_STEPS, max_cycles: int = MAX_CYCLES
+) -> Case:
     """Simulate one scenario and keep its numbers, not its trajectory."""
-    data = simulate(scenario, rtol, most_steps=most_steps)
+    data = simulate(scenario, rtol, max_cycles, most_steps)
     status = Status(data.attrs["status_code"])
     metrics = None if status.failed else cycle_metrics(data)
     return Case(status, metrics, from_text(data.attrs["excursions"]), float(data.attrs["delivered_change"]))
@@ -78,8 +80,8 @@ def run_cases(
 
 
 def shim_grid(scenario: Scenario) -> dict[str, list[tuple[int, ...]]]:
-    """The grid of all arrangements of a scenario's shims."""
-    found = arrangements(scenario.shims.thicknesses, scenario.inlet_check.base_travel)
+    """The grid of all travels that a scenario's shims give, each by the fewest shims below."""
+    found = distinct_travels(arrangements(scenario.shims.thicknesses, scenario.inlet_check.base_travel))
     return {"shims.below": [one.below for one in found]}
 
 

@@ -51,16 +51,16 @@ def bench(value: float, dimension: str, digits: int = 4) -> str:
     return f"{number(from_si(value, dimension, unit) if unit else value, digits)} {unit}".strip()
 
 
-def beside(value: float, dimension: str) -> str:
+def beside(value: float, dimension: str, digits: int = 4) -> str:
     """The same in the unit beside it: ``1450 psi``; nothing where there is none."""
     unit = BENCH.get(dimension, ("", ""))[1]
-    return f"{number(from_si(value, dimension, unit))} {unit}" if unit else ""
+    return f"{number(from_si(value, dimension, unit), digits)} {unit}" if unit else ""
 
 
-def both(value: float, dimension: str) -> str:
+def both(value: float, dimension: str, digits: int = 4) -> str:
     """Both of them: ``5 mm (0.1969 in)``."""
-    second = beside(value, dimension)
-    return bench(value, dimension) + (f" ({second})" if second else "")
+    second = beside(value, dimension, digits)
+    return bench(value, dimension, digits) + (f" ({second})" if second else "")
 
 
 def conditions(scenario: Scenario) -> str:

@@ -1,5 +1,6 @@
 """Results as plain text, one function for each command, in the units of the bench."""
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from itertools import islice, product
@@ -63,18 +64,23 @@ def _listed(value: Any) -> str:
 
 
 def _travels(scenario: Scenario, found: Preview) -> str:
-    now = set(scenario.shims.below)
     rows = (
         (
             shim_names(one.shims_below),
             shim_names(one.shims_above),
             bench(one.ball_travel, "length"),
             beside(one.ball_travel, "length"),
-            "fitted now" if set(one.shims_below) == now else "",
+            _remark(one.ball_travel, scenario.inlet_travel),
         )
         for one in found.arrangements
     )
     return table(("below", "above", "ball travel", "", ""), rows, (2, 3))
+
+
+def _remark(travel: float, fitted: float) -> str:
+    if travel <= 0.0:
+        return "not possible: no travel"
+    return "fitted now" if math.isclose(travel, fitted, rel_tol=1e-9) else ""
 
 
 def _check_rows(one: CheckPreview) -> list[tuple[str, str]]:
@@ -125,7 +131,7 @@ def check_text(scenario: Scenario, found: Preview) -> str:
     ]
     for name, one in (("Inlet check", found.inlet), ("Piston check", found.piston)):
         parts += ["", table((name, ""), _check_rows(one))]
-    return "\n".join([*parts, "", _BENCH_TEST])
+    return "\n".join([*parts, "", _BENCH_TEST, *bullets("Warnings", found.warnings)])
 
 
 # --- simulate
@@ -141,7 +147,9 @@ def _metric_rows(values: Mapping[str, float]) -> list[tuple[str, str, str]]:
         if name.startswith("loss_budget."):
             continue
         unit, meaning = describe(name)
-        shown = number(value, 2) if name == "volume_residual" else both(value, _DIMENSION_OF[unit])
+        dimension = _DIMENSION_OF[unit]
+        digits = 4 if dimension in ("fraction", "volume") else 3
+        shown = number(value, 2) if name == "volume_residual" else both(value, dimension, digits)
         rows.append((name, shown, meaning))
     return rows
 
@@ -163,7 +171,8 @@ def simulation_text(data: "xr.Dataset", metrics: "Metrics | None", warnings: Seq
     head = [
         plain(data.attrs["title"]),
         f"{conditions(scenario)}; {travel_set(scenario)}",
-        f"{data.attrs['advice']} ({data.attrs['cycles']} cycles run)",
+        f"{data.attrs['advice']} ({data.attrs['cycles']} cycles run, delivery changed by "
+        f"{number(100.0 * data.attrs['delivered_change'], 2)} % of swept over the last)",
     ]
     if metrics is None:
         return "\n".join([*head, *bullets("Warnings", warnings)])
@@ -202,12 +211,17 @@ _TRIAL_COLUMNS: tuple[tuple[str, str, str, str, int], ...] = (
 )
 """Head, unit, metric, dimension, decimals at most."""
 
-_TRIAL_NOTE = """\
+_COLUMN_NOTE = """\
 fill: drawn in over swept; deliv.: delivered over swept; in lag: from the reversal until the inlet ball is
 home, in a chamber that is not filled mostly the time in which its void closes; ball lag: from the turning of
 the flow until it is home; in back, pis back: backflow of inlet and piston check; landing: of the inlet ball;
 margin: lowest chamber pressure over vapour pressure; range: closures outside theirs for that share of the
 cycle."""
+
+_TRIAL_NOTE = f"""\
+*: recommended; near: nearest to the targets; 2nd: runner-up; now: the travel that the scenario has. Of shims
+that make the same travel one arrangement is shown.
+{_COLUMN_NOTE}"""
 
 
 def _trial_row(trial: "Trial", mark: str, band: "Band") -> tuple[str, ...]:
@@ -216,21 +230,31 @@ def _trial_row(trial: "Trial", mark: str, band: "Band") -> tuple[str, ...]:
     if trial.metrics is None:
         return (*place, *("-",) * (len(_TRIAL_COLUMNS) + 1), trial.status)
     values = trial.metrics.flat()
+    swept = trial.metrics.loss_budget.swept
+
+    def width(name: str, dimension: str) -> float:
+        """The band of the chosen one, and of a volume at least its own change over the last cycle."""
+        own = {"fraction": trial.scatter, "volume": trial.scatter * swept}.get(dimension, 0.0)
+        return max(band.values.get(name, 0.0), own)
+
     cells = (
         rounded(
-            from_si(values[name], dimension, unit), most, from_si(band.values.get(name, 0.0), dimension, unit)
+            from_si(values[name], dimension, unit), most, from_si(width(name, dimension), dimension, unit)
         )
         for _, unit, name, dimension, most in _TRIAL_COLUMNS
     )
     share = max((one.share for one in trial.excursions if one.counts), default=0.0)
     out = f"{100.0 * share:.0f} %" if share else "-"
-    return (*place, *cells, out, ", ".join(words.split(" (")[0] for words in trial.unmet) or "-")
+    notes = [words.split(" (")[0] for words in trial.unmet]
+    if trial.status == "not_periodic":
+        notes.append(f"does not repeat (+-{number(100.0 * trial.scatter, 1)} %)")
+    return (*place, *cells, out, ", ".join(notes) or "-")
 
 
-def _trial_table(found: "Recommendation") -> str:
+def _trial_table(found: "Recommendation", fitted: float) -> str:
     head = ("", "below", "above", "travel", *(column[0] for column in _TRIAL_COLUMNS), "range", "not met")
     units = ("", "", "", "mm", *(column[1] for column in _TRIAL_COLUMNS), "", "")
-    rows = [_trial_row(trial, _mark(found, trial.shims_below), found.band) for trial in found.arrangements]
+    rows = [_trial_row(trial, _mark(found, trial, fitted), found.band) for trial in found.arrangements]
     return table(head, [units, *rows], range(3, 5 + len(_TRIAL_COLUMNS))) + f"\n\n{_TRIAL_NOTE}"
 
 
@@ -243,7 +267,7 @@ def _band_lines(band: "Band") -> list[str]:
         for head, unit, name, dimension, decimals in _TRIAL_COLUMNS
         if (width := from_si(band.values[name], dimension, unit)) >= 0.5 * 10.0**-decimals
     ]
-    rest = "less than half the last digit shown" + (" of all others" if wide else ", of every number")
+    rest = f"less than half the last digit shown of {'all others' if wide else 'every number'} in the table"
     return [f"Of the chosen one, by the integration alone: {', '.join([*wide, rest])} (--json has them)."]
 
 
@@ -266,9 +290,10 @@ def _verdict(scenario: Scenario, found: "Recommendation") -> list[str]:
         word = "Indication, not a recommendation" if found.indication else "Recommended"
         lines = [f"{word}: {placed(scenario, found.recommended)}."]
     elif found.best_available is not None:
+        note = " (an indication only)" if found.indication else ""
         lines = [
             "No arrangement of these shims meets the targets: none is recommended.",
-            f"The nearest, which does not meet them: {placed(scenario, found.best_available)}.",
+            f"The nearest, which does not meet them{note}: {placed(scenario, found.best_available)}.",
         ]
     else:
         lines = ["Nothing is recommended."]
@@ -283,9 +308,12 @@ def _excursion_lines(found: "Recommendation") -> list[str]:
     return [str(one) for trial in trials for one in trial.excursions]
 
 
-def _mark(found: "Recommendation", below: tuple[int, ...]) -> str:
+def _mark(found: "Recommendation", trial: "Trial", fitted: float) -> str:
+    """What a row is: chosen, nearest, second, and whether it is the travel that the scenario has now."""
     marks = ((found.recommended, "*"), (found.best_available, "near"), (found.runner_up, "2nd"))
-    return next((mark for one, mark in marks if one is not None and one.shims_below == below), "")
+    here = [mark for one, mark in marks if one is not None and one == trial.choice]
+    now = ["now"] if math.isclose(trial.ball_travel, fitted, rel_tol=1e-9) else []
+    return " ".join(here + now)
 
 
 def recommendation_text(scenario: Scenario, found: "Recommendation") -> str:
@@ -298,7 +326,7 @@ def recommendation_text(scenario: Scenario, found: "Recommendation") -> str:
             f"Target: fill fraction at least {bench(target.fill_fraction, 'fraction')}, "
             f"landing of the inlet ball at most {bench(target.landing_speed, 'velocity')}",
             "",
-            _trial_table(found),
+            _trial_table(found, scenario.inlet_travel),
             "",
             *_verdict(scenario, found),
             *bullets("Reasons", found.reasons),
@@ -313,13 +341,14 @@ def recommendation_text(scenario: Scenario, found: "Recommendation") -> str:
 
 _SWEEP_COLUMNS = (
     ("fill", "fill_fraction", "fraction"),
-    ("efficiency", "volumetric_efficiency", "fraction"),
-    ("inlet lag", "inlet_closing_lag", "time"),
-    ("backflow", "inlet_backflow_volume", "volume"),
-    ("piston lag", "piston_closing_lag", "time"),
-    ("backflow", "piston_backflow_volume", "volume"),
-    ("over vapour", "vapour_margin", "pressure"),
-    ("out of range", "outside_range", "fraction"),
+    ("deliv.", "volumetric_efficiency", "fraction"),
+    ("in lag", "inlet_closing_lag", "time"),
+    ("ball lag", "inlet_ball_lag", "time"),
+    ("in back", "inlet_backflow_volume", "volume"),
+    ("landing", "inlet_landing_speed", "velocity"),
+    ("pis back", "piston_backflow_volume", "volume"),
+    ("margin", "vapour_margin", "pressure"),
+    ("range", "outside_range", "fraction"),
 )
 
 
@@ -332,7 +361,7 @@ def _sweep_row(point: "xr.Dataset", keys: Sequence[str], meaning: Mapping[int, s
     place = [_swept_value(key, point[key].item()) for key in keys]
     travel = [bench(float(point["ball_travel"]), "length")] if "ball_travel" in point.coords else []
     numbers = [
-        bench(float(point[name]), dimension, 4) if name in point else "-"
+        bench(float(point[name]), dimension, 3) if name in point else "-"
         for _, name, dimension in _SWEEP_COLUMNS
     ]
     return (*place, *travel, *numbers, meaning.get(int(point["status"]), "unknown"))
@@ -348,7 +377,7 @@ def sweep_text(data: "xr.Dataset") -> str:
     rows = [_sweep_row(point, keys, meaning) for point in points]
     travel = ["travel"] if "ball_travel" in data.coords else []
     head = (*keys, *travel, *(name for name, _, _ in _SWEEP_COLUMNS), "status")
-    lines = [plain(data.attrs["title"]), "", table(head, rows, range(len(head) - 1))]
+    lines = [plain(data.attrs["title"]), "", table(head, rows, range(len(head) - 1)), "", _COLUMN_NOTE]
     hidden = data["status"].size - len(rows)
     more = [f"{hidden} more cases: write all to a file with --out, or print them with --json."]
     return "\n".join([*lines, *(more if hidden > 0 else [])])

@@ -1,5 +1,6 @@
-"""The arrangements of the shims, simulated: what each misses of the targets, and which is preferred."""
+"""The travels that the shims give, simulated: what each misses of the targets, and which is preferred."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
@@ -7,7 +8,7 @@ from typing import NamedTuple
 from balltravel.cautions import PARTICLE_CLEARANCE, seat_gap
 from balltravel.metrics import Metrics
 from balltravel.scenario import Scenario, ScenarioError, with_shims_below
-from balltravel.shims import Arrangement, arrangements
+from balltravel.shims import Arrangement, arrangements, distinct_travels
 from balltravel.suction_losses import feed_excess
 from balltravel.sweeps import Progress, run_cases
 from balltravel.units import to_texts, told_apart
@@ -19,8 +20,14 @@ EQUAL_DELIVERY = 0.005
 EQUAL_LANDING = 1.05
 """Landing speeds up to this many times the gentlest count as equal (our choice)."""
 
-EQUAL_SHORTFALL = 1e-3
-"""Shortfalls are compared in steps of this size (our choice)."""
+GENTLE = 0.5
+"""Landing speeds below this share of the target count as equal: seat and ball take them (our choice)."""
+
+EQUAL_SHORTFALL = 0.01
+"""Shortfalls s are compared in steps of this size in ln(1 + s) (our choice)."""
+
+NO_DELIVERY = 0.01
+"""A lower that delivers less than this share of the swept volume does not pump (our choice)."""
 
 
 @dataclass(frozen=True)
@@ -91,15 +98,18 @@ def missed(scenario: Scenario, metrics: Metrics) -> list[Miss]:
     needed = PARTICLE_CLEARANCE * scenario.material.largest_particle
     if gap < needed:
         there, wanted_gap = to_texts((gap, needed), "length")
-        found.append(Miss(f"gap {there} (three particles: {wanted_gap})", 1.0 - gap / needed))
+        found.append(Miss(f"gap {there} of {wanted_gap} (three particles)", 1.0 - gap / needed))
+    if metrics.volumetric_efficiency < NO_DELIVERY:
+        found.append(Miss("delivers nothing", 1.0))
     if feed_excess(scenario) > 0.0:
         found.append(Miss("feed runs through (feed pressure above outlet pressure)", 1.0))
     return found
 
 
 def try_out(scenario: Scenario, progress: Progress | None = None) -> list[Trial]:
-    """Simulate every arrangement of the shims; one that leaves no travel is listed and not run."""
-    found = arrangements(scenario.shims.thicknesses, scenario.inlet_check.base_travel)
+    """Simulate every travel that the shims give, by the fewest shims below the cage; an arrangement that
+    leaves no travel is listed and not run."""
+    found = distinct_travels(arrangements(scenario.shims.thicknesses, scenario.inlet_check.base_travel))
     possible: dict[Arrangement, Scenario] = {}
     for one in found:
         try:
@@ -112,7 +122,7 @@ def try_out(scenario: Scenario, progress: Progress | None = None) -> list[Trial]
         place = (one.below, one.above, one.travel)
         case = cases.get(one)
         if case is None:
-            trials.append(Trial(*place, "not_possible", None, ("no travel",)))
+            trials.append(Trial(*place, "not_possible", None, ("no travel",), shortfall=math.inf))
             continue
         misses = [Miss("the run failed", float("inf"))]
         if case.metrics is not None:
@@ -123,17 +133,18 @@ def try_out(scenario: Scenario, progress: Progress | None = None) -> list[Trial]
     return trials
 
 
-def ranked(trials: Sequence[Trial]) -> list[Trial]:
+def ranked(trials: Sequence[Trial], landing_target: float) -> list[Trial]:
     """Trials in order of preference: delivery, where what is within 0.5 % of swept of the best counts as
-    equal; then the gentler landing, where 5 % count as equal; then the shorter travel. Repeated on the rest:
-    the order is total."""
+    equal; then the gentler landing, where 5 % count as equal and so does all below half the target [m/s];
+    then the shorter travel. Repeated on the rest: the order is total."""
     rest = [trial for trial in trials if trial.metrics is not None]
     order: list[Trial] = []
     while rest:
         best = max(trial.delivery for trial in rest)
         equals = [trial for trial in rest if trial.delivery >= best - EQUAL_DELIVERY]
         gentlest = min(trial.landing for trial in equals)
-        gentle = [trial for trial in equals if trial.landing <= EQUAL_LANDING * gentlest]
+        limit = max(EQUAL_LANDING * gentlest, GENTLE * landing_target)
+        gentle = [trial for trial in equals if trial.landing <= limit]
         first = min(gentle, key=lambda trial: trial.ball_travel)
         order.append(first)
         rest.remove(first)
@@ -146,6 +157,6 @@ def by_nearness(trials: Sequence[Trial]) -> list[Trial]:
     run = [trial for trial in trials if trial.metrics is not None]
 
     def key(trial: Trial) -> tuple[int, float, float]:
-        return round(trial.shortfall / EQUAL_SHORTFALL), -trial.delivery, trial.ball_travel
+        return round(math.log1p(trial.shortfall) / EQUAL_SHORTFALL), -trial.delivery, trial.ball_travel
 
     return sorted(run, key=key)

@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 
 from balltravel.closures.ball_over_seat import LIFTS, OVER_SEAT, SEAT_REYNOLDS
 from balltravel.closures.tube import IN_CAGE
-from balltravel.core.contents import COMPRESSION
+from balltravel.core.contact import SEATED
+from balltravel.core.contents import COMPRESSION, GAS_EXPANSION
 from balltravel.core.friction import HOSE_REYNOLDS, HOSE_ROUGHNESS
 from balltravel.core.ranges import Range
 from balltravel.scenario import Check, Scenario
@@ -43,10 +44,8 @@ class Excursion:
         where = f"{self.place}: " if self.place else ""
         when = "always" if self.share >= 1.0 else f"for {100.0 * self.share:.2g} % of the cycle"
         side, way = ("above", "up to") if self.worst > self.limit else ("below", "down to")
-        return (
-            f"{where}{self.quantity} {side} {self.limit:.3g} {when}, {way} {self.worst:.3g} "
-            f"({self.closure}: {self.basis})"
-        )
+        limit, worst = (f"{float(f'{value:.3g}'):.10g}" for value in (self.limit, self.worst))
+        return f"{where}{self.quantity} {side} {limit} {when}, {way} {worst} ({self.closure}: {self.basis})"
 
 
 def to_text(found: Sequence[Excursion]) -> str:
@@ -84,10 +83,20 @@ def _uses(scenario: Scenario, rows: Mapping[str, Array]) -> Iterator[tuple[str, 
     s, m = scenario.suction, scenario.material
     yield from _check_uses("inlet", scenario.inlet_check, scenario, rows)
     yield from _check_uses("piston", scenario.piston_check, scenario, rows)
+    yield "inlet check", GAS_EXPANSION, _expansion(scenario, rows)
     per_flow = 4.0 * m.density / (math.pi * m.viscosity * s.hose_diameter)
     yield "suction line", HOSE_REYNOLDS, per_flow * np.abs(rows["line_flow"])
     yield "suction line", HOSE_ROUGHNESS, np.full(rows["time"].size, s.hose_roughness / s.hose_diameter)
     yield "chambers", COMPRESSION, np.maximum(rows["lower_pressure"], rows["upper_pressure"]) / m.bulk_modulus
+
+
+def _expansion(scenario: Scenario, rows: Mapping[str, Array]) -> Array:
+    """How much larger than at the atmosphere what flows through the inlet check is, by its free gas, at the
+    mean of the pressures before and behind it; 0 where the check is shut."""
+    m, atmosphere = scenario.material, scenario.suction.barometric_pressure
+    mean = 0.5 * (rows["port_pressure"] + rows["lower_pressure"])
+    gas = m.free_gas_fraction * ((atmosphere - m.vapour_pressure) / (mean - m.vapour_pressure) - 1.0)
+    return np.where((rows["inlet_mode"] == SEATED) | (rows["inlet_flow"] <= 0.0), 0.0, gas)
 
 
 def _check_uses(

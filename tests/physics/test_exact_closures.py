@@ -190,6 +190,7 @@ def test_each_closure_carries_the_range_that_the_documents_tell():
         ball_over_seat.SEAT_REYNOLDS: ((0.0, 50.0),),
         tube.IN_CAGE: ((0.5, 0.95),),
         contents.COMPRESSION: ((0.0, 0.05),),
+        contents.GAS_EXPANSION: ((-math.inf, 0.05),),
         friction.HOSE_REYNOLDS: ((0.0, 2000.0), (4000.0, math.inf)),
         friction.HOSE_ROUGHNESS: ((0.0, 0.05),),
     }

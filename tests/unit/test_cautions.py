@@ -1,11 +1,23 @@
 """Each warning comes when it should and not otherwise."""
 
 import math
+from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
 from balltravel.cautions import ball_top, seat_gap, warnings_for
+from balltravel.core.status import Status
+from balltravel.files import read_scenario
+from balltravel.scenario import with_value
 from balltravel.sweeps import run_case
+
+SCENARIOS = Path(__file__).parents[2] / "scenarios"
+
+
+@pytest.fixture(scope="module")
+def primer_metrics():
+    return run_case(read_scenario(SCENARIOS / "primer.toml")).metrics
 
 
 def said(scenario, metrics=None):
@@ -23,6 +35,10 @@ def said(scenario, metrics=None):
         (
             "material.largest_particle=1.305 mm",
             "piston check: the gap at full travel is less than three times",
+        ),
+        (
+            "inlet_check.cage_diameter=36.7 mm",
+            "inlet check: in so close a cage (ball over cage diameter 0.80)",
         ),
         ("inlet_check.cage_length=29.5 mm", "inlet check: at full travel the ball stands out of its cage"),
     ],
@@ -64,3 +80,63 @@ def test_gap_and_top_of_the_ball_are_those_of_the_circle(story):
     assert seat_gap(check, 0.004) == pytest.approx(math.hypot(centre, edge) - radius, rel=1e-12)
     assert ball_top(check, 0.004) == pytest.approx(centre + radius, rel=1e-12)
     assert seat_gap(check, 0.0) == 0.0
+
+
+def test_just_short_of_a_limit_nothing_is_said(story):
+    """A ball 7 % denser than the material, a ball of 0.79 cage diameters."""
+    assert "nearly floats" not in said(story("primer", "inlet_check.ball_density=1450 kg/m3"))
+    assert "close a cage" not in said(story("primer", "inlet_check.cage_diameter=37.3 mm"))
+
+
+def test_how_a_run_ended_comes_first(story):
+    scenario = story("primer")
+    assert warnings_for(scenario, None, Status.NOT_PERIODIC)[0] == Status.NOT_PERIODIC.advice
+    assert Status.OK.advice not in warnings_for(scenario, None)
+
+
+def test_a_default_port_compliance_is_warned_of_in_heavy_material_alone(story):
+    given = story("mastic")
+    default = with_value(given, "suction.port_compliance", None)
+    assert "port_compliance is the default" in said(default)
+    assert "port_compliance" not in said(given)
+    assert "port_compliance" not in said(with_value(default, "material.viscosity", 0.99))
+
+
+@pytest.mark.parametrize(
+    ("flag", "words"), [("never_seats", "does not come home"), ("never_lifts", "never lifts")]
+)
+@pytest.mark.parametrize("check", ["inlet", "piston"])
+def test_a_ball_that_never_comes_home_or_never_lifts_is_named(story, primer_metrics, flag, words, check):
+    flagged = replace(getattr(primer_metrics, check), flags=(flag,))
+    assert f"{check} check: the ball {words}" in said(
+        story("primer"), replace(primer_metrics, **{check: flagged})
+    )
+    assert words not in said(story("primer"), primer_metrics)
+
+
+@pytest.mark.parametrize(("share", "told"), [(0.0099, False), (0.0101, True)])
+def test_a_void_of_more_than_a_hundredth_of_swept_is_told(story, primer_metrics, share, told):
+    swept = primer_metrics.loss_budget.swept
+    assert ("a void of" in said(story("primer"), replace(primer_metrics, void_volume=share * swept))) == told
+
+
+@pytest.mark.parametrize(("above", "told"), [(0.049, True), (0.051, False)])
+def test_a_port_within_a_twentieth_of_the_atmosphere_of_vapour_pressure_is_told(
+    story, primer_metrics, above, told
+):
+    scenario = story("primer")
+    lowest = scenario.material.vapour_pressure + above * scenario.suction.barometric_pressure
+    assert ("draws empty" in said(scenario, replace(primer_metrics, lowest_port_pressure=lowest))) == told
+
+
+@pytest.mark.parametrize(("share", "told"), [(0.019, False), (0.021, True)])
+def test_a_leak_of_more_than_a_fiftieth_of_swept_is_told(story, primer_metrics, share, told):
+    budget = replace(primer_metrics.loss_budget, leak=share * primer_metrics.loss_budget.swept)
+    assert ("worn seats leak" in said(story("primer"), replace(primer_metrics, loss_budget=budget))) == told
+
+
+@pytest.mark.parametrize(("outlet", "told"), [("3.01 bar", False), ("2.9 bar", True)])
+def test_a_feed_above_the_outlet_is_told(story, outlet, told):
+    """The lift of 0.3 m takes 0.04 bar of the feed's 3 bar."""
+    fed = story("primer", "suction.tank_gauge_pressure=3 bar", f"outlet.gauge_pressure={outlet}")
+    assert ("holds both checks open" in said(fed)) == told

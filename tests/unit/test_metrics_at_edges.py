@@ -85,10 +85,13 @@ def test_a_leak_is_counted_from_the_first_row_to_that_of_most_drawn_in():
     assert budget.leak - inlet == pytest.approx(0.2 + 0.3 + 0.1 + 0.4)
 
 
-@pytest.mark.parametrize(("at", "stroke"), [(0.0, 0), (4.0, 1)])
-def test_a_change_at_the_reversal_itself_ends_the_lost_travel(at, stroke):
-    data = cycle([(Event.OUTFLOW_TURNED, 0, at, 1.0)], outlet_flow=(("time",), np.full(9, -1.0)))
-    assert lost_travel(data)[stroke] == 0.0
+@pytest.mark.parametrize("start", [0.0, 0.25])
+def test_a_reversal_between_two_rows_is_where_the_lost_travel_begins(start):
+    """The travel of the reversal itself is read between the rows, for the period may end there."""
+    position = np.array([start, 0.5, 1.0, 1.5, 2.0, 1.5, 1.0, 0.5, start])
+    volumes = np.array([0.0, -0.1, 0.4, 1.0, 1.6, 1.4, 1.5, 1.9, 2.5])
+    data = cycle(piston_position=(("time",), position), delivered_volume=(("time",), volumes))
+    assert lost_travel(data) == pytest.approx((0.5 - start, 0.5))
 
 
 def test_a_check_that_never_opens_has_its_pressure_at_the_end_looked_at():

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from balltravel.shims import arrangements
+from balltravel.shims import arrangements, distinct_travels
 
 
 def test_three_different_shims_give_the_eight_travels_of_the_subsets():
@@ -61,3 +61,15 @@ def test_travels_tie_within_a_picometre_and_not_beyond():
 def test_an_arrangement_cannot_be_changed():
     with pytest.raises(AttributeError):
         arrangements((), 1e-3)[0].travel = 0.0
+
+
+def test_of_equal_travels_the_one_with_the_fewest_shims_below_stands_for_all():
+    found = distinct_travels(arrangements((1e-4, 2e-4, 3e-4), 0.0))
+    assert [round(one.travel * 1e3, 9) for one in found] == [0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6]
+    assert [one.below for one in found] == [(), (1,), (2,), (3,), (1, 3), (2, 3), (1, 2, 3)]
+
+
+def test_twelve_shims_have_no_more_travels_than_sums():
+    thicknesses = [1e-4 * n for n in range(1, 13)]
+    assert len(arrangements(thicknesses, 0.0)) == 2**12
+    assert len(distinct_travels(arrangements(thicknesses, 0.0))) == 79

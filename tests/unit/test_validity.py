@@ -6,11 +6,13 @@ import numpy as np
 import pytest
 
 from balltravel.closures.ball_over_seat import SEAT_REYNOLDS
+from balltravel.core.contact import FREE, SEATED
+from balltravel.core.contents import COMPRESSION, GAS_EXPANSION
 from balltravel.core.friction import HOSE_REYNOLDS
 from balltravel.simulation import simulate
-from balltravel.validity import ENOUGH, excursions, from_text, is_indication, outside, to_text
+from balltravel.validity import ENOUGH, Excursion, excursions, from_text, is_indication, outside, to_text
 
-COLUMNS = ("line_flow", "inlet_lift", "piston_lift", "inlet_flow", "piston_flow")
+COLUMNS = ("inlet_mode", "line_flow", "inlet_lift", "piston_lift", "inlet_flow", "piston_flow")
 
 
 @pytest.fixture
@@ -19,7 +21,7 @@ def rows():
     time = np.concatenate((np.linspace(0.0, 0.5, 501), np.linspace(0.5, 1.0, 101)))
     quiet = {name: np.zeros(time.size) for name in COLUMNS}
     bar = np.full(time.size, 1e5)
-    return {"time": time, **quiet, "lower_pressure": bar, "upper_pressure": bar}
+    return {"time": time, **quiet, "lower_pressure": bar, "upper_pressure": bar, "port_pressure": bar}
 
 
 def flow_at(scenario, reynolds, diameter):
@@ -97,3 +99,36 @@ def test_excursions_survive_the_attributes_of_a_file(story, rows):
     found = excursions(scenario, rows)
     assert found
     assert from_text(to_text(found)) == found
+
+
+def test_gas_that_swells_what_passes_the_inlet_check_is_told(story, rows):
+    """5 % of gas at a mean of 50 kPa, over the vapour's 2 kPa: 0.05 (99.325/48 - 1) = 5.35 %."""
+    scenario = story("primer", "material.free_gas_fraction=5 %")
+    rows["port_pressure"] = np.full(rows["time"].size, 60e3)
+    rows["lower_pressure"] = np.full(rows["time"].size, 40e3)
+    during = rows["time"] < 0.2
+    rows["inlet_mode"] = np.where(during, FREE, SEATED).astype(float)
+    rows["inlet_flow"] = np.full(
+        rows["time"].size, flow_at(scenario, 1.0, scenario.inlet_check.seat_diameter)
+    )
+    (found,) = excursions(scenario, rows)
+    assert found.closure == GAS_EXPANSION.closure
+    assert found.worst == pytest.approx(0.05 * (99325.0 / 48000.0 - 1.0), rel=1e-9)
+    assert found.share == pytest.approx(0.2, abs=0.01)
+    rows["inlet_flow"] *= -1.0
+    assert excursions(scenario, rows) == ()
+
+
+def test_the_upper_chambers_pressure_counts_in_the_compression(story, rows):
+    scenario = story("primer")
+    rows["upper_pressure"] = np.full(rows["time"].size, 0.06 * scenario.material.bulk_modulus)
+    (found,) = excursions(scenario, rows)
+    assert found.closure == COMPRESSION.closure
+
+
+def test_a_hundredth_of_the_cycle_makes_an_indication_and_less_does_not():
+    def of_share(share):
+        return Excursion("inlet check", "c", "q", share, 2.0, 1.0, "b")
+
+    assert is_indication([of_share(0.005), of_share(0.01)])
+    assert not is_indication([of_share(0.0099)])

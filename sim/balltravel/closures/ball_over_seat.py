@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import CubicSpline
 
+from balltravel.closures.resistance import Matrix, series
 from balltravel.closures.tube import tube_resistance
 from balltravel.core.ranges import Range
 
@@ -37,7 +38,6 @@ TABLE_ORIGIN = 0.02
 """Lift in seat radii below which the table's nodes are evenly spaced rather than in ratio."""
 
 TABLE_INTERVALS = 240
-TINY = 1e-300
 
 
 class CheckGeometry(NamedTuple):
@@ -52,28 +52,6 @@ class CheckGeometry(NamedTuple):
     discharge_coefficient: float
     roughness: float
     leak_gap: float = 0.0
-
-
-class Matrix(NamedTuple):
-    """Symmetric resistance of a check (M5): Rqq, Rqw, S = Rww - Rqw^2/Rqq, lengths in seat radii; arrays."""
-
-    Rqq: Array
-    Rqw: Array
-    S: Array
-
-
-def series(first: Matrix, second: Matrix) -> Matrix:
-    """Two resistances in series carry the same flow and ball: their matrices add.
-
-    S of the sum is written without the small difference: S_1 + S_2 + (Rqq_1 Rqq_2/Rqq) (alpha_1 - alpha_2)^2,
-    a sum of positive terms.
-    """
-    Rqq = first.Rqq + second.Rqq
-    # A resistance of 0 (no bore to speak of) has no alpha of its own, and adds nothing.
-    unlike = first.Rqw / np.maximum(first.Rqq, TINY) - second.Rqw / np.maximum(second.Rqq, TINY)
-    # One of the two may be far larger (a shut seat): the product over the sum, without overflow.
-    parallel = first.Rqq / Rqq * second.Rqq
-    return Matrix(Rqq, first.Rqw + second.Rqw, first.S + second.S + parallel * unlike**2)
 
 
 def gap_over_seat_radius(geometry: CheckGeometry, lift: Array) -> Array:

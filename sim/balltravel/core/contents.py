@@ -6,6 +6,12 @@ from balltravel.core.parameters import Chamber, Material
 from balltravel.core.ranges import Range
 from balltravel.jit import kernel
 
+GAS_EXPANSION = Range(
+    "volume that passes the check counts as at the atmosphere",
+    "share by which free gas has made it larger",
+    ((-math.inf, 0.05),),
+    "our choice: the pressure drop is too low by about this share",
+)
 COMPRESSION = Range(
     "compression of the liquid",
     "pressure over bulk modulus",
