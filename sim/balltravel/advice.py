@@ -1,13 +1,15 @@
 """From all arrangements of the shims to one: the recommendation with its reasons, warnings and band."""
 
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
 from balltravel.accuracy import Band, numerical_band
 from balltravel.cautions import warnings_for
 from balltravel.core.status import Status
+from balltravel.metrics import Metrics
 from balltravel.reasons import reasons
-from balltravel.scenario import Scenario, with_shims_below
+from balltravel.scenario import Scenario, with_shims_below, with_value
 from balltravel.suction_losses import feed_excess
 from balltravel.sweeps import Case, Progress
 from balltravel.trials import NO_DELIVERY, Choice, Trial, by_nearness, ranked, try_out
@@ -16,10 +18,20 @@ __all__ = ["Choice", "Recommendation", "Trial", "recommend", "warnings_for"]
 
 
 @dataclass(frozen=True)
+class OffAxis:
+    """The other end of what a ball in its cage may do: both balls touch their cages. What is recommended
+    then, and the metrics of the arrangement that is named for centred balls."""
+
+    recommended: Choice | None
+    metrics: Metrics | None
+
+
+@dataclass(frozen=True)
 class Recommendation:
     """The chosen arrangement, or None where none meets the targets, with all that were tried.
 
-    ``indication``: its numbers rest on closures outside their range; ``band``: its numerical band.
+    ``indication``: its numbers rest on closures outside their range; ``band``: its numerical band;
+    ``off_axis``: the same with balls that touch their cages, None where the scenario says so itself.
     """
 
     recommended: Choice | None
@@ -30,6 +42,7 @@ class Recommendation:
     warnings: tuple[str, ...]
     indication: bool
     band: Band
+    off_axis: OffAxis | None = None
 
     def as_dict(self) -> dict[str, Any]:
         """Plain numbers, texts, lists and dictionaries, SI units."""
@@ -54,7 +67,7 @@ def recommend(scenario: Scenario, *, progress: Progress | None = None) -> Recomm
     ``shims.below`` plays no part.
     """
     trials = try_out(scenario, progress)
-    meeting = ranked([trial for trial in trials if not trial.unmet], scenario.target.landing_speed)
+    meeting = _meeting(scenario, trials)
     order = meeting or by_nearness(trials)
     chosen = order[0] if order else None
     named = [] if feed_excess(scenario) > 0.0 else [one for one in order if one.delivery >= NO_DELIVERY]
@@ -75,4 +88,20 @@ def recommend(scenario: Scenario, *, progress: Progress | None = None) -> Recomm
         warnings=(*warnings, HONESTY),
         indication=chosen is not None and chosen.is_indication,
         band=band,
+        off_axis=_off_axis(scenario, named[0]) if named else None,
     )
+
+
+def _meeting(scenario: Scenario, trials: Sequence[Trial]) -> list[Trial]:
+    return ranked([trial for trial in trials if not trial.unmet], scenario.target.landing_speed)
+
+
+def _off_axis(scenario: Scenario, named: Trial) -> OffAxis | None:
+    """All arrangements once more with touching balls."""
+    if scenario.closures.ball_position == "touching":
+        return None
+    touching = with_value(scenario, "closures.ball_position", "touching")
+    trials = try_out(touching)
+    meeting = _meeting(touching, trials)
+    there = next((trial.metrics for trial in trials if trial.choice == named.choice), None)
+    return OffAxis(meeting[0].choice if meeting else None, there)

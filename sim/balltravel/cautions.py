@@ -3,8 +3,10 @@
 import math
 from collections.abc import Iterator
 
+from balltravel.closures.passages import off_axis_gain
 from balltravel.core.status import Status
 from balltravel.metrics import Metrics
+from balltravel.parameters import cage_radius
 from balltravel.scenario import Check, Scenario, defaults_taken
 from balltravel.suction_losses import feed_excess, suction_losses
 from balltravel.units import to_text, to_texts, told_apart
@@ -27,12 +29,14 @@ def _check_cautions(name: str, check: Check, travel: float, scenario: Scenario) 
         yield f"{name}: the ball is no denser than the material; only flow or a spring brings it home."
     elif weight < 0.05 * check.ball_density:
         yield f"{name}: the ball nearly floats in the material; its fall decides little and is uncertain."
-    in_cage = check.ball_diameter / check.cage_diameter
-    if in_cage >= CLOSE_CAGE:
+    in_cage = 0.5 * check.ball_diameter / cage_radius(check)
+    if in_cage >= CLOSE_CAGE and scenario.closures.ball_position == "centred":
+        side = 0.5 * (check.cage_diameter - check.ball_diameter)
+        gain = off_axis_gain(0.5 * check.ball_diameter, cage_radius(check), side)
         yield (
-            f"{name}: in so close a cage (ball over cage diameter {in_cage:.2f}) a ball off its axis passes "
-            "up to 2.5 times more than the centred one that is computed (1 + 1.5 e^2, the narrow eccentric "
-            "annulus; from memory)."
+            f"{name}: in so close a cage (ball over bore {in_cage:.2f}) up to {gain:.1f} times more passes a "
+            "ball that touches the cage than the centred one that is computed; "
+            "`--set closures.ball_position=touching` computes the other end."
         )
     side = 0.5 * (check.cage_diameter - check.ball_diameter)
     particle = PARTICLE_CLEARANCE * scenario.material.largest_particle
@@ -124,11 +128,13 @@ def warnings_for(scenario: Scenario, metrics: Metrics | None, status: Status = S
 
 def ball_top(check: Check, travel: float) -> float:
     """Height of the ball's top over the seat edge at a lift [m]."""
-    R, r = check.ball_diameter / 2.0, check.seat_diameter / 2.0
+    R, r = check.ball_diameter / 2.0, check.contact_diameter / 2.0
     return math.sqrt(R * R - r * r) + travel + R
 
 
 def seat_gap(check: Check, travel: float) -> float:
-    """Shortest distance between ball and seat edge at a lift [m] (M5a)."""
+    """Shortest distance between ball and seat at a lift [m]: from the edge (M5a), or from the cone."""
+    if check.seat_half_angle is not None:
+        return travel * math.sin(check.seat_half_angle)
     R, r = check.ball_diameter / 2.0, check.seat_diameter / 2.0
     return math.hypot(r, math.sqrt(R * R - r * r) + travel) - R

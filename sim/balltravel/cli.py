@@ -1,20 +1,30 @@
 """The command ``balltravel``: parse, call, print, exit code. Heavy imports are inside the commands."""
 
 import argparse
-import contextlib
 import os
 import sys
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from balltravel import __version__
+from balltravel.cli_output import (
+    BAD_INPUT,
+    DONE,
+    INTERRUPTED,
+    SOME_FAILED,
+    draw,
+    print_json,
+    print_text,
+    progress_bar,
+    say,
+    tell_of_compilation,
+    with_provenance,
+    write,
+)
 
 if TYPE_CHECKING:
-    import xarray as xr
-
+    from balltravel.check_resistance import Resistance
     from balltravel.files import ScenarioFile
-
-DONE, NOT_WRITTEN, BAD_INPUT, SOME_FAILED, INTERRUPTED = 0, 1, 2, 3, 130
 
 _CODES = """\
 results go to the standard output, everything else to the standard error output.
@@ -26,6 +36,7 @@ examples:
   balltravel check scenarios/primer.toml
   balltravel simulate scenarios/primer.toml --set "material.viscosity=3500 cP" --figure cycle.png
   balltravel recommend scenarios/primer.toml --figure travel.png
+  balltravel resistance --ball-over-seat 1.4 --cage-over-seat 1.8 --lift-over-seat 0.2
   balltravel sweep scenarios/primer.toml --over 'drive.cycle_rate=["20 /min", "40 /min"]' --out rates.nc
 """
 
@@ -45,10 +56,14 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--version", action="version", version=f"balltravel {__version__}")
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
 
-    def command(name: str, run: Callable[[argparse.Namespace], int], about: str) -> argparse.ArgumentParser:
+    def command(
+        name: str, run: Callable[[argparse.Namespace], int], about: str, file: str | None = None
+    ) -> argparse.ArgumentParser:
         sub = commands.add_parser(name, help=about, description=about, epilog=_CODES, formatter_class=raw)
         sub.set_defaults(run=run)
-        sub.add_argument("file", metavar="FILE", help="scenario file (TOML), see docs/scenario.md")
+        sub.add_argument(
+            "file", metavar="FILE", nargs=file, help="scenario file (TOML), see docs/scenario.md"
+        )
         sub.add_argument(
             "--set", action="append", default=[], dest="settings", metavar="KEY=VALUE",
             help='replace a value of the file, e.g. "material.viscosity=3500 cP"; repeatable',
@@ -62,6 +77,14 @@ def _parser() -> argparse.ArgumentParser:
     one.add_argument("--figure", metavar="FILE.png", help="draw the cycle (png, pdf or svg)")
     best = command("recommend", _recommend, "Try all arrangements of the shims and recommend one.")
     best.add_argument("--figure", metavar="FILE.png", help="draw the losses against travel (png, pdf or svg)")
+    inside = command(
+        "resistance", _resistance, "Print the resistance of a check in creeping flow over its lift.", file="?"
+    )
+    inside.add_argument("--ball-over-seat", type=float, metavar="R/r", help="ball over seat radius")
+    inside.add_argument("--cage-over-seat", type=float, metavar="R_c/r", help="cage over seat radius")
+    inside.add_argument("--lift-over-seat", type=float, metavar="z/r", help="lift over seat radius")
+    inside.add_argument("--solve", action="store_true", help="solve anew by finite elements (extra fem)")
+    inside.add_argument("--figure", metavar="FILE.png", help="draw it with its limits (png, pdf or svg)")
     many = command("sweep", _sweep, "Run every combination of values; all arrangements of the shims if none.")
     many.add_argument(
         "--over", action="append", default=[], dest="grid", metavar="KEY=[VALUES]",
@@ -87,10 +110,10 @@ def main(argv: Sequence[str] | None = None) -> int:
     try:
         return int(arguments.run(arguments))
     except KeyboardInterrupt:
-        _say("interrupted: nothing was written")
+        say("interrupted: nothing was written")
         return INTERRUPTED
     except _RefusedError as refused:
-        _say(str(refused))
+        say(str(refused))
         return BAD_INPUT
 
 
@@ -105,10 +128,10 @@ def _check(arguments: argparse.Namespace) -> int:
     if arguments.json:
         from balltravel.json_form import check_dict
 
-        return _print_json(check_dict(given.scenario, found))
+        return print_json(check_dict(given.scenario, found))
     from balltravel.text import check_text
 
-    return _print(check_text(given.scenario, found))
+    return print_text(check_text(given.scenario, found))
 
 
 def _simulate(arguments: argparse.Namespace) -> int:
@@ -119,26 +142,26 @@ def _simulate(arguments: argparse.Namespace) -> int:
     from balltravel.metrics import cycle_metrics
     from balltravel.simulation import simulate
 
-    _tell_of_compilation()
-    data = _with_provenance(simulate(given.scenario), given)
+    tell_of_compilation()
+    data = with_provenance(simulate(given.scenario), given)
     failed = _failed([data.attrs["status_code"]])
     metrics = None if failed else cycle_metrics(data)
     warnings = warnings_for(given.scenario, metrics, Status(data.attrs["status_code"]))
-    code = _write(data, arguments.out)
+    code = write(data, arguments.out)
     if arguments.figure and failed:
-        _say(f"{arguments.figure}: not drawn, for the run failed")
+        say(f"{arguments.figure}: not drawn, for the run failed")
     elif arguments.figure:
         from balltravel.plots import cycle_figure
 
-        code = max(code, _draw(lambda: cycle_figure(data), arguments.figure))
+        code = max(code, draw(lambda: cycle_figure(data), arguments.figure))
     if arguments.json:
         from balltravel.json_form import simulation_dict
 
-        printed = _print_json(simulation_dict(data, metrics, warnings))
+        printed = print_json(simulation_dict(data, metrics, warnings))
     else:
         from balltravel.text import simulation_text
 
-        printed = _print(simulation_text(data, metrics, warnings))
+        printed = print_text(simulation_text(data, metrics, warnings))
     return _ended(failed, 1, max(code, printed))
 
 
@@ -147,24 +170,76 @@ def _recommend(arguments: argparse.Namespace) -> int:
     _refuse_targets(arguments)
     from balltravel.advice import recommend
 
-    _tell_of_compilation()
-    with _progress("arrangements") as progress:
+    tell_of_compilation()
+    with progress_bar("arrangements") as progress:
         found = recommend(given.scenario, progress=progress)
     failed = sum(_trial_failed(trial.status) for trial in found.arrangements)
     code = DONE
     if arguments.figure:
         from balltravel.plots import travel_figure
 
-        code = _draw(lambda: travel_figure(found, given.scenario), arguments.figure)
+        code = draw(lambda: travel_figure(found, given.scenario), arguments.figure)
     if arguments.json:
         from balltravel.json_form import recommendation_dict
 
-        printed = _print_json(recommendation_dict(given.scenario, found))
+        printed = print_json(recommendation_dict(given.scenario, found))
     else:
-        from balltravel.text import recommendation_text
+        from balltravel.recommendation_text import recommendation_text
 
-        printed = _print(recommendation_text(given.scenario, found))
+        printed = print_text(recommendation_text(given.scenario, found))
     return _ended(failed, len(found.arrangements), max(code, printed))
+
+
+def _resistance(arguments: argparse.Namespace) -> int:
+    ratios = (arguments.ball_over_seat, arguments.cage_over_seat, arguments.lift_over_seat)
+    given = [one is not None for one in ratios]
+    if any(given) == bool(arguments.file) or (any(given) and not all(given)):
+        options = "--ball-over-seat, --cage-over-seat and --lift-over-seat"
+        raise _RefusedError(f"allowed: a scenario file, or {options}, all three")
+    if not arguments.file:
+        return _resistance_of_ratios(arguments, ratios)
+    given_file = _read(arguments)
+    _refuse_targets(arguments)
+    from balltravel.check_resistance import of_check
+
+    s = given_file.scenario
+    checks = ((s.inlet_check, s.inlet_travel), (s.piston_check, s.piston_check.travel))
+    found = dict(zip(("inlet check", "piston check"), (of_check(s, *one) for one in checks), strict=True))
+    if arguments.solve:
+        raise _RefusedError("--solve: allowed with the three ratios, for a sharp edge in a plain bore")
+    return _show_resistance(arguments, found)
+
+
+def _resistance_of_ratios(arguments: argparse.Namespace, ratios: Sequence[float]) -> int:
+    from balltravel.check_resistance import RatioError, of_ratios
+
+    _refuse_targets(arguments)
+    try:
+        found = {"table": of_ratios(*ratios)}
+    except RatioError as error:
+        raise _RefusedError(str(error)) from None
+    if arguments.solve:
+        from balltravel.check_resistance import solved_anew
+
+        try:
+            found["solved anew"] = solved_anew(*ratios)
+        except (ImportError, OSError) as error:  # OSError: gmsh without a library of the system
+            raise _RefusedError(f"--solve: {error}; needed: the extra fem (gmsh and scikit-fem)") from None
+    return _show_resistance(arguments, found)
+
+
+def _show_resistance(arguments: argparse.Namespace, found: Mapping[str, "Resistance"]) -> int:
+    code = DONE
+    if arguments.figure:
+        from balltravel.plots import resistance_figure
+
+        code = draw(lambda: resistance_figure(found), arguments.figure)
+    if arguments.json:
+        dicts = {name: one.as_dict() for name, one in found.items()}
+        return max(code, print_json(dicts if len(dicts) > 1 else next(iter(dicts.values()))))
+    from balltravel.text import resistance_text
+
+    return max(code, print_text(resistance_text(found)))
 
 
 def _sweep(arguments: argparse.Namespace) -> int:
@@ -174,23 +249,23 @@ def _sweep(arguments: argparse.Namespace) -> int:
     from balltravel.sweeps import shim_grid, sweep
 
     grid: Mapping[str, Sequence[Any]] = given.sweep or shim_grid(given.scenario)
-    _tell_of_compilation()
+    tell_of_compilation()
     try:
-        with _progress("cases") as progress:
+        with progress_bar("cases") as progress:
             data = sweep(given.scenario, grid, workers=arguments.workers, progress=progress)
     except ScenarioError as error:
         raise _RefusedError("\n".join(f"in the sweep: {line}" for line in str(error).splitlines())) from None
-    data = _with_provenance(data, given)
+    data = with_provenance(data, given)
     codes = data["status"].values.ravel().tolist()
-    code = _write(data, arguments.out)
+    code = write(data, arguments.out)
     if arguments.json:
         from balltravel.json_form import sweep_dict
 
-        printed = _print_json(sweep_dict(data))
+        printed = print_json(sweep_dict(data))
     else:
         from balltravel.text import sweep_text
 
-        printed = _print(sweep_text(data))
+        printed = print_text(sweep_text(data))
     return _ended(_failed(codes), len(codes), max(code, printed))
 
 
@@ -209,7 +284,7 @@ def _trial_failed(status: str) -> bool:
 def _ended(failed: int, cases: int, code: int) -> int:
     if not failed:
         return code
-    _say(f"{failed} of {cases} cases failed")
+    say(f"{failed} of {cases} cases failed")
     return SOME_FAILED
 
 
@@ -235,7 +310,7 @@ def _refuse_targets(arguments: argparse.Namespace) -> None:
     if targets["--figure"] and not targets["--figure"].lower().endswith((".png", ".pdf", ".svg")):
         faults.append(f"--figure {targets['--figure']}: allowed: a name ending in .png, .pdf or .svg")
     for option, path in targets.items():
-        if path and os.path.realpath(path) == os.path.realpath(arguments.file):
+        if path and arguments.file and os.path.realpath(path) == os.path.realpath(arguments.file):
             faults.append(f"{option} {path}: this is the scenario file, it would be overwritten")
     if faults:
         raise _RefusedError("\n".join(faults))
@@ -251,103 +326,6 @@ def _target_faults(option: str, path: str) -> Iterator[str]:
         yield f"{option} {path}: no folder {folder}; allowed: a file in a folder that exists"
     elif not os.access(folder, os.W_OK):
         yield f"{option} {path}: the folder {folder} cannot be written to"
-
-
-# --- output
-
-
-def _with_provenance(data: "xr.Dataset", given: "ScenarioFile") -> "xr.Dataset":
-    return data.assign_attrs(scenario_text=given.text, scenario_sha256=given.sha256)
-
-
-def _write(data: "xr.Dataset", path: str | None) -> int:
-    if not path:
-        return DONE
-    from balltravel.files import FileError, write_dataset
-
-    try:
-        write_dataset(data, path)
-    except FileError as error:
-        _say(str(error))
-        return NOT_WRITTEN
-    _say(f"{path}: written")
-    return DONE
-
-
-def _draw(make: Callable[[], Any], path: str) -> int:
-    from balltravel.plots import save
-
-    try:
-        save(make(), path)
-    except OSError as error:
-        _say(f"{path}: cannot be written: {error.strerror or error}")
-        return NOT_WRITTEN
-    _say(f"{path}: written")
-    return DONE
-
-
-def _print_json(value: Any) -> int:
-    import json
-
-    from balltravel.json_form import strict
-
-    return _print(json.dumps(strict(value), indent=2, allow_nan=False))
-
-
-def _print(text: str) -> int:
-    """Write a result to the standard output; a reader that went away is no fault."""
-    reconfigure = getattr(sys.stdout, "reconfigure", None)
-    if reconfigure is not None:
-        reconfigure(errors="replace")
-    try:
-        sys.stdout.write(f"{text}\n")
-        sys.stdout.flush()
-    except BrokenPipeError:
-        _drop_output()
-    except OSError as error:
-        _say(f"standard output: cannot be written: {error.strerror or error}")
-        _drop_output()
-        return NOT_WRITTEN
-    return DONE
-
-
-def _drop_output() -> None:
-    """Let the flush at exit go nowhere, so that it raises no second error."""
-    with contextlib.suppress(OSError, ValueError):
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-
-
-def _say(text: str) -> None:
-    with contextlib.suppress(OSError):
-        print(text, file=sys.stderr, flush=True)
-
-
-def _tell_of_compilation() -> None:
-    """Say why nothing seems to happen: the first run on a machine compiles the core."""
-    from pathlib import Path
-
-    import numba
-
-    import balltravel.jit  # noqa: F401 - it sets the folder
-
-    folder = Path(os.environ.get("NUMBA_CACHE_DIR") or str(getattr(numba.config, "CACHE_DIR", "")))
-    if not getattr(numba.config, "DISABLE_JIT", 0) and not any(folder.rglob("integrate.run-*.nbi")):
-        _say("compiling the core, once after each installation: this takes ten seconds to two minutes ...")
-
-
-@contextlib.contextmanager
-def _progress(what: str) -> Iterator[Callable[[int, int], None] | None]:
-    """A bar on a terminal, nothing elsewhere."""
-    if not sys.stderr.isatty():
-        yield None
-        return
-    from rich.console import Console
-    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
-
-    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
-    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task(what, total=None)
-        yield lambda done, total: bar.update(task, completed=done, total=total)
 
 
 if __name__ == "__main__":

@@ -1,11 +1,14 @@
 """From a scenario to the core's parameters: sizes, closure tables, chambers, drive."""
 
 import math
+from functools import lru_cache
 
 import numpy as np
 
 from balltravel import scenario as described
-from balltravel.closures.ball_over_seat import TABLE_ORIGIN, CheckGeometry, closure_table, closures_at
+from balltravel.closures.ball_over_seat import CheckGeometry
+from balltravel.closures.lift_table import TABLE_ORIGIN, closure_table, closures_at
+from balltravel.closures.passages import ribbed_equivalent
 from balltravel.closures.tube import added_mass_coefficient
 from balltravel.core import parameters as core
 from balltravel.core.parameters import MOST_SEGMENTS, Array, Control, Parameters
@@ -28,26 +31,52 @@ MOST_STEPS = 40_000
 PERIODIC_TOLERANCE = 1e-6
 
 
-def geometry_of(check: described.Check) -> CheckGeometry:
+def cage_radius(check: described.Check) -> float:
+    """Radius of the cage's bore, or of the bore that passes as much as the openings between its ribs [m]."""
+    if check.cage != "ribs" or not (check.rib_count and check.rib_width and check.housing_diameter):
+        return check.cage_diameter / 2.0
+    radii = (
+        diameter / 2.0 for diameter in (check.ball_diameter, check.cage_diameter, check.housing_diameter)
+    )
+    return ribbed_equivalent(*radii, int(check.rib_count), check.rib_width)
+
+
+def geometry_of(check: described.Check, closures: described.Closures = described.TABULATED) -> CheckGeometry:
     """Sizes of a check as the closures take them."""
     return CheckGeometry(
         check.seat_diameter / 2.0,
         check.seat_length,
         check.ball_diameter / 2.0,
-        check.cage_diameter / 2.0,
+        cage_radius(check),
         check.cage_length,
         check.discharge_coefficient,
         check.surface_roughness,
         check.leak_gap,
+        check.seat_half_angle or 0.0,
+        (check.seat_mouth_diameter or 0.0) / 2.0,
+        check.seat_land_width,
+        (check.cage_diameter - check.ball_diameter) / 2.0 if closures.ball_position == "touching" else 0.0,
+        closures.resistance == "tabulated",
     )
 
 
-def check_parameters(check: described.Check, travel: float, material: described.Material) -> core.Check:
-    """A check of a scenario with its closure table, for the core."""
-    geometry = geometry_of(check)
-    r, R, Rc = geometry.seat_radius, geometry.ball_radius, geometry.cage_radius
-    origin = TABLE_ORIGIN * r
+@lru_cache(maxsize=512)
+def lift_table(geometry: CheckGeometry, travel: float) -> tuple[Array, float]:
+    """The check's functions of lift up to a travel [m]; many cases of a sweep share one."""
+    origin = TABLE_ORIGIN * geometry.contact_radius
     table, step = closure_table(travel, origin, lambda lift: closures_at(geometry, lift))
+    table.setflags(write=False)
+    return table, step
+
+
+def check_parameters(
+    check: described.Check, travel: float, material: described.Material, closures: described.Closures
+) -> core.Check:
+    """A check of a scenario with its closure table, for the core."""
+    geometry = geometry_of(check, closures)
+    r, R, Rc = geometry.contact_radius, geometry.ball_radius, geometry.cage_radius
+    origin = TABLE_ORIGIN * r
+    table, step = lift_table(geometry, travel)
     volume = 4.0 / 3.0 * math.pi * R**3
     added = added_mass_coefficient(R / Rc)
     return core.Check(
@@ -112,9 +141,10 @@ def suction_parameters(s: described.Scenario) -> core.Suction:
     """The suction line with the inlet check's own passage in its inertance (M4, M6)."""
     suction, check, rho = s.suction, s.inlet_check, s.material.density
     area = math.pi * suction.hose_diameter**2 / 4.0
-    seat, cage = math.pi * check.seat_diameter**2 / 4.0, math.pi * check.cage_diameter**2 / 4.0
+    bore = cage_radius(check)
+    seat, cage = math.pi * check.seat_diameter**2 / 4.0, math.pi * bore**2
     volume = math.pi * check.ball_diameter**3 / 6.0
-    added = added_mass_coefficient(check.ball_diameter / check.cage_diameter)
+    added = added_mass_coefficient(0.5 * check.ball_diameter / bore)
     # The last term is the ball's own: the liquid must go around it.
     passage = check.seat_length / seat + check.cage_length / cage + volume * (1.0 + added) / cage**2
     head = rho * STANDARD_GRAVITY * suction.lift
@@ -149,8 +179,8 @@ def core_parameters(s: described.Scenario) -> Parameters:
             m.vapour_pressure,
             m.temperature,
         ),
-        inlet=check_parameters(s.inlet_check, s.inlet_travel, m),
-        piston=check_parameters(s.piston_check, s.piston_check.travel, m),
+        inlet=check_parameters(s.inlet_check, s.inlet_travel, m, s.closures),
+        piston=check_parameters(s.piston_check, s.piston_check.travel, m, s.closures),
         port=core.Chamber(0.5 * hose, 0.0, s.suction.port_compliance),
         lower=core.Chamber(s.lower.lower_dead_volume, bore, 0.0),
         upper=core.Chamber(s.lower.upper_dead_volume + (bore - rod) * stroke, rod - bore, 0.0),

@@ -2,7 +2,7 @@
 
 import io
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -13,6 +13,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
+from balltravel.closures.ball_over_seat import SEAT_CONDUCTANCE as EDGE_LIMIT
 from balltravel.core.events import Event
 from balltravel.files import write_whole
 from balltravel.metrics import cycle_metrics
@@ -21,6 +22,7 @@ from balltravel.tables import conditions, shim_names, travel_set
 
 if TYPE_CHECKING:
     from balltravel.advice import Recommendation, Trial
+    from balltravel.check_resistance import Resistance
 
 INLET: dict[str, Any] = {"color": "#0b4f8a", "linestyle": "-", "linewidth": 1.5}
 PISTON: dict[str, Any] = {"color": "#c8641e", "linestyle": "--", "linewidth": 1.5}
@@ -300,4 +302,28 @@ def lost_volume_figure(data: xr.Dataset, title: str = "") -> Figure:
     axes.plot([], [], "o", color="#c8641e", markersize=8, label="least lost volume")
     axes.legend(title="viscosity", fontsize=9)
     axes.set_title(title)
+    return figure
+
+
+# --- the resistance of a check
+
+
+def resistance_figure(found: "Mapping[str, Resistance]") -> Figure:
+    """Rqq gap^2, Rqw/Rqq and S over lift, in seat radii, a curve a check, with the limits of a sharp edge."""
+    figure = _figure(8.0, 9.0)
+    panels = figure.subplots(3, 1, sharex=True)
+    for style, mark, (name, one) in zip((INLET, PISTON), "os", found.items(), strict=False):
+        for axes, values in zip(panels, (one.Rqq * one.gap**2, one.Rqw / one.Rqq, one.S), strict=True):
+            _plot(axes, one.lift.tolist(), values.tolist(), name, mark, style)
+    panels[0].axhline(EDGE_LIMIT, label="sharp edge, gap closing (about)", **LIMIT)
+    panels[1].axhline(np.pi, label="sharp edge, gap closing: pi", **LIMIT)
+    names = ("Rqq gap$^2$/r$^2$ [-]", "Rqw/Rqq [-]", "S = Rww - Rqw$^2$/Rqq [-]")
+    for axes, name in zip(panels, names, strict=True):
+        _tidy(axes, name)
+        axes.set_xscale("log")
+        axes.legend(fontsize=8, loc="best")
+    panels[0].set_yscale("log")
+    panels[2].set_xlabel("lift over the radius of the seat [-]")
+    ratios = ", ".join(f"{name}: R/r {one.ball:.3g}, R_c/r {one.cage:.3g}" for name, one in found.items())
+    figure.suptitle(_heading(("Resistance of seat and cage in creeping flow", ratios), 95), fontsize=10)
     return figure

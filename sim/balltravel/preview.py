@@ -6,12 +6,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from balltravel.cautions import warnings_for
-from balltravel.closures.ball_over_seat import closures_at
+from balltravel.closures.lift_table import closures_at
 from balltravel.closures.tube import tube_resistance
 from balltravel.core.drag import cage_fall_speed
-from balltravel.parameters import core_parameters, geometry_of
+from balltravel.parameters import cage_radius, core_parameters, geometry_of
 from balltravel.rules import STANDARD_GRAVITY
-from balltravel.scenario import Check, Scenario
+from balltravel.scenario import TABULATED, Check, Closures, Scenario
 from balltravel.shims import arrangements, distinct_travels
 from balltravel.suction_losses import peak_flow, seat_reynolds
 
@@ -68,23 +68,25 @@ class Preview:
     warnings: tuple[str, ...]
 
 
-def bench_fall(check: Check, travel: float, viscosity: float, density: float) -> BenchFall:
+def bench_fall(
+    check: Check, travel: float, viscosity: float, density: float, closures: Closures = TABULATED
+) -> BenchFall:
     """The bench test by the check's own closures: no pressure drop, so mu S r w = W' at every lift (M5d), and
     the time is mu r/W' times the integral of S over the travel. Exact in creeping flow without inertia."""
     volume = math.pi * check.ball_diameter**3 / 6.0
     weight = (check.ball_density - density) * volume * STANDARD_GRAVITY
     if weight <= 0.0:
         return BenchFall(viscosity, density, None)
-    geometry = geometry_of(check)
+    geometry = geometry_of(check, closures)
     # S has a logarithm at the seat: nodes even in the root of the lift.
     lift = travel * np.linspace(0.0, 1.0, 4001) ** 2
     integral = float(np.trapezoid(closures_at(geometry, lift)[2], lift))
-    return BenchFall(viscosity, density, viscosity * geometry.seat_radius * integral / weight)
+    return BenchFall(viscosity, density, viscosity * geometry.contact_radius * integral / weight)
 
 
 def wall_factor(check: Check) -> float:
     """K1 of the ball in its cage, ``Rww/(6 pi lam)``; at least 1."""
-    ratio = check.ball_diameter / check.cage_diameter
+    ratio = 0.5 * check.ball_diameter / cage_radius(check)
     return tube_resistance(ratio).Rww / (6.0 * math.pi * ratio)
 
 
@@ -95,7 +97,7 @@ def preview_check(scenario: Scenario, check: Check, travel: float) -> CheckPrevi
     fall = cage_fall_speed(
         check.ball_diameter, check.ball_density, m.density, m.viscosity, STANDARD_GRAVITY, factor
     )
-    bench = tuple(bench_fall(check, travel, oil, OIL_DENSITY) for oil in OIL_VISCOSITIES)
+    bench = tuple(bench_fall(check, travel, oil, OIL_DENSITY, scenario.closures) for oil in OIL_VISCOSITIES)
     flow = peak_flow(core_parameters(scenario))
     return CheckPreview(travel, flow, seat_reynolds(scenario, check), factor, fall, bench)
 

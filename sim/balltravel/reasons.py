@@ -1,17 +1,13 @@
 """Why an arrangement of the shims is recommended, or none: sentences from the trials' numbers."""
 
-import math
 from collections.abc import Sequence
 
 from balltravel.core.status import Status
 from balltravel.scenario import Scenario, ScenarioError, with_shims_below, with_values
 from balltravel.suction_losses import SuctionLosses, feed_excess, suction_losses
-from balltravel.sweeps import Case, run_case, run_cases
-from balltravel.trials import EQUAL_DELIVERY, Trial
+from balltravel.sweeps import Case, run_case
+from balltravel.trials import EQUAL_DELIVERY, HEAVIER, Trial
 from balltravel.units import to_text, to_texts
-
-HEAVIER = 1.2
-"""Viscosity over the given one at which the chosen travel is tried against the next longer (our choice)."""
 
 TOLD = 5e-4
 """Losses below this share of swept are not named: they would read 0.0 %."""
@@ -35,7 +31,7 @@ def reasons(scenario: Scenario, trials: Sequence[Trial], order: Sequence[Trial],
     only = len(trials) == 1
     found = _why_only(best) if only else _why(order) if met else _why_nearest(order)
     if met and not only:
-        found += _passed_over(best, trials) + _if_heavier(scenario, best, trials)
+        found += _edge_of_starving(best, trials) + _passed_over(best, trials)
     found.append(_what_costs(best))
     if not only and _spread(trials) <= EQUAL_DELIVERY:
         found.append(
@@ -82,26 +78,41 @@ def _why_only(one: Trial) -> list[str]:
 
 def _why(order: Sequence[Trial]) -> list[str]:
     """Why the first, against the others that meet the targets."""
-    chosen, best = order[0], max(trial.delivery for trial in order)
-    equals = [trial for trial in order if trial.delivery >= best - EQUAL_DELIVERY]
+    chosen, best = order[0], max(trial.assured for trial in order)
+    equals = [trial for trial in order if trial.assured >= best - EQUAL_DELIVERY]
+    share = _percent(chosen.delivery)
     if len(order) == 1:
-        delivered = f"it delivers {_percent(chosen.delivery)} of swept"
-        return [f"It is the only one that meets the targets; {delivered}."]
+        return [f"It is the only one that meets the targets; it delivers {share} of swept."]
+    more = f"at {100 * (HEAVIER - 1):.0f} % more viscosity"
     if len(equals) == 1:
-        second = _percent(max(trial.delivery for trial in order[1:]))
+        second = max(order[1:], key=lambda trial: trial.assured)
         return [
-            f"Of those that meet the targets it delivers most: {_percent(chosen.delivery)} of swept, "
-            f"the next best {second}."
+            "Of those that meet the targets it delivers most, now and in heavier material: "
+            f"{share} of swept and {_percent(chosen.assured)} {more}; the next best, {_travel(second)}, "
+            f"{_percent(second.delivery)} and {_percent(second.assured)}."
         ]
     text = (
         f"{len(equals)} arrangements that meet the targets deliver the same within "
-        f"{100 * EQUAL_DELIVERY:g} % of swept (the best {_percent(best)}, this one "
-        f"{_percent(chosen.delivery)}); "
+        f"{100 * EQUAL_DELIVERY:g} % of swept, now and {more} (this one {share} and "
+        f"{_percent(chosen.assured)}); "
     )
     landing = to_text(chosen.landing, "velocity", 2)
     if chosen.ball_travel <= min(trial.ball_travel for trial in equals):
         return [f"{text}of these it has the shortest travel, and its ball lands gently enough ({landing})."]
     return [f"{text}of these its ball lands more gently ({landing}) than those of shorter travel."]
+
+
+def _edge_of_starving(chosen: Trial, trials: Sequence[Trial]) -> list[str]:
+    """A shorter travel that delivers as much now, and was not taken because it would starve next."""
+    shorter = [t for t in trials if t.ball_travel < chosen.ball_travel and not t.unmet]
+    equal = [t for t in shorter if t.delivery >= chosen.delivery - EQUAL_DELIVERY > t.assured]
+    if not equal:
+        return []
+    one = equal[-1]
+    return [
+        f"{_travel(one)} would deliver as much now, {_percent(one.delivery)}, but is near the edge of "
+        f"starving: {_percent(one.assured)} at {100 * (HEAVIER - 1):.0f} % more viscosity."
+    ]
 
 
 def _passed_over(chosen: Trial, trials: Sequence[Trial]) -> list[str]:
@@ -111,25 +122,6 @@ def _passed_over(chosen: Trial, trials: Sequence[Trial]) -> list[str]:
         return []
     missing = "; ".join(most.unmet)
     return [f"{_travel(most)} would deliver more, {_percent(most.delivery)}, but misses: {missing}."]
-
-
-def _if_heavier(scenario: Scenario, chosen: Trial, trials: Sequence[Trial]) -> list[str]:
-    """Whether the next longer travel would do better in somewhat heavier material: the edge of starving is
-    near then."""
-    longer = [trial for trial in trials if trial.ball_travel > chosen.ball_travel]
-    if not longer:
-        return []
-    heavier = {"material.viscosity": HEAVIER * scenario.material.viscosity}
-    pair = [with_shims_below(scenario, trial.shims_below) for trial in (chosen, longer[0])]
-    cases = run_cases([with_values(one, heavier) for one in pair])
-    here, there = (case.metrics.volumetric_efficiency if case.metrics else -math.inf for case in cases)
-    if there - here <= EQUAL_DELIVERY:
-        return []
-    return [
-        f"It is near the edge of starving: at {100 * (HEAVIER - 1):.0f} % more viscosity it would deliver "
-        f"{_percent(here)}, {_travel(longer[0])} {_percent(there)}. Take the longer one if the material may "
-        "be heavier or colder than told."
-    ]
 
 
 def _why_nearest(order: Sequence[Trial]) -> list[str]:

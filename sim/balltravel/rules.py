@@ -8,6 +8,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from balltravel.closures.passages import ribbed_equivalent
 from balltravel.units import to_text
 
 STANDARD_GRAVITY = 9.80665
@@ -15,6 +16,9 @@ STANDARD_GRAVITY = 9.80665
 
 CAGE_RATIO = (0.02, 0.95)
 """Ball over cage diameter for which wall factors and added mass are known (docs/closures.md)."""
+
+WIDEST_LAND = 0.2
+"""Width of a lapped band over the ball's diameter at most (our choice): it is to be narrow."""
 
 HIGHEST_COMPRESSION = 0.2
 """Largest pressure at outlet and tank over the liquid's bulk modulus (our choice): at 1 the straight law of
@@ -90,9 +94,20 @@ class Needed:
         return Fault(self.key, "missing", allowed, f'{name} = "{self.example}"')
 
 
+def _needed_of_check(check: str) -> tuple[Needed, ...]:
+    return (
+        Needed(f"{check}.stop_pad_diameter", f"{check}.stop", "pad", "12 mm"),
+        Needed(f"{check}.seat_half_angle", f"{check}.seat", "cone", "45 deg"),
+        Needed(f"{check}.seat_mouth_diameter", f"{check}.seat", "cone", "25 mm"),
+        Needed(f"{check}.rib_count", f"{check}.cage", "ribs", "3"),
+        Needed(f"{check}.rib_width", f"{check}.cage", "ribs", "4 mm"),
+        Needed(f"{check}.housing_diameter", f"{check}.cage", "ribs", "44 mm"),
+    )
+
+
 NEEDED: tuple[Needed, ...] = (
-    Needed("inlet_check.stop_pad_diameter", "inlet_check.stop", "pad", "12 mm"),
-    Needed("piston_check.stop_pad_diameter", "piston_check.stop", "pad", "9 mm"),
+    *_needed_of_check("inlet_check"),
+    *_needed_of_check("piston_check"),
     Needed("drive.ramp_time", "drive.profile", "constant speed", "30 ms"),
     Needed("drive.dwell_time", "drive.profile", "constant speed", "40 ms"),
 )
@@ -227,8 +242,10 @@ def _cage_holds(length: float, ball: float) -> Verdict:
     return f"{_mm(length)} given", f"a cage at least as long as its ball: {_mm(ball)}", f'"{_mm(1.4 * ball)}"'
 
 
-def _cage_ratio(ball: float, cage: float) -> Verdict:
+def _cage_ratio(ball: float, cage: float, form: str) -> Verdict:
     low, high = CAGE_RATIO
+    if form != "bore":
+        return None
     # As a quotient, which is what the closures see: products round differently. A ball as big as its cage or
     # bigger is told of by another rule.
     if low <= ball / cage <= high or ball >= cage:
@@ -240,12 +257,73 @@ def _cage_ratio(ball: float, cage: float) -> Verdict:
     )
 
 
+def _rib_ratio(ball: float, cage: float, housing: float, count: float, width: float, form: str) -> Verdict:
+    """A ball between ribs: what it passes must be that of a bore for which the closures are known."""
+    if form != "ribs" or not ball < cage < housing or count % 1.0 or count * width >= math.pi * cage:
+        return None
+    low, high = CAGE_RATIO
+    bore = 2.0 * ribbed_equivalent(0.5 * ball, 0.5 * cage, 0.5 * housing, int(count), width)
+    if low <= ball / bore <= high:
+        return None
+    return (
+        f"{_mm(ball)} between ribs that pass as much as a bore of {_mm(bore)} given",
+        f"a ball of {low:g} to {high:g} of that bore, for which the closures are known",
+        f'"{_mm(0.8 * bore)}"',
+    )
+
+
+def _ribs_fit(width: float, count: float, cage: float) -> Verdict:
+    if count % 1.0:
+        return f"{count:g} ribs given", "a whole number of ribs", "rib_count = 3"
+    if count * width < math.pi * cage:
+        return None
+    room = _mm(math.pi * cage / count)
+    return f"{count:g} ribs of {_mm(width)} given", f"ribs with openings between them: below {room}", '"4 mm"'
+
+
+def _cone_holds(angle: float, ball: float, bore: float, mouth: float) -> Verdict:
+    """The ball must touch the cone between its bore and its mouth."""
+    contact = ball * math.cos(angle)
+    if bore < contact < mouth:
+        return None
+    fitting = to_text(math.acos(min(0.5 * (bore + mouth) / ball, 1.0)), "angle", 3)
+    return (
+        f"{to_text(angle, 'angle')} lets the ball sit on a circle of {_mm(contact)}",
+        f"an angle at which it sits between the bore of {_mm(bore)} and the mouth of {_mm(mouth)}",
+        f'"{fitting}"',
+    )
+
+
+def _land_fits(land: float, form: str, angle: float, ball: float, bore: float, mouth: float) -> Verdict:
+    contact = ball * math.cos(angle)
+    room = min((contact - bore) / math.sin(angle), (mouth - contact) / math.sin(angle), WIDEST_LAND * ball)
+    if land <= room or form != "cone":
+        return None
+    return f"{_mm(land)} given", f"a band inside the cone: at most {_mm(room)}", f'"{_mm(0.5 * room)}"'
+
+
+def _land_has_cone(land: float, form: str) -> Verdict:
+    if land == 0.0 or form == "cone":
+        return None
+    return f"{_mm(land)} given", 'a band lapped to the ball only on a seat = "cone"', '"0 mm"'
+
+
 def _check_rules(check: str) -> tuple[Rule, ...]:
     ball, pad = f"{check}.ball_diameter", f"{check}.stop_pad_diameter"
+    bore, cage, mouth = f"{check}.seat_diameter", f"{check}.cage_diameter", f"{check}.seat_mouth_diameter"
+    angle, land, form = f"{check}.seat_half_angle", f"{check}.seat_land_width", f"{check}.seat"
+    width, count, housing = f"{check}.rib_width", f"{check}.rib_count", f"{check}.housing_diameter"
     return (
-        Rule((ball, f"{check}.seat_diameter"), _larger("a ball", "the bore of its seat")),
-        Rule((ball, f"{check}.cage_diameter"), _smaller("a ball", "its cage")),
-        Rule((ball, f"{check}.cage_diameter"), _cage_ratio),
+        Rule((ball, bore), _larger("a ball", "the bore of its seat")),
+        Rule((ball, cage), _smaller("a ball", "its cage")),
+        Rule((ball, cage, f"{check}.cage"), _cage_ratio),
+        Rule((angle, ball, bore, mouth), _cone_holds),
+        Rule((mouth, cage), _smaller("a cone's mouth", "the cage")),
+        Rule((land, form, angle, ball, bore, mouth), _land_fits),
+        Rule((land, form), _land_has_cone),
+        Rule((housing, cage), _larger("a housing", "the circle inside the ribs")),
+        Rule((width, count, cage), _ribs_fit),
+        Rule((ball, cage, housing, count, width, f"{check}.cage"), _rib_ratio),
         Rule((f"{check}.cage_length", ball), _cage_holds),
         Rule((pad, f"{check}.cage_diameter"), _smaller("a pad", "the cage")),
     )

@@ -135,8 +135,16 @@ class Check(_Table):
     ball_density: Annotated[float, Quantity("density", 500.0, 2.5e4, "7800 kg/m3")]
     seat_diameter: Annotated[float, _diameter("21 mm")]
     seat_length: PassageLength
+    seat: Literal["edge", "cone"] = "edge"
+    seat_half_angle: Annotated[float | None, Quantity("angle", 0.3, 1.3, "45 deg")] = None
+    seat_mouth_diameter: Annotated[float | None, _diameter("25 mm")] = None
+    seat_land_width: Annotated[float, Quantity("length", 0.0, 0.05, "0.5 mm")] = 0.0
     cage_diameter: Annotated[float, _diameter("37.8 mm")]
     cage_length: PassageLength
+    cage: Literal["bore", "ribs"] = "bore"
+    rib_count: Annotated[float | None, Quantity("number", 2.0, 24.0, "3")] = None
+    rib_width: Annotated[float | None, _diameter("4 mm")] = None
+    housing_diameter: Annotated[float | None, _diameter("44 mm")] = None
     stop: Literal["pins", "pad"]
     stop_pad_diameter: Annotated[float | None, _diameter("12 mm")] = None
     discharge_coefficient: Annotated[float, Quantity("number", 0.1, 1.5, "0.7")] = 0.7
@@ -144,6 +152,13 @@ class Check(_Table):
     spring_rate: Annotated[float, Quantity("stiffness", 0.0, 1e7, "0.5 N/mm")] = 0.0
     leak_gap: Annotated[float, Quantity("length", 0.0, 1e-3, "10 um")] = 0.0
     surface_roughness: Annotated[float, Quantity("length", 1e-8, 1e-3, "2 um")] = 2e-6
+
+    @property
+    def contact_diameter(self) -> float:
+        """Diameter of the circle on which the ball sits [m]: the edge's, or on a cone d cos(half angle)."""
+        if self.seat == "cone" and self.seat_half_angle is not None:
+            return self.ball_diameter * math.cos(self.seat_half_angle)
+        return self.seat_diameter
 
 
 class InletCheck(Check):
@@ -205,6 +220,17 @@ class Outlet(_Table):
     resistance: Annotated[float | None, Quantity("resistance", 1e3, 1e16, "1e9 Pa.s/m3")] = None
 
 
+class Closures(_Table):
+    """By which closures a check is computed, and where in its cage the ball is taken to be."""
+
+    resistance: Literal["tabulated", "closed form"] = "tabulated"
+    ball_position: Literal["centred", "touching"] = "centred"
+
+
+TABULATED = Closures()
+"""Finite elements, ball on the axis of its cage."""
+
+
 class Target(_Table):
     """What the recommendation shall reach."""
 
@@ -227,6 +253,7 @@ class Scenario(BaseModel):
     suction: Suction
     outlet: Outlet
     target: Target = Target()
+    closures: Closures = TABULATED
 
     @model_validator(mode="after")
     def _rules_hold(self) -> Self:

@@ -9,8 +9,8 @@ from balltravel.closures.ball_over_seat import (
     gap_over_seat_radius,
     loss_coefficient,
     passage_matrix,
-    seat_matrix,
 )
+from balltravel.closures.lift_table import resistance_of
 from balltravel.core import parameters as core
 from balltravel.core.model import line_loss
 from balltravel.core.records import as_record
@@ -49,17 +49,18 @@ def suction_losses(scenario: Scenario) -> SuctionLosses:
     """Static estimate of the losses on the intake with the inlet ball on its stop."""
     p = core_parameters(scenario)
     flow = peak_flow(p)
-    geometry = geometry_of(scenario.inlet_check)
-    per_flow = scenario.material.viscosity * flow / geometry.seat_radius**3
+    geometry = geometry_of(scenario.inlet_check, scenario.closures)
+    per_flow = scenario.material.viscosity * flow / geometry.contact_radius**3
     lift = np.array([scenario.inlet_travel])
     wide = gap_over_seat_radius(geometry, lift)
-    head = 0.5 * scenario.material.density * (flow / (math.pi * geometry.seat_radius**2)) ** 2
+    head = 0.5 * scenario.material.density * (flow / (math.pi * geometry.contact_radius**2)) ** 2
     jet = head * float((loss_coefficient(geometry, lift) / wide**2)[0])
     hose, _ = line_loss(as_record(p.suction), as_record(p.material), flow)
+    whole, passage = (float(m.Rqq[0]) for m in (resistance_of(geometry, lift), passage_matrix(geometry)))
     return SuctionLosses(
         hose=float(hose),
-        passage=per_flow * float(passage_matrix(geometry).Rqq[0]),
-        gap=per_flow * float(seat_matrix(geometry, lift).Rqq[0]) + jet,
+        passage=per_flow * passage,
+        gap=per_flow * max(whole - passage, 0.0) + jet,
         available=p.suction.pressure - p.material.vapour_pressure,
     )
 

@@ -10,6 +10,15 @@ from balltravel.units import from_si
 WIDTH = 100
 """Columns at which sentences are broken."""
 
+RANGES = "Closures outside the range in which they were looked at"
+
+COLUMN_NOTE = """\
+fill: drawn in over swept; deliv.: delivered over swept; in lag: from the reversal until the inlet ball is
+home, in a chamber that is not filled mostly the time in which its void closes; ball lag: from the turning of
+the flow until it is home; in back, pis back: backflow of inlet and piston check; landing: of the inlet ball;
+margin: lowest chamber pressure over vapour pressure; range: closures outside theirs for that share of the
+cycle."""
+
 BENCH: dict[str, tuple[str, str]] = {
     "viscosity": ("Pa.s", "cP"),
     "density": ("kg/m3", "lb/gal"),
@@ -24,6 +33,7 @@ BENCH: dict[str, tuple[str, str]] = {
     "compliance": ("cc/bar", "in3/psi"),
     "resistance": ("bar.min/l", ""),
     "temperature": ("degC", "degF"),
+    "angle": ("deg", ""),
     "fraction": ("%", ""),
     "force": ("N", "lbf"),
     "stiffness": ("N/mm", "lbf/in"),

@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, Any
 from balltravel.preview import CheckPreview, Preview
 from balltravel.scenario import FIELDS, Scenario, defaults_taken, flat, from_result, quantity_of
 from balltravel.tables import (
+    COLUMN_NOTE,
+    RANGES,
     bench,
     beside,
     both,
@@ -21,14 +23,13 @@ from balltravel.tables import (
     table,
     travel_set,
 )
-from balltravel.units import DIMENSIONS, from_si, to_text
+from balltravel.units import DIMENSIONS, to_text
 from balltravel.validity import from_text
 
 if TYPE_CHECKING:
     import xarray as xr
 
-    from balltravel.accuracy import Band
-    from balltravel.advice import Choice, Recommendation, Trial
+    from balltravel.check_resistance import Resistance
     from balltravel.metrics import LossBudget, Metrics
 
 _DIMENSION_OF = {
@@ -136,8 +137,6 @@ def check_text(scenario: Scenario, found: Preview) -> str:
 
 # --- simulate
 
-_RANGES = "Closures outside the range in which they were looked at"
-
 
 def _metric_rows(values: Mapping[str, float]) -> list[tuple[str, str, str]]:
     from balltravel.metrics import describe
@@ -187,7 +186,7 @@ def simulation_text(data: "xr.Dataset", metrics: "Metrics | None", warnings: Seq
             "",
             loss_text(metrics.loss_budget),
             *bullets("Flags", flags),
-            *bullets(_RANGES, [str(one) for one in found]),
+            *bullets(RANGES, [str(one) for one in found]),
             *bullets("Warnings", warnings),
         ]
     )
@@ -197,144 +196,36 @@ def _checks(metrics: "Metrics") -> tuple[tuple[str, Any], tuple[str, Any]]:
     return ("inlet", metrics.inlet), ("piston", metrics.piston)
 
 
-# --- recommend
+# --- resistance
 
-_TRIAL_COLUMNS: tuple[tuple[str, str, str, str, int], ...] = (
-    ("fill", "%", "fill_fraction", "fraction", 1),
-    ("deliv.", "%", "volumetric_efficiency", "fraction", 1),
-    ("in lag", "ms", "inlet.closing_lag", "time", 0),
-    ("ball lag", "ms", "inlet.ball_lag", "time", 0),
-    ("in back", "cc", "inlet.backflow_volume", "volume", 2),
-    ("landing", "m/s", "inlet.landing_speed", "velocity", 2),
-    ("pis back", "cc", "piston.backflow_volume", "volume", 2),
-    ("margin", "bar", "vapour_margin", "pressure", 3),
-)
-"""Head, unit, metric, dimension, decimals at most."""
-
-_COLUMN_NOTE = """\
-fill: drawn in over swept; deliv.: delivered over swept; in lag: from the reversal until the inlet ball is
-home, in a chamber that is not filled mostly the time in which its void closes; ball lag: from the turning of
-the flow until it is home; in back, pis back: backflow of inlet and piston check; landing: of the inlet ball;
-margin: lowest chamber pressure over vapour pressure; range: closures outside theirs for that share of the
-cycle."""
-
-_TRIAL_NOTE = f"""\
-*: recommended; near: nearest to the targets; 2nd: runner-up; now: the travel that the scenario has. Of shims
-that make the same travel one arrangement is shown.
-{_COLUMN_NOTE}"""
+_RESISTANCE_NOTE = """\
+Creeping flow, lengths in r, the radius of the circle on which the ball sits: dp = mu (Rqq Q/r^3 - Rqw w/r),
+F = mu (Rqw Q/r - Rww r w), S = Rww - Rqw^2/Rqq; less Poiseuille's loss of the bore below the seat and of the
+cage above the ball. At a sharp edge Rqq gap^2 tends to a constant and Rqw/Rqq to pi as the gap closes; on a
+cone Rqq gap^2.5 does."""
 
 
-def _trial_row(trial: "Trial", mark: str, band: "Band") -> tuple[str, ...]:
-    travel = f"{from_si(trial.ball_travel, 'length', 'mm'):.2f}"
-    place = (mark, shim_names(trial.shims_below), shim_names(trial.shims_above), travel)
-    if trial.metrics is None:
-        return (*place, *("-",) * (len(_TRIAL_COLUMNS) + 1), trial.status)
-    values = trial.metrics.flat()
-    swept = trial.metrics.loss_budget.swept
-
-    def width(name: str, dimension: str) -> float:
-        """The band of the chosen one, and of a volume at least its own change over the last cycle."""
-        own = {"fraction": trial.scatter, "volume": trial.scatter * swept}.get(dimension, 0.0)
-        return max(band.values.get(name, 0.0), own)
-
-    cells = (
-        rounded(
-            from_si(values[name], dimension, unit), most, from_si(width(name, dimension), dimension, unit)
+def resistance_text(found: "Mapping[str, Resistance]") -> str:
+    """The numbers of one check or more over their lifts."""
+    parts: list[str] = []
+    for name, one in found.items():
+        where = "" if one.inside else " (outside the table of solves: its end is used)"
+        head = f"{name}: R/r {number(one.ball)}, R_c/r {number(one.cage)}{where}"
+        columns = (
+            one.lift,
+            one.gap,
+            one.Rqq,
+            one.Rqw,
+            one.Rww,
+            one.S,
+            one.Rqw / one.Rqq,
+            one.Rqq * one.gap**2,
         )
-        for _, unit, name, dimension, most in _TRIAL_COLUMNS
-    )
-    share = max((one.share for one in trial.excursions if one.counts), default=0.0)
-    out = f"{100.0 * share:.0f} %" if share else "-"
-    notes = [words.split(" (")[0] for words in trial.unmet]
-    if trial.status == "not_periodic":
-        notes.append(f"does not repeat (+-{number(100.0 * trial.scatter, 1)} %)")
-    return (*place, *cells, out, ", ".join(notes) or "-")
-
-
-def _trial_table(found: "Recommendation", fitted: float) -> str:
-    head = ("", "below", "above", "travel", *(column[0] for column in _TRIAL_COLUMNS), "range", "not met")
-    units = ("", "", "", "mm", *(column[1] for column in _TRIAL_COLUMNS), "", "")
-    rows = [_trial_row(trial, _mark(found, trial, fitted), found.band) for trial in found.arrangements]
-    return table(head, [units, *rows], range(3, 5 + len(_TRIAL_COLUMNS))) + f"\n\n{_TRIAL_NOTE}"
-
-
-def _band_lines(band: "Band") -> list[str]:
-    """How far the chosen one's numbers are those of the equations."""
-    if band.missing:
-        return [f"Not known: {band.missing}."]
-    wide = [
-        f"{head} {number(width, 1)} {unit}"
-        for head, unit, name, dimension, decimals in _TRIAL_COLUMNS
-        if (width := from_si(band.values[name], dimension, unit)) >= 0.5 * 10.0**-decimals
-    ]
-    rest = f"less than half the last digit shown of {'all others' if wide else 'every number'} in the table"
-    return [f"Of the chosen one, by the integration alone: {', '.join([*wide, rest])} (--json has them)."]
-
-
-def placed(scenario: Scenario, choice: "Choice") -> str:
-    """Where each shim goes: ``shim 3 (4 mm) below the cage, shims 1 (1 mm) and 2 (2 mm) above it``."""
-
-    def named(numbers: Sequence[int]) -> str:
-        each = [f"{n} ({bench(scenario.shims.thicknesses[n - 1], 'length')})" for n in numbers]
-        if not each:
-            return "no shim"
-        last = f" and {each[-1]}" if len(each) > 1 else each[0]
-        return f"shim{'s' * (len(each) > 1)} {', '.join(each[:-1])}{last}"
-
-    below, above = named(choice.shims_below), named(choice.shims_above)
-    return f"{below} below the cage, {above} above it: ball travel {both(choice.ball_travel, 'length')}"
-
-
-def _verdict(scenario: Scenario, found: "Recommendation") -> list[str]:
-    if found.recommended is not None:
-        word = "Indication, not a recommendation" if found.indication else "Recommended"
-        lines = [f"{word}: {placed(scenario, found.recommended)}."]
-    elif found.best_available is not None:
-        note = " (an indication only)" if found.indication else ""
-        lines = [
-            "No arrangement of these shims meets the targets: none is recommended.",
-            f"The nearest, which does not meet them{note}: {placed(scenario, found.best_available)}.",
-        ]
-    else:
-        lines = ["Nothing is recommended."]
-    if found.runner_up is not None:
-        lines.append(f"Runner-up: {placed(scenario, found.runner_up)}.")
-    return lines
-
-
-def _excursion_lines(found: "Recommendation") -> list[str]:
-    chosen = found.recommended or found.best_available
-    trials = (trial for trial in found.arrangements if chosen is not None and trial.choice == chosen)
-    return [str(one) for trial in trials for one in trial.excursions]
-
-
-def _mark(found: "Recommendation", trial: "Trial", fitted: float) -> str:
-    """What a row is: chosen, nearest, second, and whether it is the travel that the scenario has now."""
-    marks = ((found.recommended, "*"), (found.best_available, "near"), (found.runner_up, "2nd"))
-    here = [mark for one, mark in marks if one is not None and one == trial.choice]
-    now = ["now"] if math.isclose(trial.ball_travel, fitted, rel_tol=1e-9) else []
-    return " ".join(here + now)
-
-
-def recommendation_text(scenario: Scenario, found: "Recommendation") -> str:
-    """All arrangements, the recommendation in a sentence, and why."""
-    target = scenario.target
-    return "\n".join(
-        [
-            plain(scenario.title),
-            conditions(scenario),
-            f"Target: fill fraction at least {bench(target.fill_fraction, 'fraction')}, "
-            f"landing of the inlet ball at most {bench(target.landing_speed, 'velocity')}",
-            "",
-            _trial_table(found, scenario.inlet_travel),
-            "",
-            *_verdict(scenario, found),
-            *bullets("Reasons", found.reasons),
-            *bullets("Numerical band", _band_lines(found.band)),
-            *bullets(_RANGES, _excursion_lines(found)),
-            *bullets("Warnings", found.warnings),
-        ]
-    )
+        rows = [[number(float(value), 5) for value in row] for row in zip(*columns, strict=True)]
+        names = ("lift/r", "gap/r", "Rqq", "Rqw", "Rww", "S", "Rqw/Rqq", "Rqq gap^2")
+        far = f"far from the seat: Rqw {number(one.far_Rqw, 5)}, Rww {number(one.far_Rww, 5)}"
+        parts += [head, table(names, rows, range(len(names))), far, ""]
+    return "\n".join([*parts, _RESISTANCE_NOTE])
 
 
 # --- sweep
@@ -377,7 +268,7 @@ def sweep_text(data: "xr.Dataset") -> str:
     rows = [_sweep_row(point, keys, meaning) for point in points]
     travel = ["travel"] if "ball_travel" in data.coords else []
     head = (*keys, *travel, *(name for name, _, _ in _SWEEP_COLUMNS), "status")
-    lines = [plain(data.attrs["title"]), "", table(head, rows, range(len(head) - 1)), "", _COLUMN_NOTE]
+    lines = [plain(data.attrs["title"]), "", table(head, rows, range(len(head) - 1)), "", COLUMN_NOTE]
     hidden = data["status"].size - len(rows)
     more = [f"{hidden} more cases: write all to a file with --out, or print them with --json."]
     return "\n".join([*lines, *(more if hidden > 0 else [])])

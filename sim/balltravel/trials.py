@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from balltravel.cautions import PARTICLE_CLEARANCE, seat_gap
 from balltravel.metrics import Metrics
-from balltravel.scenario import Scenario, ScenarioError, with_shims_below
+from balltravel.scenario import FIELDS, Scenario, ScenarioError, quantity_of, with_shims_below, with_value
 from balltravel.shims import Arrangement, arrangements, distinct_travels
 from balltravel.suction_losses import feed_excess
 from balltravel.sweeps import Progress, run_cases
@@ -23,11 +23,19 @@ EQUAL_LANDING = 1.05
 GENTLE = 0.5
 """Landing speeds below this share of the target count as equal: seat and ball take them (our choice)."""
 
+HEAVIER = 1.2
+"""Viscosity over the given one at which each travel is tried as well: nobody knows a material's viscosity
+better, and it rises as the material cools (our choice)."""
+
 EQUAL_SHORTFALL = 0.01
 """Shortfalls s are compared in steps of this size in ln(1 + s) (our choice)."""
 
 NO_DELIVERY = 0.01
 """A lower that delivers less than this share of the swept volume does not pump (our choice)."""
+
+
+_VISCOSITY = quantity_of(FIELDS["material.viscosity"])
+MOST_VISCOUS = _VISCOSITY.high if _VISCOSITY else math.inf
 
 
 @dataclass(frozen=True)
@@ -49,7 +57,8 @@ class Miss(NamedTuple):
 @dataclass(frozen=True)
 class Trial:
     """An arrangement that was simulated: how that ended, which targets it does not meet and by how much in
-    all (the sum of what is missing of each over the target), and which closures it takes outside their range.
+    all (the sum of what is missing of each over the target), which closures it takes outside their range, and
+    what it delivers of swept at a viscosity higher by a fifth (None if that run failed).
     """
 
     shims_below: tuple[int, ...]
@@ -61,6 +70,12 @@ class Trial:
     excursions: tuple[Excursion, ...] = ()
     scatter: float = 0.0
     shortfall: float = 0.0
+    heavier: float | None = None
+
+    @property
+    def assured(self) -> float:
+        """The lesser of what it delivers at the given viscosity and at the higher one, over swept."""
+        return self.delivery if self.heavier is None else min(self.delivery, self.heavier)
 
     @property
     def is_indication(self) -> bool:
@@ -116,7 +131,11 @@ def try_out(scenario: Scenario, progress: Progress | None = None) -> list[Trial]
             possible[one] = with_shims_below(scenario, one.below)
         except ScenarioError:
             continue
-    cases = dict(zip(possible, run_cases(list(possible.values()), progress=progress), strict=True))
+    thick = min(HEAVIER * scenario.material.viscosity, MOST_VISCOUS)
+    both = [*possible.values(), *(with_value(s, "material.viscosity", thick) for s in possible.values())]
+    done = run_cases(both, progress=progress)
+    cases = dict(zip(possible, done, strict=False))
+    heavier = dict(zip(possible, done[len(possible) :], strict=True))
     trials = []
     for one in found:
         place = (one.below, one.above, one.travel)
@@ -129,19 +148,23 @@ def try_out(scenario: Scenario, progress: Progress | None = None) -> list[Trial]
             misses = missed(possible[one], case.metrics)
         status, texts = case.status.name.lower(), tuple(miss.text for miss in misses)
         short = sum(miss.shortfall for miss in misses)
-        trials.append(Trial(*place, status, case.metrics, texts, case.excursions, case.scatter, short))
+        thicker = heavier[one].metrics
+        lasting = None if thicker is None else thicker.volumetric_efficiency
+        found_outside = (case.excursions, case.scatter)
+        trials.append(Trial(*place, status, case.metrics, texts, *found_outside, short, lasting))
     return trials
 
 
 def ranked(trials: Sequence[Trial], landing_target: float) -> list[Trial]:
-    """Trials in order of preference: delivery, where what is within 0.5 % of swept of the best counts as
-    equal; then the gentler landing, where 5 % count as equal and so does all below half the target [m/s];
-    then the shorter travel. Repeated on the rest: the order is total."""
+    """Trials in order of preference: delivery, the lesser of that at the given viscosity and at a fifth more,
+    where what is within 0.5 % of swept of the best counts as equal; then the gentler landing, where 5 % count
+    as equal and so does all below half the target [m/s]; then the shorter travel. Repeated on the rest: the
+    order is total."""
     rest = [trial for trial in trials if trial.metrics is not None]
     order: list[Trial] = []
     while rest:
-        best = max(trial.delivery for trial in rest)
-        equals = [trial for trial in rest if trial.delivery >= best - EQUAL_DELIVERY]
+        best = max(trial.assured for trial in rest)
+        equals = [trial for trial in rest if trial.assured >= best - EQUAL_DELIVERY]
         gentlest = min(trial.landing for trial in equals)
         limit = max(EQUAL_LANDING * gentlest, GENTLE * landing_target)
         gentle = [trial for trial in equals if trial.landing <= limit]

@@ -62,6 +62,7 @@ DIMENSIONS: dict[str, Dimension] = {
         "m3/s", ("l/min", "cc/min", "cc/s", "m3/s", "US gpm"), "9.5 l/min", (("l/min", 1e-5), ("cc/min", 0))
     ),
     "energy": Dimension("J", ("mJ", "J"), "5 mJ", (("mJ", 0), ("J", 1))),
+    "angle": Dimension("rad", ("deg", "rad"), "45 deg", (("deg", 0),)),
     "temperature": Dimension("K", ("degC", "degF", "K"), "20 degC", (("degC", 0),)),
     "fraction": Dimension("", ("%", "a bare number"), "95 %", (("%", 0),), bare=True),
     "number": Dimension("", ("a bare number",), "0.7", (("", 0),), bare=True),

@@ -14,6 +14,7 @@ from balltravel.core.contact import SEATED
 from balltravel.core.contents import COMPRESSION, GAS_EXPANSION
 from balltravel.core.friction import HOSE_REYNOLDS, HOSE_ROUGHNESS
 from balltravel.core.ranges import Range
+from balltravel.parameters import cage_radius
 from balltravel.scenario import Check, Scenario
 
 Array = NDArray[np.float64]
@@ -104,9 +105,10 @@ def _check_uses(
 ) -> Iterator[tuple[str, Range, Array]]:
     place, m = f"{name} check", scenario.material
     every = np.ones(rows["time"].size)
-    yield place, OVER_SEAT, check.ball_diameter / check.seat_diameter * every
-    yield place, IN_CAGE, check.ball_diameter / check.cage_diameter * every
-    yield place, LIFTS, rows[f"{name}_lift"] / (0.5 * check.seat_diameter)
+    yield place, OVER_SEAT, check.ball_diameter / check.contact_diameter * every
+    yield place, IN_CAGE, 0.5 * check.ball_diameter / cage_radius(check) * every
+    if scenario.closures.resistance == "closed form":
+        yield place, LIFTS, rows[f"{name}_lift"] / (0.5 * check.contact_diameter)
     per_flow = 4.0 * m.density / (math.pi * m.viscosity * check.seat_diameter)
     yield place, SEAT_REYNOLDS, per_flow * np.abs(rows[f"{name}_flow"])
 

@@ -3,6 +3,7 @@
 Scenario number i of a seed is always the same, so that a case that fails is named by two numbers.
 """
 
+import math
 from typing import Any
 
 import numpy as np
@@ -75,7 +76,38 @@ def check_tables(dice: Dice, table: str, bore: float, longest_cage: float) -> di
         found["leak_gap"] = dice.any_of(f"{table}.leak_gap", 1e-6, 1e-4)
     if dice.chance(0.5):
         found["surface_roughness"] = dice.any_of(f"{table}.surface_roughness", 1e-7, 1e-4)
-    return found
+    return {**found, **cone_keys(dice, found), **rib_keys(dice, found)}
+
+
+def cone_keys(dice: Dice, check: dict[str, Any]) -> dict[str, Any]:
+    """Now and then a cone whose circle of contact lies between bore and mouth, with a lapped band or none."""
+    if not dice.chance(0.25):
+        return {}
+    steepest = math.acos(min(1.0, check["seat_diameter"] / check["ball_diameter"]))
+    angle = dice.even(0.3, min(1.3, max(0.3, steepest)))
+    contact = check["ball_diameter"] * math.cos(angle)
+    mouth = contact + dice.even(0.01, 0.99) * max(0.0, check["cage_diameter"] - contact)
+    room = min(contact - check["seat_diameter"], mouth - contact) / math.sin(angle)
+    room = min(room, 0.2 * check["ball_diameter"])
+    return {
+        "seat": "cone",
+        "seat_half_angle": angle,
+        "seat_mouth_diameter": max(1e-3, mouth),
+        "seat_land_width": min(0.05, dice.pick((0.0, dice.even(0.0, 0.999) * max(room, 0.0)))),
+    }
+
+
+def rib_keys(dice: Dice, check: dict[str, Any]) -> dict[str, Any]:
+    """Now and then a cage of ribs."""
+    if not dice.chance(0.2):
+        return {}
+    count, cage = dice.pick((2.0, 3.0, 4.0, 8.0)), check["cage_diameter"]
+    return {
+        "cage": "ribs",
+        "rib_count": count,
+        "rib_width": max(1e-3, dice.even(0.02, 0.95) * math.pi * cage / count),
+        "housing_diameter": min(0.5, cage * dice.even(1.01, 1.6)),
+    }
 
 
 def drive_table(dice: Dice) -> dict[str, Any]:
@@ -126,8 +158,13 @@ def draw_tables(dice: Dice) -> Tables:
         "port_compliance": min(1e-6, max(1e-15, softest * dice.powers(1e-6, 0.999))),
     }
     outlet = {"gauge_pressure": dice.any_of("outlet.gauge_pressure", 1e5, 3e7)}
+    closures = {
+        "resistance": dice.pick(("tabulated", "tabulated", "closed form")),
+        "ball_position": dice.pick(("centred", "touching")),
+    }
     return {
-        "material": material, "lower": lower, "inlet_check": inlet, "piston_check": piston,
+        "closures": closures, "material": material, "lower": lower,
+        "inlet_check": inlet, "piston_check": piston,
         "shims": {"thicknesses": (), "below": ()}, "drive": drive_table(dice), "suction": suction,
         "outlet": outlet,
     }  # fmt: skip

@@ -9,7 +9,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from balltravel.closures.ball_over_seat import TABLE_ORIGIN, CheckGeometry, closure_table, closures_at
+from balltravel.closures.ball_over_seat import CheckGeometry
+from balltravel.closures.lift_table import TABLE_ORIGIN, closure_table, closures_at
 from balltravel.closures.tube import added_mass_coefficient
 from balltravel.core.parameters import Chamber, Check, Drive, Material, Parameters, Suction
 from balltravel.core.rheology import Rheology

@@ -10,7 +10,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from balltravel.closures.ball_over_seat import CheckGeometry, closure_table, closures_at
+from balltravel.closures.ball_over_seat import CheckGeometry
+from balltravel.closures.lift_table import closure_table, closures_at
 from balltravel.core.events import Event
 from balltravel.core.parameters import Chamber, Check, Parameters
 from balltravel.core.recording import COLUMNS
@@ -60,6 +61,8 @@ def scenario(**changes: Mapping[str, Any]) -> Scenario:
     for name, table in _SCENARIO.items():
         merged = {**table, **changes.get(name, {})}
         tables[name] = {key: value for key, value in merged.items() if value is not None}
+    if "closures" in changes:
+        tables["closures"] = dict(changes["closures"])
     return build(tables)
 
 

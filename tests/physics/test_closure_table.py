@@ -8,16 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from balltravel.closures.ball_over_seat import (
-    TABLE_ORIGIN,
-    Matrix,
-    closure_table,
-    closures_at,
-    loss_coefficient,
-    passage_matrix,
-    seat_matrix,
-    series,
-)
+from balltravel.closures.ball_over_seat import loss_coefficient, passage_matrix, seat_matrix
+from balltravel.closures.lift_table import TABLE_ORIGIN, closure_table, closures_at
+from balltravel.closures.resistance import Matrix, series
 from balltravel.closures.tube import tube_resistance
 
 steady = settings(deadline=None, derandomize=True, max_examples=200)

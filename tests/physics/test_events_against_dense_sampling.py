@@ -107,9 +107,9 @@ def without_hops(found: Times, hold: float) -> Times:
         for k in range(len(BALLS)):
             for time in list(kept.get((leaving, k), [])):
                 landings = kept.get((landing, k), [])
-                if any(0.0 <= time - landed < hold for landed in landings):
+                again = [landed for landed in landings if 0.0 < landed - time < hold]
+                if again and any(0.0 <= time - landed < hold for landed in landings):
                     kept[leaving, k].remove(time)
-                    again = [landed for landed in landings if 0.0 < landed - time < hold]
                     kept[landing, k].remove(again[0])
     return {key: times for key, times in kept.items() if times}
 

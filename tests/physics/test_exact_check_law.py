@@ -8,7 +8,7 @@ import pytest
 from numpy.polynomial import Polynomial
 from scipy.optimize import brentq
 
-from balltravel.closures.ball_over_seat import closure_table
+from balltravel.closures.lift_table import closure_table
 from balltravel.core.check import Law, law, shape, squared_gap
 from balltravel.core.parameters import Check
 

@@ -8,18 +8,14 @@ import pytest
 
 from balltravel.closures import ball_over_seat, tube
 from balltravel.closures.ball_over_seat import (
-    TABLE_INTERVALS,
-    TABLE_ORIGIN,
     CheckGeometry,
-    Matrix,
-    closure_table,
-    closures_at,
     gap_over_seat_radius,
     loss_coefficient,
     passage_matrix,
     seat_matrix,
-    series,
 )
+from balltravel.closures.lift_table import TABLE_INTERVALS, TABLE_ORIGIN, closure_table, closures_at
+from balltravel.closures.resistance import Matrix, series
 from balltravel.core import contents, friction
 
 r, R, RC, BORE, CAGE, CD, ROUGH = 0.0105, 0.0147, 0.0189, 0.009, 0.045, 0.7, 4e-6

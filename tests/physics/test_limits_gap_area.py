@@ -7,12 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from balltravel.closures.ball_over_seat import (
-    CheckGeometry,
-    closures_at,
-    gap_over_seat_radius,
-    loss_coefficient,
-)
+from balltravel.closures.ball_over_seat import CheckGeometry, gap_over_seat_radius, loss_coefficient
+from balltravel.closures.lift_table import closures_at
 from balltravel.core.check import Law, law, squared_gap
 from balltravel.core.records import as_record
 

@@ -12,7 +12,8 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from balltravel.closures.ball_over_seat import CheckGeometry, closures_at
+from balltravel.closures.ball_over_seat import CheckGeometry
+from balltravel.closures.lift_table import closures_at
 from balltravel.core.events import Event
 from balltravel.core.parameters import Check, Parameters
 from balltravel.core.recording import COLUMNS

@@ -12,7 +12,7 @@ def test_the_python_example_runs(monkeypatch, capsys):
     (example,) = re.findall(r"```python\n(.*?)```", README, re.DOTALL)
     exec(compile(example, "README.md", "exec"), {})
     out = capsys.readouterr().out
-    assert "closing lag 54 ms" in out
+    assert "closing lag 53 ms" in out
     assert "shims_below=(2,)" in out
 
 

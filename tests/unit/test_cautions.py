@@ -38,7 +38,7 @@ def said(scenario, metrics=None):
         ),
         (
             "inlet_check.cage_diameter=36.7 mm",
-            "inlet check: in so close a cage (ball over cage diameter 0.80)",
+            "inlet check: in so close a cage (ball over bore 0.80)",
         ),
         ("inlet_check.cage_length=29.5 mm", "inlet check: at full travel the ball stands out of its cage"),
     ],

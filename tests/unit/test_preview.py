@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
-from balltravel.closures.ball_over_seat import closures_at
+from balltravel.closures.lift_table import closures_at
 from balltravel.parameters import geometry_of
 from balltravel.preview import OIL_DENSITY, bench_fall, preview
 

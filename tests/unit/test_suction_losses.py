@@ -2,9 +2,12 @@
 
 import math
 
+import numpy as np
 import pytest
 
+from balltravel.closures.lift_table import resistance_of
 from balltravel.closures.tube import tube_resistance
+from balltravel.parameters import geometry_of
 from balltravel.suction_losses import feed_excess, suction_losses
 
 GRAVITY = 9.80665
@@ -13,7 +16,7 @@ GRAVITY = 9.80665
 def test_each_loss_is_that_of_the_textbook(story):
     """Primer: Poiseuille in the hose with 1.5 heads, the sphere in its tube with both bores, the gap with its
     jet; at the full speed of 0.0968 m/s."""
-    s = story("primer")
+    s = story("primer", "closures.resistance=closed form")
     found, m, c = suction_losses(s), s.material, s.inlet_check
     flow = math.pi / 4 * 0.048**2 * 0.09 / 0.93
     head = 0.5 * m.density * (flow / (math.pi / 4 * 0.038**2)) ** 2
@@ -34,6 +37,18 @@ def test_each_loss_is_that_of_the_textbook(story):
     at_rest = 101325.0 - m.density * GRAVITY * 0.3
     assert found.available == pytest.approx(at_rest - 2000.0, rel=1e-12)
     assert found.total == pytest.approx(found.hose + found.passage + found.gap, rel=1e-12)
+
+
+def test_the_gap_is_what_the_table_of_solves_has_beyond_the_passage(story):
+    """Of the check's whole resistance at its travel; a tenth less than the closed form's, with its jet."""
+    s = story("primer")
+    found, closed = suction_losses(s), suction_losses(story("primer", "closures.resistance=closed form"))
+    whole = resistance_of(geometry_of(s.inlet_check, s.closures), np.array([0.005])).Rqq[0]
+    flow = math.pi / 4 * 0.048**2 * 0.09 / 0.93
+    assert closed.passage == pytest.approx(found.passage, rel=1e-12)
+    jet = found.gap + found.passage - 5.0 * flow * whole / 0.0105**3
+    assert 0.0 < jet < 0.2 * found.gap
+    assert 0.4 * closed.gap < found.gap < closed.gap
 
 
 def test_a_crank_is_taken_at_its_largest_speed(story):

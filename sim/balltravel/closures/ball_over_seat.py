@@ -1,4 +1,4 @@
-"""The closure table of a ball over a sharp-edged seat in a plain cage, from closed forms.
+"""Closed forms of a ball over a sharp-edged seat in a plain cage.
 
 The check is two resistances in series (M5e): the gap at the seat and the annulus in the cage, each with a
 symmetric positive matrix in (flow, ball speed). Their sum is symmetric and positive too, so S > 0 at every
@@ -6,14 +6,13 @@ lift, and both limits are met.
 """
 
 import math
-from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.interpolate import CubicSpline
 
-from balltravel.closures.resistance import Matrix, series
+from balltravel.closures.passages import off_axis_gain
+from balltravel.closures.resistance import Matrix, scalar, series
 from balltravel.closures.tube import tube_resistance
 from balltravel.core.ranges import Range
 
@@ -34,15 +33,13 @@ SEAT_REYNOLDS = Range(
     "own first study: inertia changes the loss by less than about 6 %; beyond, a discharge coefficient",
 )
 
-TABLE_ORIGIN = 0.02
-"""Lift in seat radii below which the table's nodes are evenly spaced rather than in ratio."""
-
-TABLE_INTERVALS = 240
-
 
 class CheckGeometry(NamedTuple):
     """Sizes of a check [m] with its discharge coefficient [-], the roughness of its surfaces and the even gap
-    under a seated ball, if its seat is worn [m]."""
+    under a seated ball, if its seat is worn [m]. ``half_angle`` [rad] between axis and cone, 0 for a sharp
+    edge, with the radius of the cone's mouth and the width of a band lapped to the ball; ``offset`` of the
+    ball from the cage's axis; ``tabulated``: by the table of solves instead of closed forms.
+    """
 
     seat_radius: float
     seat_length: float
@@ -52,11 +49,22 @@ class CheckGeometry(NamedTuple):
     discharge_coefficient: float
     roughness: float
     leak_gap: float = 0.0
+    half_angle: float = 0.0
+    mouth_radius: float = 0.0
+    land_width: float = 0.0
+    offset: float = 0.0
+    tabulated: bool = False
+
+    @property
+    def contact_radius(self) -> float:
+        """Radius of the circle on which the ball sits: the edge's, or R cos(half angle) on a cone [m]."""
+        return self.ball_radius * math.cos(self.half_angle) if self.half_angle else self.seat_radius
 
 
 def gap_over_seat_radius(geometry: CheckGeometry, lift: Array) -> Array:
-    """Shortest distance between ball and seat edge over the seat radius, a worn seat's gap in it (M5a)."""
-    R, r = geometry.ball_radius, geometry.seat_radius
+    """Shortest distance between ball and seat edge (or circle of contact) over its radius, a worn seat's gap
+    in it (M5a)."""
+    R, r = geometry.ball_radius, geometry.contact_radius
     z0 = math.sqrt(R * R - r * r)
     gap = lift * (2.0 * z0 + lift) / (np.sqrt(r * r + (z0 + lift) ** 2) + R) / r
     return np.asarray(np.hypot(gap, geometry.leak_gap / r) if geometry.leak_gap > 0.0 else gap)
@@ -67,7 +75,17 @@ def seat_matrix(geometry: CheckGeometry, lift: Array) -> Matrix:
 
     The gap is not less than the roughness; the ball stays a smooth function of lift through 0.
     """
-    gap = np.hypot(gap_over_seat_radius(geometry, lift), geometry.roughness / geometry.seat_radius)
+    return edge(rough_gap(geometry, lift))
+
+
+def rough_gap(geometry: CheckGeometry, lift: Array) -> Array:
+    """The gap over the seat radius, not less than the roughness."""
+    roughness = geometry.roughness / geometry.contact_radius
+    return np.asarray(np.hypot(gap_over_seat_radius(geometry, lift), roughness))
+
+
+def edge(gap: Array) -> Matrix:
+    """A sharp edge at gaps over its radius (M5f)."""
     Rqq = SEAT_CONDUCTANCE / gap**2
     return Matrix(Rqq, math.pi * Rqq, SEAT_FILM * np.log1p(1.0 / gap))
 
@@ -78,42 +96,32 @@ def passage_matrix(geometry: CheckGeometry) -> Matrix:
     The tube's Rqq is the excess over the loss of the same tube without the ball, so the cage's full length
     counts for the laminar loss.
     """
-    r, R, Rc = geometry.seat_radius, geometry.ball_radius, geometry.cage_radius
-    tube = tube_resistance(R / Rc)
-    Rqq = tube.Rqq * (r / Rc) ** 3
-    cage = Matrix(np.array([Rqq]), np.array([tube.Rqw * r / Rc]), np.array([tube.S * Rc / r]))
-    bores = 8.0 / math.pi * (geometry.seat_length / r + geometry.cage_length / r * (r / Rc) ** 4)
-    return series(cage, Matrix(np.array([bores]), np.zeros(1), np.zeros(1)))
+    return series(cage_matrix(geometry), scalar(np.array([bores(geometry, geometry.cage_length)])))
+
+
+def cage_matrix(geometry: CheckGeometry) -> Matrix:
+    """The ball in its cage alone; off its axis it passes more at the same pressure drop, with the same S."""
+    r, Rc = geometry.contact_radius, geometry.cage_radius
+    tube = tube_resistance(geometry.ball_radius / Rc)
+    gain = off_axis_gain(geometry.ball_radius, Rc, geometry.offset) if geometry.offset else 1.0
+    Rqq, Rqw = tube.Rqq * (r / Rc) ** 3 / gain, tube.Rqw * r / Rc / gain
+    return Matrix(np.array([Rqq]), np.array([Rqw]), np.array([tube.S * Rc / r]))
+
+
+def bores(geometry: CheckGeometry, cage_length: float | Array) -> float | Array:
+    """Laminar loss of the seat bore and of a length of the cage [m], over mu Q/r^3 (Poiseuille)."""
+    r = geometry.contact_radius
+    per_length = geometry.seat_length / geometry.seat_radius**4 + cage_length / geometry.cage_radius**4
+    return 8.0 / math.pi * r**3 * per_length
 
 
 def loss_coefficient(geometry: CheckGeometry, lift: Array) -> Array:
     """K_p gap^2 (M5h): the jet through the gap by the discharge coefficient, and the sudden expansion behind
     the ball (Borda and Carnot), both on the velocity in the seat bore."""
-    r, R, Rc = geometry.seat_radius, geometry.ball_radius, geometry.cage_radius
+    r, R, Rc = geometry.contact_radius, geometry.ball_radius, geometry.cage_radius
     z0 = math.sqrt(R * R - r * r)
     L = np.sqrt(r * r + (z0 + lift) ** 2)
     jet = 1.0 / (geometry.discharge_coefficient * (1.0 + R / L)) ** 2
     annulus, cage = Rc * Rc - R * R, Rc * Rc
     expansion = (r * r / annulus * (1.0 - annulus / cage)) ** 2
     return np.asarray(jet + expansion * gap_over_seat_radius(geometry, lift) ** 2)
-
-
-def closures_at(geometry: CheckGeometry, lift: Array) -> tuple[Array, Array, Array, Array]:
-    """G/gap^2, alpha, S and K_p gap^2 at the given lifts [m]; gap and lengths in seat radii."""
-    total = series(seat_matrix(geometry, lift), passage_matrix(geometry))
-    gap = np.hypot(gap_over_seat_radius(geometry, lift), geometry.roughness / geometry.seat_radius)
-    return 1.0 / (total.Rqq * gap**2), total.Rqw / total.Rqq, total.S, loss_coefficient(geometry, lift)
-
-
-def closure_table(
-    travel: float, origin: float, closures: Callable[[Array], tuple[Array, Array, Array, Array]]
-) -> tuple[Array, float]:
-    """One spline in u = ln(1 + lift/origin) through the closures, from lift 0 to a little above the travel.
-
-    Returns coefficients of shape (n, 4, 4) (interval, function, power from 3 to 0) and the step in u.
-    """
-    top = math.log1p(1.02 * travel / origin)
-    u = np.linspace(0.0, top, TABLE_INTERVALS + 1)
-    values = np.stack(closures(origin * np.expm1(u)))
-    spline = CubicSpline(u, values, axis=1)
-    return np.ascontiguousarray(spline.c.transpose(1, 2, 0)), float(u[1])

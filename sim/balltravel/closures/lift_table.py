@@ -1,0 +1,94 @@
+"""The four functions of lift by which a check reaches the core, and the spline through them.
+
+A check is put together here: the edge (from the table or by closed forms), on a cone the film before it, the
+bores, the ball off its axis.
+"""
+
+import math
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.interpolate import CubicSpline
+
+from balltravel.closures.ball_over_seat import (
+    CheckGeometry,
+    bores,
+    cage_matrix,
+    edge,
+    loss_coefficient,
+    rough_gap,
+)
+from balltravel.closures.film import ConeSeat, film
+from balltravel.closures.resistance import Matrix, scalar, series
+from balltravel.closures.tabulated import edge_matrix
+
+Array = NDArray[np.float64]
+
+TABLE_ORIGIN = 0.02
+"""Lift in seat radii below which the table's nodes are evenly spaced rather than in ratio."""
+
+TABLE_INTERVALS = 240
+
+
+def resistance_of(geometry: CheckGeometry, lift: Array) -> Matrix:
+    """Resistance of a whole check at lifts [m], lengths in its contact radius."""
+    length: float | Array = geometry.cage_length
+    if geometry.tabulated:
+        top = math.sqrt(geometry.ball_radius**2 - geometry.contact_radius**2) + lift + geometry.ball_radius
+        length = np.maximum(geometry.cage_length - top, 0.0)
+    laminar = np.broadcast_to(np.asarray(bores(geometry, length)), lift.shape)
+    return series(seat_and_cage(geometry, lift), scalar(laminar))
+
+
+def seat_and_cage(geometry: CheckGeometry, lift: Array) -> Matrix:
+    """The seat and the ball in its cage. On a cone the film comes first, and an edge at the circle of contact
+    as far from the ball as the film's ends are, on the mean (docs/closures.md)."""
+    if not geometry.half_angle:
+        return _edge_and_cage(geometry, rough_gap(geometry, lift))
+    seat = ConeSeat(
+        geometry.seat_radius,
+        geometry.mouth_radius,
+        geometry.ball_radius,
+        geometry.half_angle,
+        geometry.land_width,
+    )
+    gap = np.hypot(lift * math.sin(seat.half_angle), math.hypot(geometry.leak_gap, geometry.roughness))
+    narrow, ends = film(seat, gap)
+    return series(narrow, _edge_and_cage(geometry, 0.5 * (ends.bore + ends.mouth) / seat.contact))
+
+
+def _edge_and_cage(geometry: CheckGeometry, gap: Array) -> Matrix:
+    """An edge at gaps over its radius with the ball in its cage. A ball off its axis changes the tabulated
+    numbers by the factors by which it changes the closed forms."""
+    form = series(edge(gap), cage_matrix(geometry))
+    if not geometry.tabulated:
+        return form
+    ratio = geometry.ball_radius / geometry.cage_radius
+    table = edge_matrix(geometry.ball_radius / geometry.contact_radius, ratio, gap)
+    if not geometry.offset:
+        return table
+    centred = series(edge(gap), cage_matrix(geometry._replace(offset=0.0)))
+    return Matrix(
+        table.Rqq * form.Rqq / centred.Rqq, table.Rqw * form.Rqw / centred.Rqw, table.S * form.S / centred.S
+    )
+
+
+def closures_at(geometry: CheckGeometry, lift: Array) -> tuple[Array, Array, Array, Array]:
+    """G/gap^2, alpha, S and K_p gap^2 at the given lifts [m]; gap and lengths in contact radii."""
+    total, gap = resistance_of(geometry, lift), rough_gap(geometry, lift)
+    return 1.0 / (total.Rqq * gap**2), total.Rqw / total.Rqq, total.S, loss_coefficient(geometry, lift)
+
+
+def closure_table(
+    travel: float, origin: float, closures: Callable[[Array], tuple[Array, Array, Array, Array]]
+) -> tuple[Array, float]:
+    """One spline in u = ln(1 + lift/origin) through the closures, from lift 0 to a little above the travel.
+
+    Returns coefficients of shape (n, 4, 4) (interval, function, power from 3 to 0) and the step in u.
+    """
+    top = math.log1p(1.02 * travel / origin)
+    u = np.linspace(0.0, top, TABLE_INTERVALS + 1)
+    values = np.stack(closures(origin * np.expm1(u)))
+    spline = CubicSpline(u, values, axis=1)
+    return np.ascontiguousarray(spline.c.transpose(1, 2, 0)), float(u[1])
