@@ -36,7 +36,8 @@ def annulus_conductance(outer: float, inner: float, offset: float = 0.0) -> floa
         return math.pi / 8.0 * (a**4 - b**4 - 4.0 * a * a * b * b * _trigamma(a / (a - b)))
     F = (a * a - b * b + e * e) / (2.0 * e)
     M = math.sqrt(F * F - a * a)
-    alpha, beta = 0.5 * math.log((F + M) / (F - M)), 0.5 * math.log((F - e + M) / (F - e - M))
+    # Half of ln((F + M)/(F - M)) and of ln((F - e + M)/(F - e - M)), without the small differences.
+    alpha, beta = math.log((F + M) / a), math.log((F - e + M) / b)
     n = np.arange(1, 8 + int(20.0 / min(beta - alpha, alpha)))
     # n exp(-n (beta + alpha))/sinh(n (beta - alpha)), without overflow
     terms = 2.0 * n * np.exp(-2.0 * n * beta) / -np.expm1(-2.0 * n * (beta - alpha))

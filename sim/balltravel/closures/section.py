@@ -95,8 +95,11 @@ class _Sizes:
     def __init__(self, section: Section, fineness: float) -> None:
         self.ball, self.centre, self.fineness = section.ball, section.centre, fineness
         points = [(1.0, -1e3), *map(_end, section.seat), (section.cage, 1e3)]
-        self.lines = []
-        for (x, y), (x1, y1) in pairwise(points):
+        self.lines, self.arcs = [], []
+        for ((x, y), (x1, y1)), part in zip(pairwise(points), (*section.seat, None), strict=True):
+            if isinstance(part, Arc):
+                self.arcs.append((part.centre, x, x1))
+                continue
             length = math.hypot(x1 - x, y1 - y)
             self.lines.append((x, y, (x1 - x) / length, (y1 - y) / length, length))
         self.corners = []
@@ -109,6 +112,10 @@ class _Sizes:
         for x0, y0, along, up, length in self.lines:
             t = min(max((x - x0) * along + (y - y0) * up, 0.0), length)
             wall = min(wall, math.hypot(x - x0 - t * along, y - y0 - t * up))
+        for centre, low, high in self.arcs:
+            away = math.hypot(x, y - centre)
+            if low <= self.ball * x / max(away, 1e-12) <= high:
+                wall = min(wall, abs(away - self.ball))
         width = abs(math.hypot(x, y - self.centre) - self.ball) + wall
         for x0, y0, least in self.corners:
             width = min(width, math.hypot(x - x0, y - y0) + least)

@@ -1,0 +1,15 @@
+"""The finite-element solver, where gmsh and its system libraries are there; else the tests say why not."""
+
+import pytest
+
+try:
+    from balltravel.closures.creeping import Resistance, resistance
+    from balltravel.closures.section import cone, sharp_edge
+
+    MISSING = ""
+except (ImportError, OSError) as error:  # OSError: gmsh without a library of the system
+    MISSING = f"no finite elements here: {error}"
+
+NEEDS_FEM = pytest.mark.skipif(bool(MISSING), reason=MISSING or "-")
+
+__all__ = ["NEEDS_FEM", "Resistance", "cone", "resistance", "sharp_edge"]
