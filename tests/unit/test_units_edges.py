@@ -227,3 +227,8 @@ def test_values_of_one_sentence_share_the_unit_of_the_largest():
 )
 def test_a_number_has_the_decimals_that_tell_it_from_its_limit(value, limit, decimals, said):
     assert told_apart(value, limit, decimals) == said
+
+
+def test_texts_of_one_sentence_have_four_digits_unless_told():
+    assert to_texts((1.23456e-3, 2.0e-3), "length") == ["1.235 mm", "2 mm"]
+    assert to_texts((1.23456e-3,), "length", 2) == ["1.2 mm"]
