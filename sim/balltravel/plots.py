@@ -327,3 +327,25 @@ def resistance_figure(found: "Mapping[str, Resistance]") -> Figure:
     ratios = ", ".join(f"{name}: R/r {one.ball:.3g}, R_c/r {one.cage:.3g}" for name, one in found.items())
     figure.suptitle(_heading(("Resistance of seat and cage in creeping flow", ratios), 95), fontsize=10)
     return figure
+
+
+def lines_figure(
+    curves: "Mapping[str, Mapping[str, np.ndarray]]", names: Mapping[str, str], abscissa: str, title: str
+) -> Figure:
+    """Curves over lift in a panel for each quantity; ``curves``: name -> ``lift`` and the quantities it has,
+    those called ``solves`` as points; ``names``: quantity -> label of its panel."""
+    figure = _figure(8.0, 10.0)
+    panels = figure.subplots(len(names), 1, sharex=True)
+    styles = (INLET, PISTON, THIRD, FOURTH)
+    for axes, (key, label) in zip(panels, names.items(), strict=True):
+        for style, (name, curve) in zip((*styles, *styles), curves.items(), strict=False):
+            if key in curve and name == "solves":
+                axes.plot(curve["lift"], curve[key], "o", markersize=4, color="#222222", label=name)
+            elif key in curve:
+                axes.plot(curve["lift"], curve[key], label=name, **style)
+        _tidy(axes, label)
+        axes.set(xscale="log", yscale="log")
+        axes.legend(fontsize=8, loc="best")
+    panels[-1].set_xlabel(abscissa)
+    figure.suptitle(title, fontsize=10)
+    return figure

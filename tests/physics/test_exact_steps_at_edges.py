@@ -2,6 +2,7 @@
 
 import math
 
+import numba
 import numpy as np
 import pytest
 
@@ -12,6 +13,10 @@ from balltravel.core.status import Status
 
 from .boxes import Work, boxed
 from .mid_stroke import INLET_Z, contact_of, control, moving_drive, moving_lower, started
+
+PLAIN = pytest.mark.skipif(
+    not numba.config.DISABLE_JIT, reason="a compiled kernel cannot be given another one"
+)
 
 
 @pytest.fixture(scope="module")
@@ -137,3 +142,36 @@ def test_a_contact_guard_at_zero_has_no_effect(lower):
     core.respond(boxed(lower), 0, 0.001, contact, work.box)
     assert contact.mode[0] == FREE
     assert work.y[INLET_Z] == 0.002
+
+
+@PLAIN
+def test_a_step_in_which_a_ball_has_dipped_is_taken_again_at_that_share(lower, monkeypatch):
+    """A quarter of it, and then half of that; what ``dips`` finds is tested by itself."""
+    work, contact = started(lower)
+    shares, lengths = iter((0.25, 0.5, 1.0)), []
+
+    def dips(_, h, *__):
+        lengths.append(h)
+        return next(shares)
+
+    monkeypatch.setattr(core, "dips", dips)
+    h = 1e-6
+    step, _, event = core.accepted_step(
+        boxed(lower), boxed(control(lower, rtol=1.0)), 0, 0.001, 0.004, h, contact, work.box
+    )
+    assert lengths == pytest.approx([h, 0.25 * h, 0.125 * h], rel=1e-12)
+    assert step == pytest.approx(0.125 * h, rel=1e-12)
+    assert event == 0.0
+
+
+@PLAIN
+@pytest.mark.parametrize(("change", "status"), [(999.7, Status.OK), (1000.3, Status.NOT_PERIODIC)])
+def test_a_cycle_repeats_when_no_state_changes_by_a_thousand_tolerances(lower, monkeypatch, change, status):
+    """A piston that stands still delivers the same in every cycle; the states decide."""
+    p = still(lower)
+    c = control(p, cycles=3)
+    monkeypatch.setattr(core, "change", lambda *_: change * c.periodic_tolerance)
+    got, cycles, drift = core.run(boxed(p), boxed(c), contact_of((SEATED, SEATED)), Work().box)
+    assert got == status
+    assert drift < 1e-12
+    assert cycles == (2 if status == Status.OK else 3)

@@ -97,6 +97,17 @@ def grid() -> Grid:
     return Grid(ball, ratio, lift, excess)
 
 
+def solves(ball: float, ratio: float) -> tuple[Array, Array, Array, Array]:
+    """Lift, Rqq, Rqw, S of a line of the table, as they were solved. Raises ValueError for another line."""
+    g = grid()
+    if ball not in g.ball or ratio not in g.ratio:
+        raise ValueError(f"no line of the table: ball {ball!r} of {g.ball}, ratio {ratio!r} of {g.ratio}")
+    here = np.exp(g.excess[np.flatnonzero(g.ball == ball)[0], np.flatnonzero(g.ratio == ratio)[0]])
+    form = closed_forms(ball, ratio, g.lift)
+    Rqq = form.Rqq * here[:, 0]
+    return g.lift, Rqq, Rqq * form.Rqw / form.Rqq * here[:, 1], form.S * here[:, 2]
+
+
 def _ball_axis(ball: Array | float) -> Array:
     return np.log(np.asarray(ball) - 0.95)
 

@@ -1,0 +1,58 @@
+"""What a ball over its seat resists: solves, table, closed forms and textbook forms over lift.
+
+A ball of 1.42 and a cage of 1.42/0.81 seat radii: a line of the table, so that the solves can be shown.
+"""
+
+import math
+from pathlib import Path
+
+import numpy as np
+
+from balltravel.closures.ball_over_seat import CheckGeometry
+from balltravel.closures.lift_table import seat_and_cage
+from balltravel.closures.tabulated import gap_of_lift, solves
+from balltravel.closures.tube import tube_resistance
+from balltravel.plots import lines_figure, save
+
+ROOT = Path(__file__).parents[1]
+IMAGES = ROOT / "docs" / "images"
+BALL, RATIO = 1.42, 0.81
+
+
+def curves() -> dict[str, dict[str, np.ndarray]]:
+    """Name of a curve -> lift, Rqq gap^2, alpha, S."""
+    lift = np.geomspace(0.001, 4.0, 140)
+    gap = gap_of_lift(BALL, lift)
+    found = {}
+    for name, tabulated in (("table", True), ("closed forms", False)):
+        check = CheckGeometry(1.0, 0.0, BALL, BALL / RATIO, 0.0, 0.7, 1e-9, tabulated=tabulated)
+        m = seat_and_cage(check, lift)
+        found[name] = {"lift": lift, "Rqq": m.Rqq * gap**2, "alpha": m.Rqw / m.Rqq, "S": m.S}
+    # Reynolds' equation in the wedges from ball to plate and from ball to bore: 1/(2 gap^2 tan) each.
+    tangent = math.tan(math.asin(1.0 / BALL))
+    slit = 12.0 / (2.0 * math.pi) * 0.5 * (tangent + 1.0 / tangent)
+    found["lubrication of the two wedges"] = {"lift": lift, "Rqq": np.full(lift.size, slit)}
+    cage, tube = BALL / RATIO, tube_resistance(RATIO)
+    found["sphere in a tube alone"] = {
+        "lift": lift,
+        "Rqq": np.full(lift.size, tube.Rqq / cage**3) * gap**2,
+        "alpha": np.full(lift.size, tube.Rqw / tube.Rqq * cage**2),
+        "S": np.full(lift.size, tube.S * cage),
+    }
+    points, Rqq, Rqw, S = solves(BALL, RATIO)
+    gap = gap_of_lift(BALL, points)
+    found["solves"] = {"lift": points, "Rqq": Rqq * gap**2, "alpha": Rqw / Rqq, "S": S}
+    return found
+
+
+def main(folder: Path = IMAGES) -> list[Path]:
+    """Draw the figure into a folder."""
+    path = folder / "check_resistance.png"
+    title = f"A ball of {BALL:g} seat radii over a sharp edge, in a cage of {BALL / RATIO:.3g} seat radii"
+    names = {"Rqq": "Rqq (gap/r)$^2$ [-]", "alpha": "alpha = Rqw/Rqq [-]", "S": "S [-]"}
+    save(lines_figure(curves(), names, "lift over seat radius [-]", title), path)
+    return [path]
+
+
+if __name__ == "__main__":
+    print(*main(), sep="\n")
