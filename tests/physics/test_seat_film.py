@@ -1,11 +1,13 @@
 """The film of a ball on a cone, against its closed-form limits (Reynolds' equation integrated by hand)."""
 
 import math
+from itertools import pairwise
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.integrate import quad
 
 from balltravel.closures.film import REACH, ConeSeat, film
 
@@ -87,3 +89,46 @@ def test_the_film_is_definite_and_weakens_as_the_gap_opens(angle, contact, share
     assert (found.S >= 0.0).all()
     assert found.Rqq[1] <= found.Rqq[0]
     assert found.S[1] <= found.S[0]
+
+
+@pytest.mark.parametrize("seat", [PLAIN, LAPPED])
+@pytest.mark.parametrize("gap", [2e-4, 5e-3, 0.08])
+def test_the_integrals_are_those_of_the_geometry(seat, gap):
+    """By adaptive quadrature, ring and gap from the points of cone and circle."""
+    R, sine, cosine = seat.ball, math.sin(ANGLE), math.cos(ANGLE)
+    lift = gap / sine
+    seated = (seat.sunk - cosine) / sine  # height of the seated ball's centre over the bore's edge
+    centre = seated + lift
+
+    def at(s):
+        """Radius of the ring and gap along the cone's normal, s along the cone from the bore's edge."""
+        x, y = 1.0 + s * sine, s * cosine
+        along = x * sine + (y - centre) * cosine
+        ball = math.sqrt(R * R - along**2)
+        wall = x * cosine - (y - centre) * sine
+        before = x * sine + (y - seated) * cosine
+        return x, wall - ball + max(math.sqrt(max(R * R - before**2, 0.0)) - seat.sunk, 0.0)
+
+    ends = [0.0, (seat.mouth - 1.0) / sine]
+    foot = (centre * cosine) - 1.0 * sine
+    rim = [foot - lift * cosine + side * 0.5 * seat.land for side in (-1.0, 1.0)]
+    pieces = sorted(s for s in (*ends, foot, *rim) if ends[0] <= s <= ends[1])
+
+    def over(function):
+        return sum(
+            quad(function, a, b, epsabs=0.0, epsrel=1e-9, limit=400)[0] for a, b in pairwise(pieces) if b > a
+        )
+
+    def weight(s):
+        x, h = at(s)
+        return 6.0 / (math.pi * x * h**3)
+
+    Rqq = over(weight)
+    alpha = over(lambda s: weight(s) * math.pi * at(s)[0] ** 2) / Rqq
+    squeeze = over(lambda s: weight(s) * (math.pi * at(s)[0] ** 2 - alpha) ** 2)
+    shear = over(lambda s: 2.0 * math.pi * at(s)[0] * cosine**2 / at(s)[1])
+    found, _ = film(seat, np.array([gap]))
+    r, close = seat.contact, 2e-4 if seat is PLAIN else 6e-3
+    assert found.Rqq[0] / r**3 == pytest.approx(Rqq, rel=close)
+    assert found.Rqw[0] / found.Rqq[0] * r**2 == pytest.approx(alpha, rel=close)
+    assert found.S[0] * r == pytest.approx(squeeze + shear, rel=2.0 * close)

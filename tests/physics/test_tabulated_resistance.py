@@ -147,3 +147,19 @@ def test_a_ball_off_its_axis_lets_more_past_and_keeps_its_limits():
     assert (G > 0.0).all()
     assert (S > 0.0).all()
     assert alpha[0] == pytest.approx(math.pi, rel=1e-3)
+
+
+def test_solves_between_the_points_and_above_them_are_met(table):
+    """30 own solves that are not in the table: within 0.1 %, S within 0.2 %; six of them above its last lift,
+    where the loss of the bore's opening is taken to stay: within 0.8 %."""
+    worst = np.zeros((2, 3))
+    for row in table("own_solves_off_the_table.csv"):
+        gap = gap_of_lift(row["ball"], np.array([row["lift"]]))
+        found = np.array([x[0] for x in edge_matrix(row["ball"], row["ratio"], gap)])
+        off = abs(found / [row["Rqq"], row["Rqw"], row["S"]] - 1.0)
+        above = int(row["lift"] > 3.0)
+        worst[above] = np.maximum(worst[above], off)
+    for name, (Rqq, Rqw, S) in zip(("between", "above"), worst, strict=True):
+        print(f"{name} the points: Rqq {Rqq:.1e}, Rqw {Rqw:.1e}, S {S:.1e}")
+    assert (worst[0] < [1e-3, 1e-3, 2e-3]).all()
+    assert (worst[1] < [8e-3, 1e-3, 8e-3]).all()

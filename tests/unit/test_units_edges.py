@@ -38,7 +38,7 @@ SHOWN = [
     ("resistance", 1e9, "1000000000 Pa.s/m3"), ("resistance", 0.0, "0 Pa.s/m3"),
     ("resistance", 0.5, "0.5 Pa.s/m3"), ("flow", 0.0, "0 l/min"), ("flow", 0.9e-5, "540 cc/min"),
     ("flow", 1e-5, "0.6 l/min"), ("energy", 0.0, "0 mJ"), ("energy", 0.9, "900 mJ"), ("energy", 1.0, "1 J"),
-    ("angle", 0.0, "0 deg"), ("angle", math.pi / 4, "45 deg"),
+    ("angle", 0.0, "0 deg"), ("angle", math.pi / 4, "45 deg"), ("angle", 0.001, "0.0573 deg"),
     ("temperature", 0.0, "-273.1 degC"), ("temperature", 300.0, "26.85 degC"),
     ("temperature", 0.5, "-272.6 degC"), ("fraction", 0.0, "0 %"), ("fraction", 0.0012, "0.12 %"),
     ("fraction", 2.0, "200 %"), ("number", 0.0, "0"), ("number", 0.7, "0.7"), ("number", 12345.6, "12350"),
