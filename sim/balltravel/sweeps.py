@@ -65,10 +65,11 @@ def run_cases(
     """
     results: dict[int, Case] = {}
     with ThreadPoolExecutor(workers or os.cpu_count() or 1) as pool:
-        waiting: dict[Future[Case], int] = {
-            pool.submit(run_case, scenario, rtol): i for i, scenario in enumerate(scenarios)
-        }
+        waiting: dict[Future[Case], int] = {}
         try:
+            # Here too an interrupt must drop what waits: to hand out a thousand cases takes a while.
+            for i, scenario in enumerate(scenarios):
+                waiting[pool.submit(run_case, scenario, rtol)] = i
             for future in as_completed(waiting):
                 results[waiting[future]] = future.result()
                 if progress is not None:
