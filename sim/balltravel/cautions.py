@@ -69,7 +69,7 @@ def _feed_cautions(scenario: Scenario) -> Iterator[str]:
 def _spring_cautions(scenario: Scenario, metrics: Metrics) -> Iterator[str]:
     check, available = scenario.inlet_check, suction_losses(scenario).available
     if "never_lifts" in metrics.inlet.flags and check.spring_preload > 0.0:
-        needed = check.spring_preload / (0.25 * math.pi * check.seat_diameter**2)
+        needed = check.spring_preload / (0.25 * math.pi * check.contact_diameter**2)
         opens, there = to_texts((needed, available), "pressure", 3)
         yield (
             f"inlet check: its spring's preload alone needs {opens} on the seat to open; the suction has "

@@ -7,10 +7,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from balltravel.closures.ball_over_seat import CheckGeometry
+from balltravel.closures.ball_over_seat import CheckGeometry, cage_matrix
 from balltravel.closures.lift_table import seat_and_cage
 from balltravel.closures.tabulated import grid
-from balltravel.closures.tube import LAMBDA_MAX, LAMBDA_MIN, tube_resistance
+from balltravel.closures.tube import LAMBDA_MAX, LAMBDA_MIN
 from balltravel.parameters import geometry_of
 from balltravel.scenario import Check, Scenario
 
@@ -37,7 +37,7 @@ class Resistance:
     the ball.
 
     ``ball``: R/r, ``cage``: R_c/r, ``lift``: lifts over r, with r the radius of the circle on which the ball
-    sits; ``far_Rqw``, ``far_Rww``: the ball in its cage alone; ``inside``: whether the table has the ratios.
+    sits; ``far_Rqw``, ``far_Rww``: the ball in its cage alone; ``inside``: whether the table has it.
     """
 
     ball: float
@@ -51,6 +51,7 @@ class Resistance:
     far_Rqw: float
     far_Rww: float
     inside: bool
+    about: str = ""
 
     def as_dict(self) -> dict[str, Any]:
         """Plain numbers and lists; single numbers where there is one lift."""
@@ -72,10 +73,14 @@ def resistance_at(geometry: CheckGeometry, lift: Array) -> Resistance:
     gap = np.hypot(1.0, z0 + lift / r) - ball
     if geometry.half_angle:
         gap = lift / r * math.sin(geometry.half_angle)
-    tube, g = tube_resistance(ball / cage), grid()
-    inside = bool(g.ball[0] <= ball <= g.ball[-1] and g.ratio[0] <= ball / cage <= g.ratio[-1])
+    gap = np.hypot(gap, geometry.leak_gap / r)
+    g = grid()
+    in_ratios = g.ball[0] <= ball <= g.ball[-1] and g.ratio[0] <= ball / cage <= g.ratio[-1]
+    inside = bool(in_ratios and lift.max() <= g.lift[-1] * r and geometry.tabulated)
     Rww = matrix.S + matrix.Rqw**2 / matrix.Rqq
-    far = (tube.Rqw / cage, tube.Rww * cage)
+    far_tube = cage_matrix(geometry)
+    far_Rqw = float(far_tube.Rqw[0])
+    far = (far_Rqw, float(far_tube.S[0]) + far_Rqw**2 / float(far_tube.Rqq[0]))
     return Resistance(ball, cage, lift / r, gap, matrix.Rqq, matrix.Rqw, Rww, matrix.S, *far, inside)
 
 
@@ -83,7 +88,9 @@ def of_check(scenario: Scenario, check: Check, travel: float) -> Resistance:
     """Of a check of a scenario, over its travel [m]."""
     geometry = geometry_of(check, scenario.closures)
     first = min(0.01 * geometry.contact_radius, 0.5 * travel)
-    return resistance_at(geometry, np.geomspace(first, travel, LIFTS))
+    form = f"{check.seat} and {check.cage}, ball {scenario.closures.ball_position}"
+    about = f"{form}, {scenario.closures.resistance}, r {1e3 * geometry.contact_radius:.4g} mm, "
+    return replace(resistance_at(geometry, np.geomspace(first, travel, LIFTS)), about=about)
 
 
 def of_ratios(ball: float, cage: float, lift: float) -> Resistance:

@@ -196,6 +196,8 @@ def _resistance(arguments: argparse.Namespace) -> int:
     if any(given) == bool(arguments.file) or (any(given) and not all(given)):
         options = "--ball-over-seat, --cage-over-seat and --lift-over-seat"
         raise _RefusedError(f"allowed: a scenario file, or {options}, all three")
+    if not arguments.file and arguments.settings:
+        raise _RefusedError("--set: allowed with a scenario file")
     if not arguments.file:
         return _resistance_of_ratios(arguments, ratios)
     given_file = _read(arguments)
@@ -204,7 +206,7 @@ def _resistance(arguments: argparse.Namespace) -> int:
 
     s = given_file.scenario
     checks = ((s.inlet_check, s.inlet_travel), (s.piston_check, s.piston_check.travel))
-    found = dict(zip(("inlet check", "piston check"), (of_check(s, *one) for one in checks), strict=True))
+    found = dict(zip(("inlet", "piston"), (of_check(s, *one) for one in checks), strict=True))
     if arguments.solve:
         raise _RefusedError("--solve: allowed with the three ratios, for a sharp edge in a plain bore")
     return _show_resistance(arguments, found)
@@ -222,9 +224,9 @@ def _resistance_of_ratios(arguments: argparse.Namespace, ratios: Sequence[float]
         from balltravel.check_resistance import solved_anew
 
         try:
-            found["solved anew"] = solved_anew(*ratios)
+            found["solved"] = solved_anew(*ratios)
         except (ImportError, OSError) as error:  # OSError: gmsh without a library of the system
-            raise _RefusedError(f"--solve: {error}; needed: the extra fem (gmsh and scikit-fem)") from None
+            raise _RefusedError(f"--solve: {error}; needed: gmsh and scikit-fem (the extra fem)") from None
     return _show_resistance(arguments, found)
 
 

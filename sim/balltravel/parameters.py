@@ -7,7 +7,7 @@ import numpy as np
 
 from balltravel import scenario as described
 from balltravel.closures.ball_over_seat import CheckGeometry
-from balltravel.closures.lift_table import TABLE_ORIGIN, closure_table, closures_at
+from balltravel.closures.lift_table import closure_table, closures_at, resistance_of, table_origin
 from balltravel.closures.passages import ribbed_equivalent
 from balltravel.closures.tube import added_mass_coefficient
 from balltravel.core import parameters as core
@@ -63,8 +63,11 @@ def geometry_of(check: described.Check, closures: described.Closures = described
 @lru_cache(maxsize=512)
 def lift_table(geometry: CheckGeometry, travel: float) -> tuple[Array, float]:
     """The check's functions of lift up to a travel [m]; many cases of a sweep share one."""
-    origin = TABLE_ORIGIN * geometry.contact_radius
-    table, step = closure_table(travel, origin, lambda lift: closures_at(geometry, lift))
+    table, step = closure_table(
+        travel,
+        table_origin(geometry),
+        lambda lift: (*closures_at(geometry, lift), resistance_of(geometry, lift, opening=True).S),
+    )
     table.setflags(write=False)
     return table, step
 
@@ -75,7 +78,6 @@ def check_parameters(
     """A check of a scenario with its closure table, for the core."""
     geometry = geometry_of(check, closures)
     r, R, Rc = geometry.contact_radius, geometry.ball_radius, geometry.cage_radius
-    origin = TABLE_ORIGIN * r
     table, step = lift_table(geometry, travel)
     volume = 4.0 / 3.0 * math.pi * R**3
     added = added_mass_coefficient(R / Rc)
@@ -93,7 +95,7 @@ def check_parameters(
         pad_radius=(check.stop_pad_diameter or 0.0) / 2.0 if check.stop == "pad" else 0.0,
         roughness=check.surface_roughness,
         landing_gap=min(LANDING_GAP * r, 0.5 * travel),
-        table_origin=origin,
+        table_origin=table_origin(geometry),
         table_step=step,
         table=table,
     )

@@ -9,7 +9,7 @@ from balltravel.cautions import warnings_for
 from balltravel.closures.lift_table import closures_at
 from balltravel.closures.tube import tube_resistance
 from balltravel.core.drag import cage_fall_speed
-from balltravel.parameters import cage_radius, core_parameters, geometry_of
+from balltravel.parameters import LANDING_GAP, cage_radius, core_parameters, geometry_of
 from balltravel.rules import STANDARD_GRAVITY
 from balltravel.scenario import TABULATED, Check, Closures, Scenario
 from balltravel.shims import arrangements, distinct_travels
@@ -25,7 +25,8 @@ OIL_VISCOSITIES = (10.0, 100.0)
 @dataclass(frozen=True)
 class BenchFall:
     """A ball let go at its stop, the check dipped in an oil [Pa s, kg/m3] that can leave through the open
-    seat: time to the seat [s]; None for a ball no heavier than the oil."""
+    seat: time until a hundredth of the seat
+    radius is left [s]; None for a ball no heavier than the oil."""
 
     viscosity: float
     density: float
@@ -79,7 +80,8 @@ def bench_fall(
         return BenchFall(viscosity, density, None)
     geometry = geometry_of(check, closures)
     # S has a logarithm at the seat: nodes even in the root of the lift.
-    lift = travel * np.linspace(0.0, 1.0, 4001) ** 2
+    low = min(LANDING_GAP * geometry.contact_radius, 0.5 * travel)
+    lift = low + (travel - low) * np.linspace(0.0, 1.0, 4001) ** 2
     integral = float(np.trapezoid(closures_at(geometry, lift)[2], lift))
     return BenchFall(viscosity, density, viscosity * geometry.contact_radius * integral / weight)
 

@@ -6,7 +6,7 @@ from balltravel.core.status import Status
 from balltravel.scenario import Scenario, ScenarioError, with_shims_below, with_values
 from balltravel.suction_losses import SuctionLosses, feed_excess, suction_losses
 from balltravel.sweeps import Case, run_case
-from balltravel.trials import EQUAL_DELIVERY, HEAVIER, Trial
+from balltravel.trials import EQUAL_DELIVERY, HEAVIER, NO_DELIVERY, Trial
 from balltravel.units import to_text, to_texts
 
 TOLD = 5e-4
@@ -27,6 +27,8 @@ def reasons(scenario: Scenario, trials: Sequence[Trial], order: Sequence[Trial],
         return [
             "The feed's pressure is above the outlet's: material runs through and travel decides nothing."
         ]
+    if order[0].delivery < NO_DELIVERY:
+        return [f"No arrangement delivers anything to speak of (less than {100 * NO_DELIVERY:g} % of swept)."]
     best = order[0]
     only = len(trials) == 1
     found = _why_only(best) if only else _why(order) if met else _why_nearest(order)
@@ -58,6 +60,10 @@ def _percent(share: float) -> str:
     return f"{round(100.0 * share, 1) + 0.0:.1f} %"
 
 
+def _heavier(trial: Trial) -> str:
+    return "not known" if trial.heavier is None else _percent(trial.heavier)
+
+
 def _travel(trial: Trial) -> str:
     return to_text(trial.ball_travel, "length")
 
@@ -87,16 +93,16 @@ def _why(order: Sequence[Trial]) -> list[str]:
     if len(equals) == 1:
         second = max(order[1:], key=lambda trial: trial.assured)
         return [
-            "Of those that meet the targets it delivers most, now and in heavier material: "
-            f"{share} of swept and {_percent(chosen.assured)} {more}; the next best, {_travel(second)}, "
-            f"{_percent(second.delivery)} and {_percent(second.assured)}."
+            "Of those that meet the targets it delivers most, by the lesser of now and in heavier material: "
+            f"{share} of swept and {_heavier(chosen)} {more}; the next best, {_travel(second)}, "
+            f"{_percent(second.delivery)} and {_heavier(second)}."
         ]
     text = (
         f"{len(equals)} arrangements that meet the targets deliver the same within "
-        f"{100 * EQUAL_DELIVERY:g} % of swept, now and {more} (this one {share} and "
-        f"{_percent(chosen.assured)}); "
+        f"{100 * EQUAL_DELIVERY:g} % of swept, by the lesser of now and {more} (this one {share} and "
+        f"{_heavier(chosen)}); "
     )
-    landing = to_text(chosen.landing, "velocity", 2)
+    landing = f"{chosen.landing:.2f} m/s"
     if chosen.ball_travel <= min(trial.ball_travel for trial in equals):
         return [f"{text}of these it has the shortest travel, and its ball lands gently enough ({landing})."]
     return [f"{text}of these its ball lands more gently ({landing}) than those of shorter travel."]

@@ -272,9 +272,17 @@ def _rib_ratio(ball: float, cage: float, housing: float, count: float, width: fl
     )
 
 
+def _whole_ribs(count: float) -> Verdict:
+    return (f"{count:g} given", "a whole number of ribs", "3") if count % 1.0 else None
+
+
+def _mouth_wider(mouth: float, bore: float) -> Verdict:
+    if mouth > bore:
+        return None
+    return f"{_mm(mouth)} given", f"a mouth wider than the bore of {_mm(bore)}", f'"{_mm(1.2 * bore)}"'
+
+
 def _ribs_fit(width: float, count: float, cage: float) -> Verdict:
-    if count % 1.0:
-        return f"{count:g} ribs given", "a whole number of ribs", "rib_count = 3"
     if count * width < math.pi * cage:
         return None
     room = _mm(math.pi * cage / count)
@@ -284,12 +292,13 @@ def _ribs_fit(width: float, count: float, cage: float) -> Verdict:
 def _cone_holds(angle: float, ball: float, bore: float, mouth: float) -> Verdict:
     """The ball must touch the cone between its bore and its mouth."""
     contact = ball * math.cos(angle)
-    if bore < contact < mouth:
+    if bore < contact < mouth or mouth <= bore:
         return None
     fitting = to_text(math.acos(min(0.5 * (bore + mouth) / ball, 1.0)), "angle", 3)
     return (
         f"{to_text(angle, 'angle')} lets the ball sit on a circle of {_mm(contact)}",
-        f"an angle at which it sits between the bore of {_mm(bore)} and the mouth of {_mm(mouth)}",
+        f"an angle (half of the included one) at which it sits between the bore of {_mm(bore)} and the "
+        f"mouth of {_mm(mouth)}",
         f'"{fitting}"',
     )
 
@@ -297,7 +306,7 @@ def _cone_holds(angle: float, ball: float, bore: float, mouth: float) -> Verdict
 def _land_fits(land: float, form: str, angle: float, ball: float, bore: float, mouth: float) -> Verdict:
     contact = ball * math.cos(angle)
     room = min((contact - bore) / math.sin(angle), (mouth - contact) / math.sin(angle), WIDEST_LAND * ball)
-    if land <= room or form != "cone":
+    if land <= room or form != "cone" or room <= 0.0:  # the cone itself is at fault then
         return None
     return f"{_mm(land)} given", f"a band inside the cone: at most {_mm(room)}", f'"{_mm(0.5 * room)}"'
 
@@ -322,7 +331,9 @@ def _check_rules(check: str) -> tuple[Rule, ...]:
         Rule((land, form, angle, ball, bore, mouth), _land_fits),
         Rule((land, form), _land_has_cone),
         Rule((housing, cage), _larger("a housing", "the circle inside the ribs")),
+        Rule((count,), _whole_ribs),
         Rule((width, count, cage), _ribs_fit),
+        Rule((mouth, bore), _mouth_wider),
         Rule((ball, cage, housing, count, width, f"{check}.cage"), _rib_ratio),
         Rule((f"{check}.cage_length", ball), _cage_holds),
         Rule((pad, f"{check}.cage_diameter"), _smaller("a pad", "the cage")),

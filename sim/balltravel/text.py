@@ -104,10 +104,10 @@ def _check_rows(one: CheckPreview) -> list[tuple[str, str]]:
 
 _BENCH_TEST = """\
 Bench test: hold the real check upright in an oil of known viscosity and density, its seat open to the oil
-below (nothing below it shut, no spring), let the ball go at its stop and time it to the seat. The times above
-are what the closures say of it, for a plain bore and a sharp-edged seat: a measured time far from them tells
-how far to trust the closures for this check. The fall in the material is for a plain bore that is closed
-below."""
+below (nothing below it shut, no spring), let the ball go at its stop and time it. The times above are what
+the closures say of it, until the ball is a hundredth of the seat radius above its seat (the last film of a
+cone no eye can time): a measured time far from them tells how far to trust the closures for this check. The
+fall in the material is for a bore that is closed below."""
 
 
 def check_text(scenario: Scenario, found: Preview) -> str:
@@ -209,8 +209,8 @@ def resistance_text(found: "Mapping[str, Resistance]") -> str:
     """The numbers of one check or more over their lifts."""
     parts: list[str] = []
     for name, one in found.items():
-        where = "" if one.inside else " (outside the table of solves: its end is used)"
-        head = f"{name}: R/r {number(one.ball)}, R_c/r {number(one.cage)}{where}"
+        where = "" if one.inside else " (not inside the table of solves)"
+        head = f"{name}: {one.about}R/r {number(one.ball)}, R_c/r {number(one.cage)}{where}"
         columns = (
             one.lift,
             one.gap,

@@ -105,8 +105,8 @@ def rib_keys(dice: Dice, check: dict[str, Any]) -> dict[str, Any]:
     return {
         "cage": "ribs",
         "rib_count": count,
-        "rib_width": max(1e-3, dice.even(0.02, 0.95) * math.pi * cage / count),
-        "housing_diameter": min(0.5, cage * dice.even(1.01, 1.6)),
+        "rib_width": max(1e-3, dice.even(0.02, 0.999) * math.pi * cage / count),
+        "housing_diameter": min(0.5, cage * dice.powers(1.001, 3.0)),
     }
 
 

@@ -74,7 +74,7 @@ class Matrix(NamedTuple):
 
 def matrix_at(check, z):
     """The symmetric matrix and K_p that the tabulated G, alpha, S and G^2 K_p stand for."""
-    s = shape(check, z)
+    s = shape(check, z, -1.0)
     return Matrix(1.0 / s.G, s.alpha / s.G, s.S + s.alpha**2 / s.G, s.K / s.G**2)
 
 
@@ -117,7 +117,7 @@ def test_conductance_and_slip_resistance_are_positive_between_the_nodes(check_of
     check = check_of(size)
     lifts = check.travel * np.concatenate(([0.0], np.geomspace(1e-9, 1.0, 60), np.linspace(0.0, 1.01, 60)))
     for z in lifts:
-        s = shape(check, z)
+        s = shape(check, z, -1.0)
         assert s.S > 0.0
         assert s.K >= 0.0
         assert s.alpha > 0.0
@@ -132,7 +132,7 @@ def test_on_its_seat_a_ball_carries_what_it_sweeps_and_feels_the_pressure(check_
     mu, _, w, dp = state
     check = check_of(size)
     Q, F = law_at(check, mu, 0.0, w, dp)
-    s, r = shape(check, 0.0), check.seat_radius
+    s, r = shape(check, 0.0, -1.0), check.seat_radius
     assert pytest.approx(s.alpha * r * r * w, rel=1e-14) == Q
     terms = s.alpha * r * r * dp, -mu * s.S * r * w
     assert pytest.approx(sum(terms), rel=1e-13, abs=1e-14 * (abs(terms[0]) + abs(terms[1]))) == F
@@ -140,7 +140,7 @@ def test_on_its_seat_a_ball_carries_what_it_sweeps_and_feels_the_pressure(check_
     assert seated == 0.0
     assert force == pytest.approx(s.alpha * r * r * dp, rel=1e-14)
     smooth = check_of((size[0], 1.4, 1.3, size[3], -5.0))
-    assert shape(smooth, 0.0).alpha == pytest.approx(math.pi, rel=1e-6)
+    assert shape(smooth, 0.0, -1.0).alpha == pytest.approx(math.pi, rel=1e-6)
 
 
 def steps(check, state, z):
@@ -148,7 +148,7 @@ def steps(check, state, z):
     just balance, |D| has a corner, and only a share of the pressure at which inertia equals viscosity is
     left."""
     mu, _, w, dp = state
-    s, r = shape(check, z), check.seat_radius
+    s, r = shape(check, z, -1.0), check.seat_radius
     area = math.pi * r * r
     ratio = mu * s.S / s.alpha / r
     B = DENSITY / (2.0 * area * area) * s.K
@@ -169,7 +169,7 @@ def test_all_six_derivatives_agree_with_differences(check_of, difference, size, 
     z = share * check.travel
     out = as_record(Law())
     law(check, mu, DENSITY, z, w, dp, out)
-    s, r = shape(check, z), check.seat_radius
+    s, r = shape(check, z, -1.0), check.seat_radius
     by_dp, by_z, by_w = steps(check, state, z)
     ratio = mu * s.S / s.alpha / r
     carried = (s.alpha + s.S * s.G / s.alpha) * r * r
@@ -195,9 +195,9 @@ def test_the_derivatives_of_the_closures_agree_with_differences(check_of, differ
     """1e-6 of the function over its own scale of lift: knots of the splines."""
     check = check_of(size, leak_gap=1e-3 * size[0])
     z = share * check.travel
-    s = shape(check, z)
+    s = shape(check, z, -1.0)
     scale = z + check.table_origin
-    seen = difference(lambda x: np.array(shape(check, x))[::2], z, 1e-3 * scale)
+    seen = difference(lambda x: np.array(shape(check, x, -1.0))[::2], z, 1e-3 * scale)
     for value, slope, other in zip(np.array(s)[::2], np.array(s)[1::2], seen, strict=True):
         assert slope == pytest.approx(other, rel=1e-6, abs=1e-6 * abs(value) / scale)
 
@@ -217,7 +217,7 @@ def test_a_worn_seat_leaks_as_its_equivalent_gap(check_of):
     """At lift 0 the flow is that through an even gap of the stated width; a sound seat is tight."""
     size = (0.0105, 1.4, 1.3, 0.5, -5.0)
     worn, sound = check_of(size, leak_gap=1e-4), check_of(size)
-    s = shape(worn, 0.0)
+    s = shape(worn, 0.0, -1.0)
     assert pytest.approx(worn.table[0, 0, 3] * (1e-4 / 0.0105) ** 2, rel=1e-12) == s.G
     assert law_at(worn, 100.0, 0.0, 0.0, -1e5)[0] == pytest.approx(-s.G * 0.0105**3 * 1e5 / 100.0, rel=1e-3)
     assert law_at(sound, 100.0, 0.0, 0.0, -1e5)[0] == 0.0

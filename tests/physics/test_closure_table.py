@@ -67,7 +67,8 @@ def test_the_splines_keep_to_the_closures_between_their_nodes(geometry, numbers,
     origin = TABLE_ORIGIN * size.seat_radius
     table, step = closure_table(travel * size.seat_radius, origin, lambda lift: closures_at(size, lift))
     middle = step * (np.arange(len(table)) + 0.5)
-    exact = np.stack(closures_at(size, origin * np.expm1(middle)))
+    exact = closures_at(size, origin * np.expm1(middle))
+    exact = np.stack([*exact, exact[2]])  # an edge has the same S for a ball that opens
     spline = (table @ (0.5 * step) ** np.arange(3.0, -1.0, -1.0)).T
     error = np.abs(spline / exact - 1.0)
     assert float(error[[0, 1, 3]].max()) < 1e-6

@@ -62,14 +62,14 @@ def slope(function, x, h):
 @pytest.mark.parametrize("z", [-5e-5, 0.0, 1e-5, 2e-4, 1.7e-3, 0.005, 0.0053])
 def test_the_closures_and_their_slopes_are_those_of_the_table(z):
     """1e-9 for the spline's rounding, 1e-6 for the differences; a little below 0 and above the travel too."""
-    got = shape(boxed(CHECK), z)
+    got = shape(boxed(CHECK), z, -1.0)
     assert [got.G, got.alpha, got.S, got.K] == pytest.approx(closures_of(z), rel=1e-8)
     seen = slope(closures_of, z, 0.02 * (z + ORIGIN))
     assert [got.G_z, got.alpha_z, got.S_z, got.K_z] == pytest.approx(list(seen), rel=1e-5)
 
 
 def test_far_below_the_seat_the_closures_stay_as_at_half_an_origin_below():
-    low, half = shape(boxed(CHECK), -0.9 * ORIGIN), shape(boxed(CHECK), -0.5 * ORIGIN)
+    low, half = shape(boxed(CHECK), -0.9 * ORIGIN, -1.0), shape(boxed(CHECK), -0.5 * ORIGIN, -1.0)
     assert (low.alpha, low.S) == (half.alpha, half.S)
     assert half.alpha == pytest.approx(ALPHA(math.log(0.5)), rel=1e-9)
 
@@ -83,7 +83,7 @@ def test_each_interval_of_the_table_has_its_own_row():
     step = CHECK.table_step
     for u, row in ((-0.3, 0), (0.25 * step, 0), (1.5 * step, 1), (100.25 * step, 100), (238.5 * step, 238),
                    (239.5 * step, 239), (241.5 * step, 239)):  # fmt: skip
-        got = shape(numbered, ORIGIN * math.expm1(u))
+        got = shape(numbered, ORIGIN * math.expm1(u), -1.0)
         assert got.alpha == pytest.approx(row + 1.0 + 0.5 * (u - row * step), rel=1e-9)
         assert got.alpha_z == pytest.approx(0.5 / (ORIGIN * math.exp(u)), rel=1e-9)
 

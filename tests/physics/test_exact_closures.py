@@ -121,7 +121,7 @@ def test_the_table_is_even_in_the_logarithm_up_to_a_fiftieth_above_the_travel():
         return 1.0 + u**3, 2.0 * u**2 - u, 3.0 - u, 4.0 + 0.0 * u
 
     table, step = closure_table(travel, origin, cubics)
-    assert table.shape == (240, 4, 4)
+    assert table.shape == (240, 5, 4)
     assert TABLE_INTERVALS == 240
     assert TABLE_ORIGIN == 0.02
     assert (calls[0][0], calls[0][-1]) == pytest.approx((0.0, 1.02 * travel), rel=1e-12)

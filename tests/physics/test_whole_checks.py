@@ -7,10 +7,16 @@ import pytest
 
 from balltravel.closures.ball_over_seat import CheckGeometry, cage_matrix, edge, loss_coefficient
 from balltravel.closures.film import ConeSeat, film
-from balltravel.closures.lift_table import closures_at, resistance_of, seat_and_cage
+from balltravel.closures.lift_table import (
+    closure_table,
+    closures_at,
+    resistance_of,
+    seat_and_cage,
+    table_origin,
+)
 from balltravel.closures.passages import off_axis_gain
-from balltravel.closures.resistance import series
-from balltravel.closures.tabulated import edge_matrix
+from balltravel.closures.resistance import scalar, series
+from balltravel.closures.tabulated import edge_matrix, widening
 from balltravel.closures.tube import tube_resistance
 
 ANGLE = math.radians(42.0)
@@ -40,7 +46,14 @@ def test_a_cone_is_its_film_and_an_edge_as_far_away_as_the_films_ends_are(tabula
         rest = edge_matrix(0.0147 / check.contact_radius, 0.0147 / 0.0189, opening)
     else:
         rest = series(edge(opening), cage_matrix(check))
+    opening = 0.0
+    if tabulated:
+        r = check.contact_radius
+        opening = widening(0.0189 / 0.0105) * (r / 0.0105) ** 3 - widening(0.0189 / r)
+    rest = series(rest, scalar(np.array([opening])))
     same(seat_and_cage(check, LIFT), series(thin, rest))
+    torn = series(thin._replace(S=np.zeros(1)), rest)
+    same(seat_and_cage(check, LIFT, opening=True), torn)
 
 
 @pytest.mark.parametrize("tabulated", [False, True])
@@ -99,3 +112,53 @@ def test_the_four_functions_are_those_of_the_whole_check():
     assert alpha == pytest.approx(whole.Rqw / whole.Rqq, rel=1e-12)
     assert pytest.approx(whole.S, rel=1e-12) == S
     assert loss == pytest.approx(loss_coefficient(check, LIFT), rel=1e-12)
+
+
+def random_cone(chance, roughness, leak):
+    """A check inside the table's ratios, its cone with a band or none [m]."""
+    contact, over = 10.0 ** chance.uniform(-2.5, -1.0), chance.uniform(1.12, 1.8)
+    angle, ball = math.acos(1.0 / over), contact * over
+    cage = ball / chance.uniform(0.5, 0.95)
+    bore = contact * chance.uniform(0.6, 0.98)
+    mouth = contact + chance.uniform(0.05, 0.9) * (cage - contact)
+    room = min((contact - bore) / math.sin(angle), (mouth - contact) / math.sin(angle), 0.4 * ball)
+    land = chance.choice([0.0, chance.uniform(0.0, 0.99) * room])
+    sizes = (bore, bore, ball, cage, 4.0 * ball, 0.7, roughness, leak)
+    return CheckGeometry(*sizes, angle, mouth, land, 0.0, bool(chance.integers(2)))
+
+
+@pytest.mark.parametrize("seed", range(12))
+@pytest.mark.parametrize(("roughness", "leak"), [(1e-8, 0.0), (2e-6, 0.0), (5e-5, 0.0), (2e-6, 1e-4)])
+def test_the_splines_keep_to_a_cones_closures_between_their_nodes(seed, roughness, leak):
+    """Its film grows with a high power of the gap, down to where roughness cuts it off."""
+    check = random_cone(np.random.default_rng(seed), roughness, leak)
+    travel, origin = 0.5 * check.contact_radius, table_origin(check)
+    table, step = closure_table(
+        travel,
+        origin,
+        lambda z: (*closures_at(check, z), resistance_of(check, z, opening=True).S),
+    )
+    u = (np.arange(240) + 0.5) * step
+    lift = origin * np.expm1(u)
+    exact = np.array([*closures_at(check, lift), resistance_of(check, lift, opening=True).S])
+    c = table.transpose(1, 0, 2)
+    half = 0.5 * step
+    seen = ((c[:, :, 0] * half + c[:, :, 1]) * half + c[:, :, 2]) * half + c[:, :, 3]
+    assert (seen[[0, 2, 4]] > 0.0).all()
+    assert seen == pytest.approx(exact, rel=0.02)
+
+
+def test_the_origin_of_a_cones_table_is_where_its_film_is_cut_off():
+    assert table_origin(EDGE) == pytest.approx(0.02 * 0.0105, rel=1e-12)
+    assert table_origin(CONE) == pytest.approx(4e-6, rel=1e-12)
+    assert table_origin(CONE._replace(leak_gap=3e-6)) == pytest.approx(5e-6, rel=1e-12)
+    assert table_origin(CONE._replace(roughness=1e-3)) == pytest.approx(0.02 * CONE.contact_radius, rel=1e-12)
+
+
+def test_a_film_that_is_torn_open_does_not_pull():
+    """Without its own part S is that of the rest with the cross term, far less at a closing gap."""
+    lift = np.array([1e-6])
+    coming, leaving = (resistance_of(CONE._replace(tabulated=True), lift, way).S[0] for way in (False, True))
+    assert leaving < 0.02 * coming
+    for check in (EDGE, EDGE._replace(tabulated=True)):
+        assert resistance_of(check, lift, True).S[0] == resistance_of(check, lift).S[0]

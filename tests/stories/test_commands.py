@@ -1,6 +1,7 @@
 """Every command, as a user types it."""
 
 import os
+import re
 import signal
 import subprocess
 import sys
@@ -174,3 +175,57 @@ def test_an_interrupted_sweep_ends_with_130(scenarios):
     assert process.returncode == 130
     assert "interrupted" in err
     assert "Traceback" not in err
+
+
+EDGE = ("--ball-over-seat", 1.4, "--cage-over-seat", 1.8, "--lift-over-seat", 0.2)
+
+
+def test_resistance_by_ratios_has_the_matrix_and_its_slip(run_json):
+    found = run_json("resistance", *EDGE)
+    assert found["S"] == pytest.approx(found["Rww"] - found["Rqw"] ** 2 / found["Rqq"], rel=1e-9)
+    assert found["inside_table"]
+    # A fresh solve of this geometry, by the finite elements of this program: 156.85, 574.88, 2646.2, 539.19.
+    assert (found["Rqq"], found["Rqw"]) == pytest.approx((156.85, 574.88), rel=1e-3)
+    assert (found["Rww"], found["S"]) == pytest.approx((2646.2, 539.19), rel=1e-3)
+    assert not run_json("resistance", *EDGE[:4], "--lift-over-seat", 20)["inside_table"]
+    assert not run_json("resistance", "--ball-over-seat", 2.5, *EDGE[2:3], 3.1, *EDGE[4:])["inside_table"]
+
+
+def test_resistance_of_a_scenario_is_told_and_drawn_for_both_checks(run, run_json, scenarios, tmp_path):
+    found = run_json("resistance", scenarios / "primer.toml")
+    assert set(found) == {"inlet", "piston"}
+    assert found["inlet"]["lift_over_seat"][-1] == pytest.approx(5.0 / 10.5, rel=1e-9)
+    assert found["inlet"]["ball_over_seat"] == pytest.approx(1.4)
+    picture = tmp_path / "check.png"
+    code, out, _ = run("resistance", scenarios / "primer.toml", "--figure", picture)
+    assert code == 0
+    assert "inlet: edge and bore, ball centred, tabulated, r 10.5 mm" in out
+    assert picture.stat().st_size > 10_000
+
+
+def test_resistance_of_a_touching_ball_has_its_own_far_values(run, scenarios):
+    far = [
+        re.findall(
+            r"far from the seat: Rqw ([\d.]+), Rww ([\d.]+)",
+            run("resistance", scenarios / "primer.toml", *more)[1],
+        )[0]
+        for more in ((), ("--set", "closures.ball_position=touching"))
+    ]
+    assert float(far[1][0]) == pytest.approx(float(far[0][0]) / 2.02, rel=0.01)
+
+
+@pytest.mark.parametrize(
+    ("argv", "words"),
+    [
+        ((), "a scenario file, or"),
+        (EDGE[:4], "all three"),
+        (("--ball-over-seat", 0.9, *EDGE[2:]), "more than 1"),
+        ((*EDGE[:2], "--cage-over-seat", 1.3, *EDGE[4:]), "allowed with this ball"),
+        ((*EDGE[:4], "--lift-over-seat", "nan"), "1e-06 to 1000"),
+        ((*EDGE, "--set", "material.viscosity=1 Pa.s"), "with a scenario file"),
+    ],
+)
+def test_resistance_refuses_what_no_check_has(run, argv, words):
+    code, out, err = run("resistance", *argv)
+    assert (code, out) == (2, "")
+    assert words in err

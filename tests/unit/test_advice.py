@@ -84,7 +84,7 @@ def test_among_equals_it_is_said_whether_the_shortest_or_a_gentler_one_was_taken
     shortest, longer = trial(3, 0.95, 0.40), trial(4, 0.951, 0.41)
     assert "the shortest travel" in _why([shortest, longer])[0]
     hard, gentle = trial(3, 0.95, 0.45), trial(4, 0.95, 0.40)
-    assert "ball lands more gently (0.4 m/s) than those of shorter travel" in _why([gentle, hard])[0]
+    assert "ball lands more gently (0.40 m/s) than those of shorter travel" in _why([gentle, hard])[0]
 
 
 def test_without_loose_shims_there_is_nothing_to_compare(story):

@@ -24,7 +24,7 @@ def fall_with_inertia(check, travel, viscosity):
         return [y[1], (-weight - viscosity * S * geometry.seat_radius * y[1]) / mass]
 
     def home(_, y):
-        return y[0]
+        return y[0] - 0.01 * geometry.contact_radius
 
     home.terminal = True
     found = solve_ivp(rate, (0.0, 1e3), [travel, 0.0], "Radau", events=home, rtol=1e-9, atol=1e-12)

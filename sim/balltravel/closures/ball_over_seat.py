@@ -24,7 +24,7 @@ SEAT_CONDUCTANCE = 3.1
 SEAT_FILM = 110.0
 """k in S = S_0 + k ln(r_s/gap) at a sharp edge; own first finite-element study (85 to 140: the middle)."""
 
-OVER_SEAT = Range("gap at the seat", "ball over seat diameter", ((1.12, 1.8),), "own first study")
+OVER_SEAT = Range("gap at the seat", "ball over seat diameter", ((1.12, 1.8),), "own finite elements")
 LIFTS = Range("seat and cage in series", "lift over seat radius", ((-math.inf, 1.2),), "own first study")
 SEAT_REYNOLDS = Range(
     "check in creeping flow",

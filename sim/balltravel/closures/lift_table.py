@@ -19,9 +19,9 @@ from balltravel.closures.ball_over_seat import (
     loss_coefficient,
     rough_gap,
 )
-from balltravel.closures.film import ConeSeat, film
+from balltravel.closures.film import ConeSeat, Ends, film
 from balltravel.closures.resistance import Matrix, scalar, series
-from balltravel.closures.tabulated import edge_matrix
+from balltravel.closures.tabulated import edge_matrix, widening
 
 Array = NDArray[np.float64]
 
@@ -31,21 +31,46 @@ TABLE_ORIGIN = 0.02
 TABLE_INTERVALS = 240
 
 
-def resistance_of(geometry: CheckGeometry, lift: Array) -> Matrix:
-    """Resistance of a whole check at lifts [m], lengths in its contact radius."""
+def table_origin(geometry: CheckGeometry) -> float:
+    """Lift [m] below which the nodes are evenly spaced: a share of the seat radius, and on a cone not more
+    than where the film is cut off, for it grows with a high power of the gap down to there."""
+    origin = TABLE_ORIGIN * geometry.contact_radius
+    return min(origin, math.hypot(geometry.roughness, geometry.leak_gap)) if geometry.half_angle else origin
+
+
+def resistance_of(geometry: CheckGeometry, lift: Array, opening: bool = False) -> Matrix:
+    """Resistance of a whole check at lifts [m], lengths in its contact radius; ``opening``: of a ball that
+    leaves its seat, where the film of a cone does not pull (M5i)."""
     length: float | Array = geometry.cage_length
     if geometry.tabulated:
         top = math.sqrt(geometry.ball_radius**2 - geometry.contact_radius**2) + lift + geometry.ball_radius
         length = np.maximum(geometry.cage_length - top, 0.0)
     laminar = np.broadcast_to(np.asarray(bores(geometry, length)), lift.shape)
-    return series(seat_and_cage(geometry, lift), scalar(laminar))
+    return series(seat_and_cage(geometry, lift, opening), scalar(laminar))
 
 
-def seat_and_cage(geometry: CheckGeometry, lift: Array) -> Matrix:
+def _narrower_bore(geometry: CheckGeometry) -> float:
+    """What the opening of a cone's bore costs beyond that of the circle of contact, which the table has."""
+    if not geometry.tabulated:
+        return 0.0
+    r, bore, cage = geometry.contact_radius, geometry.seat_radius, geometry.cage_radius
+    return widening(cage / bore) * (r / bore) ** 3 - widening(cage / r)
+
+
+def seat_and_cage(geometry: CheckGeometry, lift: Array, opening: bool = False) -> Matrix:
     """The seat and the ball in its cage. On a cone the film comes first, and an edge at the circle of contact
     as far from the ball as the film's ends are, on the mean (docs/closures.md)."""
     if not geometry.half_angle:
         return _edge_and_cage(geometry, rough_gap(geometry, lift))
+    narrow, ends = _film(geometry, lift)
+    if opening:
+        narrow = narrow._replace(S=np.zeros_like(narrow.S))
+    beside = 0.5 * (ends.bore + ends.mouth) / geometry.contact_radius
+    rest = series(_edge_and_cage(geometry, beside), scalar(np.full(lift.shape, _narrower_bore(geometry))))
+    return series(narrow, rest)
+
+
+def _film(geometry: CheckGeometry, lift: Array) -> tuple[Matrix, Ends]:
     seat = ConeSeat(
         geometry.seat_radius,
         geometry.mouth_radius,
@@ -54,8 +79,7 @@ def seat_and_cage(geometry: CheckGeometry, lift: Array) -> Matrix:
         geometry.land_width,
     )
     gap = np.hypot(lift * math.sin(seat.half_angle), math.hypot(geometry.leak_gap, geometry.roughness))
-    narrow, ends = film(seat, gap)
-    return series(narrow, _edge_and_cage(geometry, 0.5 * (ends.bore + ends.mouth) / seat.contact))
+    return film(seat, gap)
 
 
 def _edge_and_cage(geometry: CheckGeometry, gap: Array) -> Matrix:
@@ -81,14 +105,16 @@ def closures_at(geometry: CheckGeometry, lift: Array) -> tuple[Array, Array, Arr
 
 
 def closure_table(
-    travel: float, origin: float, closures: Callable[[Array], tuple[Array, Array, Array, Array]]
+    travel: float, origin: float, closures: Callable[[Array], tuple[Array, ...]]
 ) -> tuple[Array, float]:
     """One spline in u = ln(1 + lift/origin) through the closures, from lift 0 to a little above the travel.
 
-    Returns coefficients of shape (n, 4, 4) (interval, function, power from 3 to 0) and the step in u.
+    ``closures``: lifts [m] -> G/gap^2, alpha, S, K_p gap^2 and, where it is another, S of an opening ball.
+    Returns coefficients of shape (n, 5, 4) (interval, function, power from 3 to 0) and the step in u.
     """
     top = math.log1p(1.02 * travel / origin)
     u = np.linspace(0.0, top, TABLE_INTERVALS + 1)
-    values = np.stack(closures(origin * np.expm1(u)))
+    found = closures(origin * np.expm1(u))
+    values = np.stack([*found, found[2]] if len(found) == 4 else found)
     spline = CubicSpline(u, values, axis=1)
     return np.ascontiguousarray(spline.c.transpose(1, 2, 0)), float(u[1])

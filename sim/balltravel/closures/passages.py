@@ -17,7 +17,7 @@ Array = NDArray[np.float64]
 CORNER_ORDER = 4.0 / 3.0
 """Order of the conductance's error at a corner of 270 degrees: twice the singularity's exponent, 2/3."""
 
-COARSE, SLICES = 24, 60
+COARSE, SLICES = 16, 60
 
 
 def annulus_conductance(outer: float, inner: float, offset: float = 0.0) -> float:
@@ -87,11 +87,10 @@ def _half_opening(ball: float, guide: float, housing: float, half: float, openin
     """Conductance of the sector from an opening's middle (angle 0) to a rib's (``half``)."""
 
     def nodes(first: float, middle: float, last: float) -> tuple[Array, int]:
-        """Nodes that crowd at the corner in the middle, and the number of the one there."""
-        parts = [max(4, round(grid * length / (last - first))) for length in (middle - first, last - middle)]
-        near = middle - (middle - first) * np.linspace(1.0, 0.0, parts[0] + 1) ** 1.5
-        far = middle + (last - middle) * np.linspace(0.0, 1.0, parts[1] + 1) ** 1.5
-        return np.concatenate((near, far[1:])), parts[0]
+        """Nodes that crowd at the corner in the middle, equally many on both sides, and the number there."""
+        near = middle - (middle - first) * np.linspace(1.0, 0.0, grid + 1) ** 1.5
+        far = middle + (last - middle) * np.linspace(0.0, 1.0, grid + 1) ** 1.5
+        return np.concatenate((near, far[1:])), grid
 
     rho, at_guide = nodes(math.log(ball), math.log(guide), math.log(housing))
     angle, at_rib = nodes(0.0, opening, half)
@@ -139,4 +138,6 @@ def equivalent_radius(conductance: float, ball: float) -> float:
 @lru_cache(maxsize=1024)
 def ribbed_equivalent(ball: float, guide: float, housing: float, count: int, rib_width: float) -> float:
     """Radius [m] of the plain bore that passes as much around the ball as the openings between the ribs."""
-    return equivalent_radius(ribbed_conductance(ball, guide, housing, count, rib_width), ball)
+    # At least what the circle inside the ribs lets through alone.
+    least = annulus_conductance(guide, ball)
+    return equivalent_radius(max(ribbed_conductance(ball, guide, housing, count, rib_width), least), ball)

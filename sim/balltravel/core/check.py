@@ -9,7 +9,8 @@ from balltravel.jit import kernel
 
 
 class Shape(NamedTuple):
-    """Closures at a lift and their derivatives with lift [1/m]: conductance G, alpha, S, and G^2 K_p."""
+    """Closures at a lift and their derivatives with lift [1/m]: conductance G, alpha, S, and G^2 K_p; S is
+    that of the ball's way: a film squeezed out pushes back, one torn open does not pull (M5i)."""
 
     G: float
     G_z: float
@@ -59,9 +60,9 @@ def squared_gap(check: Check, z: float) -> tuple[float, float]:
 
 
 @kernel
-def shape(check: Check, z: float) -> Shape:
-    """The closures at lift ``z`` [m]. Slightly below 0 and above the travel they go on smoothly, so that a
-    trial step across a landing keeps its order."""
+def shape(check: Check, z: float, w: float) -> Shape:
+    """The closures at lift ``z`` [m], for a ball that opens (``w`` > 0) or closes. Slightly below 0 and above
+    the travel they go on smoothly, so that a trial step across a landing keeps its order."""
     stretched = max(z, -0.5 * check.table_origin) / check.table_origin
     u = math.log1p(stretched)
     row = min(max(int(u / check.table_step), 0), check.table.shape[0] - 1)
@@ -69,7 +70,7 @@ def shape(check: Check, z: float) -> Shape:
     u_z = 1.0 / (check.table_origin * (1.0 + stretched))
     g, g_u = cubic(check, row, 0, t)
     alpha, alpha_u = cubic(check, row, 1, t)
-    S, S_u = cubic(check, row, 2, t)
+    S, S_u = cubic(check, row, 4 if w > 0.0 else 2, t)
     k, k_u = cubic(check, row, 3, t)
     gap2, gap2_z = squared_gap(check, z)
     return Shape(
@@ -95,7 +96,7 @@ def law(check: Check, viscosity: float, density: float, z: float, w: float, dp: 
         F = alpha r^2 D + (S G/alpha) r^2 rho/(2 A^2) G^2 K_p X|X|
     """
     r = check.seat_radius
-    s = shape(check, z)
+    s = shape(check, z, w)
     area = math.pi * r * r
     head = density / (2.0 * area * area)
     ratio = s.S / s.alpha

@@ -30,7 +30,7 @@ class Material(NamedTuple):
 class Check(NamedTuple):
     """A ball check: geometry [m], inertia [kg], weight and spring [N, N/m], and its closure table.
 
-    table: shape (n, 4, 4), cubic coefficients of n intervals in u = ln(1 + z/table_origin), for the four
+    table: shape (n, 5, 4), cubic coefficients of n intervals in u = ln(1 + z/table_origin), for the five
     functions of lift (M5): G/gap^2, alpha, S and K_p gap^2, gap in seat radii.
     coupling_mass [kg/m2]: force of the accelerating liquid on the ball per dQ/dt (M6b).
     """
