@@ -66,7 +66,7 @@ def starved(
     if p.drive.angular_speed > 0.0:
         peak = 0.5 * swept(p) * p.drive.angular_speed
     inlet = inertialess(creeping(p.inlet), 1e-4)
-    at_stop = VISCOSITY / (shape(as_record(inlet), inlet.travel).G * inlet.seat_radius**3)
+    at_stop = VISCOSITY / (shape(as_record(inlet), inlet.travel, 0.0).G * inlet.seat_radius**3)
     hose = p.suction.pressure / (r * peak) - at_stop
     assert hose > 0.0
     p = stiff(p, gas)

@@ -121,7 +121,7 @@ def cases(lowers, count, seed):
 
 def bend_of(check, material, z):
     """Pressure drop at which inertia in the gap equals viscosity [Pa]: the law bends over a share of it."""
-    s = shape(as_record(check), z)
+    s = shape(as_record(check), z, 0.0)
     area = math.pi * check.seat_radius**2
     head = material.density / (2.0 * area**2) * s.K
     viscous = material.rheology.viscosity / check.seat_radius**3
@@ -145,7 +145,7 @@ def steps_for(p, y, now):
     h[LINE_FLOW] = 0.02 * abs(y[LINE_FLOW])
     for k, check in enumerate((p.inlet, p.piston)):
         z, w = INLET_LIFT + 2 * k, INLET_SPEED + 2 * k
-        s = shape(as_record(check), y[z])
+        s = shape(as_record(check), y[z], 0.0)
         film = p.material.rheology.viscosity * s.S / s.alpha / check.seat_radius
         h[w] = bends[k] / film
         clear = math.hypot(check.travel - y[z], check.roughness) if check.pad_radius > 0.0 else check.travel
