@@ -109,6 +109,12 @@ def of_ratios(ball: float, cage: float, lift: float) -> Resistance:
     return resistance_at(geometry, np.array([lift]))
 
 
+def curve_of_ratios(ball: float, cage: float) -> Resistance:
+    """The same over all lifts of the table, for a figure."""
+    geometry = CheckGeometry(1.0, 0.0, ball, cage, 0.0, 0.7, SMOOTH, tabulated=True)
+    return resistance_at(geometry, np.geomspace(grid().lift[0], grid().lift[-1], 60))
+
+
 def solved_anew(ball: float, cage: float, lift: float) -> Resistance:
     """The same by a fresh finite-element solve. Raises ImportError or OSError without gmsh and scikit-fem."""
     from balltravel.closures.creeping import resistance

@@ -213,7 +213,7 @@ def _resistance(arguments: argparse.Namespace) -> int:
 
 
 def _resistance_of_ratios(arguments: argparse.Namespace, ratios: Sequence[float]) -> int:
-    from balltravel.check_resistance import RatioError, of_ratios
+    from balltravel.check_resistance import RatioError, curve_of_ratios, of_ratios
 
     _refuse_targets(arguments)
     try:
@@ -227,15 +227,20 @@ def _resistance_of_ratios(arguments: argparse.Namespace, ratios: Sequence[float]
             found["solved"] = solved_anew(*ratios)
         except (ImportError, OSError) as error:  # OSError: gmsh without a library of the system
             raise _RefusedError(f"--solve: {error}; needed: gmsh and scikit-fem (the extra fem)") from None
-    return _show_resistance(arguments, found)
+    ball, cage, _ = ratios
+    return _show_resistance(arguments, found, {"table over lift": curve_of_ratios(ball, cage)})
 
 
-def _show_resistance(arguments: argparse.Namespace, found: Mapping[str, "Resistance"]) -> int:
+def _show_resistance(
+    arguments: argparse.Namespace,
+    found: Mapping[str, "Resistance"],
+    drawn: "Mapping[str, Resistance] | None" = None,
+) -> int:
     code = DONE
     if arguments.figure:
         from balltravel.plots import resistance_figure
 
-        code = draw(lambda: resistance_figure(found), arguments.figure)
+        code = draw(lambda: resistance_figure({**(drawn or {}), **found}), arguments.figure)
     if arguments.json:
         dicts = {name: one.as_dict() for name, one in found.items()}
         return max(code, print_json(dicts if len(dicts) > 1 else next(iter(dicts.values()))))

@@ -312,7 +312,7 @@ def resistance_figure(found: "Mapping[str, Resistance]") -> Figure:
     """Rqq gap^2, Rqw/Rqq and S over lift, in seat radii, a curve a check, with the limits of a sharp edge."""
     figure = _figure(8.0, 9.0)
     panels = figure.subplots(3, 1, sharex=True)
-    for style, mark, (name, one) in zip((INLET, PISTON), "os", found.items(), strict=False):
+    for style, mark, (name, one) in zip((INLET, PISTON, THIRD), "os^", found.items(), strict=False):
         for axes, values in zip(panels, (one.Rqq * one.gap**2, one.Rqw / one.Rqq, one.S), strict=True):
             _plot(axes, one.lift.tolist(), values.tolist(), name, mark, style)
     panels[0].axhline(EDGE_LIMIT, label="sharp edge, gap closing (about)", **LIMIT)
@@ -323,7 +323,8 @@ def resistance_figure(found: "Mapping[str, Resistance]") -> Figure:
         axes.set_xscale("log")
         axes.legend(fontsize=8, loc="best")
     panels[0].set_yscale("log")
-    panels[2].set_xlabel("lift over the radius of the seat [-]")
+    panels[2].set_yscale("log")
+    panels[2].set_xlabel("lift over the radius of the circle of contact [-]")
     ratios = ", ".join(f"{name}: R/r {one.ball:.3g}, R_c/r {one.cage:.3g}" for name, one in found.items())
     figure.suptitle(_heading(("Resistance of seat and cage in creeping flow", ratios), 95), fontsize=10)
     return figure

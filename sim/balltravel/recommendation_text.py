@@ -94,7 +94,7 @@ def _band_lines(band: "Band") -> list[str]:
         if (width := from_si(band.values[name], dimension, unit)) >= 0.5 * 10.0**-decimals
     ]
     rest = f"less than half the last digit shown of {'all others' if wide else 'every number'} in the table"
-    return [f"Of the chosen one, by the integration alone: {', '.join([*wide, rest])} (--json has them)."]
+    return [f"Of the named one, by the integration alone: {', '.join([*wide, rest])} (--json has them)."]
 
 
 def placed(scenario: Scenario, choice: "Choice") -> str:

@@ -91,7 +91,8 @@ class Needed:
             example = f'{self.selector.split(".")[1]} = "{self.choice}"'
             return Fault(self.key, f'given although {self.selector} = "{chosen}"', allowed, example)
         allowed = f'it must be given with {self.selector} = "{self.choice}"'
-        return Fault(self.key, "missing", allowed, f'{name} = "{self.example}"')
+        example = self.example if self.example.isdigit() else f'"{self.example}"'
+        return Fault(self.key, "missing", allowed, f"{name} = {example}")
 
 
 def _needed_of_check(check: str) -> tuple[Needed, ...]:

@@ -75,7 +75,7 @@ _QUANTITY = re.compile(rf"\s*({_RATIO}(?![0-9.])|{_DECIMAL})\s*(.*?)\s*", re.DOT
 _FACTOR = re.compile(r"([A-Za-z_]+)(?:\^?(-?[1-9]))?")
 _SPELLINGS = str.maketrans({"µ": "u", "μ": "u", "·": ".", "⋅": ".", "*": ".", "²": "2", "³": "3"})
 _OFFSET = frozenset(("degC", "degF"))
-_PHRASES = {"US gal": "US_gal", "US gpm": "US_gpm", "°C": "degC", "°F": "degF", "%": "percent"}
+_PHRASES = {"US gal": "US_gal", "US gpm": "US_gpm", "°C": "degC", "°F": "degF", "°": "deg", "%": "percent"}
 
 
 @cache

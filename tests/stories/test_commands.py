@@ -164,7 +164,11 @@ def test_an_interrupted_sweep_ends_with_130(scenarios):
     lifts = ", ".join(f'"{10 * i} mm"' for i in range(30))
     argv = ["sweep", str(scenarios / "stain.toml")]
     argv += ["--over", f"drive.cycle_rate=[{rates}]", "--over", f"suction.lift=[{lifts}]"]
-    code = f"import sys\nfrom balltravel.cli import main\nprint('go', flush=True)\nsys.exit(main({argv!r}))"
+    # A shell's background job is born deaf to the key; here it is to be heard.
+    code = (
+        "import signal, sys\nsignal.signal(signal.SIGINT, signal.default_int_handler)\n"
+        f"from balltravel.cli import main\nprint('go', flush=True)\nsys.exit(main({argv!r}))"
+    )
     process = subprocess.Popen(
         [sys.executable, "-c", code], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
     )

@@ -229,6 +229,11 @@ def test_a_number_has_the_decimals_that_tell_it_from_its_limit(value, limit, dec
     assert told_apart(value, limit, decimals) == said
 
 
+def test_a_degree_sign_is_an_angle_and_with_a_letter_a_temperature():
+    assert to_si("45°", "angle") == pytest.approx(math.pi / 4, rel=1e-15)
+    assert to_si("20 °C", "temperature") == pytest.approx(293.15, rel=1e-12)
+
+
 def test_texts_of_one_sentence_have_four_digits_unless_told():
     assert to_texts((1.23456e-3, 2.0e-3), "length") == ["1.235 mm", "2 mm"]
     assert to_texts((1.23456e-3,), "length", 2) == ["1.2 mm"]
