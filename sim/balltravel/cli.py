@@ -80,11 +80,7 @@ def _parser() -> argparse.ArgumentParser:
     inside = command(
         "resistance", _resistance, "Print the resistance of a check in creeping flow over its lift.", file="?"
     )
-    inside.add_argument("--ball-over-seat", type=float, metavar="R/r", help="ball over seat radius")
-    inside.add_argument("--cage-over-seat", type=float, metavar="R_c/r", help="cage over seat radius")
-    inside.add_argument("--lift-over-seat", type=float, metavar="z/r", help="lift over seat radius")
-    inside.add_argument("--solve", action="store_true", help="solve anew by finite elements (extra fem)")
-    inside.add_argument("--figure", metavar="FILE.png", help="draw it with its limits (png, pdf or svg)")
+    _add_ratios(inside)
     many = command("sweep", _sweep, "Run every combination of values; all arrangements of the shims if none.")
     many.add_argument(
         "--over", action="append", default=[], dest="grid", metavar="KEY=[VALUES]",
@@ -93,6 +89,14 @@ def _parser() -> argparse.ArgumentParser:
     many.add_argument("--out", metavar="FILE.nc", help="write all results as netCDF")
     many.add_argument("--workers", type=_count, metavar="N", help="threads; all cores by default")
     return parser
+
+
+def _add_ratios(inside: argparse.ArgumentParser) -> None:
+    inside.add_argument("--ball-over-seat", type=float, metavar="R/r", help="ball over seat radius")
+    inside.add_argument("--cage-over-seat", type=float, metavar="R_c/r", help="cage over seat radius")
+    inside.add_argument("--lift-over-seat", type=float, metavar="z/r", help="lift over seat radius")
+    inside.add_argument("--solve", action="store_true", help="solve anew by finite elements (extra fem)")
+    inside.add_argument("--figure", metavar="FILE.png", help="draw it with its limits (png, pdf or svg)")
 
 
 def _count(text: str) -> int:

@@ -126,3 +126,16 @@ def test_flow_and_force_solve_the_equations_and_their_derivatives_agree(z, w, dp
     assert (out.flow_dp, out.force_dp) == pytest.approx(tuple(by_dp), rel=1e-5)
     assert (out.flow_z, out.force_z) == pytest.approx(tuple(by_z), rel=1e-4)
     assert (out.flow_w, out.force_w) == pytest.approx(tuple(by_w), rel=1e-5)
+
+
+@pytest.mark.parametrize(("w", "function"), [(-0.3, 2), (0.0, 2), (1e-300, 4), (0.3, 4)])
+def test_a_ball_that_opens_has_a_slip_of_its_own(w, function):
+    """S of the fifth function for a ball on its way up, of the third for one at rest or on its way home."""
+    table = CHECK.table.copy()
+    table[:, 4] *= 0.25
+    own = shape(boxed(check(table=table)), 3e-4, w)
+    usual = shape(boxed(CHECK), 3e-4, -1.0)
+    share = 0.25 if function == 4 else 1.0
+    assert pytest.approx(share * usual.S, rel=1e-12) == own.S
+    assert own.S_z == pytest.approx(share * usual.S_z, rel=1e-12)
+    assert own[:4] == pytest.approx(usual[:4], rel=1e-12)

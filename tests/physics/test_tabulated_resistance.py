@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from balltravel.closures.ball_over_seat import CheckGeometry
 from balltravel.closures.lift_table import closures_at, resistance_of
-from balltravel.closures.tabulated import edge_matrix, gap_of_lift, grid, lift_of_gap, widening
+from balltravel.closures.tabulated import edge_matrix, gap_of_lift, grid, lift_of_gap, solves, widening
 from balltravel.closures.tube import tube_resistance
 
 CHECK = CheckGeometry(0.0105, 0.008, 0.0147, 0.0189, 0.045, 0.7, 2e-6, tabulated=True)
@@ -163,3 +163,17 @@ def test_solves_between_the_points_and_above_them_are_met(table):
         print(f"{name} the points: Rqq {Rqq:.1e}, Rqw {Rqw:.1e}, S {S:.1e}")
     assert (worst[0] < [1e-3, 1e-3, 2e-3]).all()
     assert (worst[1] < [8e-3, 1e-3, 8e-3]).all()
+
+
+def test_a_line_of_the_table_is_given_back_as_it_was_solved():
+    line = [row for row in rows() if (row["ball"], row["ratio"]) == (1.3, 0.81)]
+    lift, Rqq, Rqw, S = solves(1.3, 0.81)
+    assert lift.tolist() == [row["lift"] for row in line]
+    for got, name in ((Rqq, "Rqq"), (Rqw, "Rqw"), (S, "S")):
+        assert got == pytest.approx([row[name] for row in line], rel=1e-9)
+
+
+@pytest.mark.parametrize("line", [(1.31, 0.81), (1.3, 0.8)])
+def test_another_line_is_refused(line):
+    with pytest.raises(ValueError, match="no line of the table"):
+        solves(*line)

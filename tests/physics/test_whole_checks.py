@@ -160,5 +160,6 @@ def test_a_film_that_is_torn_open_does_not_pull():
     lift = np.array([1e-6])
     coming, leaving = (resistance_of(CONE._replace(tabulated=True), lift, way).S[0] for way in (False, True))
     assert leaving < 0.02 * coming
+    assert resistance_of(CONE._replace(tabulated=True), lift).S[0] == coming
     for check in (EDGE, EDGE._replace(tabulated=True)):
         assert resistance_of(check, lift, True).S[0] == resistance_of(check, lift).S[0]
