@@ -5,10 +5,13 @@ from dataclasses import replace
 import pytest
 
 from balltravel.advice import recommend
+from balltravel.cautions import seat_gap
 from balltravel.reasons import _limit, _why, _why_nearest, _why_only
-from balltravel.suction_losses import SuctionLosses
+from balltravel.scenario import with_shims_below, with_values
+from balltravel.suction_losses import SuctionLosses, suction_losses
 from balltravel.sweeps import run_case
 from balltravel.trials import Trial, by_nearness, missed, ranked
+from balltravel.units import to_texts
 
 
 @pytest.fixture(scope="module")
@@ -295,3 +298,59 @@ def test_the_travel_of_a_thin_material_does_not_jump_with_the_cycle_rate(story):
     """Landings of 13 to 60 mm/s scatter with the ringing of the line; the target is 500 mm/s."""
     chosen = [recommend(story("stain", f"drive.cycle_rate={rate} /min")) for rate in (70, 71.25, 85, 87.5)]
     assert [round(1e3 * one.recommended.ball_travel, 6) for one in chosen] == [2, 2, 2, 2]
+
+
+def test_warnings_and_suction_are_those_of_the_named_arrangement_not_of_the_fitted_one(story):
+    """Fitted are 2 mm, where a grain of 0.8 mm is more than a third of the gap; 4 mm is named."""
+    scenario = story("primer", "material.largest_particle=0.8 mm", "shims.below=[]")
+    found = recommend(scenario)
+    assert found.recommended.ball_travel == pytest.approx(4e-3)
+    assert not any(said.startswith("inlet check: the gap at full travel") for said in found.warnings)
+    heavy = story("mastic", "material.viscosity=20 Pa.s", "shims.below=[]")
+    named = recommend(heavy)
+    losses = suction_losses(with_shims_below(heavy, named.best_available.shims_below))
+    (said,) = [reason for reason in named.reasons if "at full piston speed" in reason]
+    assert f"the gap at its seat {to_texts(losses, 'pressure', 3)[2]}" in said
+
+
+@pytest.mark.parametrize(("share", "unmet"), [(2.9, 1), (3.1, 0)])
+def test_a_gap_of_three_of_the_largest_particles_is_asked_for(story, metrics, share, unmet):
+    gap = seat_gap(story("primer").inlet_check, 5e-3)
+    assert len(missed(story("primer", f"material.largest_particle={gap / share} m"), metrics)) == unmet
+
+
+@pytest.mark.parametrize(
+    ("setting", "factor", "word"), [("20 Pa.s", 1.5, "longest"), ("0.3 Pa.s", 1 / 1.5, "shortest")]
+)
+def test_beyond_the_end_of_what_the_shims_allow_is_looked(story, setting, factor, word):
+    """Half as long again, or two thirds: run by itself, and its delivery is what is told."""
+    scenario = story(
+        "mastic", f"material.viscosity={setting}", 'shims.thicknesses=["1 mm"]', "shims.below=[]"
+    )
+    scenario = with_value(scenario, "inlet_check.base_travel", 8e-3)
+    found = recommend(scenario)
+    named = found.recommended or found.best_available
+    other = {"inlet_check.base_travel": factor * named.ball_travel, "shims.below": ()}
+    beyond = run_case(with_values(scenario, other))
+    told = [reason for reason in found.reasons if f"the {word} travel that the shims allow" in reason]
+    flat = any("hardly matters" in reason for reason in found.reasons)
+    assert bool(told) != flat
+    if told:
+        assert f"would deliver {100 * beyond.metrics.volumetric_efficiency:.1f} % of swept" in told[0]
+
+
+def test_where_travel_matters_nobody_says_it_hardly_does(story):
+    assert not any("hardly matters" in reason for reason in recommend(story("primer")).reasons)
+
+
+def test_only_the_named_arrangements_excursions_make_an_indication(story):
+    """The closed forms end at a lift of 1.2 seat radii: 18 mm are beyond it, 4 mm are not."""
+    scenario = story(
+        "primer", "closures.resistance=closed form", "shims.below=[]", 'shims.thicknesses=["14 mm"]'
+    )
+    scenario = with_value(scenario, "inlet_check.base_travel", 4e-3)
+    found = recommend(scenario)
+    by_travel = {round(1e3 * one.ball_travel): one.is_indication for one in found.arrangements}
+    assert by_travel == {4: False, 18: True}
+    assert found.recommended.ball_travel == pytest.approx(4e-3)
+    assert not found.indication
