@@ -36,10 +36,9 @@ def reasons(scenario: Scenario, trials: Sequence[Trial], order: Sequence[Trial],
         found += _edge_of_starving(best, trials) + _passed_over(best, trials)
     found.append(_what_costs(best))
     if not only and _spread(trials) <= EQUAL_DELIVERY:
-        found.append(
-            "Travel hardly matters here: all arrangements deliver within "
-            f"{100 * EQUAL_DELIVERY:g} % of swept; the choice rests on targets and landing alone."
-        )
+        rest = "; the choice rests on landing and travel alone" if met else ""
+        same = f"all arrangements deliver within {100 * EQUAL_DELIVERY:g} % of swept"
+        found.append(f"Travel hardly matters here: {same}{rest}.")
     else:
         found += _beyond(scenario, best, trials)
     return found + _suction(scenario, best, trials)
