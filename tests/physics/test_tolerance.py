@@ -9,7 +9,7 @@ from balltravel import cycle_metrics, read_scenario, simulate
 from balltravel.parameters import RTOL
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
-STORIES = ("stain", "primer", "mastic", "mastic_close_cage")
+STORIES = ("stain", "primer", "primer_conical_seat", "mastic", "mastic_close_cage")
 TOLERANCES = np.array([1e-4, 1e-5, 1e-6, 1e-7, 1e-8])
 NEAR_EXACT = 1e-9
 

@@ -10,7 +10,7 @@ import time
 import pytest
 import xarray as xr
 
-STORIES = ("stain", "primer", "mastic", "mastic_close_cage")
+STORIES = ("stain", "primer", "primer_conical_seat", "mastic", "mastic_close_cage")
 CHECK_KEYS = {
     "closing_lag", "closing_lag_stroke_fraction", "ball_lag", "backflow_volume", "landing_speed", "peak_lift",
     "lift_at_reversal",

@@ -42,7 +42,7 @@ def test_the_travel_of_least_lost_volume_rises_in_the_figure():
     assert best[-1] > best[0]
 
 
-@pytest.mark.parametrize("name", ["stain", "primer", "mastic_close_cage"])
+@pytest.mark.parametrize("name", ["stain", "primer_conical_seat", "mastic_close_cage"])
 def test_figures_of_a_scenario_name_its_material_and_travel(name):
     scenario = read_scenario(ROOT / "scenarios" / f"{name}.toml")
     for figure in (cycle_figure(simulate(scenario)), travel_figure(recommend(scenario), scenario)):

@@ -60,6 +60,12 @@ def test_a_spring_on_a_cone_is_opened_by_the_pressure_on_the_circle_of_contact(s
     assert f"preload alone needs {needed:.3g} bar" in said
 
 
+def test_a_cone_is_said_to_be_known_less_well(story):
+    said = " ".join(warnings_for(story("primer", *CONE), None))
+    assert "on a cone the pressure drop is known within 14 %" in said
+    assert not any("on a cone" in one for one in warnings_for(story("primer"), None))
+
+
 def test_a_flag_of_the_range_looks_at_the_circle_of_contact(story):
     """29.4 over 14 would be 2.1, beyond the range of 1.8; over the circle it is 1.35."""
     found = from_text(simulate(story("primer", *CONE)).attrs["excursions"])
