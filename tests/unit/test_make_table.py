@@ -1,0 +1,57 @@
+"""The maker of the table of solves goes on where it was cut off, and writes what the package ships."""
+
+from importlib import resources
+
+import pytest
+
+try:
+    from balltravel.closures import make_table
+except (ImportError, OSError) as error:  # OSError: gmsh without a library of the system
+    pytest.skip(f"no finite elements here: {error}", allow_module_level=True)
+
+
+@pytest.fixture
+def solving(monkeypatch):
+    """Three balls by two lifts, with numbers in place of solves; the places that were asked for."""
+    asked = []
+
+    def solved(places, _):
+        for place in places:
+            asked.append(place)
+            yield (*place, 100.0 + place[0], 2.0, 3.0, 4.0, 1e-5, 2e-5, 3e-5, 4e-9)
+
+    monkeypatch.setattr(make_table, "BALLS", (1.2, 1.4, 1.6))
+    monkeypatch.setattr(make_table, "RATIOS", (0.7,))
+    monkeypatch.setattr(make_table, "LIFTS", (0.1, 0.2))
+    monkeypatch.setattr(make_table, "solved", solved)
+    return asked
+
+
+def test_a_table_that_was_cut_off_is_gone_on_with_and_ends_the_same(solving, tmp_path):
+    path = tmp_path / "table.csv"
+    assert make_table.main([str(path)]) == 0
+    whole = path.read_text()
+    assert len(solving) == 6
+    lines = whole.splitlines(keepends=True)
+    path.write_text("".join(lines[:-3]) + lines[-3][:10])
+    solving.clear()
+    assert make_table.main([str(path)]) == 0
+    assert path.read_text() == whole
+    assert solving == [(1.4, 0.7, 0.2), (1.6, 0.7, 0.1), (1.6, 0.7, 0.2)]
+    assert [one.name for one in tmp_path.iterdir()] == ["table.csv"]
+
+
+def test_a_whole_table_asks_for_nothing(solving, tmp_path):
+    path = tmp_path / "table.csv"
+    make_table.main([str(path)])
+    solving.clear()
+    assert make_table.main([str(path)]) == 0
+    assert solving == []
+
+
+def test_the_shipped_table_has_the_points_that_the_maker_makes():
+    text = resources.files("balltravel.closures").joinpath("ball_over_edge.csv").read_text(encoding="utf-8")
+    lines = [line for line in text.splitlines() if not line.startswith("#")]
+    assert lines[0] == ",".join(make_table.COLUMNS)
+    assert len(lines) - 1 == len(make_table.BALLS) * len(make_table.RATIOS) * len(make_table.LIFTS)
+    assert "python -m balltravel.closures.make_table FILE" in text
