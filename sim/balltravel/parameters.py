@@ -63,11 +63,13 @@ def geometry_of(check: described.Check, closures: described.Closures = described
 @lru_cache(maxsize=512)
 def lift_table(geometry: CheckGeometry, travel: float) -> tuple[Array, float]:
     """The check's functions of lift up to a travel [m]; many cases of a sweep share one."""
-    table, step = closure_table(
-        travel,
-        table_origin(geometry),
-        lambda lift: (*closures_at(geometry, lift), resistance_of(geometry, lift, opening=True).S),
-    )
+
+    def closures(lift: Array) -> tuple[Array, ...]:
+        usual = closures_at(geometry, lift)
+        # A film that is torn open is that of a cone alone.
+        return (*usual, resistance_of(geometry, lift, opening=True).S) if geometry.half_angle else usual
+
+    table, step = closure_table(travel, table_origin(geometry), closures)
     table.setflags(write=False)
     return table, step
 

@@ -81,7 +81,7 @@ def check_tables(dice: Dice, table: str, bore: float, longest_cage: float) -> di
 
 def cone_keys(dice: Dice, check: dict[str, Any]) -> dict[str, Any]:
     """Now and then a cone whose circle of contact lies between bore and mouth, with a lapped band or none."""
-    if not dice.chance(0.25):
+    if not dice.chance(0.1):
         return {}
     steepest = math.acos(min(1.0, check["seat_diameter"] / check["ball_diameter"]))
     angle = dice.even(0.3, min(1.3, max(0.3, steepest)))
@@ -99,7 +99,7 @@ def cone_keys(dice: Dice, check: dict[str, Any]) -> dict[str, Any]:
 
 def rib_keys(dice: Dice, check: dict[str, Any]) -> dict[str, Any]:
     """Now and then a cage of ribs."""
-    if not dice.chance(0.2):
+    if not dice.chance(0.03):
         return {}
     count, cage = dice.pick((2.0, 3.0, 4.0, 8.0)), check["cage_diameter"]
     return {
