@@ -275,7 +275,7 @@ def test_the_most_viscous_material_has_none_heavier(story):
         story("primer", "material.viscosity=10000 Pa.s", "shims.thicknesses=[]", "shims.below=[]")
     )
     (only,) = found.arrangements
-    assert only.heavier is None or only.heavier == pytest.approx(only.delivery, abs=1e-6)
+    assert only.heavier == pytest.approx(only.delivery, abs=1e-6)
 
 
 def test_the_recommendation_tells_the_other_end_of_what_a_ball_in_its_cage_may_do(story):
