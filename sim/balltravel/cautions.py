@@ -4,11 +4,13 @@ import math
 from collections.abc import Iterator
 
 from balltravel.closures.passages import off_axis_gain
+from balltravel.closures.settling import largest_yield_stress
 from balltravel.core.status import Status
 from balltravel.metrics import Metrics
 from balltravel.parameters import cage_radius
+from balltravel.rules import STANDARD_GRAVITY
 from balltravel.scenario import Check, Scenario, defaults_taken
-from balltravel.suction_losses import feed_excess, suction_losses
+from balltravel.suction_losses import feed_excess, suction_losses, yield_in_hose, yield_share
 from balltravel.units import to_text, to_texts, told_apart
 
 CLOSE_CAGE = 0.8
@@ -18,6 +20,9 @@ PARTICLE_CLEARANCE = 3.0
 
 MUCH_LEAK = 0.02
 """Leak over swept from which on it is warned of (our choice)."""
+
+RULES = 0.3
+"""Share of a yield stress in the stress at the seat bore's shear rate from which on it rules (our choice)."""
 
 NEAR_VAPOUR = 0.05
 """Port pressure over vapour pressure, of barometric: free gas there has grown twentyfold (our choice)."""
@@ -30,17 +35,27 @@ def _check_cautions(name: str, check: Check, travel: float, scenario: Scenario) 
     elif weight < 0.05 * check.ball_density:
         yield f"{name}: the ball nearly floats in the material; its fall decides little and is uncertain."
     in_cage = 0.5 * check.ball_diameter / cage_radius(check)
+    stress = scenario.material.yield_stress or 0.0
+    net = abs(weight) * math.pi / 6.0 * check.ball_diameter**3 * STANDARD_GRAVITY
+    most = largest_yield_stress(net, check.ball_diameter, in_cage)
+    if stress > 0.0 and weight != 0.0 and stress >= most:
+        yield (
+            f"{name}: a yield stress of {to_text(stress, 'stress', 3)} holds the ball up in still material, "
+            f"for which {to_text(most, 'stress', 3)} is enough: only flow or a spring brings it home."
+        )
     if in_cage >= CLOSE_CAGE and scenario.closures.ball_position == "centred":
         side = 0.5 * (check.cage_diameter - check.ball_diameter)
         gain = off_axis_gain(0.5 * check.ball_diameter, cage_radius(check), side)
         yield (
             f"{name}: in so close a cage (ball over bore {in_cage:.2f}) up to {gain:.1f} times more passes a "
-            "ball that touches the cage than the centred one that is computed; "
+            "ball that touches the cage than the centred one that is computed (in slow flow; of a material "
+            "that thins more than that); "
             "`--set closures.ball_position=touching` computes the other end."
         )
     if check.seat == "cone":
         yield (
-            f"{name}: on a cone the pressure drop is known within 14 %, and when the ball is home depends on "
+            f"{name}: on a cone the pressure drop is known within 14 % in slow flow of a Newtonian material, "
+            "worse in other flow, and when the ball is home depends on "
             "the surface roughness (the backflow hardly does): compare with half and twice of it."
         )
     side = 0.5 * (check.cage_diameter - check.ball_diameter)
@@ -59,6 +74,21 @@ def _port_cautions(scenario: Scenario) -> Iterator[str]:
             "port_compliance is the default: in heavy material a soft hose works as a store and changes the "
             "result; try ten times more and ten times less."
         )
+
+
+def _thinning_cautions(scenario: Scenario) -> Iterator[str]:
+    """How far a material that thins is known, and whether its yield stress lets it flow at all."""
+    material = scenario.material
+    if material.flow == "Newtonian":
+        return
+    stress = material.yield_stress or 0.0
+    share = yield_share(scenario)
+    known = "within some 15 %" if share < RULES else "within some tens of per cent, as its yield stress rules"
+    yield f"the material thins: the pressure drop of a check is known {known} (docs/closures.md)."
+    needed, there = yield_in_hose(scenario), suction_losses(scenario).available
+    if stress > 0.0 and needed >= there:
+        takes, has = to_texts((needed, there), "pressure", 3)
+        yield f"the yield stress alone takes {takes} in the suction hose, {has} is there: nothing flows."
 
 
 def _feed_cautions(scenario: Scenario) -> Iterator[str]:
@@ -124,6 +154,7 @@ def warnings_for(scenario: Scenario, metrics: Metrics | None, status: Status = S
     found += _check_cautions("piston check", piston, piston.travel, scenario)
     found += _port_cautions(scenario)
     found += _feed_cautions(scenario)
+    found += _thinning_cautions(scenario)
     if metrics is not None:
         found += _cycle_cautions(scenario, metrics)
         found += _spring_cautions(scenario, metrics)

@@ -28,8 +28,10 @@ def _sources_digest() -> str:
 
 
 def _cache_folder() -> Path:
-    """First folder that can be written: the user's cache, or the system's temporary one."""
-    wanted = Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache")
+    """First folder that can be written: numba's, if one is asked for, the user's cache, or the system's
+    temporary one; in it one for these sources."""
+    asked = os.environ.get("NUMBA_CACHE_DIR")
+    wanted = Path(asked or os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache")
     user = os.getuid() if hasattr(os, "getuid") else 0
     for root in (wanted, Path(tempfile.gettempdir()) / f"cache-{user}"):
         folder = root / "balltravel" / _sources_digest()
@@ -42,8 +44,7 @@ def _cache_folder() -> Path:
     return Path(tempfile.mkdtemp(prefix="balltravel-"))
 
 
-if not os.environ.get("NUMBA_CACHE_DIR"):
-    setattr(numba.config, "CACHE_DIR", str(_cache_folder()))  # noqa: B010 - not in numba's own types
+setattr(numba.config, "CACHE_DIR", str(_cache_folder()))  # noqa: B010 - not in numba's own types
 
 
 def kernel(function: _Function) -> _Function:

@@ -7,12 +7,14 @@ import numpy as np
 
 from balltravel import scenario as described
 from balltravel.closures.ball_over_seat import CheckGeometry
-from balltravel.closures.lift_table import closure_table, closures_at, resistance_of, table_origin
+from balltravel.closures.beyond_creeping import mass_at
+from balltravel.closures.lift_functions import lift_functions
+from balltravel.closures.lift_table import closure_table, edge_gap, table_origin
 from balltravel.closures.passages import ribbed_equivalent
 from balltravel.closures.tube import added_mass_coefficient
 from balltravel.core import parameters as core
 from balltravel.core.parameters import MOST_SEGMENTS, Array, Control, Parameters
-from balltravel.core.rheology import Rheology
+from balltravel.core.rheology import Rheology, is_newtonian
 from balltravel.rules import STANDARD_GRAVITY
 
 GAS_FLOOR = 1e-6
@@ -23,6 +25,10 @@ LANDING_GAP = 0.01
 
 OUTLET_DROP = 1e-3
 """Pressure lost at the outlet at the mean flow, as a share of the outlet pressure, where nothing is given."""
+
+BLUNT = 0.05
+"""Shear rate at which a yield stress is blunted, over the cycle rate: a thousandth of what flows (our
+choice)."""
 
 RTOL = 1e-6
 MAX_CYCLES = 30
@@ -61,26 +67,44 @@ def geometry_of(check: described.Check, closures: described.Closures = described
 
 
 @lru_cache(maxsize=512)
-def lift_table(geometry: CheckGeometry, travel: float) -> tuple[Array, float]:
+def lift_table(
+    geometry: CheckGeometry, travel: float, rheology: Rheology, flow: float
+) -> tuple[Array, float]:
     """The check's functions of lift up to a travel [m]; many cases of a sweep share one."""
-
-    def closures(lift: Array) -> tuple[Array, ...]:
-        usual = closures_at(geometry, lift)
-        # A film that is torn open is that of a cone alone.
-        return (*usual, resistance_of(geometry, lift, opening=True).S) if geometry.half_angle else usual
-
-    table, step = closure_table(travel, table_origin(geometry), closures)
+    table, step = closure_table(
+        travel, table_origin(geometry), lambda lift: tuple(lift_functions(geometry, lift, rheology, flow))
+    )
     table.setflags(write=False)
     return table, step
 
 
-def check_parameters(
-    check: described.Check, travel: float, material: described.Material, closures: described.Closures
-) -> core.Check:
+NEWTONIAN = Rheology(1.0)
+"""Any: the functions of lift of a Newtonian liquid do not depend on its viscosity."""
+
+
+def rheology_of(material: described.Material, cycle_rate: float) -> Rheology:
+    """The material's flow curve; its yield stress is blunted at a share of the cycle rate [1/s]."""
+    if material.flow == "Newtonian":
+        return Rheology(material.viscosity)
+    return Rheology(
+        material.viscosity,
+        exponent=material.thinning_exponent or 1.0,
+        onset=material.thinning_onset or 1.0,
+        yield_stress=material.yield_stress or 0.0,
+        blunt=BLUNT * cycle_rate,
+    )
+
+
+def check_parameters(s: described.Scenario, check: described.Check, travel: float) -> core.Check:
     """A check of a scenario with its closure table, for the core."""
+    material, closures = s.material, s.closures
     geometry = geometry_of(check, closures)
     r, R, Rc = geometry.contact_radius, geometry.ball_radius, geometry.cage_radius
-    table, step = lift_table(geometry, travel)
+    rheology, flow = NEWTONIAN, 0.0
+    if not is_newtonian(rheology_of(material, s.drive.cycle_rate)):
+        rheology = rheology_of(material, s.drive.cycle_rate)
+        flow = peak_flow(drive_parameters(s.drive, s.lower.stroke), math.pi * s.lower.bore**2 / 4.0)
+    table, step = lift_table(geometry, travel, rheology, flow)
     volume = 4.0 / 3.0 * math.pi * R**3
     added = added_mass_coefficient(R / Rc)
     return core.Check(
@@ -100,6 +124,7 @@ def check_parameters(
         table_origin=table_origin(geometry),
         table_step=step,
         table=table,
+        measured_force=1.0 if geometry.tabulated else 0.0,
     )
 
 
@@ -141,16 +166,31 @@ def drive_parameters(drive: described.Drive, stroke: float) -> core.Drive:
     )
 
 
+def peak_flow(drive: core.Drive, area: float) -> float:
+    """Bore area [m2] times the largest piston speed [m3/s]."""
+    if drive.angular_speed > 0.0:
+        return area * 0.5 * drive.stroke * drive.angular_speed
+    return area * float(np.max(np.abs(drive.speed)))
+
+
+def passage_inertance(geometry: CheckGeometry, lift: float) -> float:
+    """Inertance over density of a check's passage with the ball at a lift [1/m]: the bores and what the
+    liquid must go around (M4); by the table up to the ball's top, then the cage."""
+    r, R, Rc = geometry.contact_radius, geometry.ball_radius, geometry.cage_radius
+    seat, cage = math.pi * geometry.seat_radius**2, math.pi * Rc**2
+    if not geometry.tabulated:
+        around = 4.0 / 3.0 * math.pi * R**3 * (1.0 + added_mass_coefficient(R / Rc)) / cage
+        return geometry.seat_length / seat + (geometry.cage_length + around) / cage
+    top = math.sqrt(R * R - r * r) + lift + R
+    near = mass_at(R / r, R / Rc, edge_gap(geometry, np.array([lift]))).Mqq[0] / r
+    return geometry.seat_length / seat + float(near) + max(geometry.cage_length - top, 0.0) / cage
+
+
 def suction_parameters(s: described.Scenario) -> core.Suction:
     """The suction line with the inlet check's own passage in its inertance (M4, M6)."""
     suction, check, rho = s.suction, s.inlet_check, s.material.density
     area = math.pi * suction.hose_diameter**2 / 4.0
-    bore = cage_radius(check)
-    seat, cage = math.pi * check.seat_diameter**2 / 4.0, math.pi * bore**2
-    volume = math.pi * check.ball_diameter**3 / 6.0
-    added = added_mass_coefficient(0.5 * check.ball_diameter / bore)
-    # The last term is the ball's own: the liquid must go around it.
-    passage = check.seat_length / seat + check.cage_length / cage + volume * (1.0 + added) / cage**2
+    passage = passage_inertance(geometry_of(check, s.closures), s.inlet_travel)
     head = rho * STANDARD_GRAVITY * suction.lift
     at_rest = suction.barometric_pressure + suction.tank_gauge_pressure - head
     return core.Suction(
@@ -176,15 +216,15 @@ def core_parameters(s: described.Scenario) -> Parameters:
     m = s.material
     return Parameters(
         material=core.Material(
-            Rheology(m.viscosity),
+            rheology_of(m, s.drive.cycle_rate),
             m.density,
             m.bulk_modulus,
             max(GAS_FLOOR, m.free_gas_fraction),
             m.vapour_pressure,
             m.temperature,
         ),
-        inlet=check_parameters(s.inlet_check, s.inlet_travel, m, s.closures),
-        piston=check_parameters(s.piston_check, s.piston_check.travel, m, s.closures),
+        inlet=check_parameters(s, s.inlet_check, s.inlet_travel),
+        piston=check_parameters(s, s.piston_check, s.piston_check.travel),
         port=core.Chamber(0.5 * hose, 0.0, s.suction.port_compliance),
         lower=core.Chamber(s.lower.lower_dead_volume, bore, 0.0),
         upper=core.Chamber(s.lower.upper_dead_volume + (bore - rod) * stroke, rod - bore, 0.0),

@@ -269,8 +269,13 @@ def _choice_title(recommendation: "Recommendation") -> list[str]:
 # --- lost volume against travel
 
 
+SAME = 0.1
+"""Lost volume [% of swept] that counts as the same in the figure: in thin material travel hardly matters."""
+
+
 def lost_volume_figure(data: xr.Dataset, title: str = "") -> Figure:
-    """Lost volume (swept less delivered, % of swept) against ball travel, a curve a viscosity, minima marked.
+    """Lost volume (swept less delivered, % of swept) against ball travel, a curve a viscosity; marked is the
+    shortest travel within SAME of the least.
 
     ``data``: a sweep over ``material.viscosity`` [Pa s] and ``inlet_check.base_travel`` [m], which is the
     whole ball travel when no shim lies below the cage.
@@ -289,7 +294,7 @@ def lost_volume_figure(data: xr.Dataset, title: str = "") -> Figure:
             linestyle=styles[i % len(styles)], linewidth=1.8, label=f"{viscosity:g} Pa s",
         )  # fmt: skip
         if np.any(np.isfinite(curve)):
-            least = int(np.nanargmin(curve))
+            least = int(np.argmax(curve <= np.nanmin(curve) + SAME))
             axes.plot(travel[least], curve[least], "o", color="#c8641e", markersize=8, zorder=3)
             axes.annotate(
                 f"{travel[least]:.4g} mm", (travel[least], curve[least]), (5, 9), fontsize=8,
@@ -299,7 +304,7 @@ def lost_volume_figure(data: xr.Dataset, title: str = "") -> Figure:
     axes.yaxis.set_major_formatter(lambda value, _: f"{value:g}")
     _tidy(axes, "lost volume [% of swept volume]")
     axes.set_xlabel("ball travel of the inlet check [mm]")
-    axes.plot([], [], "o", color="#c8641e", markersize=8, label="least lost volume")
+    axes.plot([], [], "o", color="#c8641e", markersize=8, label=f"least, within {SAME:g} % of swept")
     axes.legend(title="viscosity", fontsize=9)
     axes.set_title(title)
     return figure
@@ -331,21 +336,30 @@ def resistance_figure(found: "Mapping[str, Resistance]") -> Figure:
 
 
 def lines_figure(
-    curves: "Mapping[str, Mapping[str, np.ndarray]]", names: Mapping[str, str], abscissa: str, title: str
+    curves: "Mapping[str, Mapping[str, np.ndarray]]",
+    names: Mapping[str, str],
+    abscissa: str,
+    title: str,
+    linear: Sequence[str] = (),
 ) -> Figure:
-    """Curves over lift in a panel for each quantity; ``curves``: name -> ``lift`` and the quantities it has,
-    those called ``solves`` as points; ``names``: quantity -> label of its panel."""
+    """Curves in a panel for each quantity; ``curves``: name -> abscissa (the first entry) and the quantities
+    it has, those whose name begins with ``solves`` as points, in turn with the curves; ``names``: quantity ->
+    label of its panel; ``linear``: quantities without a logarithmic axis."""
     figure = _figure(8.0, 10.0)
     panels = figure.subplots(len(names), 1, sharex=True)
     styles = (INLET, PISTON, THIRD, FOURTH)
     for axes, (key, label) in zip(panels, names.items(), strict=True):
+        points = 0
         for style, (name, curve) in zip((*styles, *styles), curves.items(), strict=False):
-            if key in curve and name == "solves":
-                axes.plot(curve["lift"], curve[key], "o", markersize=4, color="#222222", label=name)
+            x = next(iter(curve.values()))
+            if key in curve and name.startswith("solves"):
+                mark = "os^v"[points % 4]
+                axes.plot(x, curve[key], mark, markersize=4, color="#222222", label=name)
+                points += 1
             elif key in curve:
-                axes.plot(curve["lift"], curve[key], label=name, **style)
+                axes.plot(x, curve[key], label=name, **style)
         _tidy(axes, label)
-        axes.set(xscale="log", yscale="log")
+        axes.set(xscale="log", yscale="linear" if key in linear else "log")
         axes.legend(fontsize=8, loc="best")
     panels[-1].set_xlabel(abscissa)
     figure.suptitle(title, fontsize=10)

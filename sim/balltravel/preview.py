@@ -7,13 +7,13 @@ import numpy as np
 
 from balltravel.cautions import warnings_for
 from balltravel.closures.lift_table import closures_at
+from balltravel.closures.settling import settling_speed
 from balltravel.closures.tube import tube_resistance
-from balltravel.core.drag import cage_fall_speed
-from balltravel.parameters import LANDING_GAP, cage_radius, core_parameters, geometry_of
+from balltravel.parameters import LANDING_GAP, cage_radius, core_parameters, geometry_of, rheology_of
 from balltravel.rules import STANDARD_GRAVITY
 from balltravel.scenario import TABULATED, Check, Closures, Scenario
 from balltravel.shims import arrangements, distinct_travels
-from balltravel.suction_losses import peak_flow, seat_reynolds
+from balltravel.suction_losses import bore_viscosity, peak_flow, seat_reynolds
 
 OIL_DENSITY = 970.0
 """Density of the oil in the bench test [kg/m3]; silicone oils lie near it (from memory, no source)."""
@@ -42,6 +42,7 @@ class CheckPreview:
     travel: float
     seat_flow: float
     seat_reynolds: float
+    seat_viscosity: float
     wall_factor: float
     fall_speed: float
     bench: tuple[BenchFall, ...]
@@ -95,13 +96,15 @@ def wall_factor(check: Check) -> float:
 def preview_check(scenario: Scenario, check: Check, travel: float) -> CheckPreview:
     """What is known of one check; the flow through either is bore area times piston speed."""
     m = scenario.material
-    factor = wall_factor(check)
-    fall = cage_fall_speed(
-        check.ball_diameter, check.ball_density, m.density, m.viscosity, STANDARD_GRAVITY, factor
+    factor, ratio = wall_factor(check), 0.5 * check.ball_diameter / cage_radius(check)
+    rheology = rheology_of(m, scenario.drive.cycle_rate)
+    fall = settling_speed(
+        rheology, check.ball_diameter, check.ball_density, m.density, STANDARD_GRAVITY, ratio
     )
     bench = tuple(bench_fall(check, travel, oil, OIL_DENSITY, scenario.closures) for oil in OIL_VISCOSITIES)
     flow = peak_flow(core_parameters(scenario))
-    return CheckPreview(travel, flow, seat_reynolds(scenario, check), factor, fall, bench)
+    mu = bore_viscosity(core_parameters(scenario), flow, 0.5 * check.seat_diameter)
+    return CheckPreview(travel, flow, seat_reynolds(scenario, check), mu, factor, fall, bench)
 
 
 def preview(scenario: Scenario) -> Preview:

@@ -91,7 +91,7 @@ class Needed:
             example = f'{self.selector.split(".")[1]} = "{self.choice}"'
             return Fault(self.key, f'given although {self.selector} = "{chosen}"', allowed, example)
         allowed = f'it must be given with {self.selector} = "{self.choice}"'
-        example = self.example if self.example.isdigit() else f'"{self.example}"'
+        example = self.example if self.example.replace(".", "").isdigit() else f'"{self.example}"'
         return Fault(self.key, "missing", allowed, f"{name} = {example}")
 
 
@@ -109,6 +109,9 @@ def _needed_of_check(check: str) -> tuple[Needed, ...]:
 NEEDED: tuple[Needed, ...] = (
     *_needed_of_check("inlet_check"),
     *_needed_of_check("piston_check"),
+    Needed("material.thinning_exponent", "material.flow", "shear-thinning", "0.6"),
+    Needed("material.thinning_onset", "material.flow", "shear-thinning", "5 1/s"),
+    Needed("material.yield_stress", "material.flow", "shear-thinning", "0 Pa"),
     Needed("drive.ramp_time", "drive.profile", "constant speed", "30 ms"),
     Needed("drive.dwell_time", "drive.profile", "constant speed", "40 ms"),
 )
@@ -341,7 +344,14 @@ def _check_rules(check: str) -> tuple[Rule, ...]:
     )
 
 
+def _closures_know(flow: str, resistance: str) -> Verdict:
+    if flow == "Newtonian" or resistance == "tabulated":
+        return None
+    return f'"{flow}" with closed forms', "Newtonian material, or tabulated closures", '"tabulated"'
+
+
 RULES: tuple[Rule, ...] = (
+    Rule(("material.flow", "closures.resistance"), _closures_know),
     Rule(("lower.rod", "lower.bore"), _smaller("a rod", "the bore")),
     *_check_rules("inlet_check"),
     *_check_rules("piston_check"),

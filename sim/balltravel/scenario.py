@@ -111,6 +111,10 @@ class Material(_Table):
     free_gas_fraction: Annotated[float, Quantity("fraction", 0.0, 0.5, "0.5 %")] = 0.005
     largest_particle: Annotated[float, Quantity("length", 0.0, 0.01, "80 um")] = 0.0
     temperature: Annotated[float, Quantity("temperature", 223.15, 473.15, "20 degC")] = 293.15
+    flow: Literal["Newtonian", "shear-thinning"] = "Newtonian"
+    thinning_exponent: Annotated[float | None, Quantity("number", 0.3, 1.0, "0.6")] = None
+    thinning_onset: Annotated[float | None, Quantity("shear rate", 1e-4, 1e6, "5 1/s")] = None
+    yield_stress: Annotated[float | None, Quantity("stress", 0.0, 1e4, "20 Pa")] = None
 
 
 def _default_dead_volume(data: dict[str, Any]) -> float:
@@ -147,7 +151,7 @@ class Check(_Table):
     housing_diameter: Annotated[float | None, _diameter("44 mm")] = None
     stop: Literal["pins", "pad"]
     stop_pad_diameter: Annotated[float | None, _diameter("12 mm")] = None
-    discharge_coefficient: Annotated[float, Quantity("number", 0.1, 1.5, "0.7")] = 0.7
+    discharge_coefficient: Annotated[float, Quantity("number", 0.3, 1.5, "0.7")] = 0.7
     spring_preload: Annotated[float, Quantity("force", 0.0, 1e4, "2 N")] = 0.0
     spring_rate: Annotated[float, Quantity("stiffness", 0.0, 1e7, "0.5 N/mm")] = 0.0
     leak_gap: Annotated[float, Quantity("length", 0.0, 1e-3, "10 um")] = 0.0

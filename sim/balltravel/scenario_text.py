@@ -83,7 +83,9 @@ def parse_scenario(
     values = _values(written)
     sweep = _sweep_values(written, values)
     given = {key for key in written.entries if key != "title"}
-    broken = broken_rules({**_fixed_defaults(), **values}, given)
+    # A faulty value says nothing of what hangs on it: its default does not stand for it.
+    defaults = {key: value for key, value in _fixed_defaults().items() if key not in given}
+    broken = broken_rules({**defaults, **values}, given)
     faults = [*written.faults, *_missing(written), *(_placed(fault, written) for fault in broken)]
     if faults:
         raise ScenarioError(_first_of(faults))

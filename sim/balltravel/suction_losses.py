@@ -3,18 +3,17 @@
 import math
 from typing import NamedTuple
 
-import numpy as np
+from scipy.optimize import brentq
 
-from balltravel.closures.ball_over_seat import (
-    gap_over_seat_radius,
-    loss_coefficient,
-    passage_matrix,
-)
-from balltravel.closures.lift_table import resistance_of
+from balltravel.closures.ball_over_seat import passage_matrix
+from balltravel.closures.lift_functions import BORE_SHEAR
 from balltravel.core import parameters as core
+from balltravel.core.check import Law, law
 from balltravel.core.model import line_loss
 from balltravel.core.records import as_record
+from balltravel.core.rheology import viscosity
 from balltravel.parameters import core_parameters, geometry_of
+from balltravel.parameters import peak_flow as largest_flow
 from balltravel.scenario import Check, Scenario
 
 
@@ -39,10 +38,39 @@ class SuctionLosses(NamedTuple):
 
 def peak_flow(p: core.Parameters) -> float:
     """Bore area times the largest piston speed [m3/s]."""
-    drive = p.drive
-    if drive.angular_speed > 0.0:
-        return p.lower.area * 0.5 * drive.stroke * drive.angular_speed
-    return p.lower.area * float(np.max(np.abs(drive.speed)))
+    return largest_flow(p.drive, p.lower.area)
+
+
+def bore_viscosity(p: core.Parameters, flow: float, radius: float) -> float:
+    """Viscosity [Pa s] at which a bore of a radius [m] loses its pressure at a flow [m3/s]."""
+    m = p.material
+    return float(viscosity(as_record(m.rheology), BORE_SHEAR * flow / radius**3, m.temperature))
+
+
+def check_loss(p: core.Parameters, flow: float) -> tuple[float, float]:
+    """Pressure [Pa] that the inlet check takes with its ball on the stop, by the law that a run uses, and the
+    viscosity there [Pa s]."""
+    check, material, out = as_record(p.inlet), as_record(p.material), as_record(Law())
+
+    def missing(log_drop: float) -> float:
+        law(check, material, p.inlet.travel, 0.0, math.exp(log_drop), out)
+        return out.flow - flow
+
+    return math.exp(float(brentq(missing, -60.0, 60.0, xtol=1e-10))), float(out.eta)
+
+
+def yield_share(scenario: Scenario) -> float:
+    """Share of the yield stress in the stress in the inlet check's seat bore at the piston's full speed."""
+    p, radius = core_parameters(scenario), 0.5 * scenario.inlet_check.seat_diameter
+    flow = peak_flow(p)
+    stress = bore_viscosity(p, flow, radius) * BORE_SHEAR * flow / radius**3
+    return (scenario.material.yield_stress or 0.0) / stress
+
+
+def yield_in_hose(scenario: Scenario) -> float:
+    """Pressure [Pa] below which a yield stress lets nothing pass the suction hose: 4 L tau_y/d."""
+    hose = scenario.suction
+    return 4.0 * hose.hose_length / hose.hose_diameter * (scenario.material.yield_stress or 0.0)
 
 
 def suction_losses(scenario: Scenario) -> SuctionLosses:
@@ -50,17 +78,13 @@ def suction_losses(scenario: Scenario) -> SuctionLosses:
     p = core_parameters(scenario)
     flow = peak_flow(p)
     geometry = geometry_of(scenario.inlet_check, scenario.closures)
-    per_flow = scenario.material.viscosity * flow / geometry.contact_radius**3
-    lift = np.array([scenario.inlet_travel])
-    wide = gap_over_seat_radius(geometry, lift)
-    head = 0.5 * scenario.material.density * (flow / (math.pi * geometry.contact_radius**2)) ** 2
-    jet = head * float((loss_coefficient(geometry, lift) / wide**2)[0])
+    whole, mu = check_loss(p, flow)
+    passage = mu * flow / geometry.contact_radius**3 * float(passage_matrix(geometry).Rqq[0])
     hose, _ = line_loss(as_record(p.suction), as_record(p.material), flow)
-    whole, passage = (float(m.Rqq[0]) for m in (resistance_of(geometry, lift), passage_matrix(geometry)))
     return SuctionLosses(
         hose=float(hose),
-        passage=per_flow * passage,
-        gap=per_flow * max(whole - passage, 0.0) + jet,
+        passage=min(passage, whole),
+        gap=max(whole - passage, 0.0),
         available=p.suction.pressure - p.material.vapour_pressure,
     )
 
@@ -74,6 +98,7 @@ def feed_excess(scenario: Scenario) -> float:
 
 def seat_reynolds(scenario: Scenario, check: Check) -> float:
     """Reynolds number in a check's seat bore at the largest piston speed; both checks pass that flow."""
-    flow = peak_flow(core_parameters(scenario))
-    material = scenario.material
-    return 4.0 * material.density * flow / (math.pi * material.viscosity * check.seat_diameter)
+    p = core_parameters(scenario)
+    flow = peak_flow(p)
+    mu = bore_viscosity(p, flow, 0.5 * check.seat_diameter)
+    return 4.0 * p.material.density * flow / (math.pi * mu * check.seat_diameter)

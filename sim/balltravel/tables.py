@@ -23,6 +23,8 @@ BENCH: dict[str, tuple[str, str]] = {
     "viscosity": ("Pa.s", "cP"),
     "density": ("kg/m3", "lb/gal"),
     "pressure": ("bar", "psi"),
+    "stress": ("Pa", ""),
+    "shear rate": ("1/s", ""),
     "length": ("mm", "in"),
     "volume": ("cc", "in3"),
     "frequency": ("/min", ""),
@@ -80,6 +82,10 @@ def conditions(scenario: Scenario) -> str:
     outlet = both(scenario.outlet.gauge_pressure, "pressure")
     rate = number(from_si(scenario.drive.cycle_rate, "frequency", "/min"))
     density = bench(material.density, "density")
+    if material.flow != "Newtonian":
+        exponent, onset = number(material.thinning_exponent or 1.0), number(material.thinning_onset or 1.0)
+        viscosity += f" at rest, thinning (n {exponent} from {onset} 1/s on"
+        viscosity += f", yield stress {number(material.yield_stress)} Pa)" if material.yield_stress else ")"
     return f"Material of {viscosity}, {density}; {rate} cycles/min; outlet at {outlet}"
 
 

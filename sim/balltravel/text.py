@@ -95,6 +95,7 @@ def _check_rows(one: CheckPreview) -> list[tuple[str, str]]:
     ]
     return [
         ("ball travel", both(one.travel, "length")),
+        ("viscosity in the seat bore, full speed", to_text(one.seat_viscosity, "viscosity", 3)),
         ("Reynolds number at the seat, full speed", number(one.seat_reynolds, 3)),
         ("wall factor of the ball in its cage", number(one.wall_factor, 3)),
         (f"ball {word} in this material, far from the seat", to_text(abs(one.fall_speed), "velocity", 3)),

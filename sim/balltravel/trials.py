@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from balltravel.cautions import PARTICLE_CLEARANCE, seat_gap
 from balltravel.metrics import Metrics
-from balltravel.scenario import FIELDS, Scenario, ScenarioError, quantity_of, with_shims_below, with_value
+from balltravel.scenario import FIELDS, Scenario, ScenarioError, quantity_of, with_shims_below, with_values
 from balltravel.shims import Arrangement, arrangements, distinct_travels
 from balltravel.suction_losses import feed_excess
 from balltravel.sweeps import Progress, run_cases
@@ -34,8 +34,11 @@ NO_DELIVERY = 0.01
 """A lower that delivers less than this share of the swept volume does not pump (our choice)."""
 
 
-_VISCOSITY = quantity_of(FIELDS["material.viscosity"])
-MOST_VISCOUS = _VISCOSITY.high if _VISCOSITY else math.inf
+_HIGHEST = {
+    key: quantity.high
+    for key in ("material.viscosity", "material.yield_stress")
+    if (quantity := quantity_of(FIELDS[key])) is not None
+}
 
 
 @dataclass(frozen=True)
@@ -121,6 +124,15 @@ def missed(scenario: Scenario, metrics: Metrics) -> list[Miss]:
     return found
 
 
+def _heavier(scenario: Scenario) -> dict[str, float]:
+    """Keys of a material that is heavier by a fifth at every shear rate, as far as they may go."""
+    material = scenario.material
+    changes = {"material.viscosity": material.viscosity}
+    if material.yield_stress:
+        changes["material.yield_stress"] = material.yield_stress
+    return {key: min(HEAVIER * value, _HIGHEST[key]) for key, value in changes.items()}
+
+
 def try_out(scenario: Scenario, progress: Progress | None = None) -> list[Trial]:
     """Simulate every travel that the shims give, by the fewest shims below the cage; an arrangement that
     leaves no travel is listed and not run."""
@@ -131,8 +143,7 @@ def try_out(scenario: Scenario, progress: Progress | None = None) -> list[Trial]
             possible[one] = with_shims_below(scenario, one.below)
         except ScenarioError:
             continue
-    thick = min(HEAVIER * scenario.material.viscosity, MOST_VISCOUS)
-    both = [*possible.values(), *(with_value(s, "material.viscosity", thick) for s in possible.values())]
+    both = [*possible.values(), *(with_values(s, _heavier(scenario)) for s in possible.values())]
     done = run_cases(both, progress=progress)
     cases = dict(zip(possible, done, strict=False))
     heavier = dict(zip(possible, done[len(possible) :], strict=True))

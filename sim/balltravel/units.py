@@ -49,6 +49,8 @@ DIMENSIONS: dict[str, Dimension] = {
         "m3", ("cc", "ml", "l", "mm3", "m3", "in3", "US gal"), "30 cc", (("cc", 0), ("l", 1e-2))
     ),
     "frequency": Dimension("1/s", ("/min", "cycles/min", "1/s"), "30 /min", (("/min", 0),)),
+    "shear rate": Dimension("1/s", ("1/s",), "10 1/s", (("1/s", 0),)),
+    "stress": Dimension("Pa", ("Pa", "kPa"), "20 Pa", (("Pa", 0),)),
     "time": Dimension("s", ("ms", "s", "min"), "30 ms", (("ms", 0), ("s", 1))),
     "mass": Dimension("kg", ("g", "kg", "lb"), "104 g", (("g", 0), ("kg", 1))),
     "velocity": Dimension(

@@ -2,19 +2,22 @@
 
 import json
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from balltravel.closures.ball_over_seat import LIFTS, OVER_SEAT, SEAT_REYNOLDS
+from balltravel.closures.beyond_creeping import EXPONENTS, SOLVED_LIFTS, SOLVED_REYNOLDS
+from balltravel.closures.lift_functions import BORE_SHEAR
 from balltravel.closures.tube import IN_CAGE
 from balltravel.core.contact import SEATED
 from balltravel.core.contents import COMPRESSION, GAS_EXPANSION
 from balltravel.core.friction import HOSE_REYNOLDS, HOSE_ROUGHNESS
 from balltravel.core.ranges import Range
-from balltravel.parameters import cage_radius
+from balltravel.core.rheology import local_exponent, viscosity
+from balltravel.parameters import cage_radius, rheology_of
 from balltravel.scenario import Check, Scenario
 
 Array = NDArray[np.float64]
@@ -85,8 +88,7 @@ def _uses(scenario: Scenario, rows: Mapping[str, Array]) -> Iterator[tuple[str, 
     yield from _check_uses("inlet", scenario.inlet_check, scenario, rows)
     yield from _check_uses("piston", scenario.piston_check, scenario, rows)
     yield "inlet check", GAS_EXPANSION, _expansion(scenario, rows)
-    per_flow = 4.0 * m.density / (math.pi * m.viscosity * s.hose_diameter)
-    yield "suction line", HOSE_REYNOLDS, per_flow * np.abs(rows["line_flow"])
+    yield "suction line", HOSE_REYNOLDS, _reynolds(scenario, s.hose_diameter, rows["line_flow"])
     yield "suction line", HOSE_ROUGHNESS, np.full(rows["time"].size, s.hose_roughness / s.hose_diameter)
     yield "chambers", COMPRESSION, np.maximum(rows["lower_pressure"], rows["upper_pressure"]) / m.bulk_modulus
 
@@ -103,14 +105,35 @@ def _expansion(scenario: Scenario, rows: Mapping[str, Array]) -> Array:
 def _check_uses(
     name: str, check: Check, scenario: Scenario, rows: Mapping[str, Array]
 ) -> Iterator[tuple[str, Range, Array]]:
-    place, m = f"{name} check", scenario.material
+    place = f"{name} check"
     every = np.ones(rows["time"].size)
     yield place, OVER_SEAT, check.ball_diameter / check.contact_diameter * every
     yield place, IN_CAGE, 0.5 * check.ball_diameter / cage_radius(check) * every
     if scenario.closures.resistance == "closed form":
         yield place, LIFTS, rows[f"{name}_lift"] / (0.5 * check.contact_diameter)
-    per_flow = 4.0 * m.density / (math.pi * m.viscosity * check.seat_diameter)
-    yield place, SEAT_REYNOLDS, per_flow * np.abs(rows[f"{name}_flow"])
+    else:
+        yield place, SOLVED_LIFTS, rows[f"{name}_lift"] / (0.5 * check.contact_diameter)
+    flow, solved = rows[f"{name}_flow"], scenario.closures.resistance == "tabulated"
+    reynolds = _reynolds(scenario, check.seat_diameter, flow)
+    yield place, SOLVED_REYNOLDS if solved else SEAT_REYNOLDS, reynolds
+    if scenario.material.flow != "Newtonian":
+        yield place, EXPONENTS, _in_bore(scenario, check.seat_diameter, flow, local_exponent)
+
+
+def _in_bore(scenario: Scenario, diameter: float, flow: Array, what: Callable[..., float]) -> Array:
+    """A property of the flow curve at the shear rates of flows [m3/s] in a bore."""
+    rheology = rheology_of(scenario.material, scenario.drive.cycle_rate)
+    rates = BORE_SHEAR * np.abs(flow) / (0.5 * diameter) ** 3
+    return np.array([what(rheology, float(rate), scenario.material.temperature) for rate in rates])
+
+
+def _reynolds(scenario: Scenario, diameter: float, flow: Array) -> Array:
+    """Reynolds number of flows [m3/s] in a bore."""
+    m = scenario.material
+    mu: Array | float = m.viscosity
+    if m.flow != "Newtonian":
+        mu = _in_bore(scenario, diameter, flow, viscosity)
+    return np.asarray(4.0 * m.density * np.abs(flow) / (math.pi * mu * diameter))
 
 
 def _beyond(limits: Range, values: Array) -> NDArray[np.bool_]:

@@ -121,6 +121,16 @@ def drive_table(dice: Dice) -> dict[str, Any]:
     return {"profile": profile, "cycle_rate": rate, "dwell_time": dwell, "ramp_time": ramp}
 
 
+def thinning_keys(dice: Dice) -> dict[str, Any]:
+    """A material that thins, often with a yield stress, or hardly at all."""
+    return {
+        "flow": "shear-thinning",
+        "thinning_exponent": dice.even(0.3, 1.0),
+        "thinning_onset": dice.any_of("material.thinning_onset", 0.01, 1000.0),
+        "yield_stress": dice.pick((0.0, dice.powers(0.1, 1e4))),
+    }
+
+
 def draw_tables(dice: Dice) -> Tables:
     """All tables of a scenario; some of them are not allowed."""
     bore = dice.any_of("lower.bore", 0.02, 0.2)
@@ -162,6 +172,8 @@ def draw_tables(dice: Dice) -> Tables:
         "resistance": dice.pick(("tabulated", "tabulated", "closed form")),
         "ball_position": dice.pick(("centred", "touching")),
     }
+    if dice.chance(0.3) and closures["resistance"] == "tabulated":
+        material |= thinning_keys(dice)
     return {
         "closures": closures, "material": material, "lower": lower,
         "inlet_check": inlet, "piston_check": piston,

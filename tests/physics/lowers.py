@@ -13,7 +13,17 @@ from numpy.typing import NDArray
 from balltravel.closures.ball_over_seat import CheckGeometry
 from balltravel.closures.lift_table import closure_table, closures_at
 from balltravel.core.events import Event
-from balltravel.core.parameters import Chamber, Check, Parameters
+from balltravel.core.parameters import (
+    BACKWARD,
+    COUPLING,
+    FORWARD,
+    LIFT_FORCE,
+    MASS_OPEN,
+    MASS_SHUT,
+    Chamber,
+    Check,
+    Parameters,
+)
 from balltravel.core.recording import COLUMNS
 from balltravel.scenario import Scenario, build
 from balltravel.simulation import Run, control_for, core_parameters, run_core
@@ -92,15 +102,26 @@ def inertialess(check: Check, left: float = 1e-6) -> Check:
 
 
 def with_closures(check: Check, closures: Closures) -> Check:
-    """The same check with other G/gap^2, alpha, S and K_p gap^2 (gap in seat radii) of lift [m]."""
+    """The same check with other G/gap^2, alpha, S and K_p gap^2 (gap in seat radii) of lift [m], by the law
+    of closed forms: kappa of a freely carried ball, no lift force."""
     table, step = closure_table(check.travel, check.table_origin, closures)
-    return check._replace(table_step=step, table=table)
+    plain = check._replace(measured_force=0.0)
+    return plain._replace(table_step=step, table=table)
 
 
 def creeping(check: Check) -> Check:
     """The same check without the inertial part of its law."""
     table = check.table.copy()
-    table[:, 3, :] = 0.0
+    table[:, FORWARD : BACKWARD + 3, :] = 0.0
+    table[:, LIFT_FORCE, :] = 0.0
+    return check._replace(table=table)
+
+
+def far_from_its_seat(check: Check) -> Check:
+    """The same check with the liquid's inertia as far from the seat at every lift."""
+    table = check.table.copy()
+    table[:, [MASS_SHUT, MASS_OPEN, COUPLING]] = 0.0
+    table[:, [MASS_SHUT, MASS_OPEN, COUPLING], 3] = 1.0
     return check._replace(table=table)
 
 

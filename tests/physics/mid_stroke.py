@@ -63,7 +63,7 @@ def started(
     for (k, chamber, at), wanted in zip(chambers, pressures, strict=True):
         work.y[k] = surplus_of(p, chamber, at, wanted)
     work.y[1], work.y[4:8] = 1e-4, balls
-    moment(boxed(p), 0, t, work.y, work.now)
+    moment(boxed(p), 0, t, work.y, True, work.now)
     rates(boxed(p), work.now, work.y, *modes, work.rates)
     derivatives(boxed(p), work.now, *modes, work.jacobian, work.by_time)
     guards(boxed(p), work.now, work.y, contact, work.guard)
@@ -75,6 +75,6 @@ def started(
 
 def rates_at(p, t, y, modes=(FREE, FREE)):
     now, out = boxed(Moment()), np.empty(SIZE)
-    moment(boxed(p), 0, t, y, now)
+    moment(boxed(p), 0, t, y, True, now)
     rates(boxed(p), now, y, *modes, out)
     return out

@@ -126,6 +126,22 @@ def without_dips(found: Times, shortest: float) -> Times:
     return {key: times for key, times in kept.items() if times}
 
 
+def without_whispers(found: Times, p: Parameters, run: Run) -> Times:
+    """The same without turns of the outlet's flow after which it stays below 1e-5 of the mean flow: at the
+    edge of the band within which a sign is not looked at."""
+    key = (Event.OUTFLOW_TURNED, 0)
+    run = run._replace(rows=run.rows[:-1])
+    clock, flow = column(run, "time"), np.abs(column(run, "outlet_flow")) / (swept(p) / p.drive.period)
+    times = found.get(key, [])
+    ends = [*times[1:], p.drive.period]
+    loud = [
+        time
+        for time, end in zip(times, ends, strict=True)
+        if flow[(clock >= time) & (clock <= end)].max(initial=0.0) > 1e-5
+    ]
+    return {**found, key: loud} if loud else {k: v for k, v in found.items() if k != key}
+
+
 def test_each_event_is_found_once_and_in_order() -> None:
     """Ten random lowers, 0.05 to 30 Pa s: as many of each kind as the samples show, at the same times within
     1e-4 of the cycle (a hold after a landing is a share of the period, 5e-5, and so 64 times shorter in the
@@ -143,8 +159,8 @@ def test_each_event_is_found_once_and_in_order() -> None:
         assert coarse.status is dense.status is Status.NOT_PERIODIC
         assert len(dense.rows) > 64 / 5e-3
         ours, theirs = (
-            without_dips(without_hops(found, HOLD * T), 1e-5 * T)
-            for found in (listed(coarse), sampled(p, dense))
+            without_whispers(without_dips(without_hops(found, HOLD * T), 1e-5 * T), p, run)
+            for found, run in ((listed(coarse), coarse), (sampled(p, dense), dense))
         )
         assert {key: len(times) for key, times in ours.items()} == {
             key: len(times) for key, times in theirs.items()

@@ -9,10 +9,10 @@ from numpy.polynomial import Polynomial
 from scipy.optimize import brentq
 
 from balltravel.closures.lift_table import closure_table
-from balltravel.core.check import Law, law, shape, squared_gap
-from balltravel.core.parameters import Check
+from balltravel.core.check import Law, cubic, gap_of, law, place_of, shape
+from balltravel.core.parameters import FORWARD, OPENING_SLIP, Check
 
-from .boxes import boxed
+from .boxes import boxed, liquid
 
 R, SEAT, TRAVEL, LEAK = 0.0147, 0.0105, 0.005, 3e-5
 ORIGIN = 2.1e-4
@@ -44,10 +44,9 @@ def gap2_at(z):
 
 
 def closures_of(z):
-    """G, alpha, S and G^2 K_p at a lift, from the polynomials."""
+    """G, alpha, S and K_p gap^2 at a lift, from the polynomials."""
     u = math.log1p(max(z, -0.5 * ORIGIN) / ORIGIN)
-    gap2 = gap2_at(z)
-    return G(u) * gap2, ALPHA(u), S(u), G(u) ** 2 * K(u) * gap2
+    return G(u) * gap2_at(z), ALPHA(u), S(u), K(u)
 
 
 def slope(function, x, h):
@@ -63,9 +62,10 @@ def slope(function, x, h):
 def test_the_closures_and_their_slopes_are_those_of_the_table(z):
     """1e-9 for the spline's rounding, 1e-6 for the differences; a little below 0 and above the travel too."""
     got = shape(boxed(CHECK), z, -1.0)
-    assert [got.G, got.alpha, got.S, got.K] == pytest.approx(closures_of(z), rel=1e-8)
+    k, k_z = cubic(boxed(CHECK), place_of(boxed(CHECK), z), FORWARD)
+    assert [got.G, got.alpha, got.S, k] == pytest.approx(closures_of(z), rel=1e-8)
     seen = slope(closures_of, z, 0.02 * (z + ORIGIN))
-    assert [got.G_z, got.alpha_z, got.S_z, got.K_z] == pytest.approx(list(seen), rel=1e-5)
+    assert [got.G_z, got.alpha_z, got.S_z, k_z] == pytest.approx(list(seen), rel=1e-5)
 
 
 def test_far_below_the_seat_the_closures_stay_as_at_half_an_origin_below():
@@ -89,12 +89,17 @@ def test_each_interval_of_the_table_has_its_own_row():
 
 
 @pytest.mark.parametrize("z", [-1e-4, 0.0, 1e-9, 3e-4, 0.005])
-def test_the_squared_gap_is_that_of_the_ball_over_the_edge_and_the_worn_seat(z):
-    got, got_z = squared_gap(boxed(CHECK), z)
-    assert got == pytest.approx(gap2_at(z), rel=1e-12, abs=1e-17)
-    assert got_z == pytest.approx(float(slope(gap2_at, z, 1e-5)), rel=1e-8, abs=1e-9)
+def test_the_gap_is_that_of_the_ball_over_the_edge_and_the_worn_seat(z):
+    got, got_z = gap_of(boxed(CHECK), z)
+    assert got**2 == pytest.approx(gap2_at(z), rel=1e-12, abs=1e-17)
+    assert 2.0 * got * got_z == pytest.approx(float(slope(gap2_at, z, 1e-5)), rel=1e-8, abs=1e-9)
     if z == 0.0:
-        assert (got, got_z) == ((LEAK / SEAT) ** 2, 0.0)
+        assert (got, got_z) == (pytest.approx(LEAK / SEAT, rel=1e-15), 0.0)
+    sound, sound_z = gap_of(boxed(check(leak_gap=0.0)), z)
+    assert sound == pytest.approx(
+        (math.hypot(SEAT, math.sqrt(R * R - SEAT * SEAT) + z) - R) / SEAT, abs=1e-14
+    )
+    assert sound_z > 0.0
 
 
 MU, RHO = 0.4, 1200.0
@@ -104,7 +109,7 @@ def equations(z, w, dp):
     """Flow and force by the equations of M5, the flow past a freely carried ball found by a root search."""
     g, alpha, s, k = closures_of(z)
     drop = dp - MU * s * w / (alpha * SEAT)
-    head = RHO / (2.0 * (math.pi * SEAT**2) ** 2) * k
+    head = RHO / (2.0 * (math.pi * SEAT**2) ** 2) * k * g * g / gap2_at(z)
     limit = abs(drop) * SEAT**3 / MU + 1e-30
     X = brentq(lambda x: MU / SEAT**3 * x + head * x * abs(x) - drop, -limit, limit, xtol=1e-300, rtol=1e-14)
     carried = (alpha + s * g / alpha) * SEAT**2 * w
@@ -116,7 +121,7 @@ def equations(z, w, dp):
 def test_flow_and_force_solve_the_equations_and_their_derivatives_agree(z, w, dp):
     """1e-8 for the root, 1e-5 of the largest term for differences."""
     out = boxed(Law())
-    law(boxed(CHECK), MU, RHO, z, w, dp, out)
+    law(boxed(CHECK), liquid(MU, RHO), z, w, dp, out)
     assert (out.flow, out.force) == pytest.approx(equations(z, w, dp), rel=1e-7)
     drop = abs(dp - MU * closures_of(z)[2] * w / (closures_of(z)[1] * SEAT))
     by_dp = slope(lambda x: equations(z, w, x), dp, 0.02 * drop)
@@ -128,14 +133,14 @@ def test_flow_and_force_solve_the_equations_and_their_derivatives_agree(z, w, dp
     assert (out.flow_w, out.force_w) == pytest.approx(tuple(by_w), rel=1e-5)
 
 
-@pytest.mark.parametrize(("w", "function"), [(-0.3, 2), (0.0, 2), (1e-300, 4), (0.3, 4)])
+@pytest.mark.parametrize(("w", "function"), [(-0.3, 2), (0.0, 2), (1e-300, 3), (0.3, 3)])
 def test_a_ball_that_opens_has_a_slip_of_its_own(w, function):
-    """S of the fifth function for a ball on its way up, of the third for one at rest or on its way home."""
+    """S of the fourth function for a ball on its way up, of the third for one at rest or on its way home."""
     table = CHECK.table.copy()
-    table[:, 4] *= 0.25
+    table[:, OPENING_SLIP] *= 0.25
     own = shape(boxed(check(table=table)), 3e-4, w)
     usual = shape(boxed(CHECK), 3e-4, -1.0)
-    share = 0.25 if function == 4 else 1.0
+    share = 0.25 if function == OPENING_SLIP else 1.0
     assert pytest.approx(share * usual.S, rel=1e-12) == own.S
     assert own.S_z == pytest.approx(share * usual.S_z, rel=1e-12)
-    assert own[:4] == pytest.approx(usual[:4], rel=1e-12)
+    assert own[:6] == pytest.approx(usual[:6], rel=1e-12)

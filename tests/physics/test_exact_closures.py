@@ -17,6 +17,7 @@ from balltravel.closures.ball_over_seat import (
 from balltravel.closures.lift_table import TABLE_INTERVALS, TABLE_ORIGIN, closure_table, closures_at
 from balltravel.closures.resistance import Matrix, series
 from balltravel.core import contents, friction
+from balltravel.core.parameters import ALPHA, CONDUCTANCE, FORWARD, FUNCTIONS, SLIP
 
 r, R, RC, BORE, CAGE, CD, ROUGH = 0.0105, 0.0147, 0.0189, 0.009, 0.045, 0.7, 4e-6
 SIZE = CheckGeometry(r, BORE, R, RC, CAGE, CD, ROUGH)
@@ -121,13 +122,14 @@ def test_the_table_is_even_in_the_logarithm_up_to_a_fiftieth_above_the_travel():
         return 1.0 + u**3, 2.0 * u**2 - u, 3.0 - u, 4.0 + 0.0 * u
 
     table, step = closure_table(travel, origin, cubics)
-    assert table.shape == (240, 5, 4)
+    assert table.shape == (240, FUNCTIONS, 4)
     assert TABLE_INTERVALS == 240
     assert TABLE_ORIGIN == 0.02
     assert (calls[0][0], calls[0][-1]) == pytest.approx((0.0, 1.02 * travel), rel=1e-12)
     assert step == pytest.approx(math.log(1.0 + 1.02 * travel / origin) / 240, rel=1e-12)
     a, t = 17 * step, 0.3 * step
-    for column, value in enumerate((1.0 + (a + t) ** 3, 2.0 * (a + t) ** 2 - (a + t), 3.0 - a - t, 4.0)):
+    values = (1.0 + (a + t) ** 3, 2.0 * (a + t) ** 2 - (a + t), 3.0 - a - t, 4.0)
+    for column, value in zip((CONDUCTANCE, ALPHA, SLIP, FORWARD), values, strict=True):
         assert np.polyval(table[17, column], t) == pytest.approx(value, rel=1e-9)
 
 

@@ -95,7 +95,7 @@ def test_contacts_are_answered_before_flows_are_looked_at(lower):
     assert kinds[:2] == [(Event.SEATED, 0, 0.001), (Event.STOPPED, 1, 0.001)]
     assert (work.y[INLET_W], work.y[PISTON_W]) == (0.0, 0.0)
     out = np.empty(GUARDS)
-    moment(boxed(lower), 0, 0.001, work.y, work.now)
+    moment(boxed(lower), 0, 0.001, work.y, True, work.now)
     guards(boxed(lower), work.now, work.y, contact, out)
     assert (contact.side * out >= 0.0)[FLOW:].all()
 

@@ -59,34 +59,40 @@ def test_the_drag_coefficient_is_known_up_to_the_drag_crisis():
     )
 
 
-@pytest.mark.parametrize("wall", [1.0, 7.5])
-def test_the_drag_in_a_cage_is_the_walls_share_and_the_inertias(wall):
-    assert drag_factor(0.0, wall) == wall
-    assert drag_factor(-1.0, wall) == wall
-    for re in (0.5, 30.0):
-        expected = 24.0 / re * wall + (small if re < 20.0 else middle)(re) - 24.0 / re
-        assert drag_factor(re, wall) * 24.0 / re == pytest.approx(expected, rel=1e-12)
+@pytest.mark.parametrize(("wall", "ratio"), [(1.0, 0.0), (7.5, 0.5), (25.0, 0.7)])
+def test_the_drag_in_a_cage_blends_the_walls_share_with_the_inertias(wall, ratio):
+    """1e-12; in open liquid the drag coefficient alone."""
+    assert drag_factor(0.0, wall, ratio) == wall
+    assert drag_factor(-1.0, wall, ratio) == wall
+    m = 2.3 + 0.36 * ratio / (1.0 - ratio)
+    for re in (0.5, 30.0, 200.0):
+        open_liquid = (small if re < 20.0 else middle)(re) * re / 24.0
+        inertia = (open_liquid - 1.0) * (1.0 - ratio**2) ** -2.8
+        expected = 1.0 + ((wall - 1.0) ** m + inertia**m) ** (1.0 / m)
+        assert drag_factor(re, wall, ratio) == pytest.approx(expected, rel=1e-12)
+        if ratio == 0.0:
+            assert drag_factor(re, wall, ratio) == pytest.approx(open_liquid, rel=1e-12)
 
 
 @pytest.mark.parametrize("viscosity", [1e-3, 0.05, 2.0, 300.0])
-@pytest.mark.parametrize("wall", [1.0, 6.0])
+@pytest.mark.parametrize(("wall", "ratio"), [(1.0, 0.0), (6.0, 0.5), (2900.0, 0.95)])
 @pytest.mark.parametrize("ball", [7800.0, 900.0])
-def test_a_ball_falls_or_rises_at_the_speed_at_which_its_drag_is_its_weight(viscosity, wall, ball):
+def test_a_ball_falls_or_rises_at_the_speed_at_which_its_drag_is_its_weight(viscosity, wall, ratio, ball):
     """Net weight = 3 pi mu d w times the drag factor at its Re; but for the steps of the drag's branches,
     1e-12."""
     d, rho, g = 0.02, 1200.0, 9.81
-    speed = cage_fall_speed(d, ball, rho, viscosity, g, wall)
+    speed = cage_fall_speed(d, ball, rho, viscosity, g, wall, ratio)
     weight = (ball - rho) * math.pi * d**3 / 6.0 * g
     assert speed * weight > 0.0
     re = rho * abs(speed) * d / viscosity
-    drag = 3.0 * math.pi * viscosity * d * speed * drag_factor(re, wall)
+    drag = 3.0 * math.pi * viscosity * d * speed * drag_factor(re, wall, ratio)
     assert drag == pytest.approx(weight, rel=1e-12)
     if wall == 1.0:
         assert terminal_speed(d, ball, rho, viscosity, g) == speed
 
 
 def test_a_ball_as_dense_as_the_liquid_stays():
-    assert cage_fall_speed(0.02, 1200.0, 1200.0, 1.0, 9.81, 3.0) == 0.0
+    assert cage_fall_speed(0.02, 1200.0, 1200.0, 1.0, 9.81, 3.0, 0.3) == 0.0
 
 
 def test_where_two_branches_leave_a_step_the_fall_ends_on_it():
@@ -95,7 +101,7 @@ def test_where_two_branches_leave_a_step_the_fall_ends_on_it():
     for share in (0.999999, 1.0, 1.000001):
         target = share * 20.0 * 0.5 * (small(20.0) + middle(20.0)) * 20.0 / 24.0
         weight = target * 18.0 / (1000.0 * 10.0 * 1e-3)
-        speed = cage_fall_speed(0.1, 1000.0 + weight, 1000.0, 1.0, 10.0, 1.0)
+        speed = cage_fall_speed(0.1, 1000.0 + weight, 1000.0, 1.0, 10.0, 1.0, 0.0)
         assert speed * 100.0 == pytest.approx(20.0, rel=1e-9)
 
 

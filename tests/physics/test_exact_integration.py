@@ -73,7 +73,7 @@ def test_guards_of_a_trial_are_those_of_its_state_at_its_time(lower):
     work.y[:] = math.nan
     core.trial_guards(boxed(lower), 0, 0.002, contact, work.box)
     now, out = boxed(Moment()), np.full(GUARDS, math.nan)
-    moment(boxed(lower), 0, 0.002, work.trial, now)
+    moment(boxed(lower), 0, 0.002, work.trial, True, now)
     guards(boxed(lower), now, work.trial, contact, out)
     assert (work.guard_trial == out).all()
 

@@ -12,10 +12,11 @@ from balltravel.core.check import Law, law
 from balltravel.core.contact import FREE, ON_STOP, SEATED, film
 from balltravel.core.contents import pressure
 from balltravel.core.friction import friction_ratio
+from balltravel.core.liquid import openness
 from balltravel.core.model import SIZE, STATES, Ball, Moment
 from balltravel.core.parameters import MOST_SEGMENTS, Chamber, Drive
 
-from .boxes import boxed
+from .boxes import boxed, liquid
 
 GRAVITY, STROKE, OMEGA = 9.80665, 0.09, 25.0
 T = 0.03
@@ -64,7 +65,7 @@ def state(p, pressures=(9e4, 7e4, 1.3e5)):
 
 def moment_at(p, t, y):
     now = boxed(Moment())
-    model.moment(boxed(p), 0, t, y, now)
+    model.moment(boxed(p), 0, t, y, True, now)
     return now
 
 
@@ -117,27 +118,38 @@ def test_a_check_is_half_open_a_twentieth_of_the_seat_radius_up(lower, share):
     def opened(z):
         return 1.0 - 1.0 / (1.0 + (z / reach) ** 2)
 
-    got, slope = model.openness(boxed(lower.inlet), share * reach)
+    got, slope, bend = openness(boxed(lower.inlet), share * reach)
     assert got == pytest.approx(opened(share * reach), abs=1e-14)
     assert slope == pytest.approx(difference(opened, share * reach, 0.02 * reach), rel=1e-6, abs=1e-9)
+    bent = difference(lambda z: openness(boxed(lower.inlet), z)[1], share * reach, 0.02 * reach)
+    assert bend == pytest.approx(bent, rel=1e-6, abs=1e-6 / reach**2)
 
 
 @pytest.mark.parametrize(("z", "w", "dp"), [(0.0049, 0.1, 4e3), (0.0003, -0.2, -9e2)])
 def test_a_ball_is_pushed_by_flow_liquid_weight_spring_and_film(lower, z, w, dp):
     """The sum by hand; the slopes of the sum by differences, near the stop and just above the seat."""
-    check, weight, thrust = lower.inlet, 1.3, 40.0
+    check, weight, surge = lower.inlet, 1.3, 9.0
 
     def force(lift, speed):
         out = boxed(Law())
-        law(boxed(check), 0.5, 1200.0, lift, speed, dp, out)
+        law(boxed(check), liquid(0.5, 1200.0), lift, speed, dp, out)
         opened = 1.0 - 1.0 / (1.0 + (lift / (0.05 * check.seat_radius)) ** 2)
         drag, _ = film(boxed(check), lift)
-        return out.force - weight - 2.0 - 900.0 * lift - 0.5 * drag * speed + thrust * opened
+        return (
+            out.force
+            - weight
+            - 2.0
+            - 900.0 * lift
+            - 0.5 * drag * speed
+            + surge * check.coupling_mass * opened
+        )
 
     ball = boxed(Ball())
-    model.check_at(boxed(check), boxed(lower.material), z, w, dp, weight, thrust, ball)
+    model.check_at(boxed(check), boxed(lower.material), z, w, dp, weight, surge, True, ball)
     assert ball.force == pytest.approx(force(z, w), rel=1e-11)
-    assert ball.open == pytest.approx(1.0 - 1.0 / (1.0 + (z / (0.05 * check.seat_radius)) ** 2), rel=1e-12)
+    opened = 1.0 - 1.0 / (1.0 + (z / (0.05 * check.seat_radius)) ** 2)
+    assert ball.coupling == pytest.approx(check.coupling_mass * opened, rel=1e-12)
+    assert ball.mass == pytest.approx(check.ball_mass + check.added_mass, rel=1e-12)
     h = 0.02 * min(z, check.travel - z)
     assert ball.force_z == pytest.approx(difference(lambda s: force(s, w), z, h), rel=1e-5)
     assert ball.force_w == pytest.approx(difference(lambda s: force(z, s), w, 1e-3), rel=1e-5)
@@ -156,10 +168,10 @@ def test_a_moment_has_pressures_flows_and_forces_of_its_state(lower):
     assert n.line_force == pytest.approx(97800.0 - 9e4 - loss, rel=1e-6)
     ball = boxed(Ball())
     pull = p.lower.area * a
-    args = (p.inlet.net_weight, p.inlet.coupling_mass * pull, ball)
+    args = (p.inlet.net_weight, pull, True, ball)
     model.check_at(boxed(p.inlet), boxed(p.material), 0.0031, 0.12, n.port - n.lower, *args)
     assert (n.inlet.force, n.inlet.law.flow) == (ball.force, ball.law.flow)
-    args = (p.piston.net_weight * (1.0 + a / GRAVITY), -p.piston.coupling_mass * pull, ball)
+    args = (p.piston.net_weight * (1.0 + a / GRAVITY), -pull, True, ball)
     model.check_at(boxed(p.piston), boxed(p.material), 0.0024, -0.15, n.lower - n.upper, *args)
     assert (n.piston.force, n.piston.law.flow) == pytest.approx((ball.force, ball.law.flow), rel=1e-12)
 
@@ -169,8 +181,10 @@ def test_the_balances_are_sums_of_their_parts(lower, modes):
     """M3, M4, M6 written out once more; a ball at rest has neither speed nor acceleration."""
     part, out = np.array([2.0, 3.0, 5.0, 7.0, 11.0, 13.0, 17.0, 19.0, 23.0, 29.0]), np.full(SIZE, np.nan)
     inlet, piston, outlet, line, on_line, on_inlet, on_piston, speed, inlet_w, piston_w = part
-    p = lower
-    model.assemble(boxed(p), *modes, part, out)
+    p, n = lower, boxed(Moment())
+    n.inlet.mass = p.inlet.ball_mass + p.inlet.added_mass
+    n.piston.mass = p.piston.ball_mass + p.piston.added_mass
+    model.assemble(boxed(p), n, *modes, part, out)
     free = [mode == FREE for mode in modes]
     expected = [
         line - inlet,
@@ -191,7 +205,7 @@ def test_the_rates_are_the_balances_of_the_moment(lower):
     n, out = moment_at(lower, T, y), np.full(SIZE, np.nan)
     part = np.array([n.inlet.law.flow, n.piston.law.flow, n.outflow, 4e-4, n.line_force, n.inlet.force,
                      n.piston.force, n.v, 0.12, -0.15])  # fmt: skip
-    model.assemble(boxed(lower), FREE, FREE, part, out)
+    model.assemble(boxed(lower), n, FREE, FREE, part, out)
     assert (rates_at(lower, T, y) == out).all()
 
 

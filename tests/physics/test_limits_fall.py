@@ -8,10 +8,25 @@ import pytest
 from balltravel.closures.ball_over_seat import CheckGeometry
 from balltravel.closures.lift_table import closures_at
 from balltravel.closures.tube import added_mass_coefficient, moving_wall_factor, tube_resistance
+from balltravel.core.check import place_of
 from balltravel.core.events import Event
+from balltravel.core.liquid import inertia_at
 from balltravel.core.parameters import Parameters
 
-from .lowers import INLET, column, creeping, lower, quick, run_cycles, steady_port, stiff, times, with_travel
+from .boxes import boxed
+from .lowers import (
+    INLET,
+    column,
+    creeping,
+    far_from_its_seat,
+    lower,
+    quick,
+    run_cycles,
+    steady_port,
+    stiff,
+    times,
+    with_travel,
+)
 
 RADIUS = 1e-3
 SEAT = 0.7 * RADIUS
@@ -70,9 +85,11 @@ def test_a_ball_falls_in_its_cage_at_the_speed_of_creeping_flow(
 
 
 @pytest.mark.parametrize("ball_density", [600.0, 2700.0, 7800.0, 19000.0])
-def test_a_ball_without_drag_falls_with_its_own_and_its_added_mass(ball_density: float) -> None:
+@pytest.mark.parametrize("near", [False, True])
+def test_a_ball_without_drag_falls_with_its_own_and_its_added_mass(ball_density: float, near: bool) -> None:
     """Upside down, so that the ball falls from the seat into the cage from the start; a worn seat lets it go,
-    on a tight one it would stick."""
+    on a tight one it would stick. ``near``: with the added mass of each lift, by the energy that it has taken
+    up, (m_b + m(z)) w^2/2 = W' z."""
     height, rho = 0.03, 1250.0
     p = lower(
         material={"viscosity": 1e-4, "density": rho},
@@ -80,7 +97,9 @@ def test_a_ball_without_drag_falls_with_its_own_and_its_added_mass(ball_density:
         drive={"cycle_rate": 0.1, "ramp_time": 0.1, "dwell_time": 3.0},
     )
     p = still(p)
-    inlet = creeping(p.inlet)._replace(net_weight=-abs(p.inlet.net_weight), leak_gap=1e-4)
+    inlet = creeping(p.inlet if near else far_from_its_seat(p.inlet))._replace(
+        net_weight=-abs(p.inlet.net_weight), leak_gap=1e-4
+    )
     thin = p.material._replace(rheology=p.material.rheology._replace(viscosity=1e-9))
     run = run_cycles(p._replace(inlet=inlet, material=thin), 1)
     start = times(run, Event.RELEASED, INLET)[0]
@@ -88,5 +107,14 @@ def test_a_ball_without_drag_falls_with_its_own_and_its_added_mass(ball_density:
     added = added_mass_coefficient(0.0294 / 0.0378)
     assert added > 1.3  # the cage's, not the 1/2 of open liquid
     expected = math.sqrt(2.0 * height * (ball_density + added * rho) / (abs(ball_density - rho) * 9.80665))
+    if near:
+        # Lifts as u^2: the speed begins as their root.
+        u = np.sqrt(height) * (np.arange(4000) + 0.5) / 4000
+        record = boxed(inlet)
+        moved = [inertia_at(record, place_of(record, z), z).mass for z in u**2]
+        mass = inlet.ball_mass + np.array(moved)
+        slow = expected
+        expected = float(2.0 * np.sum(np.sqrt(0.5 * mass / -inlet.net_weight)) * np.sqrt(height) / 4000)
+        assert abs(expected / slow - 1.0) > 1e-3
     # The integrator's tolerance; drag at 1e-9 Pa s is 1e-7 of the weight.
     assert fall == pytest.approx(expected, rel=1e-5)

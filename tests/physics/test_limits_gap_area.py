@@ -9,9 +9,10 @@ from hypothesis import strategies as st
 
 from balltravel.closures.ball_over_seat import CheckGeometry, gap_over_seat_radius, loss_coefficient
 from balltravel.closures.lift_table import closures_at
-from balltravel.core.check import Law, law, squared_gap
+from balltravel.core.check import Law, gap_of, law
 from balltravel.core.records import as_record
 
+from .boxes import liquid
 from .lowers import lower, with_travel
 
 
@@ -52,10 +53,8 @@ def test_the_jet_of_the_closures_goes_through_that_area(ratio: float, lift: floa
 def test_the_gap_of_the_kernel_is_the_gap_of_the_closures(lift: float) -> None:
     check = lower().inlet
     geometry = CheckGeometry(check.seat_radius, 0.01, check.ball_radius, 0.0189, 0.045, 0.7, 0.0)
-    squared, slope = squared_gap(as_record(check), lift)
-    assert math.sqrt(squared) == pytest.approx(
-        float(gap_over_seat_radius(geometry, np.array([lift]))[0]), rel=1e-12
-    )
+    gap, slope = gap_of(as_record(check), lift)
+    assert gap == pytest.approx(float(gap_over_seat_radius(geometry, np.array([lift]))[0]), rel=1e-12)
     assert slope >= 0.0
 
 
@@ -66,7 +65,7 @@ def test_a_thin_liquid_flows_through_the_compiled_check_by_torricelli(lift: floa
     geometry = CheckGeometry(check.seat_radius, 0.01, check.ball_radius, 0.5, 0.045, 0.7, 1e-9)
     wide = with_travel(check, check.travel, lambda z: closures_at(geometry, z))
     out = as_record(Law())
-    law(as_record(wide), 1e-9, rho, lift, 0.0, dp, out)
+    law(as_record(wide), liquid(1e-9, rho), lift, 0.0, dp, out)
     expected = 0.7 * frustum(check.seat_radius, check.ball_radius, lift) * math.sqrt(2.0 * dp / rho)
     # The spline of the table; viscosity takes 1e-6.
     assert out.flow == pytest.approx(expected, rel=1e-5)

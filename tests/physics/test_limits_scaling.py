@@ -15,6 +15,10 @@ from .lowers import harmonic, lower, run_cycles
 PRESSURE = (-1, -2, 1)
 DIMENSIONS: dict[str, tuple[int, int, int]] = {
     "material.rheology.viscosity": (-1, -1, 1),
+    "material.rheology.least": (-1, -1, 1),
+    "material.rheology.onset": (0, -1, 0),
+    "material.rheology.blunt": (0, -1, 0),
+    "material.rheology.yield_stress": PRESSURE,
     "material.density": (-3, 0, 1),
     "material.bulk_modulus": PRESSURE,
     "material.vapour_pressure": PRESSURE,
@@ -47,12 +51,14 @@ for check in ("inlet", "piston"):
     DIMENSIONS[f"{check}.coupling_mass"] = (-2, 0, 1)
     DIMENSIONS[f"{check}.net_weight"] = DIMENSIONS[f"{check}.spring_preload"] = (1, -2, 1)
     DIMENSIONS[f"{check}.spring_rate"] = (0, -2, 1)
+PURE_OF_A_CHECK = ("table_step", "table", "measured_force")
 PURE = {
+    "material.rheology.exponent",
     "material.gas_fraction",
     "material.temperature",  # only ever used within a viscosity law
     "suction.relative_roughness",
     "drive.segments",
-    *(f"{check}.{name}" for check in ("inlet", "piston") for name in ("table_step", "table")),
+    *(f"{check}.{name}" for check in ("inlet", "piston") for name in PURE_OF_A_CHECK),
 }
 FLOW, VOLUME, LENGTH, SPEED = (3, -1, 0), (3, 0, 0), (1, 0, 0), (1, -1, 0)
 

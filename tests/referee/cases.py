@@ -1,4 +1,5 @@
-"""Fifty invented lowers for the comparison: each kind of behaviour by hand, then some at random."""
+"""Invented lowers for the comparison: with closed forms fifty, each kind of behaviour by hand, then some at
+random; with tabulated closures one for each of their laws."""
 
 from pathlib import Path
 
@@ -12,7 +13,7 @@ SCENARIOS = Path(__file__).parents[2] / "scenarios"
 BY_HAND: dict[str, tuple[str, ...]] = {
     "primer": ("primer",),
     "mastic": ("mastic",),
-    "stain, 8 mPa s": ("stain",),
+    "stain": ("stain",),
     "close cage: starved": ("mastic_close_cage",),
     "heavy, 40 Pa s": ("mastic", "material.viscosity=40 Pa.s"),
     "very heavy, slow": ("mastic", "material.viscosity=200 Pa.s", "drive.cycle_rate=4 /min"),
@@ -39,10 +40,35 @@ BY_HAND: dict[str, tuple[str, ...]] = {
     "no dwell": ("primer", "drive.dwell_time=0 ms"),
 }  # fmt: skip
 
+TABULATED: dict[str, tuple[str, ...]] = {
+    "primer": ("primer",),
+    "mastic": ("mastic",),
+    "stain": ("stain",),
+    "stain, 10 mPa s": ("stain", "material.viscosity=10 mPa.s"),
+    "thinning": ("elastomer_thinning",),
+    "thinning, pads": (
+        "elastomer_thinning", 'inlet_check.stop="pad"', "inlet_check.stop_pad_diameter=12 mm",
+        'piston_check.stop="pad"', "piston_check.stop_pad_diameter=8 mm",
+    ),
+    "worn seats": BY_HAND["worn seats"],
+    "cone": (
+        "primer", 'inlet_check.seat="cone"', "inlet_check.seat_half_angle=45 deg",
+        "inlet_check.seat_diameter=18 mm", "inlet_check.seat_mouth_diameter=25 mm",
+    ),
+    "crank": ("primer",),
+}  # fmt: skip
+
 RANDOM = 30
 
 CLOSED_FORM = "closures.resistance=closed form"
-"""The second solver has the closed forms of docs/model.md; a table of solves has no second author."""
+
+
+def tabulated(name: str) -> Scenario:
+    """A case of TABULATED; what the solves say is the same for both solvers, a table has no second author."""
+    story, *settings = TABULATED[name]
+    if name == "crank":
+        return harmonic(story, settings)
+    return read_scenario(SCENARIOS / f"{story}.toml", settings)
 
 
 def by_hand(name: str) -> Scenario:

@@ -1,4 +1,4 @@
-"""The right-hand side a second time, from docs/model.md alone (M1 to M8). SI, slow and plain."""
+"""The right-hand side a second time, from docs/model.md alone (M1 to M9). SI, slow and plain."""
 
 import math
 from dataclasses import dataclass
@@ -6,6 +6,8 @@ from typing import NamedTuple
 
 import numpy as np
 from referee.closures import Closures, churchill_ratio, film, tube
+from referee.full_law import FullCheck
+from referee.rheology import HOSE_RATE, flow_curve
 
 GRAVITY = 9.80665
 GAS_FLOOR = 1e-6
@@ -95,7 +97,7 @@ class Chamber:
 
 
 class Check:
-    """M5 and M6: one check with its ball. ``side`` is +1 at the inlet, -1 in the piston (M6b)."""
+    """M5 and M6, closed forms: one check with its ball. ``side``: +1 at the inlet, -1 in the piston (M6b)."""
 
     def __init__(self, check, travel, material, A_c, side, exact, tube_values):
         self.R, self.r, R_c = check.ball_diameter / 2, check.seat_diameter / 2, check.cage_diameter / 2
@@ -106,6 +108,7 @@ class Check:
         V_b, A_cage = 4 / 3 * math.pi * self.R**3, math.pi * R_c**2
         C_m = self.tube.C_m
         self.V_b, self.A_cage = V_b, A_cage
+        self.seat_length, self.cage_length = check.seat_length, check.cage_length
         self.A_s = math.pi * self.r**2
         self.m = check.ball_density * V_b + self.rho * V_b * C_m
         self.c = self.rho * V_b * (1 + C_m) / A_cage
@@ -126,6 +129,15 @@ class Check:
         Q = G * X + (alpha + S * G / alpha) * r**2 * w
         F = alpha * r**2 * D + S * G / alpha * r**2 * B * X * abs(X)
         return Q, F
+
+    def mass(self, z):  # noqa: ARG002
+        """What stands before dw/dt [kg], the same at every lift."""
+        return self.m
+
+    def passage(self):
+        """Inertance over density of the passage (M4)."""
+        ball = self.V_b * (1 + self.tube.C_m) / self.A_cage**2
+        return self.seat_length / self.A_s + self.cage_length / self.A_cage + ball
 
     def net_force(self, F, z, w, a):
         """M6a with M6b: right-hand side of m dw/dt; a is the piston's acceleration."""
@@ -160,32 +172,36 @@ class Model:
         self.T = 1 / self.f
         self.A_c = math.pi * lower.bore**2 / 4
         self.A_ring = self.A_c - math.pi * lower.rod**2 / 4
-        self.rho, self.mu = material.density, material.viscosity
+        self.rho, self.curve = material.density, flow_curve(material, self.f)
         self.p_0, self.p_v = suction.barometric_pressure, material.vapour_pressure
         self.p_out = self.p_0 + scenario.outlet.gauge_pressure
         mean_flow = self.A_c * self.S * self.f
         self.R_out = scenario.outlet.resistance or OUTLET_DROP * self.p_out / mean_flow  # M8
         self.segments = segments(scenario.drive, self.S)
-        inlet, piston = scenario.inlet_check, scenario.piston_check
-        self.checks = (
-            Check(inlet, scenario.inlet_travel, material, self.A_c, +1, exact, tubes[0]),
-            Check(piston, piston.travel, material, self.A_c, -1, exact, tubes[1]),
-        )
-        self._suction(suction, inlet)
+        self.checks = self._checks(scenario, exact, tubes)
+        self._suction(suction)
         self._chambers(lower, suction, material)
         self.scales = self._scales(mean_flow)
 
-    def _suction(self, suction, inlet):
+    def _checks(self, scenario, exact, tubes):
+        """Inlet and piston check by the closures that the scenario asks for."""
+        material, piston = scenario.material, scenario.piston_check
+        found = ((scenario.inlet_check, scenario.inlet_travel, +1), (piston, piston.travel, -1))
+        if scenario.closures.resistance == "tabulated":
+            ends = [s.motion(t)[1] for s in self.segments for t in (s.start, (s.start + s.end) / 2, s.end)]
+            flow = self.A_c * max(abs(v) for v in ends)
+            return tuple(FullCheck(c, z, material, self.A_c, n, self.curve, flow) for c, z, n in found)
+        both = zip(found, tubes, strict=True)
+        return tuple(Check(c, z, material, self.A_c, n, exact, t) for (c, z, n), t in both)
+
+    def _suction(self, suction):
         """M4: inertance and what the laws of friction need."""
         self.d_h, self.L_h = suction.hose_diameter, suction.hose_length
         self.A_h = math.pi * self.d_h**2 / 4
         self.eps, self.K = suction.hose_roughness / self.d_h, suction.loss_coefficient
         p_t = self.p_0 + suction.tank_gauge_pressure
         self.p_rest = p_t - self.rho * GRAVITY * suction.lift
-        c = self.checks[0]
-        ball = c.V_b * (1 + c.tube.C_m) / c.A_cage**2
-        bores = inlet.seat_length / c.A_s + inlet.cage_length / c.A_cage
-        self.I = self.rho * (self.L_h / self.A_h + bores + ball)
+        self.I = self.rho * (self.L_h / self.A_h + self.checks[0].passage())
 
     def _chambers(self, lower, suction, material):
         """M2: geometric volumes of port, lower and upper chamber."""
@@ -210,9 +226,11 @@ class Model:
         return np.array([*y, *[0.0] * 10])
 
     def line_acceleration(self, Q, p_p):
-        """M4, M4a, M4b: dQ_s/dt."""
-        Re = self.rho * abs(Q) / self.A_h * self.d_h / self.mu
-        wall = 128 * self.mu * self.L_h / (math.pi * self.d_h**4) * churchill_ratio(Re, self.eps) * Q
+        """M4, M4a, M4b: dQ_s/dt, with the viscosity at the hose's own shear rate (M9)."""
+        U = abs(Q) / self.A_h
+        mu = self.curve.viscosity(HOSE_RATE * 8 * U / self.d_h)
+        Re = self.rho * U * self.d_h / mu
+        wall = 128 * mu * self.L_h / (math.pi * self.d_h**4) * churchill_ratio(Re, self.eps) * Q
         minor = self.K * self.rho / (2 * self.A_h**2) * Q * abs(Q)
         return (self.p_rest - p_p - wall - minor) / self.I
 
@@ -227,8 +245,8 @@ class Model:
         Q_s, Q_o = y[3], (p_U - self.p_out) / self.R_out  # M8
         N_i = inlet.net_force(F_i, z_i, w_i, a)
         N_p = piston.net_force(F_p, z_p, w_p, a)
-        ball_i = (w_i, N_i / inlet.m) if modes[0] == FREE else (0.0, 0.0)
-        ball_p = (w_p, N_p / piston.m) if modes[1] == FREE else (0.0, 0.0)
+        ball_i = (w_i, N_i / inlet.mass(z_i)) if modes[0] == FREE else (0.0, 0.0)
+        ball_p = (w_p, N_p / piston.mass(z_p)) if modes[1] == FREE else (0.0, 0.0)
         rates = [
             Q_s - Q_i,  # M3
             Q_i - Q_p - self.A_c * v,

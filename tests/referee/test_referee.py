@@ -4,9 +4,10 @@ The second cycle from rest is compared, both at tight tolerances. Allowed: 1e-6 
 """
 
 import pytest
-from referee.cases import BY_HAND, RANDOM, at_random, by_hand
+from referee.cases import BY_HAND, RANDOM, TABULATED, at_random, by_hand, tabulated
 from referee.comparison import compare
 
+QUICK_TABULATED = ("primer", "mastic")
 QUICK = ("ball never seats", "pressure feed", "worn seats")
 
 
@@ -32,6 +33,17 @@ def verdict(record_property, name, found):
 @pytest.mark.parametrize("name", QUICK)
 def test_the_core_agrees_with_the_referee(record_property, name):
     verdict(record_property, name, compare(by_hand(name), 1e-9, 1e-8))
+
+
+@pytest.mark.parametrize("name", QUICK_TABULATED)
+def test_the_core_agrees_with_the_referee_on_tabulated_closures(record_property, name):
+    verdict(record_property, f"{name}, tabulated", compare(tabulated(name), 1e-9, 1e-8))
+
+
+@pytest.mark.soak
+@pytest.mark.parametrize("name", TABULATED)
+def test_the_core_agrees_with_the_referee_on_every_tabulated_law(record_property, name):
+    verdict(record_property, f"{name}, tabulated", compare(tabulated(name), 1e-9, 1e-9))
 
 
 @pytest.mark.soak

@@ -7,14 +7,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 from robustness.law import judge
-from robustness.mutants import SCENARIOS, WHOLE, spoilt
+from robustness.mutants import SCENARIOS, spoilt
 from robustness.tally import largest
 
 from balltravel.files import LARGEST_SCENARIO, read_scenario_file
 from balltravel.scenario import ScenarioError
 from balltravel.scenario_text import MOST_CASES, MOST_FAULTS
 
-TEXT = WHOLE[2].decode()
+TEXT = (SCENARIOS[0].parent / "primer.toml").read_text(encoding="utf-8")
 BEFORE_SWEEP = TEXT.split("[sweep]")[0]
 VISCOSITIES = BEFORE_SWEEP + '[sweep]\n"material.viscosity" = [\n'
 CHECKS = ("inlet_check", "piston_check")

@@ -24,6 +24,9 @@ def load(path):
 @pytest.mark.parametrize("script", SCRIPTS, ids=lambda path: path.stem)
 def test_each_figure_script_draws(script, tmp_path, monkeypatch):
     module = load(script)
+    if hasattr(module, "FREE_TRAVELS"):
+        monkeypatch.setattr(module, "VISCOSITIES", np.array([0.05, 5.0]))
+        monkeypatch.setattr(module, "FREE_TRAVELS", np.array([2e-3, 5e-3]))
     if hasattr(module, "TRAVELS"):
         coarse = module.lost_volume(np.array([2e-3, 4e-3, 9e-3]))
         monkeypatch.setattr(module, "lost_volume", lambda: coarse)
@@ -37,7 +40,10 @@ def test_each_figure_script_draws(script, tmp_path, monkeypatch):
 def test_the_travel_of_least_lost_volume_rises_in_the_figure():
     script = next(path for path in SCRIPTS if path.stem == "heavier_material_needs_longer_travel")
     data = load(script).lost_volume(np.linspace(1e-3, 12e-3, 12))
-    best = data["inlet_check.base_travel"].values[data.volumetric_efficiency.values.argmax(axis=1)]
+    delivered = data.volumetric_efficiency.values
+    # The shortest travel within 0.1 % of swept, as marked: in thin material all deliver the same.
+    enough = delivered >= delivered.max(axis=1, keepdims=True) - 1e-3
+    best = data["inlet_check.base_travel"].values[enough.argmax(axis=1)]
     assert (np.diff(best) >= 0.0).all()
     assert best[-1] > best[0]
 

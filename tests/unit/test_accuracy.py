@@ -113,7 +113,7 @@ def test_the_table_of_a_recommendation_keeps_to_the_band(story):
 
 
 def test_a_recommendation_beyond_the_ranges_is_called_an_indication(story):
-    scenario = story("stain")
+    scenario = story("stain", "material.viscosity=5 cP")
     found = recommend(scenario)
     assert found.indication
     text = recommendation_text(scenario, found)

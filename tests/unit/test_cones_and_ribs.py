@@ -155,11 +155,11 @@ def test_the_flow_of_a_film_is_that_of_the_ball_whichever_way_it_goes(story):
     from balltravel.core.records import as_record
 
     s = story("primer", *CONE[:3])
-    check = as_record(core_parameters(s).inlet)
+    check, material = as_record(core_parameters(s).inlet), as_record(core_parameters(s).material)
     forces = []
     for speed in (-1e-3, 1e-3):
         out = as_record(Law())
-        law(check, 5.0, 1350.0, 3e-5, speed, 0.0, out)
+        law(check, material, 3e-5, speed, 0.0, out)
         forces.append(float(out["force"]))
     assert forces[0] > 0.0 > forces[1]
     assert -forces[1] < 0.2 * forces[0]

@@ -1,6 +1,7 @@
 """The maker of the table of solves goes on where it was cut off, and writes what the package ships."""
 
 from importlib import resources
+from itertools import product
 
 import pytest
 
@@ -15,14 +16,15 @@ def solving(monkeypatch):
     """Three balls by two lifts, with numbers in place of solves; the places that were asked for."""
     asked = []
 
-    def solved(places, _):
+    def solved(name, places, _):
+        assert name == "resistance"
         for place in places:
             asked.append(place)
             yield (*place, 100.0 + place[0], 2.0, 3.0, 4.0, 1e-5, 2e-5, 3e-5, 4e-9)
 
-    monkeypatch.setattr(make_table, "BALLS", (1.2, 1.4, 1.6))
-    monkeypatch.setattr(make_table, "RATIOS", (0.7,))
-    monkeypatch.setattr(make_table, "LIFTS", (0.1, 0.2))
+    few = tuple(product((1.2, 1.4, 1.6), (0.7,), (0.1, 0.2)))
+    kind = make_table.KINDS["resistance"]._replace(places=few)
+    monkeypatch.setitem(make_table.KINDS, "resistance", kind)
     monkeypatch.setattr(make_table, "solved", solved)
     return asked
 
@@ -49,9 +51,13 @@ def test_a_whole_table_asks_for_nothing(solving, tmp_path):
     assert solving == []
 
 
-def test_the_shipped_table_has_the_points_that_the_maker_makes():
-    text = resources.files("balltravel.closures").joinpath("ball_over_edge.csv").read_text(encoding="utf-8")
+@pytest.mark.parametrize("name", ["resistance", "inertia", "mass", "thinning"])
+def test_a_shipped_table_has_the_points_that_the_maker_makes(name):
+    file = "ball_over_edge" if name == "resistance" else f"ball_over_edge_{name}"
+    text = resources.files("balltravel.closures").joinpath(f"{file}.csv").read_text(encoding="utf-8")
     lines = [line for line in text.splitlines() if not line.startswith("#")]
-    assert lines[0] == ",".join(make_table.COLUMNS)
-    assert len(lines) - 1 == len(make_table.BALLS) * len(make_table.RATIOS) * len(make_table.LIFTS)
+    kind = make_table.KINDS[name]
+    assert lines[0] == ",".join(kind.columns)
+    places = [tuple(float(x) for x in line.split(",")[: kind.keys]) for line in lines[1:]]
+    assert places == sorted(kind.places)
     assert "python -m balltravel.closures.make_table FILE" in text

@@ -37,6 +37,7 @@ SHOWN = [
     ("compliance", 1e-10, "10 cc/bar"), ("compliance", 0.0, "0 cc/bar"),
     ("resistance", 1e9, "1000000000 Pa.s/m3"), ("resistance", 0.0, "0 Pa.s/m3"),
     ("resistance", 0.5, "0.5 Pa.s/m3"), ("flow", 0.0, "0 l/min"), ("flow", 0.9e-5, "540 cc/min"),
+    ("stress", 0.0, "0 Pa"), ("stress", 15.0, "15 Pa"), ("shear rate", 0.5, "0.5 1/s"),
     ("flow", 1e-5, "0.6 l/min"), ("energy", 0.0, "0 mJ"), ("energy", 0.9, "900 mJ"), ("energy", 1.0, "1 J"),
     ("angle", 0.0, "0 deg"), ("angle", math.pi / 4, "45 deg"), ("angle", 0.001, "0.0573 deg"),
     ("temperature", 0.0, "-273.1 degC"), ("temperature", 300.0, "26.85 degC"),

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from balltravel.closures.ball_over_seat import SEAT_REYNOLDS
+from balltravel.closures.beyond_creeping import SOLVED_REYNOLDS
 from balltravel.core.contact import FREE, SEATED
 from balltravel.core.contents import COMPRESSION, GAS_EXPANSION
 from balltravel.core.friction import HOSE_REYNOLDS
@@ -36,19 +37,26 @@ def test_a_cycle_inside_all_ranges_has_no_excursion(story, rows):
 
 
 def test_the_share_of_the_cycle_is_that_of_its_time_whatever_the_steps(story, rows):
-    """A Reynolds number of 80, either way, from 0.3 to 0.6 s of a cycle of one second."""
+    """A Reynolds number of 480, either way, from 0.3 to 0.6 s of a cycle of one second."""
     scenario = story("primer")
     during = (rows["time"] > 0.3) & (rows["time"] < 0.6)
-    flow = flow_at(scenario, 80.0, scenario.piston_check.seat_diameter)
+    flow = flow_at(scenario, 480.0, scenario.piston_check.seat_diameter)
     rows["piston_flow"] = np.where(during, -flow, 0.0)
     (found,) = excursions(scenario, rows)
     assert found.place == "piston check"
-    assert found.closure == SEAT_REYNOLDS.closure
+    assert found.closure == SOLVED_REYNOLDS.closure
     assert found.share == pytest.approx(0.3, abs=0.01)
-    assert found.worst == pytest.approx(80.0, rel=1e-12)
-    assert found.limit == 50.0
+    assert found.worst == pytest.approx(480.0, rel=1e-12)
+    assert found.limit == 300.0
     assert (outside(scenario, rows) == during).all()
-    assert "Reynolds number at the seat above 50 for 30 % of the cycle, up to 80" in str(found)
+    assert "Reynolds number at the seat above 300 for 30 % of the cycle, up to 480" in str(found)
+
+
+def test_the_closed_forms_have_a_range_of_their_own(story, rows):
+    scenario = story("primer", "closures.resistance=closed form")
+    rows["piston_flow"] = np.full(rows["time"].size, flow_at(scenario, 80.0, 0.016))
+    (found,) = excursions(scenario, rows)
+    assert (found.closure, found.limit) == (SEAT_REYNOLDS.closure, 50.0)
 
 
 def test_between_laminar_and_turbulent_the_hose_is_outside_and_beyond_it_is_not(story, rows):
@@ -87,7 +95,7 @@ def test_each_range_is_looked_at(story, setting, words):
 
 def test_a_moment_outside_does_not_make_an_indication(story, rows):
     scenario = story("primer")
-    flow = flow_at(scenario, 80.0, scenario.inlet_check.seat_diameter)
+    flow = flow_at(scenario, 480.0, scenario.inlet_check.seat_diameter)
     for length, expected in ((0.5 * ENOUGH, False), (2.0 * ENOUGH, True)):
         rows["inlet_flow"] = np.where(np.abs(rows["time"] - 0.25) < 0.5 * length, flow, 0.0)
         found = excursions(scenario, rows)

@@ -22,6 +22,18 @@ from balltravel.closures.ball_over_seat import (
 from balltravel.closures.film import ConeSeat, Ends, film
 from balltravel.closures.resistance import Matrix, scalar, series
 from balltravel.closures.tabulated import edge_matrix, widening
+from balltravel.core.parameters import (
+    ALPHA,
+    BACKWARD,
+    CONDUCTANCE,
+    COUPLING,
+    FORWARD,
+    FUNCTIONS,
+    MASS_OPEN,
+    MASS_SHUT,
+    OPENING_SLIP,
+    SLIP,
+)
 
 Array = NDArray[np.float64]
 
@@ -62,12 +74,21 @@ def seat_and_cage(geometry: CheckGeometry, lift: Array, opening: bool = False) -
     as far from the ball as the film's ends are, on the mean (docs/closures.md)."""
     if not geometry.half_angle:
         return _edge_and_cage(geometry, rough_gap(geometry, lift))
-    narrow, ends = _film(geometry, lift)
+    narrow, _ = _film(geometry, lift)
     if opening:
         narrow = narrow._replace(S=np.zeros_like(narrow.S))
-    beside = 0.5 * (ends.bore + ends.mouth) / geometry.contact_radius
+    beside = edge_gap(geometry, lift)
     rest = series(_edge_and_cage(geometry, beside), scalar(np.full(lift.shape, _narrower_bore(geometry))))
     return series(narrow, rest)
+
+
+def edge_gap(geometry: CheckGeometry, lift: Array) -> Array:
+    """Gap of the sharp edge that a check is put together with, over the radius of the circle of contact: its
+    own, or on a cone the mean of the film's ends."""
+    if not geometry.half_angle:
+        return rough_gap(geometry, lift)
+    ends = _film(geometry, lift)[1]
+    return np.asarray(0.5 * (ends.bore + ends.mouth) / geometry.contact_radius)
 
 
 def _film(geometry: CheckGeometry, lift: Array) -> tuple[Matrix, Ends]:
@@ -104,17 +125,29 @@ def closures_at(geometry: CheckGeometry, lift: Array) -> tuple[Array, Array, Arr
     return 1.0 / (total.Rqq * gap**2), total.Rqw / total.Rqq, total.S, loss_coefficient(geometry, lift)
 
 
+def simplest(g: Array, alpha: Array, S: Array, k: Array, opening: Array | None = None) -> Array:
+    """All functions of lift where only these are known: a loss without Reynolds number, the same both ways,
+    the liquid's inertia as far from the seat, no shear (FUNCTIONS, lifts)."""
+    values = np.zeros((FUNCTIONS, g.size))
+    values[[CONDUCTANCE, ALPHA, SLIP]] = g, alpha, S
+    values[OPENING_SLIP] = S if opening is None else opening
+    values[[FORWARD, FORWARD + 1, BACKWARD, BACKWARD + 1]] = k
+    values[[MASS_SHUT, MASS_OPEN, COUPLING]] = 1.0
+    return values
+
+
 def closure_table(
     travel: float, origin: float, closures: Callable[[Array], tuple[Array, ...]]
 ) -> tuple[Array, float]:
     """One spline in u = ln(1 + lift/origin) through the closures, from lift 0 to a little above the travel.
 
-    ``closures``: lifts [m] -> G/gap^2, alpha, S, K_p gap^2 and, where it is another, S of an opening ball.
-    Returns coefficients of shape (n, 5, 4) (interval, function, power from 3 to 0) and the step in u.
+    ``closures``: lifts [m] -> all functions of lift, or G/gap^2, alpha, S, K_p gap^2 alone and, where it is
+    another, S of an opening ball. Returns coefficients of shape (n, FUNCTIONS, 4) (interval, function, power
+    from 3 to 0) and the step in u.
     """
     top = math.log1p(1.02 * travel / origin)
     u = np.linspace(0.0, top, TABLE_INTERVALS + 1)
     found = closures(origin * np.expm1(u))
-    values = np.stack([*found, found[2]] if len(found) == 4 else found)
+    values = np.stack(found) if len(found) == FUNCTIONS else simplest(*found)
     spline = CubicSpline(u, values, axis=1)
     return np.ascontiguousarray(spline.c.transpose(1, 2, 0)), float(u[1])

@@ -37,17 +37,34 @@ class Arc:
 @dataclass(frozen=True)
 class Section:
     """Ball radius, cage radius, height of the ball's centre, and the seat's profile: points from the bore's
-    end (1, 0) to the cage wall, straight lines or arcs between them."""
+    end (1, 0) to the cage wall, straight lines or arcs between them. ``run_in``, ``run_out``: straight bore
+    below the seat and cage above the ball, in their radii; ``widest``: largest element, in the cage's radius;
+    ``near``: width that counts at the ball, in its radius, for a ball so far from any wall that its own size
+    decides."""
 
     ball: float
     cage: float
     centre: float
     seat: tuple[Point | Arc, ...]
+    run_in: float = RUN
+    run_out: float = RUN
+    widest: float = math.inf
+    near: float = math.inf
+
+    @property
+    def top(self) -> float:
+        """Height of the cage's end."""
+        return self.centre + self.ball + self.run_out * self.cage
 
 
 def sharp_edge(ball: float, cage: float, lift: float) -> Section:
     """A ball over the edge of a bore in a flat plate."""
     return Section(ball, cage, math.sqrt(ball * ball - 1.0) + lift, ((1.0, 0.0), (cage, 0.0)))
+
+
+def tube(ratio: float) -> Section:
+    """A ball on the axis of a straight tube of radius 1, from ``RUN`` below its lowest point on."""
+    return Section(ratio, 1.0, ratio, ((1.0, 0.0),))
 
 
 def cone(
@@ -94,6 +111,8 @@ class _Sizes:
 
     def __init__(self, section: Section, fineness: float) -> None:
         self.ball, self.centre, self.fineness = section.ball, section.centre, fineness
+        self.widest = section.widest * section.cage / fineness
+        self.near = section.near * section.ball
         points = [(1.0, -1e3), *map(_end, section.seat), (section.cage, 1e3)]
         self.lines, self.arcs = [], []
         for ((x, y), (x1, y1)), part in zip(pairwise(points), (*section.seat, None), strict=True):
@@ -116,7 +135,8 @@ class _Sizes:
             away = math.hypot(x, y - centre)
             if low <= self.ball * x / max(away, 1e-12) <= high:
                 wall = min(wall, abs(away - self.ball))
-        width = abs(math.hypot(x, y - self.centre) - self.ball) + wall
+        away = abs(math.hypot(x, y - self.centre) - self.ball)
+        width = min(away + wall, away + self.near, self.widest)
         for x0, y0, least in self.corners:
             width = min(width, math.hypot(x - x0, y - y0) + least)
         return self.fineness * width
@@ -157,7 +177,7 @@ def _draw(section: Section) -> None:
     def point(x: float, y: float) -> int:
         return int(geo.addPoint(x, y, 0.0))
 
-    first, here = point(0.0, -RUN), point(1.0, -RUN)
+    first, here = point(0.0, -section.run_in), point(1.0, -section.run_in)
     outline = [geo.addLine(first, here)]
     for part in section.seat:
         there = point(*_end(part))
@@ -166,8 +186,7 @@ def _draw(section: Section) -> None:
         else:
             outline.append(geo.addLine(here, there))
         here = there
-    top = _top(section)
-    for there in (point(section.cage, top), point(0.0, top), point(0.0, zb + R)):
+    for there in (point(section.cage, section.top), point(0.0, section.top), point(0.0, zb + R)):
         outline.append(geo.addLine(here, there))
         here = there
     side, below, centre = point(R, zb), point(0.0, zb - R), point(0.0, zb)
@@ -177,16 +196,12 @@ def _draw(section: Section) -> None:
     geo.synchronize()
 
 
-def _top(section: Section) -> float:
-    return section.centre + section.ball + RUN * section.cage
-
-
 def _bent(straight: MeshTri, section: Section) -> MeshTri2:
     """Second-order mesh: the middles of edges on ball and lapped band lie on their circles."""
     facets = straight.boundary_facets()
     ends = straight.p[:, straight.facets[:, facets]]
     x, y = ends.mean(axis=1)
-    bottom, top = -RUN, _top(section)
+    bottom, top = -section.run_in, section.top
     ball = _on_circle(ends, section.centre, section.ball)
     sides = {"inlet": y < bottom + 1e-9, "outlet": y > top - 1e-9, "axis": x < 1e-9, "ball": ball}
     rest = ~np.any(list(sides.values()), axis=0)

@@ -53,6 +53,22 @@ def film(check: Check, z: float) -> tuple[float, float]:
 
 
 @kernel
+def film_rate(check: Check, z: float) -> tuple[float, float]:
+    """Shear rate in the film of a flat stop over the ball's speed [1/m], and its slope by lift [1/m2] (M7b):
+    a/h^2, the flow that a ball of speed w pushes through a gap h at the distance a, over h; the film reaches
+    sqrt(2 R h) from the axis, and not beyond the pad. An order of magnitude."""
+    clear = check.travel - z
+    h = math.sqrt(clear * clear + check.roughness * check.roughness)
+    reach = math.sqrt(2.0 * check.ball_radius * h)
+    h_z = -clear / h
+    if reach > check.pad_radius:
+        rate = check.pad_radius / (h * h)
+        return rate, -2.0 * rate * h_z / h
+    rate = reach / (h * h)
+    return rate, -1.5 * rate * h_z / h
+
+
+@kernel
 def spring(check: Check, z: float) -> float:
     """Force of the spring towards the seat [N]."""
     return check.spring_preload + check.spring_rate * z

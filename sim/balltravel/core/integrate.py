@@ -64,7 +64,7 @@ FIRST_STEP, LEAST_STEP, LARGEST_STEP = 1e-5, 1e-14, 5e-3
 @kernel
 def look(p: Parameters, segment: int, t: float, y: Array, work: Workspace) -> None:
     """Evaluate the model at one instant into ``work.now``."""
-    moment(p, segment, t, y, work.now)
+    moment(p, segment, t, y, True, work.now)
 
 
 @kernel
@@ -83,7 +83,7 @@ def attempt(
         if stage == 0:
             assign(work.stage, work.rates)
         else:
-            moment(p, segment, t + NODES[stage] * h, work.trial, work.now)
+            moment(p, segment, t + NODES[stage] * h, work.trial, False, work.now)
             rates(p, work.now, work.trial, inlet, piston, work.stage)
         stage_rhs(stage, h, work.stage, work.by_time, work.increments)
         solve(work.jacobian, c.scale, h, work.matrix, work.order, work.increments[stage])
@@ -329,7 +329,7 @@ def initialise(p: Parameters, contact: Contact, work: Workspace) -> bool:
         chamber = p.port if i == 0 else p.lower if i == 1 else p.upper
         target = p.outlet_pressure if i == 2 else p.suction.pressure
         y[(PORT, UPPER - 1, UPPER)[i]] = surplus_at(p, chamber, target)
-    moment(p, 0, 0.0, y, work.now)
+    moment(p, 0, 0.0, y, True, work.now)
     guards(p, work.now, y, contact, work.guard)
     reset_sides(work.guard, contact.side)
     return bool(np.isfinite(work.now.port) and np.isfinite(work.now.lower) and np.isfinite(work.now.upper))

@@ -5,12 +5,13 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from balltravel.core.check import Law, law
-from balltravel.core.contact import FREE, film, spring
+from balltravel.core.check import Law, law_at, place_of
+from balltravel.core.contact import FREE, film, film_rate, spring
 from balltravel.core.contents import pressure
 from balltravel.core.friction import friction_ratio
+from balltravel.core.liquid import inertia_at
 from balltravel.core.parameters import Array, Check, Material, Parameters, Suction
-from balltravel.core.rheology import viscosity
+from balltravel.core.rheology import MEAN_OF_A_TUBE, flow_curve
 from balltravel.core.stroke import motion
 from balltravel.jit import kernel
 
@@ -28,17 +29,17 @@ FORCE_ON_LINE, FORCE_ON_INLET, FORCE_ON_PISTON = range(4, 7)
 SPEED, INLET_W, PISTON_W = range(7, 10)
 PARTS = 10
 
-FADE = 0.05
-"""Lift in seat radii at which half the flow is taken to follow the piston: below, the seat holds it (M6b)."""
-
 
 @dataclass
 class Ball:
-    """A check at one instant: its law, its openness, the force on its ball with weight, spring, stop film and
-    the push of the liquid in it [N], and the derivatives of that force by lift and speed."""
+    """A check at one instant: its law, the mass that moves with its ball [kg], the force per dQ/dt of the
+    piston's flow [kg/m2], the force on the ball with weight, spring, stop film and the push of the liquid in
+    it [N], and the derivatives by lift and speed."""
 
     law: Law = field(default_factory=Law)
-    open: float = 0.0
+    mass: float = 0.0
+    mass_z: float = 0.0
+    coupling: float = 0.0
     force: float = 0.0
     force_z: float = 0.0
     force_w: float = 0.0
@@ -71,12 +72,16 @@ class Moment:
 def line_loss(suction: Suction, material: Material, Q: float) -> tuple[float, float]:
     """Pressure lost in the suction line [Pa] and its derivative with flow (M4a, M4b)."""
     speed = 4.0 * Q / (math.pi * suction.diameter**2)
-    mu = viscosity(material.rheology, 8.0 * abs(speed) / suction.diameter, material.temperature)
+    rate = MEAN_OF_A_TUBE * 8.0 * abs(speed) / suction.diameter
+    mu, mu_rate = flow_curve(material.rheology, rate, material.temperature)
+    # How mu grows with the flow, over mu, times the flow.
+    grows = mu_rate * rate / mu
     reynolds = material.density * abs(speed) * suction.diameter / mu
     ratio, ratio_slope = friction_ratio(reynolds, suction.relative_roughness)
     resistance = mu * suction.laminar
     loss = resistance * ratio * Q + suction.minor * Q * abs(Q)
-    return loss, resistance * (ratio + reynolds * ratio_slope) + 2.0 * suction.minor * abs(Q)
+    slope = resistance * (ratio * (1.0 + grows) + reynolds * ratio_slope * (1.0 - grows))
+    return loss, slope + 2.0 * suction.minor * abs(Q)
 
 
 @kernel
@@ -87,31 +92,34 @@ def check_at(
     w: float,
     dp: float,
     weight: float,
-    thrust: float,
+    surge: float,
+    slopes: bool,
     out: Ball,
 ) -> None:
-    """Law of a check and the force on its ball (M6a) into ``out``; ``thrust`` is the push of the accelerating
-    liquid on a ball well off its seat (M6b) [N]."""
-    mu = viscosity(material.rheology, abs(w) / check.seat_radius, material.temperature)
-    law(check, mu, material.density, z, w, dp, out.law)
+    """Law of a check and the force on its ball (M6a) into ``out``; ``surge`` is dQ/dt of the piston's flow
+    through the check [m3/s2] (M6b); ``slopes``: derivatives too."""
+    place = place_of(check, z)
+    law_at(check, material, place, z, w, dp, slopes, out.law)
+    i = inertia_at(check, place, z)
+    out.mass, out.mass_z, out.coupling = check.ball_mass + i.mass, i.mass_z, i.coupling
     drag, drag_z = film(check, z)
-    out.open, open_z = openness(check, z)
-    out.force = out.law.force - weight - spring(check, z) - mu * drag * w + thrust * out.open
-    out.force_z = out.law.force_z - check.spring_rate - mu * drag_z * w + thrust * open_z
-    out.force_w = out.law.force_w - mu * drag
+    sheared, sheared_z = film_rate(check, z)
+    rate = abs(w) * sheared
+    mu, mu_rate = flow_curve(material.rheology, rate, material.temperature)
+    own = -spring(check, z) - mu * drag * w - 0.5 * i.mass_z * w * w
+    out.force = out.law.force - weight + surge * i.coupling + own
+    if not slopes:
+        return
+    stiffer = mu * drag_z + mu_rate * abs(w) * sheared_z * drag
+    own_z = -check.spring_rate - stiffer * w - 0.5 * i.mass_zz * w * w
+    out.force_z = out.law.force_z + surge * i.coupling_z + own_z
+    out.force_w = out.law.force_w - (mu + mu_rate * rate) * drag - i.mass_z * w
 
 
 @kernel
-def openness(check: Check, z: float) -> tuple[float, float]:
-    """How far the flow past a ball follows the piston: 0 on its seat, 1 well above; its slope [1/m] (M6b)."""
-    reach = FADE * check.seat_radius
-    s = (z / reach) ** 2
-    return s / (1.0 + s), 2.0 * z / (reach * reach * (1.0 + s) ** 2)
-
-
-@kernel
-def moment(p: Parameters, segment: int, t: float, y: Array, n: Moment) -> None:
-    """Everything that the rates, their derivatives and the guards are made of, at one instant, into ``n``.
+def moment(p: Parameters, segment: int, t: float, y: Array, slopes: bool, n: Moment) -> None:
+    """Everything that the rates and the guards are made of, at one instant, into ``n``; if ``slopes`` are
+    asked for, what their derivatives are made of too.
 
     The outlet is a fixed pressure behind a small resistance (M8).
     """
@@ -126,31 +134,28 @@ def moment(p: Parameters, segment: int, t: float, y: Array, n: Moment) -> None:
     loss, loss_Q = line_loss(p.suction, m, y[LINE_FLOW])
     n.line_force = p.suction.pressure - n.port - loss
     n.line_force_Q = -loss_Q
-    pull = p.lower.area * n.a
-    thrust = p.inlet.coupling_mass * pull
+    surge = p.lower.area * n.a
     z, w = y[INLET_LIFT], y[INLET_SPEED]
-    check_at(p.inlet, m, z, w, n.port - n.lower, p.inlet.net_weight, thrust, n.inlet)
-    weight, thrust = p.piston.net_weight * (1.0 + n.a / p.gravity), -p.piston.coupling_mass * pull
+    check_at(p.inlet, m, z, w, n.port - n.lower, p.inlet.net_weight, surge, slopes, n.inlet)
+    weight = p.piston.net_weight * (1.0 + n.a / p.gravity)
     z, w = y[PISTON_LIFT], y[PISTON_SPEED]
-    check_at(p.piston, m, z, w, n.lower - n.upper, weight, thrust, n.piston)
+    check_at(p.piston, m, z, w, n.lower - n.upper, weight, -surge, slopes, n.piston)
 
 
 @kernel
-def assemble(p: Parameters, inlet_mode: int, piston_mode: int, part: Array, out: Array) -> None:
+def assemble(p: Parameters, n: Moment, inlet_mode: int, piston_mode: int, part: Array, out: Array) -> None:
     """The balances (M3, M4, M6) from their parts (10, in the order named above) into ``out`` (13).
 
     Linear in the parts: the same lines give the rates and, from the parts' derivatives, theirs.
     """
-    inlet_mass = p.inlet.ball_mass + p.inlet.added_mass
-    piston_mass = p.piston.ball_mass + p.piston.added_mass
     out[PORT] = part[LINE] - part[INLET]
     out[LINE_FLOW] = part[FORCE_ON_LINE] / p.suction.inertance
     out[LOWER] = part[INLET] - part[PISTON] - p.lower.area * part[SPEED]
     out[UPPER] = part[PISTON] - part[OUTLET] - p.upper.area * part[SPEED]
     out[INLET_LIFT] = part[INLET_W] if inlet_mode == FREE else 0.0
-    out[INLET_SPEED] = part[FORCE_ON_INLET] / inlet_mass if inlet_mode == FREE else 0.0
+    out[INLET_SPEED] = part[FORCE_ON_INLET] / n.inlet.mass if inlet_mode == FREE else 0.0
     out[PISTON_LIFT] = part[PISTON_W] if piston_mode == FREE else 0.0
-    out[PISTON_SPEED] = part[FORCE_ON_PISTON] / piston_mass if piston_mode == FREE else 0.0
+    out[PISTON_SPEED] = part[FORCE_ON_PISTON] / n.piston.mass if piston_mode == FREE else 0.0
     out[DRAWN] = part[INLET]
     out[PASSED] = part[PISTON]
     out[DELIVERED] = part[OUTLET]
@@ -172,7 +177,7 @@ def rates(p: Parameters, n: Moment, y: Array, inlet_mode: int, piston_mode: int,
     part[SPEED] = n.v
     part[INLET_W] = y[INLET_SPEED]
     part[PISTON_W] = y[PISTON_SPEED]
-    assemble(p, inlet_mode, piston_mode, part, out)
+    assemble(p, n, inlet_mode, piston_mode, part, out)
 
 
 @kernel
@@ -192,8 +197,8 @@ def along_chambers(p: Parameters, n: Moment, by: Array) -> None:
     by[UPPER, FORCE_ON_PISTON] = -piston.force_dp * n.upper_y
     by[UPPER, OUTLET] = n.upper_y / p.outlet_resistance
     across = n.lower_t - n.upper_t
-    push = p.inlet.coupling_mass * p.lower.area * n.inlet.open
-    shake = p.piston.net_weight / p.gravity + p.piston.coupling_mass * p.lower.area * n.piston.open
+    push = n.inlet.coupling * p.lower.area
+    shake = p.piston.net_weight / p.gravity + n.piston.coupling * p.lower.area
     by[TIME, INLET] = -inlet.flow_dp * n.lower_t
     by[TIME, FORCE_ON_INLET] = push * n.jerk - inlet.force_dp * n.lower_t
     by[TIME, PISTON] = piston.flow_dp * across
@@ -204,16 +209,17 @@ def along_chambers(p: Parameters, n: Moment, by: Array) -> None:
 
 @kernel
 def along_balls(n: Moment, inlet_mode: int, piston_mode: int, by: Array) -> None:
-    """Derivatives of the parts by lifts and ball speeds; a ball at rest has none."""
+    """Derivatives of the parts by lifts and ball speeds; a ball at rest has none. What a mass that grows
+    with lift takes from the acceleration is counted with the force."""
     if inlet_mode == FREE:
         by[INLET_LIFT, INLET] = n.inlet.law.flow_z
-        by[INLET_LIFT, FORCE_ON_INLET] = n.inlet.force_z
+        by[INLET_LIFT, FORCE_ON_INLET] = n.inlet.force_z - n.inlet.force / n.inlet.mass * n.inlet.mass_z
         by[INLET_SPEED, INLET] = n.inlet.law.flow_w
         by[INLET_SPEED, FORCE_ON_INLET] = n.inlet.force_w
         by[INLET_SPEED, INLET_W] = 1.0
     if piston_mode == FREE:
         by[PISTON_LIFT, PISTON] = n.piston.law.flow_z
-        by[PISTON_LIFT, FORCE_ON_PISTON] = n.piston.force_z
+        by[PISTON_LIFT, FORCE_ON_PISTON] = n.piston.force_z - n.piston.force / n.piston.mass * n.piston.mass_z
         by[PISTON_SPEED, PISTON] = n.piston.law.flow_w
         by[PISTON_SPEED, FORCE_ON_PISTON] = n.piston.force_w
         by[PISTON_SPEED, PISTON_W] = 1.0
@@ -228,7 +234,7 @@ def derivatives(
     along_chambers(p, n, by)
     along_balls(n, inlet_mode, piston_mode, by)
     for direction in range(STATES + 1):
-        assemble(p, inlet_mode, piston_mode, by[direction], by_time)
+        assemble(p, n, inlet_mode, piston_mode, by[direction], by_time)
         if direction < TIME:
             for row in range(SIZE):
                 jacobian[row, direction] = by_time[row]

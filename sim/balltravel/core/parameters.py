@@ -11,6 +11,15 @@ Array = NDArray[np.float64]
 
 MOST_SEGMENTS = 12
 
+# Functions of lift in a check's table (M5, M6, M9), gap in seat radii: G/gap^2, alpha, S, S of a ball that
+# leaves; shear rates k_q G and k_w (M9a); (alpha - kappa)/gap; in each direction K_p gap^2 of laminar flow,
+# that of turbulent flow and the Reynolds number of onset (M5h); K_L gap (M5j); and over their values far from
+# the seat the added mass with the flow held by the seat, with the flow held by the piston, and the coupling.
+CONDUCTANCE, ALPHA, SLIP, OPENING_SLIP, SHEAR_OF_FLOW, SHEAR_OF_BALL, OFFSET = range(7)
+FORWARD, BACKWARD = 7, 10
+LIFT_FORCE, MASS_SHUT, MASS_OPEN, COUPLING = range(13, 17)
+FUNCTIONS = 17
+
 
 class Material(NamedTuple):
     """The material pumped.
@@ -30,9 +39,10 @@ class Material(NamedTuple):
 class Check(NamedTuple):
     """A ball check: geometry [m], inertia [kg], weight and spring [N, N/m], and its closure table.
 
-    table: shape (n, 5, 4), cubic coefficients of n intervals in u = ln(1 + z/table_origin), for the five
-    functions of lift (M5): G/gap^2, alpha, S and K_p gap^2, gap in seat radii.
-    coupling_mass [kg/m2]: force of the accelerating liquid on the ball per dQ/dt (M6b).
+    table: shape (n, FUNCTIONS, 4), cubic coefficients of n intervals in u = ln(1 + z/table_origin), for the
+    functions of lift named above. added_mass and coupling_mass [kg/m2] (force of the accelerating liquid on
+    the ball per dQ/dt, M6b) are those far from the seat. measured_force: 1 if kappa and the lift force come
+    from the table, 0 for the kappa of a freely carried ball.
     """
 
     seat_radius: float
@@ -51,6 +61,7 @@ class Check(NamedTuple):
     table_origin: float
     table_step: float
     table: Array
+    measured_force: float = 0.0
 
 
 class Chamber(NamedTuple):

@@ -1,0 +1,123 @@
+"""What the check's law costs beside creeping flow, measured side by side in one run:
+
+    python tests/cost_of_the_check.py
+
+CPU time of one call, the least of several rounds. The creeping law here has the same three functions of lift
+and the same six derivatives.
+"""
+
+import math
+import time
+from collections.abc import Callable
+
+import numpy as np
+
+from balltravel.closures.ball_over_seat import CheckGeometry
+from balltravel.closures.lift_functions import lift_functions
+from balltravel.closures.lift_table import TABLE_ORIGIN, closure_table
+from balltravel.core.check import Law, law, law_at, place_of, shape_at
+from balltravel.core.parameters import Check, Material
+from balltravel.core.records import as_record
+from balltravel.core.rheology import Rheology
+from balltravel.jit import kernel
+
+R_SEAT, DENSITY, CALLS, ROUNDS = 0.0105, 1200.0, 2000, 40
+
+
+@kernel
+def creeping_law(check, viscosity, z, w, dp, out):
+    """Q = G r^3 dp/mu + alpha r^2 w, F = alpha r^2 dp - mu S r w, with derivatives."""
+    r = check.seat_radius
+    s = shape_at(check, place_of(check, z), z, w)
+    per = r**3 / viscosity
+    out.flow = s.G * per * dp + s.alpha * r * r * w
+    out.flow_dp, out.flow_w = s.G * per, s.alpha * r * r
+    out.flow_z = s.G_z * per * dp + s.alpha_z * r * r * w
+    out.force = s.alpha * r * r * dp - viscosity * s.S * r * w
+    out.force_dp, out.force_w = s.alpha * r * r, -viscosity * s.S * r
+    out.force_z = s.alpha_z * r * r * dp - viscosity * s.S_z * r * w
+
+
+@kernel
+def many_creeping(check, viscosity, z, w, dp, out, rounds):
+    total = 0.0
+    for _ in range(rounds):
+        for i in range(z.size):
+            creeping_law(check, viscosity, z[i], w[i], dp[i], out)
+            total += out.flow
+    return total
+
+
+@kernel
+def many_full(check, material, z, w, dp, out, rounds):
+    total = 0.0
+    for _ in range(rounds):
+        for i in range(z.size):
+            law(check, material, z[i], w[i], dp[i], out)
+            total += out.flow
+    return total
+
+
+@kernel
+def many_without_slopes(check, material, z, w, dp, out, rounds):
+    total = 0.0
+    for _ in range(rounds):
+        for i in range(z.size):
+            law_at(check, material, place_of(check, z[i]), z[i], w[i], dp[i], False, out)
+            total += out.flow
+    return total
+
+
+def check_of(rheology: Rheology) -> Check:
+    size = CheckGeometry(
+        R_SEAT, 0.8 * R_SEAT, 1.4 * R_SEAT, 1.8 * R_SEAT, 4.0 * R_SEAT, 0.7, 2e-6, tabulated=True
+    )
+    origin = TABLE_ORIGIN * R_SEAT
+    table, step = closure_table(
+        0.5 * R_SEAT, origin, lambda z: tuple(lift_functions(size, z, rheology, 3e-4))
+    )
+    return as_record(
+        Check(
+            R_SEAT, 1.4 * R_SEAT, 0.5 * R_SEAT, 0.1, 0.02, 3.0, 0.9, 0.0, 0.0, 0.0, 0.0, 2e-6, 1e-4,
+            origin, step, table, 1.0,
+        )
+    )  # fmt: skip
+
+
+def nanoseconds(run: Callable[[int], float]) -> float:
+    run(1)
+    least = math.inf
+    for _ in range(7):
+        start = time.process_time()
+        run(ROUNDS)
+        least = min(least, time.process_time() - start)
+    return 1e9 * least / (ROUNDS * CALLS)
+
+
+def main() -> None:
+    """Print the ratios."""
+    rng = np.random.default_rng(1)
+    z, w, dp = rng.uniform(0, 0.5 * R_SEAT, CALLS), rng.normal(0, 0.1, CALLS), rng.normal(0, 1e4, CALLS)
+    out = as_record(Law())
+    liquids = {
+        "Newtonian": Rheology(1.0),
+        "thinning": Rheology(1.0, exponent=0.6, onset=0.5),
+        "thinning with a yield stress": Rheology(1.0, exponent=0.6, onset=0.5, yield_stress=20.0, blunt=0.03),
+    }
+    creeping = nanoseconds(lambda n: many_creeping(check_of_newtonian, 1.0, z, w, dp, out, n))
+    print(f"creeping flow: {creeping:.0f} ns")
+    for name, rheology in liquids.items():
+        check = check_of(rheology)
+        material = as_record(Material(rheology, DENSITY, 1.5e9, 0.005, 2000.0, 293.15))
+        full = nanoseconds(lambda n, c=check, m=material: many_full(c, m, z, w, dp, out, n))
+        bare = nanoseconds(lambda n, c=check, m=material: many_without_slopes(c, m, z, w, dp, out, n))
+        print(
+            f"full law, {name}: {full:.0f} ns ({full / creeping:.2f} times), without derivatives, as in five "
+            f"of the six stages of a step, {bare:.0f} ns ({bare / creeping:.2f} times)"
+        )
+
+
+check_of_newtonian = check_of(Rheology(1.0))
+
+if __name__ == "__main__":
+    main()
