@@ -114,10 +114,12 @@ def test_a_heavier_ball_falls_faster(liquid, ratio, heavy, more):
 
 @given(liquids, st.floats(0.3, 0.9), st.floats(0.01, 0.05), st.floats(1.05, 8.0))
 def test_a_ball_in_a_closer_cage_falls_slower(liquid, ratio, closer, heavy):
-    """From 0.3 on: in wider cages the drag of a liquid of small exponent changes by less than its error."""
+    """From 0.3 on; where the cage is little closer, within the table's error of half a per cent (in the drag:
+    of its root of n in the speed)."""
     wide = settling_speed(liquid, 0.025, heavy * 1000.0, 1000.0, G, ratio)
     close = settling_speed(liquid, 0.025, heavy * 1000.0, 1000.0, G, ratio + closer)
-    assert close < wide or close == wide == 0.0
+    slack = 1.0 if closer > 0.04 and ratio > 0.5 else 1.0 + 0.005 / max(liquid.exponent, 0.2)
+    assert close < slack * wide or close == wide == 0.0
 
 
 @given(liquids, ratios, st.floats(1.05, 8.0))
