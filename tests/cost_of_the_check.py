@@ -15,7 +15,8 @@ import numpy as np
 from balltravel.closures.ball_over_seat import CheckGeometry
 from balltravel.closures.lift_functions import lift_functions
 from balltravel.closures.lift_table import TABLE_ORIGIN, closure_table
-from balltravel.core.check import Law, law, law_at, place_of, shape_at
+from balltravel.core.check import Law, law, law_at
+from balltravel.core.lift import place_of, shape_at
 from balltravel.core.parameters import Check, Material
 from balltravel.core.records import as_record
 from balltravel.core.rheology import Rheology

@@ -13,7 +13,8 @@ from balltravel.closures.beyond_creeping import table, thinning_at
 from balltravel.closures.lift_functions import lift_functions
 from balltravel.closures.lift_table import TABLE_ORIGIN, closure_table
 from balltravel.closures.tabulated import edge_matrix, gap_of_lift
-from balltravel.core.check import Law, cubic, law, place_of, shape
+from balltravel.core.check import Law, law
+from balltravel.core.lift import cubic, place_of, shape
 from balltravel.core.parameters import SHEAR_OF_BALL, SHEAR_OF_FLOW, Check
 from balltravel.core.rheology import Rheology, flow_curve
 

@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from balltravel.core.check import Law, cubic, gap_of, law, place_of, shape
+from balltravel.core.check import Law, law
+from balltravel.core.lift import cubic, gap_of, place_of, shape
 from balltravel.core.parameters import FORWARD
 from balltravel.core.records import as_record
 

@@ -11,7 +11,7 @@ from balltravel.closures.beyond_creeping import mass_at
 from balltravel.closures.lift_functions import lift_functions
 from balltravel.closures.lift_table import TABLE_ORIGIN, closure_table
 from balltravel.closures.tabulated import gap_of_lift
-from balltravel.core.check import place_of
+from balltravel.core.lift import place_of
 from balltravel.core.liquid import inertia_at
 from balltravel.core.parameters import Check
 from balltravel.core.rheology import Rheology

@@ -9,7 +9,8 @@ from numpy.polynomial import Polynomial
 from scipy.optimize import brentq
 
 from balltravel.closures.lift_table import closure_table
-from balltravel.core.check import Law, cubic, gap_of, law, place_of, shape
+from balltravel.core.check import Law, law
+from balltravel.core.lift import cubic, gap_of, place_of, shape
 from balltravel.core.parameters import FORWARD, OPENING_SLIP, Check
 
 from .boxes import boxed, liquid

@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 from balltravel.closures.ball_over_seat import CheckGeometry
 from balltravel.closures.lift_functions import lift_functions
 from balltravel.closures.lift_table import TABLE_ORIGIN, closure_table
-from balltravel.core.check import TURBULENT, Law, cubic, gap_of, law, place_of, shape
+from balltravel.core.check import TURBULENT, Law, law
+from balltravel.core.lift import cubic, gap_of, place_of, shape
 from balltravel.core.parameters import (
     BACKWARD,
     FORWARD,

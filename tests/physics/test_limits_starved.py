@@ -12,8 +12,8 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
-from balltravel.core.check import shape
 from balltravel.core.events import Event
+from balltravel.core.lift import shape
 from balltravel.core.parameters import Check, Parameters
 from balltravel.core.records import as_record
 from balltravel.core.status import Status

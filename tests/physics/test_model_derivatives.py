@@ -6,9 +6,9 @@ import math
 import numpy as np
 import pytest
 
-from balltravel.core.check import cubic, place_of, shape
 from balltravel.core.contact import FREE, ON_STOP, SEATED
 from balltravel.core.integrate import surplus_at
+from balltravel.core.lift import cubic, place_of, shape
 from balltravel.core.model import (
     DELIVERED,
     DRAWN,

@@ -2,7 +2,7 @@
 
 from typing import NamedTuple
 
-from balltravel.core.check import Place
+from balltravel.core.lift import Place
 from balltravel.core.parameters import COUPLING, MASS_OPEN, MASS_SHUT, Check
 from balltravel.jit import kernel
 

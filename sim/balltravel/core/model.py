@@ -5,10 +5,11 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from balltravel.core.check import Law, law_at, place_of
+from balltravel.core.check import Law, law_at
 from balltravel.core.contact import FREE, film, film_rate, spring
 from balltravel.core.contents import pressure
 from balltravel.core.friction import friction_ratio
+from balltravel.core.lift import place_of
 from balltravel.core.liquid import inertia_at
 from balltravel.core.parameters import Array, Check, Material, Parameters, Suction
 from balltravel.core.rheology import MEAN_OF_A_TUBE, flow_curve
