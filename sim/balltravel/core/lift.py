@@ -1,4 +1,4 @@
-"""What a check's table says at a lift: its place, its functions, the gap, the closures of creeping flow (M5)."""
+"""What a check's table says at a lift: functions of lift, gap, and the closures of creeping flow (M5)."""
 
 import math
 from typing import NamedTuple
