@@ -1,12 +1,16 @@
-"""The shear rates at which a thinning liquid's viscosity counts in a check, and what thinning changes in
-alpha, over lift and at three exponents."""
+"""What a check loses in power-law liquids over lift, and how thinning turns the force on its ball, by the two
+viscosities of edge and cage and by direct solves."""
 
 from pathlib import Path
 
 import numpy as np
 
-from balltravel.closures.beyond_creeping import table, thinning_at
+from balltravel.closures.ball_over_seat import CheckGeometry
+from balltravel.closures.beyond_creeping import table
+from balltravel.closures.edge_and_cage import cage_part
+from balltravel.closures.lift_table import resistance_of
 from balltravel.closures.tabulated import gap_of_lift
+from balltravel.core.thinning import CAGE_SHARE, EDGE_SHARE
 from balltravel.plots import lines_figure, save
 
 ROOT = Path(__file__).parents[1]
@@ -15,20 +19,35 @@ BALL, RATIO = 1.4, 0.7
 EXPONENTS = (0.8, 0.6, 0.3)
 
 
+def held_ball(lift: np.ndarray, n: float) -> dict[str, np.ndarray]:
+    """Drop at unit flow past a held ball over a Newtonian liquid's, and the same of force over drop."""
+    size = CheckGeometry(1.0, 0.0, BALL, BALL / RATIO, 0.0, 0.7, 1e-9, tabulated=True)
+    whole = resistance_of(size, lift)
+    part, gap = cage_part(size, lift, whole), gap_of_lift(BALL, lift)
+    cage = part.R * whole.Rqq * gap**2
+    edge, share = whole.Rqq - cage, 1.0 - part.R * gap**2
+    alpha = whole.Rqw / whole.Rqq
+    alpha_edge = (alpha - (1.0 - share) * part.alpha) / share
+
+    def mean(first: float, rate: np.ndarray, second: np.ndarray) -> np.ndarray:
+        return np.asarray(first * rate ** (n - 1.0) + (1.0 - first) * (second * rate) ** (n - 1.0))
+
+    at_edge = edge * mean(EDGE_SHARE, part.edge_rate / gap**2, part.edge_second)
+    in_cage = cage * mean(CAGE_SHARE, part.cage_rate, part.cage_second)
+    drop = at_edge + in_cage
+    force = alpha_edge * at_edge + part.alpha * in_cage
+    return {"lift": lift, "drop": drop / whole.Rqq, "lean": force / drop / alpha}
+
+
 def curves() -> dict[str, dict[str, np.ndarray]]:
-    """Name of a curve -> lift, k_q, k_w and the lean of alpha."""
-    lift = np.geomspace(0.01, 3.0, 120)
-    found = {}
-    for n in EXPONENTS:
-        thin = thinning_at(BALL, RATIO, gap_of_lift(BALL, lift), np.full(lift.size, n))
-        k_q = thin.k_q / gap_of_lift(BALL, lift) ** 2
-        found[f"interpolated, n = {n:g}"] = {"lift": lift, "k_q": k_q, "k_w": thin.k_w, "lean": thin.lean}
+    """Name of a curve -> lift, drop and lean."""
+    found = {f"two viscosities, n = {n:g}": held_ball(np.geomspace(0.01, 3.0, 120), n) for n in EXPONENTS}
     t = table("ball_over_edge_thinning", 3)
     i, j = (int(np.flatnonzero(a == v)[0]) for a, v in zip(t.axes, (BALL, RATIO), strict=False))
     for n in EXPONENTS:
         at = t.names.index(f"kq_{n:g}")
-        k_q, lean, k_w = t.values[i, j, :, at : at + 3].T
-        found[f"solves, n = {n:g}"] = {"lift": t.axes[2], "k_q": k_q, "k_w": k_w, "lean": lean}
+        k_q, lean = t.values[i, j, :, at : at + 2].T
+        found[f"solves, n = {n:g}"] = {"lift": t.axes[2], "drop": k_q ** (n - 1.0), "lean": lean}
     return found
 
 
@@ -36,11 +55,10 @@ def main(folder: Path = IMAGES) -> list[Path]:
     """Draw the figure into a folder."""
     path = folder / "shear_rates_in_a_check.png"
     names = {
-        "k_q": "$k_q$: rate of the flow over Q/r$^3$ [-]",
-        "k_w": "$k_w$: rate of the ball over w/r [-]",
-        "lean": "alpha over that of a Newtonian liquid [-]",
+        "drop": "drop at Q = r$^3$ 1/s over that of viscosity 1 [-]",
+        "lean": "force over drop, over that of a Newtonian liquid [-]",
     }
-    title = f"Shear rates of power-law liquids in a check: R/r {BALL:g}, R/R_c {RATIO:g}"
+    title = f"Power-law liquids, stress = rate$^n$, past a held ball: R/r {BALL:g}, R/R_c {RATIO:g}"
     save(lines_figure(curves(), names, "lift over seat radius [-]", title, linear=("lean",)), path)
     return [path]
 

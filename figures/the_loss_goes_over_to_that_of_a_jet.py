@@ -48,7 +48,7 @@ def by_law(lift: float, way: float) -> dict[str, np.ndarray]:
     check, out = as_record(edge_alone()), as_record(Law())
     found = []
     for reynolds in np.geomspace(3.0, 2e4, 60):
-        material = as_record(Material(Rheology(1.0), 0.5 * math.pi * reynolds, 1.0, 0.0, 0.0, 293.15))
+        material = as_record(Material(Rheology(1.0), Rheology(1.0), 0.5 * math.pi * reynolds, 1.0, 0.0, 0.0))
         low, high = 0.0, 40.0
         for _ in range(80):
             middle = 0.5 * (low + high)

@@ -13,6 +13,7 @@ from collections.abc import Callable
 import numpy as np
 
 from balltravel.closures.ball_over_seat import CheckGeometry
+from balltravel.closures.flow_curves import by_stress, tabulated
 from balltravel.closures.lift_functions import lift_functions
 from balltravel.closures.lift_table import TABLE_ORIGIN, closure_table
 from balltravel.core.check import Law, law, law_at
@@ -69,14 +70,12 @@ def many_without_slopes(check, material, z, w, dp, out, rounds):
     return total
 
 
-def check_of(rheology: Rheology) -> Check:
+def check_of() -> Check:
     size = CheckGeometry(
         R_SEAT, 0.8 * R_SEAT, 1.4 * R_SEAT, 1.8 * R_SEAT, 4.0 * R_SEAT, 0.7, 2e-6, tabulated=True
     )
     origin = TABLE_ORIGIN * R_SEAT
-    table, step = closure_table(
-        0.5 * R_SEAT, origin, lambda z: tuple(lift_functions(size, z, rheology, 3e-4))
-    )
+    table, step = closure_table(0.5 * R_SEAT, origin, lambda z: tuple(lift_functions(size, z)))
     return as_record(
         Check(
             R_SEAT, 1.4 * R_SEAT, 0.5 * R_SEAT, 0.1, 0.02, 3.0, 0.9, 0.0, 0.0, 0.0, 0.0, 2e-6, 1e-4,
@@ -102,23 +101,24 @@ def main() -> None:
     out = as_record(Law())
     liquids = {
         "Newtonian": Rheology(1.0),
-        "thinning": Rheology(1.0, exponent=0.6, onset=0.5),
-        "thinning with a yield stress": Rheology(1.0, exponent=0.6, onset=0.5, yield_stress=20.0, blunt=0.03),
+        "thinning": tabulated(lambda rate: (1.0 + (rate / 0.5) ** 2) ** -0.2, 0.03),
+        "with a yield stress": tabulated(
+            lambda rate: (1.0 + (rate / 0.5) ** 2) ** -0.2 + 20.0 / rate, 0.03, 20.0
+        ),
     }
-    creeping = nanoseconds(lambda n: many_creeping(check_of_newtonian, 1.0, z, w, dp, out, n))
+    creeping = nanoseconds(lambda n: many_creeping(check, 1.0, z, w, dp, out, n))
     print(f"creeping flow: {creeping:.0f} ns")
     for name, rheology in liquids.items():
-        check = check_of(rheology)
-        material = as_record(Material(rheology, DENSITY, 1.5e9, 0.005, 2000.0, 293.15))
-        full = nanoseconds(lambda n, c=check, m=material: many_full(c, m, z, w, dp, out, n))
-        bare = nanoseconds(lambda n, c=check, m=material: many_without_slopes(c, m, z, w, dp, out, n))
+        material = as_record(Material(rheology, by_stress(rheology), DENSITY, 1.5e9, 0.005, 2000.0))
+        full = nanoseconds(lambda n, m=material: many_full(check, m, z, w, dp, out, n))
+        bare = nanoseconds(lambda n, m=material: many_without_slopes(check, m, z, w, dp, out, n))
         print(
             f"full law, {name}: {full:.0f} ns ({full / creeping:.2f} times), without derivatives, as in five "
             f"of the six stages of a step, {bare:.0f} ns ({bare / creeping:.2f} times)"
         )
 
 
-check_of_newtonian = check_of(Rheology(1.0))
+check = check_of()
 
 if __name__ == "__main__":
     main()

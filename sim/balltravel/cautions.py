@@ -83,7 +83,8 @@ def _thinning_cautions(scenario: Scenario) -> Iterator[str]:
         return
     stress = material.yield_stress or 0.0
     share = yield_share(scenario)
-    known = "within some 15 %" if share < RULES else "within some tens of per cent, as its yield stress rules"
+    rules = ", and the flow at a given drop within tens of per cent, as its yield stress rules"
+    known = f"within some 10 %{rules if share >= RULES else ''}"
     yield f"the material thins: the pressure drop of a check is known {known} (docs/closures.md)."
     needed, there = yield_in_hose(scenario), suction_losses(scenario).available
     if stress > 0.0 and needed >= there:

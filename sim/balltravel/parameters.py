@@ -1,6 +1,7 @@
 """From a scenario to the core's parameters: sizes, closure tables, chambers, drive."""
 
 import math
+from collections.abc import Callable
 from functools import lru_cache
 
 import numpy as np
@@ -8,13 +9,14 @@ import numpy as np
 from balltravel import scenario as described
 from balltravel.closures.ball_over_seat import CheckGeometry
 from balltravel.closures.beyond_creeping import mass_at
+from balltravel.closures.flow_curves import by_stress, in_pipe, tabulated
 from balltravel.closures.lift_functions import lift_functions
 from balltravel.closures.lift_table import closure_table, edge_gap, table_origin
 from balltravel.closures.passages import ribbed_equivalent
 from balltravel.closures.tube import added_mass_coefficient
 from balltravel.core import parameters as core
 from balltravel.core.parameters import MOST_SEGMENTS, Array, Control, Parameters
-from balltravel.core.rheology import Rheology, is_newtonian
+from balltravel.core.rheology import Rheology
 from balltravel.rules import STANDARD_GRAVITY
 
 GAS_FLOOR = 1e-6
@@ -67,32 +69,45 @@ def geometry_of(check: described.Check, closures: described.Closures = described
 
 
 @lru_cache(maxsize=512)
-def lift_table(
-    geometry: CheckGeometry, travel: float, rheology: Rheology, flow: float
-) -> tuple[Array, float]:
+def lift_table(geometry: CheckGeometry, travel: float) -> tuple[Array, float]:
     """The check's functions of lift up to a travel [m]; many cases of a sweep share one."""
     table, step = closure_table(
-        travel, table_origin(geometry), lambda lift: tuple(lift_functions(geometry, lift, rheology, flow))
+        travel, table_origin(geometry), lambda lift: tuple(lift_functions(geometry, lift))
     )
     table.setflags(write=False)
     return table, step
 
 
-NEWTONIAN = Rheology(1.0)
-"""Any: the functions of lift of a Newtonian liquid do not depend on its viscosity."""
+def law_of(material: described.Material) -> Callable[[Array], Array]:
+    """Viscosity [Pa s] of a material that thins over shear rates [1/s] > 0."""
+    n, onset = material.thinning_exponent or 1.0, material.thinning_onset or 1.0
+    tau = material.yield_stress or 0.0
+
+    def viscosity(rate: Array) -> Array:
+        thin = material.viscosity * (1.0 + (rate / onset) ** 2) ** (0.5 * (n - 1.0))
+        return np.asarray(thin + tau / rate)
+
+    return viscosity
+
+
+@lru_cache(maxsize=64)
+def _flow_curves(material: described.Material, floor: float) -> tuple[Rheology, Rheology, Rheology]:
+    law, tau = law_of(material), material.yield_stress or 0.0
+    rheology = tabulated(law, floor, tau)
+    return rheology, by_stress(rheology), in_pipe(law, floor, tau)
+
+
+def flow_curves(material: described.Material, cycle_rate: float) -> tuple[Rheology, Rheology, Rheology]:
+    """The material's viscosity over shear rate, over stress, and as a pipe sees it; blunted at a share of the
+    cycle rate [1/s]."""
+    if material.flow == "Newtonian":
+        return (Rheology(material.viscosity),) * 3
+    return _flow_curves(material, BLUNT * cycle_rate)
 
 
 def rheology_of(material: described.Material, cycle_rate: float) -> Rheology:
-    """The material's flow curve; its yield stress is blunted at a share of the cycle rate [1/s]."""
-    if material.flow == "Newtonian":
-        return Rheology(material.viscosity)
-    return Rheology(
-        material.viscosity,
-        exponent=material.thinning_exponent or 1.0,
-        onset=material.thinning_onset or 1.0,
-        yield_stress=material.yield_stress or 0.0,
-        blunt=BLUNT * cycle_rate,
-    )
+    """The material's viscosity over shear rate."""
+    return flow_curves(material, cycle_rate)[0]
 
 
 def check_parameters(s: described.Scenario, check: described.Check, travel: float) -> core.Check:
@@ -100,11 +115,7 @@ def check_parameters(s: described.Scenario, check: described.Check, travel: floa
     material, closures = s.material, s.closures
     geometry = geometry_of(check, closures)
     r, R, Rc = geometry.contact_radius, geometry.ball_radius, geometry.cage_radius
-    rheology, flow = NEWTONIAN, 0.0
-    if not is_newtonian(rheology_of(material, s.drive.cycle_rate)):
-        rheology = rheology_of(material, s.drive.cycle_rate)
-        flow = peak_flow(drive_parameters(s.drive, s.lower.stroke), math.pi * s.lower.bore**2 / 4.0)
-    table, step = lift_table(geometry, travel, rheology, flow)
+    table, step = lift_table(geometry, travel)
     volume = 4.0 / 3.0 * math.pi * R**3
     added = added_mass_coefficient(R / Rc)
     return core.Check(
@@ -200,6 +211,7 @@ def suction_parameters(s: described.Scenario) -> core.Suction:
         pressure=at_rest,
         diameter=suction.hose_diameter,
         relative_roughness=suction.hose_roughness / suction.hose_diameter,
+        rheology=flow_curves(s.material, s.drive.cycle_rate)[2],
     )
 
 
@@ -214,14 +226,15 @@ def core_parameters(s: described.Scenario) -> Parameters:
     if resistance is None:
         resistance = OUTLET_DROP * outlet / (bore * stroke * s.drive.cycle_rate)
     m = s.material
+    rheology, over_stress, _ = flow_curves(m, s.drive.cycle_rate)
     return Parameters(
         material=core.Material(
-            rheology_of(m, s.drive.cycle_rate),
+            rheology,
+            over_stress,
             m.density,
             m.bulk_modulus,
             max(GAS_FLOOR, m.free_gas_fraction),
             m.vapour_pressure,
-            m.temperature,
         ),
         inlet=check_parameters(s, s.inlet_check, s.inlet_travel),
         piston=check_parameters(s, s.piston_check, s.piston_check.travel),

@@ -6,7 +6,7 @@ from typing import NamedTuple
 from scipy.optimize import brentq
 
 from balltravel.closures.ball_over_seat import passage_matrix
-from balltravel.closures.lift_functions import BORE_SHEAR
+from balltravel.closures.edge_and_cage import BORE_SHEAR
 from balltravel.core import parameters as core
 from balltravel.core.check import Law, law
 from balltravel.core.model import line_loss
@@ -44,19 +44,19 @@ def peak_flow(p: core.Parameters) -> float:
 def bore_viscosity(p: core.Parameters, flow: float, radius: float) -> float:
     """Viscosity [Pa s] at which a bore of a radius [m] loses its pressure at a flow [m3/s]."""
     m = p.material
-    return float(viscosity(as_record(m.rheology), BORE_SHEAR * flow / radius**3, m.temperature))
+    return float(viscosity(as_record(m.rheology), BORE_SHEAR * flow / radius**3))
 
 
 def check_loss(p: core.Parameters, flow: float) -> tuple[float, float]:
     """Pressure [Pa] that the inlet check takes with its ball on the stop, by the law that a run uses, and the
-    viscosity there [Pa s]."""
+    viscosity in the cage and bores [Pa s]."""
     check, material, out = as_record(p.inlet), as_record(p.material), as_record(Law())
 
     def missing(log_drop: float) -> float:
         law(check, material, p.inlet.travel, 0.0, math.exp(log_drop), out)
         return out.flow - flow
 
-    return math.exp(float(brentq(missing, -60.0, 60.0, xtol=1e-10))), float(out.eta)
+    return math.exp(float(brentq(missing, -60.0, 60.0, xtol=1e-10))), float(out.cage)
 
 
 def yield_share(scenario: Scenario) -> float:

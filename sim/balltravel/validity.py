@@ -10,12 +10,13 @@ from numpy.typing import NDArray
 
 from balltravel.closures.ball_over_seat import LIFTS, OVER_SEAT, SEAT_REYNOLDS
 from balltravel.closures.beyond_creeping import EXPONENTS, SOLVED_LIFTS, SOLVED_REYNOLDS
-from balltravel.closures.lift_functions import BORE_SHEAR
+from balltravel.closures.edge_and_cage import BORE_SHEAR
 from balltravel.closures.tube import IN_CAGE
 from balltravel.core.contact import SEATED
 from balltravel.core.contents import COMPRESSION, GAS_EXPANSION
 from balltravel.core.friction import HOSE_REYNOLDS, HOSE_ROUGHNESS
 from balltravel.core.ranges import Range
+from balltravel.core.records import as_record
 from balltravel.core.rheology import local_exponent, viscosity
 from balltravel.parameters import cage_radius, rheology_of
 from balltravel.scenario import Check, Scenario
@@ -124,7 +125,8 @@ def _in_bore(scenario: Scenario, diameter: float, flow: Array, what: Callable[..
     """A property of the flow curve at the shear rates of flows [m3/s] in a bore."""
     rheology = rheology_of(scenario.material, scenario.drive.cycle_rate)
     rates = BORE_SHEAR * np.abs(flow) / (0.5 * diameter) ** 3
-    return np.array([what(rheology, float(rate), scenario.material.temperature) for rate in rates])
+    record = as_record(rheology)
+    return np.array([what(record, float(rate)) for rate in rates])
 
 
 def _reynolds(scenario: Scenario, diameter: float, flow: Array) -> Array:

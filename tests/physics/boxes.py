@@ -5,7 +5,8 @@ from typing import Any, TypeVar
 
 import numpy as np
 
-from balltravel.core.parameters import Material
+from balltravel.closures.flow_curves import by_stress, tabulated
+from balltravel.core.parameters import Material, Parameters
 from balltravel.core.records import as_record, record_type
 from balltravel.core.rheology import Rheology
 from balltravel.core.workspace import make_workspace
@@ -19,9 +20,28 @@ def boxed(group: _Group) -> _Group:
     return group if PLAIN else as_record(group)
 
 
-def liquid(viscosity: float, density: float, **rheology: float) -> Material:
-    """A material of which only this counts."""
-    return boxed(Material(Rheology(viscosity, **rheology), density, 1.5e9, 0.005, 2000.0, 293.15))
+def thin(
+    viscosity: float, exponent: float = 1.0, onset: float = 1.0, yield_stress: float = 0.0, blunt: float = 1.0
+) -> Rheology:
+    """A Carreau liquid with a yield stress, as the core has it; Newtonian too, but by its table."""
+
+    def curve(rate: np.ndarray) -> np.ndarray:
+        return viscosity * (1.0 + (rate / onset) ** 2) ** (0.5 * (exponent - 1.0)) + yield_stress / rate
+
+    return tabulated(curve, blunt, yield_stress)
+
+
+def liquid(rheology: float | Rheology, density: float) -> Material:
+    """A material of which only this counts; a number is a viscosity."""
+    curve = rheology if isinstance(rheology, Rheology) else Rheology(rheology)
+    return boxed(Material(curve, by_stress(curve), density, 1.5e9, 0.005, 2000.0))
+
+
+def with_viscosity(p: Parameters, viscosity: float) -> Parameters:
+    """The same lower in a Newtonian liquid of another viscosity."""
+    one = Rheology(viscosity)
+    material = p.material._replace(rheology=one, by_stress=one)
+    return p._replace(material=material, suction=p.suction._replace(rheology=one))
 
 
 class Work:

@@ -87,7 +87,7 @@ def _lower(drive: Drive, viscosity: float = 1.0, **other: object) -> Parameters:
     bore, rod = math.pi * 0.024**2, math.pi * 0.017**2
     hose, density = math.pi * 0.019**2, 1200.0
     p = Parameters(
-        material=Material(Rheology(viscosity), density, 1.5e9, 0.005, 2000.0, 293.15),
+        material=Material(Rheology(viscosity), Rheology(viscosity), density, 1.5e9, 0.005, 2000.0),
         inlet=_check(_geometry(0.0105), 0.005),
         piston=_check(_geometry(0.008, 1.39, 1.78), 0.005),
         port=Chamber(0.5 * hose * 1.5, 0.0, 1e-10),
@@ -100,6 +100,7 @@ def _lower(drive: Drive, viscosity: float = 1.0, **other: object) -> Parameters:
             97800.0,
             0.038,
             4e-5,
+            Rheology(viscosity),
         ),
         drive=drive,
         outlet_pressure=1.01e7,

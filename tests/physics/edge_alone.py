@@ -9,18 +9,19 @@ import numpy as np
 from scipy.optimize import brentq
 
 from balltravel.closures.ball_over_seat import CheckGeometry
-from balltravel.closures.beyond_creeping import table, thinning_at
+from balltravel.closures.beyond_creeping import table
 from balltravel.closures.lift_functions import lift_functions
 from balltravel.closures.lift_table import TABLE_ORIGIN, closure_table
 from balltravel.closures.tabulated import edge_matrix, gap_of_lift
 from balltravel.core.check import Law, law
-from balltravel.core.lift import cubic, place_of, shape
-from balltravel.core.parameters import SHEAR_OF_BALL, SHEAR_OF_FLOW, Check
-from balltravel.core.rheology import Rheology, flow_curve
+from balltravel.core.lift import cubic, gap_of, place_of, shape
+from balltravel.core.parameters import FUNCTIONS, Check
+from balltravel.core.rheology import Rheology
 
 from .boxes import boxed, liquid
+from .in_series import mean, parts_of
 
-TRAVEL, KELVIN = 3.05, 293.15
+TRAVEL = 3.05
 DISCHARGE = 0.7
 NO_DENSITY = 1e-12
 
@@ -34,30 +35,25 @@ class Place(NamedTuple):
 
 
 class Creeping(NamedTuple):
-    """Rqq, alpha and S of a place at viscosity 1, and the shear rate in the gap of unit flow at n = 0.7."""
+    """Rqq, alpha and S of a place at viscosity 1."""
 
     Rqq: float
     alpha: float
     S: float
-    rate: float
 
 
 def creeping(place):
     gap = gap_of_lift(place.ball, np.array([place.lift]))
     matrix = edge_matrix(place.ball, place.ratio, gap)
-    rate = thinning_at(place.ball, place.ratio, gap, np.array([0.7])).k_q / gap**2
     Rqq = float(matrix.Rqq[0])
-    return Creeping(Rqq, float(matrix.Rqw[0]) / Rqq, float(matrix.S[0]), float(rate[0]))
+    return Creeping(Rqq, float(matrix.Rqw[0]) / Rqq, float(matrix.S[0]))
 
 
 @lru_cache(maxsize=64)
-def edge_check(ball, ratio, rheology, flow=1.0):
-    """The core's check without bores; ``flow``: of the piston at its
-    fastest, at which a thinning liquid's exponent is taken."""
+def edge_check(ball, ratio):
+    """The core's check without bores."""
     size = CheckGeometry(1.0, 0.0, ball, ball / ratio, 0.0, DISCHARGE, 1e-9, tabulated=True)
-    table, step = closure_table(
-        TRAVEL, TABLE_ORIGIN, lambda z: tuple(lift_functions(size, z, rheology, flow))
-    )
+    table, step = closure_table(TRAVEL, TABLE_ORIGIN, lambda z: tuple(lift_functions(size, z)))
     return boxed(
         Check(
             1.0, ball, TRAVEL, 1.0, 0.0, 0.0, 1.0, 0.0, 0.0, 0.0, 0.0, 1e-9, 1e-6, TABLE_ORIGIN, step,
@@ -69,10 +65,11 @@ def edge_check(ball, ratio, rheology, flow=1.0):
 class EdgeLaw:
     """The compiled law at a place, with a liquid."""
 
-    def __init__(self, place, rheology=Rheology(1.0), density=NO_DENSITY, flow=1.0):  # noqa: B008
-        self.check, self.lift = edge_check(place.ball, place.ratio, rheology, flow), place.lift
-        self.rheology = rheology
-        self.material = liquid(**{**rheology._asdict(), "density": density})
+    def __init__(self, place, rheology=Rheology(1.0), density=NO_DENSITY):  # noqa: B008
+        self.check, self.lift = edge_check(place.ball, place.ratio), place.lift
+        self.rheology = boxed(rheology)
+        self.material = liquid(rheology, density)
+        self.alpha = creeping(place).alpha
 
     def given_drop(self, dp, w):
         """Flow and force as the core asks for them."""
@@ -96,15 +93,16 @@ class EdgeLaw:
         return self.given_drop(brentq(lambda x: self.given_drop(x, 1.0)[1], -high, high, rtol=1e-12), 1.0)[0]
 
     def terms(self, Q, w):
-        """Sizes of dp and F: the sums of those of the flow's and the ball's terms, at the law's viscosity."""
-        s, place = shape(self.check, self.lift, w), place_of(self.check, self.lift)
-        rate = math.hypot(
-            cubic(self.check, place, SHEAR_OF_FLOW)[0] / s.G * (Q - s.alpha * w),
-            cubic(self.check, place, SHEAR_OF_BALL)[0] * w,
-        )
-        eta, _ = flow_curve(self.rheology, rate, KELVIN)
-        drop = eta / s.G * (abs(Q) + s.alpha * abs(w))
-        return drop, s.alpha * drop + eta * s.S * abs(w)
+        """Sizes of dp and F: the sums of those of the flow's and the ball's terms at edge and cage, at the
+        law's viscosities there."""
+        place, (gap, _) = place_of(self.check, self.lift), gap_of(self.check, self.lift)
+        column = {c: cubic(self.check, place, c)[0] for c in range(FUNCTIONS)}
+        drop = force = 0.0
+        for part in parts_of(column, gap, shape(self.check, self.lift, w)):
+            eta = mean(self.rheology, part, Q - part.alpha * w, w / self.check.ball_radius)
+            lost = eta * part.R * (abs(Q) + part.alpha * abs(w))
+            drop, force = drop + lost, force + part.alpha * lost + eta * part.S * abs(w)
+        return drop, force
 
 
 def inertia_misses(place, way, reynolds, losses, forces):

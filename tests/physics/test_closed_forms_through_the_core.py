@@ -19,6 +19,7 @@ from balltravel.core.parameters import Chamber, Check, Drive, Parameters
 from balltravel.parameters import geometry_of, padded
 from balltravel.simulation import Run, control_for, run_core
 
+from .boxes import with_viscosity
 from .lowers import INLET, PISTON, creeping, inertialess, lower, scenario, stiff, times, with_closures
 
 Array = NDArray[np.float64]
@@ -76,9 +77,7 @@ def mass(check: Check) -> float:
 
 
 def viscous(p: Parameters, viscosity: float) -> Parameters:
-    return p._replace(
-        material=p.material._replace(rheology=p.material.rheology._replace(viscosity=viscosity))
-    )
+    return with_viscosity(p, viscosity)
 
 
 def once(p: Parameters, rtol: float) -> Run:

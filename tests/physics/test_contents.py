@@ -20,7 +20,7 @@ steady = settings(deadline=None, derandomize=True, max_examples=200)
 
 
 def material_of(phi, vapour=2000.0, beta=1.5e9):
-    return as_record(Material(Rheology(1.0), 1200.0, beta, phi, vapour, 293.15))
+    return as_record(Material(Rheology(1.0), Rheology(1.0), 1200.0, beta, phi, vapour))
 
 
 def chamber_of(volume, area=0.0, compliance=0.0):

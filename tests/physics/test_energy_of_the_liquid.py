@@ -14,7 +14,6 @@ from balltravel.closures.tabulated import gap_of_lift
 from balltravel.core.lift import place_of
 from balltravel.core.liquid import inertia_at
 from balltravel.core.parameters import Check
-from balltravel.core.rheology import Rheology
 
 from .boxes import boxed
 
@@ -96,9 +95,7 @@ def check_of(ball, ratio, travel):
         R_SEAT, 0.8 * R_SEAT, ball * R_SEAT, ball / ratio * R_SEAT, 4.0 * R_SEAT, 0.7, 2e-6, tabulated=True
     )
     origin = TABLE_ORIGIN * R_SEAT
-    table, step = closure_table(
-        travel * R_SEAT, origin, lambda z: tuple(lift_functions(size, z, Rheology(1.0), 3e-4))
-    )
+    table, step = closure_table(travel * R_SEAT, origin, lambda z: tuple(lift_functions(size, z)))
     return boxed(
         Check(
             R_SEAT, ball * R_SEAT, travel * R_SEAT, 0.1, 0.02, 3.0, 0.9, 0.0, 0.0, 0.0, 0.0, 2e-6, 1e-4,

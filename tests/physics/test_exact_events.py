@@ -10,7 +10,7 @@ from balltravel.core.events import FLOW, GAP, HIGH, LOW, OUTFLOW, PRESSURE, Even
 from balltravel.core.model import INLET_LIFT, INLET_SPEED, PISTON_LIFT, PISTON_SPEED, Moment
 from balltravel.core.workspace import GUARDS, MOST_EVENTS, make_contact
 
-from .boxes import Work, boxed
+from .boxes import Work, boxed, with_viscosity
 from .lowers_by_hand import steady_drive
 
 PERIOD, STROKE = 2.0, 0.09
@@ -214,9 +214,7 @@ def test_a_slow_ball_comes_to_rest_where_it_lands(lower, k, high):
 @pytest.mark.parametrize("high", [False, True])
 def test_a_fast_ball_in_thin_liquid_bounces(lower, k, high):
     """The way it came from, at the restitution of its Stokes number; it stays free."""
-    thin = lower._replace(
-        material=lower.material._replace(rheology=lower.material.rheology._replace(viscosity=1e-3))
-    )
+    thin = with_viscosity(lower, 1e-3)
     check = (thin.inlet, thin.piston)[k]
     speed = 0.5 if high else -0.5
     work = work_at(*(((0.0, speed), (0.0, 0.0)) if k == 0 else ((0.0, 0.0), (0.0, speed))))

@@ -16,7 +16,7 @@ from balltravel.core.liquid import openness
 from balltravel.core.model import SIZE, STATES, Ball, Moment
 from balltravel.core.parameters import MOST_SEGMENTS, Chamber, Drive
 
-from .boxes import boxed, liquid
+from .boxes import boxed, liquid, with_viscosity
 
 GRAVITY, STROKE, OMEGA = 9.80665, 0.09, 25.0
 T = 0.03
@@ -97,8 +97,8 @@ def test_states_and_parts_have_a_place_each():
 @pytest.mark.parametrize("viscosity", [0.5, 2e-3])
 def test_the_line_loses_friction_and_the_square_of_its_flow(lower, Q, viscosity):
     """128 mu L Q/(pi d^4) times friction over laminar at Re = 4 rho Q/(pi d mu), and K Q|Q|; slope: 1e-6."""
-    s = lower.suction
-    material = lower.material._replace(rheology=lower.material.rheology._replace(viscosity=viscosity))
+    thick = with_viscosity(lower, viscosity)
+    s, material = thick.suction, thick.material
 
     def loss(q):
         ratio, _ = friction_ratio(4.0 * 1200.0 * abs(q) / (math.pi * 0.038 * viscosity), 4e-5)

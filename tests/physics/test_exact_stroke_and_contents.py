@@ -43,11 +43,11 @@ def test_a_crank_moves_as_the_projection_of_a_circle():
 
 
 def test_a_newtonian_viscosity_is_the_same_everywhere():
-    assert viscosity(boxed(Rheology(3.5)), 100.0, 350.0) == 3.5
+    assert viscosity(boxed(Rheology(3.5)), 100.0) == 3.5
 
 
 def material(phi):
-    return boxed(Material(Rheology(1.0), 1200.0, BETA, phi, P_VAP, 293.15))
+    return boxed(Material(Rheology(1.0), Rheology(1.0), 1200.0, BETA, phi, P_VAP))
 
 
 def volume_at(p, contents, phi, chamber):

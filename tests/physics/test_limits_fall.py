@@ -13,7 +13,7 @@ from balltravel.core.lift import place_of
 from balltravel.core.liquid import inertia_at
 from balltravel.core.parameters import Parameters
 
-from .boxes import boxed
+from .boxes import boxed, with_viscosity
 from .lowers import (
     INLET,
     column,
@@ -100,8 +100,7 @@ def test_a_ball_without_drag_falls_with_its_own_and_its_added_mass(ball_density:
     inlet = creeping(p.inlet if near else far_from_its_seat(p.inlet))._replace(
         net_weight=-abs(p.inlet.net_weight), leak_gap=1e-4
     )
-    thin = p.material._replace(rheology=p.material.rheology._replace(viscosity=1e-9))
-    run = run_cycles(p._replace(inlet=inlet, material=thin), 1)
+    run = run_cycles(with_viscosity(p._replace(inlet=inlet), 1e-9), 1)
     start = times(run, Event.RELEASED, INLET)[0]
     fall = times(run, Event.BOUNCED_ON_STOP, INLET)[0] - start
     added = added_mass_coefficient(0.0294 / 0.0378)

@@ -152,7 +152,7 @@ def test_a_ball_falls_faster_if_heavier_and_slower_if_thicker_or_closer(
 
 def contents(phi: float, share: float) -> float:
     """Pressure of a chamber with a surplus of ``share`` of its volume."""
-    material = as_record(Material(Rheology(1.0), 1200.0, 1.5e9, phi, VAPOUR, 293.15))
+    material = as_record(Material(Rheology(1.0), Rheology(1.0), 1200.0, 1.5e9, phi, VAPOUR))
     p, slope, _ = pressure(material, REFERENCE, as_record(Chamber(VOLUME, 0.0, 0.0)), 0.0, share * VOLUME)
     assert slope > 0.0
     return float(p)

@@ -14,11 +14,6 @@ from .lowers import harmonic, lower, run_cycles
 # Powers of length, time and mass of every field; what is not named is a pure number.
 PRESSURE = (-1, -2, 1)
 DIMENSIONS: dict[str, tuple[int, int, int]] = {
-    "material.rheology.viscosity": (-1, -1, 1),
-    "material.rheology.least": (-1, -1, 1),
-    "material.rheology.onset": (0, -1, 0),
-    "material.rheology.blunt": (0, -1, 0),
-    "material.rheology.yield_stress": PRESSURE,
     "material.density": (-3, 0, 1),
     "material.bulk_modulus": PRESSURE,
     "material.vapour_pressure": PRESSURE,
@@ -39,6 +34,10 @@ DIMENSIONS: dict[str, tuple[int, int, int]] = {
     "reference_pressure": PRESSURE,
     "gravity": (1, -2, 0),
 }
+LIQUIDS = ("material.rheology", "material.by_stress", "suction.rheology")
+for liquid in LIQUIDS:
+    DIMENSIONS[f"{liquid}.viscosity"] = (-1, -1, 1)
+    DIMENSIONS[f"{liquid}.yield_stress"] = PRESSURE
 for chamber in ("port", "lower", "upper"):
     DIMENSIONS[f"{chamber}.volume"] = (3, 0, 0)
     DIMENSIONS[f"{chamber}.area"] = (2, 0, 0)
@@ -53,12 +52,12 @@ for check in ("inlet", "piston"):
     DIMENSIONS[f"{check}.spring_rate"] = (0, -2, 1)
 PURE_OF_A_CHECK = ("table_step", "table", "measured_force")
 PURE = {
-    "material.rheology.exponent",
     "material.gas_fraction",
-    "material.temperature",  # only ever used within a viscosity law
     "suction.relative_roughness",
     "drive.segments",
     *(f"{check}.{name}" for check in ("inlet", "piston") for name in PURE_OF_A_CHECK),
+    # Of a Newtonian liquid, which has no table.
+    *(f"{liquid}.{name}" for liquid in LIQUIDS for name in ("square", "first", "step", "table")),
 }
 FLOW, VOLUME, LENGTH, SPEED = (3, -1, 0), (3, 0, 0), (1, 0, 0), (1, -1, 0)
 

@@ -8,6 +8,7 @@ import pytest
 from balltravel.core.parameters import Chamber, Parameters
 from balltravel.simulation import control_for, run_core
 
+from .boxes import with_viscosity
 from .lowers import column, creeping, harmonic, inertialess, lower, quick, run_cycles, stiff
 
 RATE = 0.5
@@ -64,9 +65,7 @@ def test_peak_depression_of_a_sine_is_the_root_of_the_squares(viscosity: float, 
 def test_a_stroke_behind_a_shut_check_rings_to_twice_the_acceleration_part(compliance: float) -> None:
     """From rest, the port's own spring must bring up the line's flow: I A a (cos omega t - cos nu t)."""
     viscosity = 1e-5
-    p = line(1e-3, 3.0, 0.1, compliance)
-    material = p.material._replace(rheology=p.material.rheology._replace(viscosity=viscosity))
-    p = p._replace(material=material)
+    p = with_viscosity(line(1e-3, 3.0, 0.1, compliance), viscosity)
     p = p._replace(inlet=inertialess(creeping(p.inlet))._replace(net_weight=0.0))
     acceleration, friction = amplitudes(p, viscosity)
     assert friction < 1e-3 * acceleration

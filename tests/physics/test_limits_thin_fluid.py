@@ -9,6 +9,7 @@ from balltravel.core.events import Event
 from balltravel.core.parameters import Parameters
 from balltravel.core.status import Status
 
+from .boxes import with_viscosity
 from .lowers import (
     INLET,
     Array,
@@ -48,10 +49,9 @@ def thin(angle: float, weight: float) -> Parameters:
         # A_s^2/(u z)^2 = K_p, the gap's square taken out.
         return one, math.pi * one, 1e-9 * one, (f / u * gap_per_lift) ** 2
 
-    p = steady_port(stiff(p))
-    material = p.material._replace(rheology=p.material.rheology._replace(viscosity=VISCOSITY))
+    p = with_viscosity(steady_port(stiff(p)), VISCOSITY)
     piston = inertialess(quick(p.piston), 1e-9)
-    return p._replace(material=material, inlet=with_closures(check, closures), piston=piston)
+    return p._replace(inlet=with_closures(check, closures), piston=piston)
 
 
 @pytest.mark.parametrize("weight", [0.2, 0.9])

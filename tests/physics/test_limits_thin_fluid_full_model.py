@@ -8,6 +8,7 @@ import pytest
 from balltravel.core.events import Event
 from balltravel.core.status import Status
 
+from .boxes import with_viscosity
 from .lowers import INLET, harmonic, inertialess, lower, quick, run_cycles, steady_port, stiff, times
 
 DENSITY, CONTRACTION = 1000.0, 0.7
@@ -29,10 +30,9 @@ def floating(angle):
     f, u = math.pi * r * r, 2.0 * math.pi * r * math.sqrt(R * R - r * r) / R
     c1 = p.drive.angular_speed * f / (u * math.tan(angle))
     weight = 0.5 * DENSITY * f * (c1 / CONTRACTION) ** 2
-    p = steady_port(stiff(p))
-    thin = p.material._replace(rheology=p.material.rheology._replace(viscosity=1e-7))
+    p = with_viscosity(steady_port(stiff(p)), 1e-7)
     check = inertialess(p.inlet, 1e-9)._replace(net_weight=weight)
-    return p._replace(material=thin, inlet=check, piston=inertialess(quick(p.piston), 1e-9))
+    return p._replace(inlet=check, piston=inertialess(quick(p.piston), 1e-9))
 
 
 @pytest.mark.parametrize("angle", [0.005, 0.01, 0.02])

@@ -1,4 +1,4 @@
-"""The flow curve of the material (M9): its limits and its slope."""
+"""The flow curve of the material (M9): the table against its law, its limits and its slope, and the hose."""
 
 import math
 
@@ -7,69 +7,90 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from balltravel.closures.flow_curves import by_stress, in_pipe, tabulated
 from balltravel.core.model import line_loss
 from balltravel.core.parameters import Suction
 from balltravel.core.rheology import Rheology, flow_curve, is_newtonian, local_exponent, viscosity
+from balltravel.flow_laws import Carreau, Casson, Cross, HerschelBulkley, PowerLaw
+from balltravel.pipe_flow import drop
 
-from .boxes import boxed, liquid
+from .boxes import boxed, liquid, thin
 
-ROOM = 293.15
 rates = st.floats(-6.0, 6.0).map(lambda x: 10.0**x)
 curves = st.builds(
-    Rheology,
+    thin,
     st.floats(0.01, 1000.0),
     exponent=st.floats(0.3, 1.0),
     onset=st.floats(-3.0, 3.0).map(lambda x: 10.0**x),
-    least=st.just(0.0),
     yield_stress=st.sampled_from((0.0, 0.5, 40.0)),
     blunt=st.floats(1e-3, 0.1),
 )
+FLOOR = 1e-4
+LAWS = {
+    "power law": PowerLaw(6.0, 0.5),
+    "Herschel-Bulkley": HerschelBulkley(15.0, 6.0, 0.5),
+    "Bingham": HerschelBulkley(15.0, 2.0, 1.0),
+    "Casson": Casson(15.0, 0.5),
+    "Carreau": Carreau(60.0, 0.1, 0.5, 0.45),
+    "Cross": Cross(60.0, 0.1, 0.5, 0.3),
+}
 
 
 @pytest.mark.parametrize("rate", [0.0, 1e-3, 7.0, 1e5])
-def test_exponent_one_without_yield_stress_is_newtonian_to_the_last_digit(rate):
-    assert flow_curve(boxed(Rheology(3.7)), rate, ROOM) == (3.7, 0.0)
-    bent = Rheology(3.7, exponent=1.0, onset=0.01)
-    assert is_newtonian(bent)
-    assert viscosity(boxed(bent), rate, ROOM) == 3.7
+def test_a_newtonian_liquid_has_its_viscosity_to_the_last_digit(rate):
+    assert flow_curve(boxed(Rheology(3.7)), rate) == (3.7, 0.0)
+    assert is_newtonian(Rheology(3.7))
 
 
-def test_far_above_the_onset_it_is_a_power_law():
-    """mu0 (rate/onset)^(n - 1): 1e-7 of it is left of the 1 under the root."""
-    curve = boxed(Rheology(20.0, exponent=0.4, onset=0.1))
-    for rate in (1e3, 1e5):
-        assert viscosity(curve, rate, ROOM) == pytest.approx(20.0 * (rate / 0.1) ** -0.6, rel=1e-7)
-    assert local_exponent(curve, 1e4, ROOM) == pytest.approx(0.4, rel=1e-6)
-    assert viscosity(curve, 1e-5, ROOM) == pytest.approx(20.0, rel=1e-7)
+@pytest.mark.parametrize("rate", [0.0, 1e-3, 7.0, 1e5])
+def test_herschel_bulkley_without_yield_and_with_exponent_one_is_newtonian_by_its_table_too(rate):
+    """1e-12, without a special case."""
+    law = HerschelBulkley(0.0, 3.7, 1.0)
+    eta, slope = flow_curve(boxed(tabulated(law.viscosity, FLOOR)), rate)
+    assert eta == pytest.approx(3.7, rel=1e-12)
+    assert abs(slope) * rate < 1e-12
 
 
-def test_with_a_yield_stress_the_stress_is_that_of_herschel_and_bulkley():
-    """tau_y + K rate^n well above onset and blunting."""
-    n, onset, K = 0.5, 1e-3, 8.0
-    curve = boxed(Rheology(K * onset ** (n - 1.0), exponent=n, onset=onset, yield_stress=30.0, blunt=1e-3))
-    for rate in (1.0, 100.0):
-        assert rate * viscosity(curve, rate, ROOM) == pytest.approx(30.0 + K * rate**n, rel=1e-5)
+@pytest.mark.parametrize("name", LAWS)
+def test_the_table_is_the_law(name):
+    """2e-6 well above the floor."""
+    curve = boxed(tabulated(LAWS[name].viscosity, FLOOR))
+    rate = np.geomspace(1e3 * FLOOR, 3e6, 400)
+    found = np.array([viscosity(curve, one) for one in rate])
+    assert found == pytest.approx(LAWS[name].viscosity(rate), rel=2e-6)
 
 
 @given(curves, rates)
 def test_the_slope_is_that_of_the_viscosity_and_the_stress_rises(curve, rate):
     boxed_curve, h = boxed(curve), 1e-5 * rate
-    eta, slope = flow_curve(boxed_curve, rate, ROOM)
-    high, low = (viscosity(boxed_curve, rate + s, ROOM) for s in (h, -h))
-    assert slope == pytest.approx((high - low) / (2.0 * h), rel=1e-5, abs=1e-8 * eta / rate)
+    eta, slope = flow_curve(boxed_curve, rate)
+    high, low = (viscosity(boxed_curve, rate + s) for s in (h, -h))
+    assert slope == pytest.approx((high - low) / (2.0 * h), rel=1e-3, abs=1e-7 * eta / rate)
     assert (rate + h) * high > (rate - h) * low
-    assert 0.0 < local_exponent(boxed_curve, rate, ROOM) <= 1.0 + 1e-12
+    assert 0.0 < local_exponent(boxed_curve, rate) <= 1.0 + 1e-7
 
 
-@pytest.mark.parametrize(("n", "within"), [(0.3, 0.034), (0.5, 0.011), (0.8, 0.001)])
-def test_the_hose_loses_what_a_power_law_loses_in_a_tube(n, within):
-    """dp = 4 L/d K ((3n + 1)/(4n) 8U/d)^n in closed form; the model takes one viscosity, at 0.785 of 8U/d."""
-    d, L, Q, K, onset = 0.038, 1.5, 2e-4, 6.0, 1e-4
-    hose = boxed(Suction(1.0, 128.0 * L / (math.pi * d**4), 0.0, 1e5, d, 0.0))
-    material = liquid(K * onset ** (n - 1.0), 1200.0, exponent=n, onset=onset)
+@given(curves, rates)
+def test_over_the_stress_it_is_the_same_liquid(curve, rate):
+    """A first guess for the core: within 1 %, but near a yield stress, where it falls by orders."""
+    eta = viscosity(boxed(curve), rate)
+    stress = eta * rate
+    found = viscosity(boxed(by_stress(curve)), stress)
+    if stress > 1.5 * curve.yield_stress and 1e-4 < rate < 1e5:
+        assert found == pytest.approx(eta, rel=0.01)
+    assert 0.0 < found <= curve.viscosity * (1.0 + 1e-6)
+
+
+@pytest.mark.parametrize("name", LAWS)
+@pytest.mark.parametrize("Q", [1e-5, 2e-4, 2e-3])
+def test_the_hose_loses_what_each_law_loses_in_a_tube(name, Q):
+    """Closed forms and quadrature of another module: 1e-6; and the slope is that of the loss."""
+    d, L = 0.038, 1.5
+    curve = in_pipe(LAWS[name].viscosity, FLOOR, LAWS[name].yield_stress)
+    hose = boxed(Suction(1.0, 128.0 * L / (math.pi * d**4), 0.0, 1e5, d, 0.0, curve))
+    # As good as without inertia: friction is that of laminar flow.
+    material = liquid(1.0, 1e-3)
     loss, slope = line_loss(hose, material, Q)
-    wall = (3.0 * n + 1.0) / (4.0 * n) * 32.0 * Q / (math.pi * d**3)
-    assert loss == pytest.approx(4.0 * L / d * K * wall**n, rel=within)
+    assert loss == pytest.approx(drop(LAWS[name], 0.5 * d, L, Q), rel=1e-6)
     near = [line_loss(hose, material, Q * (1.0 + s))[0] for s in (1e-5, -1e-5)]
-    assert slope == pytest.approx((near[0] - near[1]) / (2e-5 * Q), rel=1e-6)
-    assert np.isclose(slope * Q / loss, n, rtol=1e-5)
+    assert slope == pytest.approx((near[0] - near[1]) / (2e-5 * Q), rel=1e-4)

@@ -1,60 +1,21 @@
 """Direct solves of a ball over a sharp edge in liquids that thin or have a yield stress, which no fit has
 seen. Needs the extra ``fem``."""
 
-from typing import Any, NamedTuple
-
 from balltravel.closures.liquids import Carreau, HerschelBulkley, PowerLaw
 from balltravel.closures.section import sharp_edge
 from balltravel.closures.steady import NotConvergedError, SteadyFlow
-from balltravel.core.rheology import Rheology
-
-from .edge_alone import creeping
 
 FINENESS = 0.3
 
-MOTIONS = {
-    "held": (1.0, 0.0),
-    "ball alone": (0.0, 1.0),
-    "ball with its flow": (1.0, 1.0),
-    "ball half as fast as its flow": (1.0, 0.5),
-    "ball twice as fast": (0.5, 1.0),
-    "against, slow ball": (1.0, -0.5),
-    "against, fast ball": (0.5, -1.0),
-    "held, a tenth of the flow": (0.1, 0.0),
-    "ball with a tenth of the flow": (0.1, 0.1),
-}
-"""Flow, and alpha times the ball's speed; the liquids' onset is at unit flow, that of the exponent too."""
 
-
-class Both(NamedTuple):
-    """A liquid for the solver, with those on the way to it, and the same for the core."""
-
-    way: tuple[Any, ...]
-    rheology: Rheology
-
-
-def power_law(n, floor):
-    return PowerLaw(n, floor), Rheology(floor ** (n - 1.0), n, floor)
-
-
-def herschel_bulkley(n, rate):
-    """Yield stress as large as the viscous stress at a rate, blunted at 3 % of it."""
-    ways = tuple(HerschelBulkley(n, rate**n, share * rate) for share in (1.0, 0.15, 0.03))
-    blunt = ways[-1].floor
-    return Both(ways, Rheology(blunt ** (n - 1.0), n, blunt, 0.0, rate**n, blunt))
-
-
-def liquids_of(place):
-    rate = creeping(place).rate
-    solver, core = power_law(0.5, 1e-4 * rate)
-    return {
-        "power law": Both((solver,), core),
-        "Carreau": Both((Carreau(0.4, rate),), Rheology(1.0, 0.4, rate)),
-        "Herschel-Bulkley": herschel_bulkley(0.6, rate),
-    }
-
-
-LIQUIDS = ("power law", "Carreau", "Herschel-Bulkley")
+def way_to(row):
+    """Liquids for the solver, each from the one before, to that of a row of own_solves_of_thinning.csv."""
+    n, onset, tau = (float(row[name]) for name in ("exponent", "onset", "yield_stress"))
+    if row["liquid"] == "power law":
+        return (PowerLaw(n, onset),)
+    if row["liquid"] == "Carreau":
+        return (Carreau(n, onset),)
+    return tuple(HerschelBulkley(n, tau, more * float(row["blunt"])) for more in (33.0, 5.0, 1.0))
 
 
 class ThinSolves:
@@ -62,11 +23,10 @@ class ThinSolves:
 
     def __init__(self, place, fineness=FINENESS):
         self.flow = SteadyFlow(sharp_edge(place.ball, place.ball / place.ratio, place.lift), fineness)
-        self.known, self.liquids = creeping(place), liquids_of(place)
 
-    def at(self, name, Q, w, start=None):
-        """Pressure drop and force, and the nodes. Raises NotConvergedError."""
-        *way, last = self.liquids[name].way
+    def at(self, row, Q, w, start=None):
+        """Pressure drop and force, and the nodes, of a row's liquid. Raises NotConvergedError."""
+        *way, last = way_to(row)
         if start is not None:
             try:
                 return self._found(Q, w, last, start, 3)
@@ -86,24 +46,3 @@ class ThinSolves:
             except NotConvergedError as error:
                 failed = error
         raise failed
-
-    def motion(self, name, motion):
-        """Flow, speed, pressure drop, force of one of MOTIONS."""
-        Q, share = MOTIONS[motion]
-        w = share / self.known.alpha
-        return (Q, w, *self.at(name, Q, w)[:2])
-
-    def carried(self, name):
-        """The same with the flow at which no force acts on a ball that moves with alpha w = 1: secants."""
-        w = 1.0 / self.known.alpha
-        low = 1.0 + self.known.S / (self.known.Rqq * self.known.alpha**2)
-        high = 1.1 * low
-        x = None
-        dp, f_low, x = self.at(name, low, w, x)
-        for _ in range(12):
-            dp, f_high, x = self.at(name, high, w, x)
-            if abs(f_high) < 1e-4 * abs(self.known.alpha * dp) or abs(high - low) < 1e-4 * high:
-                break
-            step = f_high * (high - low) / (f_high - f_low)
-            low, f_low, high = high, f_high, min(max(high - step, 0.3 * high), 3.0 * high)
-        return high, w, dp, f_high

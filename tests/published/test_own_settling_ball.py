@@ -8,9 +8,9 @@ import pytest
 from scipy.integrate import quad
 
 from balltravel.closures import settling
+from balltravel.closures.flow_curves import tabulated
 from balltravel.closures.settling import drag, largest_yield_stress, power_law_drag, wall_factor
 from balltravel.closures.tube import tube_resistance
-from balltravel.core.rheology import Rheology
 
 ROUGH = {(0.1, 0.4), (0.1, 0.3), (0.2, 0.3)}
 """Rows of the coarse mesh that are 0.4 to 1.2 % high: there the finest mesh of 0.2 is met within 0.05 %."""
@@ -98,7 +98,8 @@ def test_the_rate_of_a_settling_ball_brings_a_bingham_liquid_near_its_solves(tab
     errors = []
     for row in bingham_rows(table):
         bingham = row["Bi=2*tauy*a/(K*U)"]
-        liquid = Rheology(1.0, yield_stress=0.5 * bingham, blunt=2e-4)
+        tau = 0.5 * bingham
+        liquid = tabulated(lambda rate, tau=tau: 1.0 + tau / rate, 2e-4, tau)
         errors.append(drag(liquid, 1.0, 2.0, 1.0 / 15.0) / (6.0 * math.pi * row["Cs"]) - 1.0)
     print("Bingham, rule over solve - 1: " + ", ".join(f"{error:+.3f}" for error in errors))
     for error, stated in zip(errors, (0.27, 0.21, 0.11, 0.05, 0.025), strict=True):

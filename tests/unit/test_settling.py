@@ -8,6 +8,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from balltravel.closures import settling
+from balltravel.closures.flow_curves import tabulated
 from balltravel.closures.settling import (
     drag,
     held,
@@ -22,25 +23,36 @@ from balltravel.core.drag import cage_fall_speed
 from balltravel.core.rheology import Rheology, local_exponent
 
 G = 9.80665
-ROOM = 293.15
 ratios = st.floats(0.0, 0.95)
+
+
+def liquid_of(viscosity, exponent=1.0, onset=1.0, least=0.0, yield_stress=0.0, floor=1e-4):
+    """A Carreau liquid with a yield stress and a least viscosity."""
+
+    def curve(rate):
+        thin = (viscosity - least) * (1.0 + (rate / onset) ** 2) ** (0.5 * (exponent - 1.0))
+        return least + thin + yield_stress / rate
+
+    return tabulated(curve, floor, yield_stress)
+
+
 thinning = st.builds(
-    Rheology,
+    liquid_of,
     viscosity=st.floats(1.0, 1e3),
     exponent=st.floats(0.2, 1.0),
     onset=st.floats(1e-3, 1e2),
     least=st.floats(0.0, 0.9),
     yield_stress=st.just(0.0),
-    blunt=st.just(1.0),
+    floor=st.just(1e-4),
 )
 pasty = st.builds(
-    Rheology,
+    liquid_of,
     viscosity=st.floats(1.0, 1e3),
     exponent=st.floats(0.3, 1.0),
     onset=st.floats(1e-3, 1e2),
     least=st.floats(0.0, 0.9),
     yield_stress=st.floats(0.1, 300.0),
-    blunt=st.floats(1e-3, 1e-2),
+    floor=st.floats(1e-3, 1e-2),
 )
 liquids = st.one_of(thinning, pasty)
 
@@ -54,7 +66,7 @@ class PowerLaw:
 
     @property
     def rheology(self):
-        return Rheology(self.m * 1e-12 ** (self.n - 1.0), self.n, 1e-12)
+        return tabulated(lambda rate: self.m * rate ** (self.n - 1.0), 1e-12)
 
 
 @given(st.floats(0.1, 1e4), ratios, st.floats(1.05, 8.0))
@@ -65,16 +77,16 @@ def test_exponent_one_without_yield_stress_is_a_newtonian_liquid(mu, ratio, heav
     assert speed == pytest.approx(expected, rel=1e-12)
     stokes = 3.0 * math.pi * mu * 0.025 * 0.01 * wall_factor(ratio)
     assert drag(Rheology(mu), 0.01, 0.025, ratio) == pytest.approx(stokes, rel=1e-12)
-    plain = Rheology(mu, exponent=1.0, onset=0.1, yield_stress=1e-300)  # takes the way of any liquid
+    plain = liquid_of(mu)  # takes the way of any liquid
     assert drag(plain, 0.01, 0.025, ratio) == pytest.approx(stokes, rel=1e-12)
 
 
 @given(st.floats(0.05, 1.0), ratios, st.floats(-6.0, 1.0))
 def test_a_power_law_liquid_has_its_own_drag(n, ratio, power):
-    """1e-9: drag 3 pi m w^n d^(2-n) X."""
+    """1e-5, of the liquid's table: drag 3 pi m w^n d^(2-n) X."""
     d, w = 0.025, 10.0**power
     expected = 3.0 * math.pi * 7.0 * w**n * d ** (2.0 - n) * power_law_drag(n, ratio)
-    assert drag(PowerLaw(7.0, n).rheology, w, d, ratio) == pytest.approx(expected, rel=1e-9)
+    assert drag(PowerLaw(7.0, n).rheology, w, d, ratio) == pytest.approx(expected, rel=1e-5)
 
 
 @given(st.floats(0.3, 0.99), ratios, st.floats(1.1, 8.0))
@@ -86,13 +98,13 @@ def test_a_ball_falls_at_the_speed_at_which_a_power_law_drag_is_its_weight(n, ra
     thick = 1e6 * 50.0
     w *= 1e-6 ** (1.0 / n)
     found = settling_speed(PowerLaw(thick, n).rheology, d, heavy * 1000.0, 1000.0, G, ratio)
-    assert found == pytest.approx(w, rel=1e-8)
+    assert found == pytest.approx(w, rel=1e-5)
 
 
 @given(liquids, ratios, st.floats(-5.0, 0.0))
 def test_the_rate_is_that_of_the_exponent_there(liquid, ratio, power):
-    rate = settling_rate(liquid, 10.0**power, 0.025, ratio, ROOM)
-    n = min(max(local_exponent(liquid, rate, ROOM), 0.0), 1.0)
+    rate = settling_rate(liquid, 10.0**power, 0.025, ratio)
+    n = min(max(local_exponent(liquid, rate), 0.0), 1.0)
     assert rate == pytest.approx(rate_factor(n, ratio) * 10.0**power / 0.025, rel=1e-9)
 
 
@@ -100,9 +112,9 @@ def test_the_rate_is_that_of_the_exponent_there(liquid, ratio, power):
 def test_the_drag_rises_with_the_speed(liquid, ratio, power, more):
     """Well above the rate at which a yield stress is blunted: within it the exponent falls from 1 to nearly
     0, and the one-rate rule with it."""
-    w = max(10.0**power, 30.0 * liquid.blunt * 0.025 if liquid.yield_stress > 0.0 else 0.0)
+    w = max(10.0**power, 30.0 * math.sqrt(liquid.square) * 0.025 if liquid.yield_stress > 0.0 else 0.0)
     # A ball in a plastic paste has nearly the same drag at every speed.
-    assert drag(liquid, more * w, 0.025, ratio) > 0.999 * drag(liquid, w, 0.025, ratio)
+    assert drag(liquid, more * w, 0.025, ratio) > 0.997 * drag(liquid, w, 0.025, ratio)
 
 
 @given(liquids, ratios, st.floats(1.05, 8.0), st.floats(1.05, 3.0))
@@ -118,14 +130,13 @@ def test_a_ball_in_a_closer_cage_falls_slower(liquid, ratio, closer, heavy):
     of its root of n in the speed)."""
     wide = settling_speed(liquid, 0.025, heavy * 1000.0, 1000.0, G, ratio)
     close = settling_speed(liquid, 0.025, heavy * 1000.0, 1000.0, G, ratio + closer)
-    slack = 1.0 if closer > 0.04 and ratio > 0.5 else 1.0 + 0.005 / max(liquid.exponent, 0.2)
+    slack = 1.0 if closer > 0.04 and ratio > 0.5 else 1.0 + 0.005 / 0.2
     assert close < slack * wide or close == wide == 0.0
 
 
 @given(liquids, ratios, st.floats(1.05, 8.0))
 def test_a_light_ball_rises_as_a_heavy_one_falls(liquid, ratio, heavy):
     """In a liquid of the same density: a ball as much lighter as the other is heavier."""
-    assume(liquid.exponent < 1.0 or liquid.yield_stress > 0.0)
     excess = 100.0 * heavy
     down = settling_speed(liquid, 0.025, 1000.0 + excess, 1000.0, G, ratio)
     up = settling_speed(liquid, 0.025, 1000.0 - excess, 1000.0, G, ratio)
@@ -138,7 +149,7 @@ def test_a_yield_stress_above_the_largest_holds_a_ball_and_one_below_does_not(sh
     d, excess = 0.025, 6800.0
     weight = excess * math.pi / 6.0 * d**3 * G
     stress = share * largest_yield_stress(weight, d, ratio)
-    paste = Rheology(20.0, 0.5, 1.0, yield_stress=stress, blunt=1e-6)
+    paste = liquid_of(20.0, 0.5, 1.0, yield_stress=stress, floor=1e-6)
     speed = settling_speed(paste, d, 7800.0, 1000.0, G, ratio)
     assert held(paste, weight, d, ratio) == (share > 1.0)
     assert (speed == 0.0) == (share > 1.0)
@@ -149,7 +160,7 @@ def test_in_open_liquid_the_yield_number_decides():
     weight, d = 0.5, 0.025
     stress = largest_yield_stress(weight, d)
     assert 2.0 * math.pi * (0.5 * d) ** 2 * stress / weight == pytest.approx(0.143, rel=2e-6)
-    paste = Rheology(20.0, yield_stress=stress * (1 + 1e-9))
+    paste = liquid_of(20.0, yield_stress=stress * (1 + 1e-9))
     assert held(paste, weight, d)
     assert held(paste, -weight, d)
     assert not held(paste._replace(yield_stress=stress * (1 - 1e-8)), weight, d)
@@ -161,16 +172,16 @@ def test_a_close_cage_holds_a_ball_at_a_lower_yield_stress():
 
 
 def test_a_ball_as_dense_as_the_liquid_stays():
-    for liquid in (Rheology(1.0), Rheology(1.0, 0.5), Rheology(1.0, yield_stress=1.0)):
+    for liquid in (Rheology(1.0), liquid_of(1.0, 0.5), liquid_of(1.0, yield_stress=1.0)):
         assert settling_speed(liquid, 0.025, 1000.0, 1000.0, G, 0.7) == 0.0
-    assert drag(Rheology(1.0, 0.5), 0.0, 0.025, 0.7) == 0.0
+    assert drag(liquid_of(1.0, 0.5), 0.0, 0.025, 0.7) == 0.0
 
 
 def test_just_above_the_yield_stress_that_holds_it_a_ball_creeps():
     """The drag of a vanishing speed is the force at which the ball is held: no jump between both."""
     d, weight = 0.025, 0.5
     for ratio in (0.0, 0.5, 0.8):
-        paste = Rheology(1.0, yield_stress=largest_yield_stress(weight, d, ratio), blunt=1e-9)
+        paste = liquid_of(1.0, yield_stress=largest_yield_stress(weight, d, ratio), floor=1e-9)
         assert drag(paste, 1e-8, d, ratio) == pytest.approx(weight, rel=1e-3)
 
 

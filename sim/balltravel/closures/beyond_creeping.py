@@ -1,4 +1,4 @@
-"""What inertia, the liquid's mass and shear thinning change at a ball over a sharp edge in a plain cage.
+"""What inertia and the liquid's mass change at a ball over a sharp edge in a plain cage.
 
 From shipped tables of own solves, lengths in seat radii. Each table is turned into a few numbers at its
 points, which are interpolated over lift, ball and cage; outside its ratios and lifts a table's end is used.
@@ -16,9 +16,7 @@ from numpy.typing import NDArray
 from scipy.interpolate import PchipInterpolator
 from scipy.optimize import least_squares
 
-from balltravel.closures.ball_over_seat import SEAT_CONDUCTANCE
 from balltravel.closures.tabulated import edge_matrix, gap_of_lift, lift_of_gap
-from balltravel.closures.tube import tube_resistance
 from balltravel.core.ranges import Range
 
 Array = NDArray[np.float64]
@@ -30,10 +28,6 @@ laminar flow is drawn to what it gives (Borda and Carnot)."""
 UNSURE = 0.3
 """How much ln K_p may differ from that, where the solves leave it open."""
 
-
-GAP_RATE, CAGE_RATE, BORE_RATE = 0.2, 0.415, 0.8
-"""Shear rates of unit flow: in the gap over 1/gap^2, beside the ball over that at the walls of a slot, in the
-bore. The first two are the table's ends at n = 0.6."""
 
 SOLVED_REYNOLDS = Range(
     "check with inertia",
@@ -47,8 +41,8 @@ SOLVED_LIFTS = Range(
 EXPONENTS = Range(
     "check with a shear-thinning material",
     "exponent of the flow curve in the seat bore",
-    ((0.3, 1.0),),
-    "own solves of power-law liquids",
+    ((0.05, 1.0),),
+    "own solves of power laws and of liquids with a yield stress",
 )
 
 
@@ -70,14 +64,6 @@ class Inertia(NamedTuple):
     backward_onset: Array
     kappa: Array
     lift_force: Array
-
-
-class Thinning(NamedTuple):
-    """Shear thinning's part at lifts: k_q gap^2, alpha over that of a Newtonian liquid, k_w."""
-
-    k_q: Array
-    lean: Array
-    k_w: Array
 
 
 class Mass(NamedTuple):
@@ -210,58 +196,6 @@ def inertia_at(ball: float, ratio: float, gap: Array) -> Inertia:
     last = float(gap_of_lift(ball, grid.axes[2][-1:])[0])
     x[[0, 2]] += 2.0 * np.log(np.maximum(gap / last, 1.0))
     return Inertia(np.exp(x[0]), np.exp(x[1]), np.exp(x[2]), np.exp(x[3]), kappa, x[5])
-
-
-def _series_rate(ball: float, ratio: float, gap: Array, less: Array | float) -> Array:
-    """k_q of gap and cage in series, each with one shear rate and its creeping loss, for a power law of
-    exponent 1 - ``less``. What the table has over it changes little, where k_q itself goes over from the
-    gap's to the cage's."""
-    cage = ball / ratio
-    wall = CAGE_RATE * 6.0 / (math.pi * (cage + ball) * (cage - ball) ** 2)
-    losses = SEAT_CONDUCTANCE / gap**2, tube_resistance(ratio).Rqq / cage**3
-    power = -np.maximum(less, 1e-3)
-    rates = (GAP_RATE / gap**2) ** power, math.hypot(wall, BORE_RATE) ** power
-    mean = (losses[0] * rates[0] + losses[1] * rates[1]) / (losses[0] + losses[1])
-    return np.asarray(mean ** (1.0 / power))
-
-
-@cache
-def _thinning_grid() -> tuple[Table, Array]:
-    """ln of k_q over that of gap and cage in series, ln lean, ln k_w over 1 - n, n = 1 with them: there lean
-    is 1 and the others go on straight."""
-    t = table("ball_over_edge_thinning", 3)
-    less = np.array([1.0 - float(name[3:]) for name in t.names[::3]])
-    values = np.log(t.values.reshape(*t.values.shape[:3], -1, 3))
-    straight = values[..., 0, :] + (values[..., 0, :] - values[..., 1, :]) * less[0] / (less[1] - less[0])
-    straight[..., 1] = 0.0
-    values = np.concatenate([straight[..., None, :], values], axis=3)
-    less = np.concatenate(([0.0], less))
-    for i, j, k in np.ndindex(t.axes[0].size, t.axes[1].size, less.size):
-        ball, ratio = float(t.axes[0][i]), float(t.axes[1][j])
-        values[i, j, :, k, 0] -= np.log(
-            _series_rate(ball, ratio, gap_of_lift(ball, t.axes[2]), float(less[k]))
-        )
-    return Table(t.names, t.axes, values), less
-
-
-def thinning_at(ball: float, ratio: float, gap: Array, exponent: Array) -> Thinning:
-    """Shear thinning's part at gaps, each with its exponent, 0.3 to 1; below the table, k_q goes on
-    as that of gap and cage in series and the lean fades with the gap. Source: own solves with
-    power-law liquids, ``ball_over_edge_thinning.csv``, lift 0.02 to 3; off its grid k_q within 11 % (fifteen
-    places, n = 0.5; 4 % in the mean square)."""
-    grid, less = _thinning_grid()
-    x = _at(grid, grid.values, ball, ratio, gap)
-    thins = np.clip(1.0 - np.broadcast_to(exponent, gap.shape), 0.0, 0.95)
-    # One interpolant over the exponent for all gaps, each at its own: its cubics by hand.
-    cubics = PchipInterpolator(less, np.swapaxes(x, 0, 1)).c
-    at = np.minimum(thins, less[-1])
-    part = np.clip(np.searchsorted(less, at) - 1, 0, less.size - 2)
-    c, d = cubics[:, part, np.arange(gap.size)], (at - less[part])[:, None]
-    found = ((c[0] * d + c[1]) * d + c[2]) * d + c[3]
-    found[:, 0] += np.log(_series_rate(ball, ratio, gap, thins) * gap**2)
-    # A shut ball bears the pressure on its seat whatever the liquid: the lean is gone as the gap closes.
-    found[:, 1] *= np.minimum(gap / float(gap_of_lift(ball, grid.axes[2][:1])[0]), 1.0)
-    return Thinning(*np.exp(found).T)
 
 
 def mass_at(ball: float, ratio: float, gap: Array) -> Mass:

@@ -9,57 +9,48 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from balltravel.closures.ball_over_seat import CheckGeometry, bores, rough_gap
+from balltravel.closures.ball_over_seat import CheckGeometry, rough_gap
 from balltravel.closures.beyond_creeping import (
     Inertia,
     gap_area,
     inertia_at,
     jet_loss,
     mass_at,
-    thinning_at,
 )
+from balltravel.closures.edge_and_cage import cage_part
 from balltravel.closures.lift_table import closures_at, edge_gap, resistance_of, simplest
 from balltravel.closures.tabulated import lift_of_gap
 from balltravel.closures.tube import ADDED_MASS_LAMBDA_MAX, added_mass_coefficient
 from balltravel.core.parameters import (
     ALPHA,
     BACKWARD,
-    CONDUCTANCE,
+    CAGE,
+    CAGE_ALPHA,
+    CAGE_RATE,
+    CAGE_SECOND,
+    CAGE_SLIP,
     COUPLING,
+    EDGE_RATE,
+    EDGE_SECOND,
     FORWARD,
     LIFT_FORCE,
     MASS_OPEN,
     MASS_SHUT,
     OFFSET,
-    SHEAR_OF_BALL,
-    SHEAR_OF_FLOW,
 )
-from balltravel.core.rheology import Rheology, flow_curve, is_newtonian, local_exponent
 
 Array = NDArray[np.float64]
-
-BORE_SHEAR = 1.0
-"""Shear rate in a bore at which its loss counts, over Q/R^3: a liquid that loses as much (MEAN_OF_A_TUBE)."""
-
-LEAN_RATE = 0.5
-"""Share of the shear rate at which the exponent for alpha's lean is taken: it comes from how much thinner the
-liquid is in the gap than in the cage, where it is sheared less. Our choice of 1, 0.5 and 0.3 by direct solves
-with a Carreau liquid; a power law does not care."""
 
 SHARPNESS = 8.0
 """Power of the smooth maximum of laminar and turbulent loss."""
 
 
-def lift_functions(geometry: CheckGeometry, lift: Array, rheology: Rheology, flow: float) -> Array:
-    """All functions of lift (FUNCTIONS, lifts), in the order of the core's parameters.
-
-    ``flow`` [m3/s]: of the piston at its fastest, at which a shear-thinning liquid's exponent is taken.
-    """
+def lift_functions(geometry: CheckGeometry, lift: Array) -> Array:
+    """All functions of lift (FUNCTIONS, lifts), in the order of the core's parameters."""
     opening = resistance_of(geometry, lift, opening=True).S if geometry.half_angle else None
     values = simplest(*closures_at(geometry, lift), opening)
-    if not is_newtonian(rheology):
-        _thin(geometry, lift, rheology, flow, values)
     if geometry.tabulated:
+        _with_cage(geometry, lift, values)
         _with_inertia(geometry, lift, values)
         _with_mass(geometry, lift, values)
     return values
@@ -70,40 +61,11 @@ def _ratios(geometry: CheckGeometry) -> tuple[float, float]:
     return ball / geometry.contact_radius, ball / geometry.cage_radius
 
 
-def _thin(geometry: CheckGeometry, lift: Array, rheology: Rheology, flow: float, values: Array) -> None:
-    """The shear rates, and alpha of the liquid's exponent, which is taken at each lift where the piston's
-    flow would shear it (M9a)."""
-    ball, ratio = _ratios(geometry)
-    gap, r = edge_gap(geometry, lift), geometry.contact_radius
-    # The seat bore's radius stands for both bores: it has the larger loss.
-    straight = np.full(lift.shape, float(np.max(bores(geometry, geometry.cage_length))))
-    total = 1.0 / (values[CONDUCTANCE] * rough_gap(geometry, lift) ** 2)
-    share = np.clip(straight / total, 0.0, 1.0)
-    in_bore = BORE_SHEAR * (r / geometry.seat_radius) ** 3
-    bent = np.ones(lift.shape)
-    for _ in range(4):
-        thin = thinning_at(ball, ratio, gap, bent)
-        k_q = thin.k_q / gap**2
-        k = np.exp((1.0 - share) * np.log(k_q) + share * math.log(in_bore))
-        bent = np.array([_bent_exponent(rheology, float(x)) for x in k * flow / r**3])
-    n, slower = (
-        np.array([local_exponent(rheology, float(x), 293.15) for x in share_of * k * flow / r**3])
-        for share_of in (1.0, LEAN_RATE)
-    )
-    lean = thinning_at(ball, ratio, gap, slower).lean
-    shift = (1.0 - share) * (k_q / k) ** (n - 1.0) + share * (in_bore / k) ** (n - 1.0)
-    k = k * shift ** (1.0 / np.minimum(n - 1.0, -1e-6))
-    values[ALPHA] *= lean * (k_q / k) ** (n - 1.0)
-    values[SHEAR_OF_FLOW] = k / total
-    values[SHEAR_OF_BALL] = thin.k_w
-
-
-def _bent_exponent(rheology: Rheology, rate: float) -> float:
-    """Exponent of the power law which, with a constant viscosity beside it, touches the flow curve in slope
-    and bend: what is constant counts everywhere alike and moves no shear rate."""
-    step = 1e-3
-    falls = [-x * flow_curve(rheology, x, 293.15)[1] for x in (rate * math.exp(-step), rate * math.exp(step))]
-    return 1.0 + math.log(falls[1] / falls[0]) / (2.0 * step)
+def _with_cage(geometry: CheckGeometry, lift: Array, values: Array) -> None:
+    part = cage_part(geometry, lift, resistance_of(geometry, lift))
+    values[CAGE], values[CAGE_ALPHA], values[CAGE_SLIP] = part.R, part.alpha, part.S
+    values[EDGE_RATE], values[EDGE_SECOND] = part.edge_rate, part.edge_second
+    values[CAGE_RATE], values[CAGE_SECOND] = part.cage_rate, part.cage_second
 
 
 def _with_inertia(geometry: CheckGeometry, lift: Array, values: Array) -> None:

@@ -19,7 +19,7 @@ from scipy.special import gammaln
 from balltravel.closures.tube import LAMBDA_MIN, tube_resistance
 from balltravel.core.drag import cage_fall_speed, drag_factor
 from balltravel.core.ranges import Range
-from balltravel.core.rheology import Rheology, local_exponent, viscosity
+from balltravel.core.rheology import Rheology, is_newtonian, local_exponent, viscosity
 
 Array = NDArray[np.float64]
 
@@ -116,9 +116,7 @@ def power_law_drag(n: float, ratio: float) -> float:
     return wall_factor(ratio) * math.pow(rate_factor(n, ratio), n - 1.0)
 
 
-def settling_rate(
-    rheology: Rheology, speed: float, diameter: float, ratio: float, temperature: float
-) -> float:
+def settling_rate(rheology: Rheology, speed: float, diameter: float, ratio: float) -> float:
     """Shear rate [1/s] whose viscosity decides the drag of a ball at a speed [m/s]: k w/d, with k at the
     liquid's exponent at that very rate."""
     shear = abs(speed) / diameter
@@ -127,7 +125,7 @@ def settling_rate(
     spline = _rate_spline(ratio)
 
     def off(log_k: float) -> float:
-        n = local_exponent(rheology, math.exp(log_k) * shear, temperature)
+        n = local_exponent(rheology, math.exp(log_k) * shear)
         return log_k - float(spline(min(max(n, 0.0), 1.0)))
 
     ends = spline(np.linspace(0.0, 1.0, 41))
@@ -139,13 +137,12 @@ def drag(
     speed: float,
     diameter: float,
     ratio: float,
-    temperature: float = 293.15,
     density: float = 0.0,
 ) -> float:
     """Drag [N] of a ball of a diameter [m] at a speed [m/s] >= 0: 3 pi d w eta(k w/d) K1 in creeping flow; of
     a liquid with a ``density`` [kg/m3] inertia's share as of a Newtonian liquid of that viscosity."""
-    rate = settling_rate(rheology, speed, diameter, ratio, temperature)
-    eta = float(viscosity(rheology, rate, temperature))
+    rate = settling_rate(rheology, speed, diameter, ratio)
+    eta = float(viscosity(rheology, rate))
     factor = float(drag_factor(density * speed * diameter / eta, wall_factor(ratio), ratio))
     return 3.0 * math.pi * diameter * speed * eta * factor
 
@@ -172,7 +169,6 @@ def settling_speed(
     density: float,
     gravity: float,
     ratio: float,
-    temperature: float = 293.15,
 ) -> float:
     """Steady speed of a ball let go on the axis of its cage in still liquid [m/s], positive downwards.
 
@@ -182,7 +178,7 @@ def settling_speed(
     (negative).
     """
     _refuse_ratio(ratio)
-    if rheology.exponent == 1.0 and rheology.yield_stress == 0.0:
+    if is_newtonian(rheology):
         K1 = wall_factor(ratio)
         return float(cage_fall_speed(diameter, ball_density, density, rheology.viscosity, gravity, K1, ratio))
     weight = (ball_density - density) * math.pi / 6.0 * diameter**3 * gravity
@@ -190,11 +186,11 @@ def settling_speed(
         return 0.0
 
     def missing(log_speed: float) -> float:
-        found = drag(rheology, math.exp(log_speed), diameter, ratio, temperature, density)
+        found = drag(rheology, math.exp(log_speed), diameter, ratio, density)
         return math.log(found / abs(weight))
 
     # The liquid is nowhere thicker than at rest, so a creeping ball is no slower than there.
-    at_rest = float(viscosity(rheology, 0.0, temperature))
+    at_rest = float(viscosity(rheology, 0.0))
     low = math.log(abs(weight) / (3.0 * math.pi * at_rest * diameter * wall_factor(ratio))) - 1e-6
     while missing(low) > 0.0:
         low -= 2.0

@@ -11,28 +11,24 @@ from balltravel.core.parameters import (
     FORWARD,
     LIFT_FORCE,
     OFFSET,
-    SHEAR_OF_BALL,
-    SHEAR_OF_FLOW,
     Check,
     Material,
 )
-from balltravel.core.rheology import flow_curve
+from balltravel.core.thinning import Cage, Series, Viscosities, cage_at, series_at, viscosities
 from balltravel.jit import kernel
 
 TURBULENT = 1000.0
 """Reynolds number of the seat bore at which the loss lies halfway between that of the laminar solves and the
 published turbulent one (M5h; our choice)."""
 
-MOST_TURNS = 60
-"""Steps at most towards the viscosity of a liquid whose viscosity depends on the flow it lets pass."""
-
 
 @dataclass
 class Law:
     """Flow [m3/s] and upward force on the ball [N] with their derivatives by pressure drop, lift and speed;
-    filled by :func:`law`, as a record. ``eta`` [Pa s]: the viscosity there."""
+    filled by :func:`law`, as a record. ``eta`` and ``cage``: the viscosities at edge and cage [Pa s]."""
 
     eta: float = 0.0
+    cage: float = 0.0
     flow: float = 0.0
     flow_dp: float = 0.0
     flow_z: float = 0.0
@@ -198,76 +194,6 @@ def slopes_of(check: Check, density: float, m: Terms, f: Flow, w: float, dp: flo
     )
 
 
-class Shear(NamedTuple):
-    """Shear rate [1/s] at which the material's viscosity counts, and what its derivatives need: the flow's
-    and the ball's share, and both shares' factors with their slopes (M9a)."""
-
-    rate: float
-    of_flow: float
-    of_ball: float
-    flow_factor: float
-    flow_factor_z: float
-    ball_factor: float
-    ball_factor_z: float
-
-
-@kernel
-def shear_at(check: Check, place: Place, f: Flow, w: float, dp: float) -> Shear:
-    """rate^2 = (k_q y/r^3)^2 + (k_w w/r)^2 with y = G (dp - loss) r^3/eta the flow that viscosity would let
-    pass a ball at rest, ``f`` (M9a)."""
-    flow_factor, flow_factor_z = cubic(check, place, SHEAR_OF_FLOW)
-    ball_factor, ball_factor_z = cubic(check, place, SHEAR_OF_BALL)
-    of_flow = flow_factor * (dp - f.loss) / f.eta
-    of_ball = ball_factor * w / check.seat_radius
-    rate = math.sqrt(of_flow * of_flow + of_ball * of_ball)
-    return Shear(rate, of_flow, of_ball, flow_factor, flow_factor_z, ball_factor, ball_factor_z)
-
-
-@kernel
-def first_viscosity(check: Check, material: Material, place: Place, f: Flow, w: float, dp: float) -> float:
-    """A guess from the flow at the viscosity at rest: a power law above the onset takes the same stress at a
-    higher rate."""
-    h = shear_at(check, place, f, w, dp)
-    over = abs(h.of_flow) / material.rheology.onset
-    if over > 1.0:
-        over = math.pow(over, 1.0 / material.rheology.exponent)
-    rate = math.hypot(over * material.rheology.onset, h.of_ball)
-    return flow_curve(material.rheology, rate, material.temperature)[0]
-
-
-@kernel
-def thinned(check: Check, material: Material, place: Place, m: Terms, w: float, dp: float) -> Flow:
-    """The flow past a ball at rest at the viscosity that flow and ball bring about: Newton's method in ln
-    eta, between bounds. The mismatch rises with ln eta at a slope between the flow curve's exponent and 1, so
-    that there is one root."""
-    eta, _ = flow_curve(material.rheology, 0.0, material.temperature)
-    high = math.log(eta) + 1e-9
-    low = high - 60.0
-    f = flow_past(check, material.density, place, m, eta, 0.0, dp)
-    x = math.log(first_viscosity(check, material, place, f, w, dp))
-    f = flow_past(check, material.density, place, m, math.exp(x), 0.0, dp)
-    for _ in range(MOST_TURNS):
-        h = shear_at(check, place, f, w, dp)
-        curve, curve_slope = flow_curve(material.rheology, h.rate, material.temperature)
-        off = x - math.log(curve)
-        if off > 0.0:
-            high = x
-        else:
-            low = x
-        d = slopes_of(check, material.density, m, f, 0.0, dp)
-        rate_eta = -h.of_flow * (h.flow_factor * d.f_eta + h.of_flow) / (f.eta * max(h.rate, 1e-300))
-        step = off / max(1.0 - curve_slope * rate_eta * f.eta / curve, 1e-3)
-        x = x - step
-        # It converges quadratically: after a step of 1e-7 nothing is left of it.
-        done = abs(step) < 1e-7
-        if not done and not low < x < high:
-            x = max(0.5 * (low + high), high - 5.0)
-        f = flow_past(check, material.density, place, m, math.exp(x), 0.0, dp)
-        if done:
-            break
-    return f
-
-
 @kernel
 def law(check: Check, material: Material, z: float, w: float, dp: float, out: Law) -> None:
     """Flow, force and their derivatives into ``out``, at lift [m], ball speed [m/s] and drop [Pa] (M5)."""
@@ -289,24 +215,37 @@ def law_at(
 
     so that dp Q - (F - lift force) w is a sum of positive terms. ``material``: its rheology and density.
     """
-    r = check.seat_radius
-    area = math.pi * r * r
     m = terms_at(check, place, z, w)
-    newtonian = material.rheology.exponent == 1.0 and material.rheology.yield_stress == 0.0
-    eta = material.rheology.viscosity
-    if not newtonian:
-        at_rest = thinned(check, material, place, m, w, dp)
-        eta = at_rest.eta
-    f = flow_past(check, material.density, place, m, eta, w, dp)
-    out.eta = f.eta
-    lifted = 0.5 * material.density / area * m.lift * m.gap * f.Y * f.Y
+    if material.rheology.step == 0.0:
+        eta = material.rheology.viscosity
+        f = flow_past(check, material.density, place, m, eta, w, dp)
+        flow_and_force(check, m, f, w, dp, out)
+        out.eta = out.cage = eta
+        if slopes:
+            keep(derivatives_of(check, material, m, f, w, dp), out)
+        return
+    c = cage_at(check, place)
+    s = series_at(check, place, c, m.gap, m.gap_z, m.alpha, m.alpha_z, m.e, m.e_z, w)
+    v = viscosities(check, material, place, c, s, dp)
+    more = v.cage / v.edge - 1.0
+    thin = thinned(m, c, s, more)
+    f = flow_past(check, material.density, place, thin, v.edge, w, dp)
+    flow_and_force(check, thin, f, w, dp, out)
+    out.eta, out.cage = v.edge, v.cage
+    if slopes:
+        at_rest = derivatives_of(check, material, thin, f, w, dp)
+        by_more = derivatives_of(check, material, by_cage(m, thin, c, s, more), unchanged(f), w, dp)
+        keep(with_viscosities(check, material, thin, f, w, dp, v, at_rest, by_more), out)
+
+
+@kernel
+def flow_and_force(check: Check, m: Terms, f: Flow, w: float, dp: float, out: Law) -> None:
+    """Flow and force of the flow past the ball into ``out``."""
+    r = check.seat_radius
+    lifted = f.head * math.pi * r * r * m.lift * m.gap * f.Y * f.Y
     passed = m.gap * m.s * (dp - f.loss) * r**3 / f.eta if slow(check, m, f) else m.gap * (f.Y - f.b)
     out.flow = passed + m.alpha * r * r * w
     out.force = r * r * (m.alpha * dp - m.e * m.gap * f.loss) - f.eta * m.S * r * w + lifted
-    if slopes:
-        derivatives_of(check, material, m, f, w, dp, out)
-        if not newtonian:
-            with_viscosity(check, material, place, m, f, at_rest, w, dp, out)
 
 
 @kernel
@@ -316,11 +255,27 @@ def slow(check: Check, m: Terms, f: Flow) -> bool:
     return m.s * f.k * abs(f.Y) < f.eta / check.seat_radius**3
 
 
+class Derivatives(NamedTuple):
+    """Of flow and force by pressure drop, lift and ball speed."""
+
+    flow_dp: float
+    flow_z: float
+    flow_w: float
+    force_dp: float
+    force_z: float
+    force_w: float
+
+
 @kernel
-def derivatives_of(
-    check: Check, material: Material, m: Terms, f: Flow, w: float, dp: float, out: Law
-) -> None:
-    """Derivatives of flow and force by pressure drop, lift and speed at a viscosity."""
+def keep(d: Derivatives, out: Law) -> None:
+    """Derivatives into ``out``."""
+    out.flow_dp, out.flow_z, out.flow_w = d.flow_dp, d.flow_z, d.flow_w
+    out.force_dp, out.force_z, out.force_w = d.force_dp, d.force_z, d.force_w
+
+
+@kernel
+def derivatives_of(check: Check, material: Material, m: Terms, f: Flow, w: float, dp: float) -> Derivatives:
+    """Derivatives of flow and force by pressure drop, lift and speed at given viscosities."""
     r = check.seat_radius
     d = slopes_of(check, material.density, m, f, w, dp)
     turned, lifted = r * r * m.e * m.gap, 2.0 * f.head * math.pi * r * r * m.lift * m.gap * f.Y
@@ -332,46 +287,97 @@ def derivatives_of(
         per = r**3 / f.eta
         passed_z = per * ((m.s_z * m.gap + m.s * m.gap_z) * (dp - f.loss) - m.s * m.gap * d.f_z)
         passed_w = -per * m.s * m.gap * d.f_N * N_w
-    out.flow_dp = passed_N * m.s
-    out.force_dp = m.alpha * r * r + (lifted * d.Y_N - turned * d.f_N) * m.s
-    out.flow_w = passed_w + m.alpha * r * r
-    out.force_w = (lifted * d.Y_N - turned * d.f_N) * N_w - r * f.eta * m.S
-    out.flow_z = passed_z + m.alpha_z * r * r * w
     shift = (m.e_z * m.gap + m.e * m.gap_z) * f.loss
     lifted_z = f.head * math.pi * r * r * (m.lift_z * m.gap + m.lift * m.gap_z) * f.Y * f.Y
-    out.force_z = r * r * (m.alpha_z * dp - shift) - turned * d.f_z - f.eta * m.S_z * r * w
-    out.force_z += lifted_z + lifted * d.Y_z
+    force_z = r * r * (m.alpha_z * dp - shift) - turned * d.f_z - f.eta * m.S_z * r * w
+    return Derivatives(
+        passed_N * m.s,
+        passed_z + m.alpha_z * r * r * w,
+        passed_w + m.alpha * r * r,
+        m.alpha * r * r + (lifted * d.Y_N - turned * d.f_N) * m.s,
+        force_z + lifted_z + lifted * d.Y_z,
+        (lifted * d.Y_N - turned * d.f_N) * N_w - r * f.eta * m.S,
+    )
 
 
 @kernel
-def with_viscosity(
+def thinned(m: Terms, c: Cage, s: Series, more: float) -> Terms:
+    """The law's terms where the cage's viscosity is that of the edge times 1 + ``more`` (M9a); slopes by lift
+    at that ratio."""
+    of_cage, of_cage_z = 1.0 - s.share, -s.share_z
+    whole, whole_z = 1.0 + more * of_cage, more * of_cage_z
+    off, off_z = c.alpha - m.alpha, c.alpha_z - m.alpha_z
+    shift = more * off / whole
+    shift_z = (more * off_z - shift * whole_z) / whole
+    R, R_z = c.R * m.gap, c.R_z * m.gap + c.R * m.gap_z
+    cross = c.R / s.g * off * off
+    cross_z = (c.R_z - c.R * s.g_z / s.g) / s.g * off * off + 2.0 * c.R / s.g * off * off_z
+    return Terms(
+        m.gap,
+        m.gap_z,
+        m.s / whole,
+        (m.s_z - m.s / whole * whole_z) / whole,
+        m.alpha + shift * of_cage,
+        m.alpha_z + shift_z * of_cage + shift * of_cage_z,
+        m.S + more * (c.S + cross / whole),
+        m.S_z + more * (c.S_z + (cross_z - cross / whole * whole_z) / whole),
+        m.e + shift * R,
+        m.e_z + shift_z * R + shift * R_z,
+        m.lift,
+        m.lift_z,
+    )
+
+
+@kernel
+def by_cage(m: Terms, thin: Terms, c: Cage, s: Series, more: float) -> Terms:
+    """The terms with their slopes by ``more`` in the place of those by lift."""
+    of_cage, off = 1.0 - s.share, c.alpha - m.alpha
+    whole = 1.0 + more * of_cage
+    shift = off / (whole * whole)
+    S_c = c.S + c.R / s.g * shift * off
+    return Terms(
+        thin.gap, 0.0, thin.s, -thin.s * of_cage / whole, thin.alpha, shift * of_cage, thin.S, S_c, thin.e,
+        shift * c.R * m.gap, thin.lift, 0.0,
+    )  # fmt: skip
+
+
+@kernel
+def unchanged(f: Flow) -> Flow:
+    """The flow with a loss that does not change."""
+    k = f.coefficients
+    still = Loss(k.laminar, 0.0, k.turbulent, 0.0, k.onset, 0.0)
+    return Flow(
+        still, f.head, f.eta, f.b, f.first, f.first_root, f.reynolds, f.k, 0.0, f.k_R, f.Y, f.root, f.loss
+    )
+
+
+@kernel
+def with_viscosities(
     check: Check,
     material: Material,
-    place: Place,
     m: Terms,
     f: Flow,
-    at_rest: Flow,
     w: float,
     dp: float,
-    out: Law,
-) -> None:
-    """The same with what drop, lift and speed change in the viscosity, by the flow past a ball at rest."""
+    v: Viscosities,
+    still: Derivatives,
+    by_more: Derivatives,
+) -> Derivatives:
+    """The derivatives with what drop, lift and speed change in both viscosities; ``still`` at given ones,
+    ``by_more`` (in the places of those by lift) by the cage's over that of the edge."""
     r = check.seat_radius
     d = slopes_of(check, material.density, m, f, w, dp)
-    d0 = slopes_of(check, material.density, m, at_rest, 0.0, dp)
     turned, lifted = r * r * m.e * m.gap, 2.0 * f.head * math.pi * r * r * m.lift * m.gap * f.Y
-    h = shear_at(check, place, at_rest, w, dp)
-    _, slope = flow_curve(material.rheology, h.rate, material.temperature)
-    per_rate = 1.0 / max(h.rate, 1e-300)
-    by_flow = h.of_flow * per_rate * h.flow_factor / f.eta
-    rate_eta = -by_flow * (d0.f_eta + h.of_flow / h.flow_factor)
-    # How viscosity answers: d eta = slope (rate_x dx + rate_eta d eta).
-    answer = slope / (1.0 - slope * rate_eta)
-    own_z = h.of_flow * h.flow_factor_z * (dp - at_rest.loss) / f.eta + h.of_ball * h.ball_factor_z * w / r
-    eta_dp = answer * by_flow * (1.0 - d0.f_N * m.s)
-    eta_z = answer * (own_z * per_rate - by_flow * d0.f_z)
-    eta_w = answer * h.of_ball * per_rate * h.ball_factor / r
-    flow_eta, force_eta = m.gap * d.Y_eta, lifted * d.Y_eta - turned * d.f_eta - m.S * r * w
-    out.flow_dp, out.force_dp = out.flow_dp + flow_eta * eta_dp, out.force_dp + force_eta * eta_dp
-    out.flow_z, out.force_z = out.flow_z + flow_eta * eta_z, out.force_z + force_eta * eta_z
-    out.flow_w, out.force_w = out.flow_w + flow_eta * eta_w, out.force_w + force_eta * eta_w
+    flow_more, force_more = by_more.flow_z / v.edge, by_more.force_z / v.edge
+    ratio = v.cage / v.edge
+    flow_edge = m.gap * d.Y_eta - ratio * flow_more
+    force_edge = lifted * d.Y_eta - turned * d.f_eta - m.S * r * w - ratio * force_more
+    # b = e r^2 w does not depend on the viscosity, so that the flow y changes as Y does.
+    return Derivatives(
+        still.flow_dp + flow_edge * v.edge_dp + flow_more * v.cage_dp,
+        still.flow_z + flow_edge * v.edge_z + flow_more * v.cage_z,
+        still.flow_w + flow_edge * v.edge_w + flow_more * v.cage_w,
+        still.force_dp + force_edge * v.edge_dp + force_more * v.cage_dp,
+        still.force_z + force_edge * v.edge_z + force_more * v.cage_z,
+        still.force_w + force_edge * v.edge_w + force_more * v.cage_w,
+    )

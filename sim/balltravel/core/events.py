@@ -128,7 +128,7 @@ def land(p: Parameters, n: Moment, contact: Contact, work: Workspace, k: int, hi
     y = work.y
     y[z] = check.travel if high else 0.0
     speed = abs(y[w])
-    mu = viscosity(p.material.rheology, speed / check.seat_radius, p.material.temperature)
+    mu = viscosity(p.material.rheology, speed / check.seat_radius)
     back = rebound_speed(check, mu, speed)
     if back > 0.0:
         y[w] = -back if high else back

@@ -12,7 +12,7 @@ from balltravel.core.friction import friction_ratio
 from balltravel.core.lift import place_of
 from balltravel.core.liquid import inertia_at
 from balltravel.core.parameters import Array, Check, Material, Parameters, Suction
-from balltravel.core.rheology import MEAN_OF_A_TUBE, flow_curve
+from balltravel.core.rheology import flow_curve
 from balltravel.core.stroke import motion
 from balltravel.jit import kernel
 
@@ -73,8 +73,8 @@ class Moment:
 def line_loss(suction: Suction, material: Material, Q: float) -> tuple[float, float]:
     """Pressure lost in the suction line [Pa] and its derivative with flow (M4a, M4b)."""
     speed = 4.0 * Q / (math.pi * suction.diameter**2)
-    rate = MEAN_OF_A_TUBE * 8.0 * abs(speed) / suction.diameter
-    mu, mu_rate = flow_curve(material.rheology, rate, material.temperature)
+    rate = 8.0 * abs(speed) / suction.diameter
+    mu, mu_rate = flow_curve(suction.rheology, rate)
     # How mu grows with the flow, over mu, times the flow.
     grows = mu_rate * rate / mu
     reynolds = material.density * abs(speed) * suction.diameter / mu
@@ -106,7 +106,7 @@ def check_at(
     drag, drag_z = film(check, z)
     sheared, sheared_z = film_rate(check, z)
     rate = abs(w) * sheared
-    mu, mu_rate = flow_curve(material.rheology, rate, material.temperature)
+    mu, mu_rate = flow_curve(material.rheology, rate)
     own = -spring(check, z) - mu * drag * w - 0.5 * i.mass_z * w * w
     out.force = out.law.force - weight + surge * i.coupling + own
     if not slopes:

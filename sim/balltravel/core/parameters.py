@@ -12,28 +12,31 @@ Array = NDArray[np.float64]
 MOST_SEGMENTS = 12
 
 # Functions of lift in a check's table (M5, M6, M9), gap in seat radii: G/gap^2, alpha, S, S of a ball that
-# leaves; shear rates k_q G and k_w (M9a); (alpha - kappa)/gap; in each direction K_p gap^2 of laminar flow,
-# that of turbulent flow and the Reynolds number of onset (M5h); K_L gap (M5j); and over their values far from
-# the seat the added mass with the flow held by the seat, with the flow held by the piston, and the coupling.
-CONDUCTANCE, ALPHA, SLIP, OPENING_SLIP, SHEAR_OF_FLOW, SHEAR_OF_BALL, OFFSET = range(7)
-FORWARD, BACKWARD = 7, 10
-LIFT_FORCE, MASS_SHUT, MASS_OPEN, COUPLING = range(13, 17)
-FUNCTIONS = 17
+# leaves; (alpha - kappa)/gap; in each direction K_p gap^2 of laminar flow, that of turbulent flow and the
+# Reynolds number of onset (M5h); K_L gap (M5j); over their values far from the seat the added mass with the
+# flow held by the seat, with the flow held by the piston, and the coupling; and for a liquid that thins the
+# cage's part R G/gap^2, alpha and S, the first shear rate at the edge (times gap^2) and in the cage, and the
+# second over the first (M9a).
+CONDUCTANCE, ALPHA, SLIP, OPENING_SLIP, OFFSET = range(5)
+FORWARD, BACKWARD = 5, 8
+LIFT_FORCE, MASS_SHUT, MASS_OPEN, COUPLING = range(11, 15)
+CAGE, CAGE_ALPHA, CAGE_SLIP, EDGE_RATE, EDGE_SECOND, CAGE_RATE, CAGE_SECOND = range(15, 22)
+FUNCTIONS = 22
 
 
 class Material(NamedTuple):
     """The material pumped.
 
-    density [kg/m3], bulk_modulus [Pa], gas_fraction [-] (free gas by volume at the reference
-    pressure), vapour_pressure [Pa absolute], temperature [K].
+    rheology: viscosity over shear rate; by_stress: over stress. density [kg/m3], bulk_modulus [Pa],
+    gas_fraction [-] (free gas by volume at the reference pressure), vapour_pressure [Pa absolute].
     """
 
     rheology: Rheology
+    by_stress: Rheology
     density: float
     bulk_modulus: float
     gas_fraction: float
     vapour_pressure: float
-    temperature: float
 
 
 class Check(NamedTuple):
@@ -75,7 +78,8 @@ class Chamber(NamedTuple):
 
 class Suction(NamedTuple):
     """The suction line (M4): inertance [kg/m4], laminar resistance over viscosity [1/m3], minor loss
-    [Pa s2/m6], driving pressure at rest [Pa absolute], diameter [m], relative roughness [-]."""
+    [Pa s2/m6], driving pressure at rest [Pa absolute], diameter [m], relative roughness [-]; the material in
+    it as a pipe sees it: viscosity that loses as much, over 8 U/d."""
 
     inertance: float
     laminar: float
@@ -83,6 +87,7 @@ class Suction(NamedTuple):
     pressure: float
     diameter: float
     relative_roughness: float
+    rheology: Rheology
 
 
 class Drive(NamedTuple):

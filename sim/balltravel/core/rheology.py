@@ -1,68 +1,77 @@
-"""Viscosity of the material at its own shear rate and temperature (M9)."""
+"""Viscosity of the material at its own shear rate (M9)."""
 
 import math
 from typing import NamedTuple
 
+import numpy as np
+from numpy.typing import NDArray
+
 from balltravel.jit import kernel
 
-MEAN_OF_A_TUBE = 0.785
-"""Shear rate in a tube, over 8 U/d, at which a liquid of constant viscosity would lose as much: right for
-exponents from 0.3 to 1 within 3.3 % of the loss (pi/4, the representative viscosity; from memory after
-Schuemmer and Worthoff 1978)."""
+Array = NDArray[np.float64]
+
+INTERVALS = 480
+"""Of every flow curve's table: so that all materials are of one type for the compiled core."""
+
+FLAT = np.zeros((INTERVALS, 4))
 
 
 class Rheology(NamedTuple):
-    """A generalised Newtonian liquid, one smooth law:
+    """A liquid's viscosity [Pa s] over the shear rate [1/s], whatever law it follows: a cubic spline in
 
-        eta(rate) = least + (viscosity - least) (1 + (rate/onset)^2)^((exponent - 1)/2)
-                    + yield_stress/sqrt(rate^2 + blunt^2)
+        x = ln sqrt(rate^2 + floor^2),
 
-    viscosity [Pa s], > 0, at rest; exponent [-], 0 to 1, of the stress over the shear rate far above the
-    ``onset`` [1/s]; least viscosity [Pa s] at rates beyond; yield_stress [Pa], blunted at the rate ``blunt``
-    [1/s]. Exponent 1 without yield stress is a Newtonian liquid exactly; a low onset a power law (Carreau
-    1972), with a yield stress that of Herschel and Bulkley (1926).
+    so that it is even and smooth at rest; ``floor`` lies far below the rates that count. ``viscosity``: at
+    rest; ``yield_stress`` [Pa], which the table has in it, blunted at the floor; ``square``: of the floor;
+    ``first``: ln of the floor; ``table``: shape (INTERVALS, 4), powers from 3 to 0 of the place within an
+    interval, 0 to 1. ``step`` in x; 0 for a Newtonian liquid, which has no table. Beyond the last interval
+    the viscosity stays.
     """
 
     viscosity: float
-    exponent: float = 1.0
-    onset: float = 1.0
-    least: float = 0.0
     yield_stress: float = 0.0
-    blunt: float = 1.0
+    square: float = 1.0
+    first: float = 0.0
+    step: float = 0.0
+    table: Array = FLAT
 
 
 @kernel
-def flow_curve(
-    rheology: Rheology,
-    shear_rate: float,
-    temperature: float,  # noqa: ARG001
-) -> tuple[float, float]:
-    """Viscosity [Pa s] and its slope over the shear rate [Pa s2], at a shear rate [1/s] >= 0 and a
-    temperature [K], which has its place here though no law asks for it yet."""
-    if rheology.exponent == 1.0 and rheology.yield_stress == 0.0:
+def at_square(rheology: Rheology, square: float) -> tuple[float, float]:
+    """Viscosity [Pa s] and its slope over the square of the shear rate, at that square [1/s2] >= 0."""
+    if rheology.step == 0.0:
         return rheology.viscosity, 0.0
-    over = shear_rate / rheology.onset
-    base = 1.0 + over * over
-    thin = (rheology.viscosity - rheology.least) * math.pow(base, 0.5 * (rheology.exponent - 1.0))
-    thin_slope = (rheology.exponent - 1.0) * thin * over / (base * rheology.onset)
-    square = shear_rate * shear_rate + rheology.blunt * rheology.blunt
-    stiff = rheology.yield_stress / math.sqrt(square)
-    return rheology.least + thin + stiff, thin_slope - stiff * shear_rate / square
+    whole = square + rheology.square
+    x = (0.5 * math.log(whole) - rheology.first) / rheology.step
+    if x >= INTERVALS:
+        return rheology.table[INTERVALS - 1].sum(), 0.0
+    i = max(int(x), 0)
+    t = x - i
+    c = rheology.table[i]
+    slope = (3.0 * c[0] * t + 2.0 * c[1]) * t + c[2]
+    return ((c[0] * t + c[1]) * t + c[2]) * t + c[3], 0.5 * slope / (rheology.step * whole)
 
 
 @kernel
-def viscosity(rheology: Rheology, shear_rate: float, temperature: float) -> float:
-    """Viscosity [Pa s] at a shear rate [1/s] >= 0 and a temperature [K]."""
-    return flow_curve(rheology, shear_rate, temperature)[0]
+def flow_curve(rheology: Rheology, shear_rate: float) -> tuple[float, float]:
+    """Viscosity [Pa s] and its slope over the shear rate [Pa s2], at a shear rate [1/s] >= 0."""
+    eta, by_square = at_square(rheology, shear_rate * shear_rate)
+    return eta, 2.0 * shear_rate * by_square
+
+
+@kernel
+def viscosity(rheology: Rheology, shear_rate: float) -> float:
+    """Viscosity [Pa s] at a shear rate [1/s] >= 0."""
+    return at_square(rheology, shear_rate * shear_rate)[0]
 
 
 def is_newtonian(rheology: Rheology) -> bool:
     """Whether the viscosity is the same at every shear rate."""
-    return rheology.exponent == 1.0 and rheology.yield_stress == 0.0
+    return rheology.step == 0.0
 
 
-def local_exponent(rheology: Rheology, shear_rate: float, temperature: float) -> float:
+def local_exponent(rheology: Rheology, shear_rate: float) -> float:
     """Slope of ln stress over ln shear rate, which is the exponent of the power law that touches the flow
     curve there; 1 for a Newtonian liquid, > 0."""
-    eta, slope = flow_curve(rheology, shear_rate, temperature)
+    eta, slope = flow_curve(rheology, shear_rate)
     return 1.0 + shear_rate * slope / eta
