@@ -26,8 +26,7 @@ LIFTS = (0.1, 0.4, 1.6)
 def edge_alone() -> Check:
     """A check of seat radius 1 without bores and without loss at its ends."""
     size = CheckGeometry(1.0, 0.0, BALL, BALL / RATIO, 0.0, 0.7, 1e-9, tabulated=True)
-    liquid = Rheology(1.0)
-    values, step = closure_table(2.0, 0.02, lambda z: tuple(lift_functions(size, z, liquid, 0.0)))
+    values, step = closure_table(2.0, 0.02, lambda z: tuple(lift_functions(size, z)))
     return Check(
         1.0, BALL, 2.0, 1.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 1e-9, 0.01, 0.02, step, values, 1.0
     )  # fmt: skip

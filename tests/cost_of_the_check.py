@@ -9,6 +9,7 @@ and the same six derivatives.
 import math
 import time
 from collections.abc import Callable
+from pathlib import Path
 
 import numpy as np
 
@@ -18,11 +19,16 @@ from balltravel.closures.lift_functions import lift_functions
 from balltravel.closures.lift_table import TABLE_ORIGIN, closure_table
 from balltravel.core.check import Law, law, law_at
 from balltravel.core.lift import place_of, shape_at
+from balltravel.core.model import SIZE, STATES, Moment, derivatives, moment, rates
 from balltravel.core.parameters import Check, Material
 from balltravel.core.records import as_record
 from balltravel.core.rheology import Rheology
+from balltravel.files import read_scenario
 from balltravel.jit import kernel
+from balltravel.parameters import core_parameters
+from balltravel.simulation import run_core
 
+ROOT = Path(__file__).parents[1]
 R_SEAT, DENSITY, CALLS, ROUNDS = 0.0105, 1200.0, 2000, 40
 
 
@@ -84,6 +90,38 @@ def check_of() -> Check:
     )  # fmt: skip
 
 
+@kernel
+def many_rates(p, slopes, rows, segments, n, out, jacobian, by_time, rounds):
+    """All rates of a lower as an integration asks for them, with their derivatives or without."""
+    total = 0.0
+    for _ in range(rounds):
+        for i in range(segments.size):
+            y, one, other = rows[i, 3:16], int(rows[i, 22]), int(rows[i, 23])
+            moment(p, segments[i], rows[i, 0], y, slopes, n)
+            if slopes:
+                derivatives(p, n, one, other, jacobian, by_time)
+            rates(p, n, y, one, other, out)
+            total += out[0]
+    return total
+
+
+def cost_of_rates(scenario: str, *settings: str) -> tuple[float, float]:
+    """Nanoseconds of all rates of a lower over the instants of its cycle, with derivatives and without."""
+    described = read_scenario(ROOT / "scenarios" / f"{scenario}.toml", settings)
+    plain = core_parameters(described)
+    rows = run_core(plain).rows
+    rows = np.ascontiguousarray(rows[np.linspace(1, len(rows) - 2, CALLS).astype(int)])
+    starts = plain.drive.start[: plain.drive.segments + 1]
+    segments = np.clip(np.searchsorted(starts, rows[:, 0], "right") - 1, 0, plain.drive.segments - 1)
+    p, n = as_record(plain), as_record(Moment())
+    out, jacobian, by_time = np.zeros(SIZE), np.zeros((SIZE, STATES)), np.zeros(SIZE)
+    with_, without = (
+        nanoseconds(lambda k, s=s: many_rates(p, s, rows, segments, n, out, jacobian, by_time, k))
+        for s in (True, False)
+    )
+    return with_, without
+
+
 def nanoseconds(run: Callable[[int], float]) -> float:
     run(1)
     least = math.inf
@@ -118,7 +156,19 @@ def main() -> None:
         )
 
 
+def compare_rates() -> None:
+    """The rates of one lower in its thinning material, and in a Newtonian one that it handles as well."""
+    thin = cost_of_rates("elastomer_thinning")
+    plain = cost_of_rates("elastomer_thinning", "material.flow=Newtonian", "material.viscosity=5 Pa.s")
+    for what, one, other in zip(("with", "without"), thin, plain, strict=True):
+        print(
+            f"all rates {what} derivatives: Newtonian {other:.0f} ns, thinning {one:.0f} ns "
+            f"({one / other:.2f} times)"
+        )
+
+
 check = check_of()
 
 if __name__ == "__main__":
     main()
+    compare_rates()

@@ -1,9 +1,11 @@
 """The check with tabulated closures a second time (docs/model.md M5, M6, M7, M9), by root search.
 
-The unknown is D = dp - f, the pressure that viscosity takes; the core has the flow in closed form instead.
+Edge and cage are taken in series, each with its own viscosity, whatever the material is. The unknown is U,
+the flow past the edge over gap^2; the core puts the series into one check and has its flow in closed form.
 """
 
 import math
+from typing import NamedTuple
 
 import numpy as np
 from referee.closures import film, tube
@@ -16,46 +18,46 @@ LANDING_GAP = 0.01
 HALF_TURBULENT = 1000.0
 
 
-def root(function, one, other):
-    """brentq to round-off; an end where the function is 0 or, by round-off, has the other end's sign."""
-    low, high = function(one), function(other)
-    if low == 0 or low * high > 0:
-        return one
-    if high == 0:
-        return other
+SHARE = {"e": 0.819, "c": 0.938}
+OF_BALL = {"e": 1.765, "c": 0.998}
+
+
+class Part(NamedTuple):
+    """Edge or cage (M9a): resistance, alpha, S, first shear rate over its flow, second over first, share of
+    the first, rate of the ball over w/R. At the edge R and k are times gap^2, and its flow over it."""
+
+    R: float
+    alpha: float
+    S: float
+    k: float
+    epsilon: float
+    share: float
+    of_ball: float
+
+
+def rising_root(function, step):
+    """Root of a rising function, sought from 0 by growing steps > 0, then by brentq to round-off."""
+    at_0 = function(0.0)
+    if at_0 == 0:
+        return 0.0
+    one, other = 0.0, math.copysign(step, -at_0)
+    while at_0 * function(other) > 0:
+        one, other = other, 8 * other
     return brentq(function, one, other, xtol=1e-300, rtol=8.9e-16)
-
-
-def viscous_drop(dp, per, b, k):
-    """D with D + k Y|Y| = dp and Y = per D + b, for k >= 0: what viscosity takes of the pressure drop.
-
-    Y = q/gap. Below a tight seat (per < 0), where only trial points lie, Y = b as at lift 0.
-    """
-    if per <= 0:
-        return dp - k * b * abs(b)
-
-    def loss(D):
-        Y = per * D + b
-        return k * Y * abs(Y)
-
-    # With Y > 0 at dp the loss there is the largest, and D lies above where Y = 0; else mirrored.
-    beyond, none = dp - loss(dp), -b / per
-    end = max(beyond, none) if none < dp else min(beyond, none)
-    return root(lambda D: D + loss(D) - dp, dp, end)
 
 
 class FullCheck:
     """One check with its ball. ``side`` is +1 at the inlet, -1 in the piston (M6b)."""
 
-    def __init__(self, check, travel, material, A_c, side, curve, flow):
-        """``curve``: a FlowCurve; ``flow``: of the piston at its fastest."""
+    def __init__(self, check, travel, material, A_c, side, curve):
+        """``curve``: a FlowCurve."""
         self.R, self.R_c = check.ball_diameter / 2, check.cage_diameter / 2
         cone = check.seat_half_angle
         self.r = self.R * math.cos(cone) if cone else check.seat_diameter / 2
         self.travel, self.side, self.A_c = travel, side, A_c
         self.rho, self.curve, self.e_worn = material.density, curve, check.leak_gap
         self.z_0 = math.sqrt(self.R**2 - self.r**2)
-        self.data = LiftData(check, self.r, travel, curve, flow)
+        self.data = LiftData(check, self.r, travel)
         self.A_s = math.pi * self.r**2
         self.seat_length, self.cage_length = check.seat_length, check.cage_length
         self.A_bore = math.pi * check.seat_diameter**2 / 4
@@ -76,49 +78,70 @@ class FullCheck:
 
     # M5 and M9a
 
-    def past(self, at, gap, dp, w, eta):
-        """D and Y = q/gap at a viscosity: with K_1 for the Reynolds number, then with K_p (M5h)."""
-        r = self.r
-        per, b = at["G"] * gap * r**3 / eta, at["e"] * r**2 * w
-        way = (
-            "up" if per * dp + b >= 0 else "down"
-        )  # the sign of Y is that at dp: D lies between there and Y = 0
-        K_1, K_t, Re_0 = at["K1_" + way], at["Kt_" + way], at["Re0_" + way]
-        head = self.rho / (2 * self.A_s**2)
-        D = viscous_drop(dp, per, b, head * K_1)
-        Re = 2 * self.rho * abs(gap * (per * D + b)) / (math.pi * r * eta)
-        mixed = K_1 + (K_t - K_1) * Re**2 / (Re**2 + HALF_TURBULENT**2)
-        D = viscous_drop(dp, per, b, head * mixed * Re / math.hypot(Re, Re_0))
-        return D, per * D + b
+    def parts(self, at, gap, w):
+        """Edge and cage: what in series makes the whole that is tabulated."""
+        f, R_c = at["R_c G"] * gap**2, at["R_c G"] / at["G"]
+        alpha_c, S_c = at["alpha_c"], at["S_c"]
+        alpha_e = (at["alpha"] - f * alpha_c) / (1 - f)
+        S = at["S_opening"] if w > 0 else at["S"]
+        S_e = S - S_c - R_c * (1 - f) * (alpha_e - alpha_c) ** 2
+        edge = Part((1 - f) / at["G"], alpha_e, S_e, at["k_e"], at["epsilon_e"], SHARE["e"], OF_BALL["e"])
+        return edge, Part(R_c, alpha_c, S_c, at["k_c"], at["epsilon_c"], SHARE["c"], OF_BALL["c"])
 
-    def viscosity(self, at, gap, dp, w):
-        """The viscosity at the shear rate (M9a) of the ball and of the flow past a ball at rest."""
-        if self.curve.newtonian:
-            return self.curve.mu
-        of_ball = at["k_w"] * w / self.r
-
-        def mismatch(x):
-            eta = math.exp(x)
-            D, _ = self.past(at, gap, dp, 0.0, eta)
-            return x - math.log(self.curve.viscosity(math.hypot(at["kq_G"] * D / eta, of_ball)))
-
-        high = math.log(self.curve.viscosity(0.0))
-        low = math.log(self.curve.viscosity(abs(of_ball)))
-        while mismatch(low) > 0:
-            low -= 3
-        return math.exp(root(mismatch, low, high))
+    def viscosity(self, part, flow, w):
+        """Mean viscosity of a part, at its two shear rates."""
+        ball = part.of_ball * w / self.R
+        first = self.curve.viscosity(math.hypot(part.k * flow, ball))
+        second = self.curve.viscosity(math.hypot(part.epsilon * part.k * flow, ball))
+        return part.share * first + (1 - part.share) * second
 
     def law(self, dp, z, w):
         """Flow, and force of the flow on the ball."""
         r, gap, at = self.r, self.gap(z), self.data.at(z)
-        eta = self.viscosity(at, gap, dp, w)
-        D, Y = self.past(at, gap, dp, w, eta)
-        alpha, kappa = at["alpha"], at["alpha"] - at["e"] * gap
-        S = at["S_opening"] if w > 0 else at["S"]
-        y = at["G"] * gap**2 * D * r**3 / eta
-        lift_force = self.rho / (2 * self.A_s) * at["K_L"] * gap * Y**2
-        F = alpha * r**2 * D + kappa * r**2 * (dp - D) - eta * S * r * w + lift_force
-        return y + alpha * r**2 * w, F
+        edge, cage = self.parts(at, gap, w)
+        kappa = at["alpha"] - at["e"] * gap
+        # (alpha_e - kappa)/gap, without the difference of what is nearly the same
+        e_edge = at["e"] + at["R_c G"] * gap * (at["alpha"] - cage.alpha) / (1 - at["R_c G"] * gap**2)
+
+        def flows(U):
+            """Flow past edge (over gap^2) and cage, Y_i; q/gap. Below a tight seat, where only trial points
+            lie, q/gap is as at lift 0: else it would fall with U."""
+            past = r**3 * max(gap, 0.0) * U + e_edge * r**2 * w
+            return U, gap**2 * U + (edge.alpha - cage.alpha) * w / r, past
+
+        def viscosities(U):
+            return tuple(self.viscosity(p, Y, w) for p, Y in zip((edge, cage), flows(U), strict=False))
+
+        def drops(U, K, eta):
+            """Pressure taken by edge, cage and inertia; ``K``: K_p gap^2 for both directions of q."""
+            Y_e, Y_c, past = flows(U)
+            f = self.rho / (2 * self.A_s**2) * K["up" if past >= 0 else "down"] * past * abs(past)
+            return eta[0] * edge.R * Y_e, eta[1] * cage.R * Y_c, f
+
+        def missing(U, K, eta):
+            return sum(drops(U, K, eta)) - dp
+
+        K_1 = {way: at["K1_" + way] for way in ("up", "down")}
+        rest = self.curve.viscosity(0.0) * edge.R
+        step = abs(missing(0.0, K_1, viscosities(0.0))) / rest
+        U = rising_root(lambda U: missing(U, K_1, viscosities(U)), step)
+        eta = viscosities(U)
+        Re = 2 * self.rho * abs(gap * flows(U)[2]) / (math.pi * r * eta[0])
+        K_p = {way: self.loss(at, way, Re) for way in ("up", "down")}
+        U = rising_root(lambda U: missing(U, K_p, eta), abs(missing(0.0, K_p, eta)) / (eta[0] * edge.R))
+        D_e, D_c, f = drops(U, K_p, eta)
+        drag = (eta[0] * edge.S + eta[1] * cage.S) * r * w
+        lift_force = self.rho / (2 * self.A_s) * at["K_L"] * gap * flows(U)[2] ** 2
+        F = r**2 * (edge.alpha * D_e + cage.alpha * D_c + kappa * f) - drag + lift_force
+        return r**3 * gap**2 * U + edge.alpha * r**2 * w, F
+
+    def loss(self, at, way, Re):
+        """K_p gap^2 of M5h at a Reynolds number."""
+        K_1, K_t = at["K1_" + way], at["Kt_" + way]
+        if Re == 0:
+            return 0.0
+        mixed = K_1 + (K_t - K_1) * Re**2 / (Re**2 + HALF_TURBULENT**2)
+        return mixed * Re / math.hypot(Re, at["Re0_" + way])
 
     # M6
 

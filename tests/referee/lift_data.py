@@ -13,19 +13,18 @@ from balltravel.closures.ball_over_seat import CheckGeometry, rough_gap
 from balltravel.closures.beyond_creeping import mass_at
 from balltravel.closures.lift_functions import lift_functions
 from balltravel.closures.lift_table import edge_gap
-from balltravel.core.rheology import Rheology
 
 INTERVALS = 240
 TABLE_END = 1.02
 Z_T_SHARE = 0.02
 SHARPNESS = 8
 COLUMNS = (
-    "G", "alpha", "S", "S_opening", "kq_G", "k_w", "e", "K1_up", "Kt_up", "Re0_up", "K1_down", "Kt_down",
-    "Re0_down", "K_L", "M_0", "Mww", "c",
+    "G", "alpha", "S", "S_opening", "e", "K1_up", "Kt_up", "Re0_up", "K1_down", "Kt_down", "Re0_down", "K_L",
+    "M_0", "Mww", "c", "R_c G", "alpha_c", "S_c", "k_e", "epsilon_e", "k_c", "epsilon_c",
 )  # fmt: skip
 """The tabulated functions in the order of balltravel.core.parameters, the masses over rho r^3 and c over
-rho r. G is over gap^2; K_1, K_t times gap^2; K_L times gap; k_q times G: of the gap with roughness."""
-DATA = 14
+rho r. G and R_c G are over gap^2; K_1, K_t times gap^2; K_L times gap; k_e times gap^2: of the gap with
+roughness."""
 
 
 def geometry_of(check):
@@ -67,32 +66,30 @@ def turbulent(K_1, gap, geometry, r, behind):
 class LiftData:
     """Splines over lift of COLUMNS, for a check of the scenario."""
 
-    def __init__(self, check, r, travel, curve, flow):
-        """``r``: radius of the circle of contact; ``flow``: of the piston at its fastest (M9a)."""
+    def __init__(self, check, r, travel):
+        """``r``: radius of the circle of contact."""
         self.geometry = geometry_of(check)
         cut = math.hypot(check.surface_roughness, check.leak_gap)
         self.z_t = min(Z_T_SHARE * r, cut) if check.seat_half_angle else Z_T_SHARE * r
         u = np.linspace(0.0, math.log(1 + TABLE_END * travel / self.z_t), INTERVALS + 1)
         self.width = u[1]
-        spline = CubicSpline(u, self._values(r, self.z_t * np.expm1(u), curve, flow), axis=1)
+        spline = CubicSpline(u, self._values(r, self.z_t * np.expm1(u)), axis=1)
         # [interval][column] -> c3, c2, c1, c0 as plain numbers
         self.rows = spline.c.transpose(1, 2, 0).tolist()
 
-    def _values(self, r, lift, curve, flow):
+    def _values(self, r, lift):
         """Values of COLUMNS at lifts."""
         geometry = self.geometry
-        liquid = Rheology(
-            curve.mu, exponent=curve.n, onset=curve.onset, yield_stress=curve.tau_y, blunt=curve.blunt
-        )
-        data = lift_functions(geometry, lift, liquid, flow)[:DATA]
+        data = dict(zip(COLUMNS, lift_functions(geometry, lift), strict=True))
         gap, beside = rough_gap(geometry, lift), edge_gap(geometry, lift)
         annulus = (geometry.cage_radius**2 - geometry.ball_radius**2) / r**2
         for way, behind in (("up", annulus), ("down", 1.0)):
-            K_1 = data[COLUMNS.index("K1_" + way)] / gap**2
-            data[COLUMNS.index("Kt_" + way)] = turbulent(K_1, beside, geometry, r, behind) * gap**2
+            K_1 = data["K1_" + way] / gap**2
+            data["Kt_" + way] = turbulent(K_1, beside, geometry, r, behind) * gap**2
         m = masses(geometry, r, lift)
-        M_0 = m.Mww + 2 * math.pi * m.Mqw + math.pi**2 * m.Mqq
-        return np.vstack([data, M_0, m.Mww, -m.Mqw])
+        data["M_0"] = m.Mww + 2 * math.pi * m.Mqw + math.pi**2 * m.Mqq
+        data["Mww"], data["c"] = m.Mww, -m.Mqw
+        return np.vstack(list(data.values()))
 
     def at(self, z):
         """Values of COLUMNS at lift z by name, and slopes by lift of the two masses.
@@ -107,7 +104,7 @@ class LiftData:
             name: ((c3 * d + c2) * d + c1) * d + c0
             for name, (c3, c2, c1, c0) in zip(COLUMNS, row, strict=True)
         }
-        for column in (-3, -2):
-            c3, c2, c1, _ = row[column]
-            found[COLUMNS[column] + "'"] = ((3 * c3 * d + 2 * c2) * d + c1) / (self.z_t * over)
+        for name in ("M_0", "Mww"):
+            c3, c2, c1, _ = row[COLUMNS.index(name)]
+            found[name + "'"] = ((3 * c3 * d + 2 * c2) * d + c1) / (self.z_t * over)
         return found

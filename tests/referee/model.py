@@ -7,7 +7,7 @@ from typing import NamedTuple
 import numpy as np
 from referee.closures import Closures, churchill_ratio, film, tube
 from referee.full_law import FullCheck
-from referee.rheology import HOSE_RATE, flow_curve
+from referee.rheology import flow_curve
 
 GRAVITY = 9.80665
 GAS_FLOOR = 1e-6
@@ -188,9 +188,7 @@ class Model:
         material, piston = scenario.material, scenario.piston_check
         found = ((scenario.inlet_check, scenario.inlet_travel, +1), (piston, piston.travel, -1))
         if scenario.closures.resistance == "tabulated":
-            ends = [s.motion(t)[1] for s in self.segments for t in (s.start, (s.start + s.end) / 2, s.end)]
-            flow = self.A_c * max(abs(v) for v in ends)
-            return tuple(FullCheck(c, z, material, self.A_c, n, self.curve, flow) for c, z, n in found)
+            return tuple(FullCheck(c, z, material, self.A_c, n, self.curve) for c, z, n in found)
         both = zip(found, tubes, strict=True)
         return tuple(Check(c, z, material, self.A_c, n, exact, t) for (c, z, n), t in both)
 
@@ -226,9 +224,9 @@ class Model:
         return np.array([*y, *[0.0] * 10])
 
     def line_acceleration(self, Q, p_p):
-        """M4, M4a, M4b: dQ_s/dt, with the viscosity at the hose's own shear rate (M9)."""
+        """M4, M4a, M4b: dQ_s/dt, with the viscosity that the hose sees (M9)."""
         U = abs(Q) / self.A_h
-        mu = self.curve.viscosity(HOSE_RATE * 8 * U / self.d_h)
+        mu = self.curve.in_pipe(8 * U / self.d_h)
         Re = self.rho * U * self.d_h / mu
         wall = 128 * mu * self.L_h / (math.pi * self.d_h**4) * churchill_ratio(Re, self.eps) * Q
         minor = self.K * self.rho / (2 * self.A_h**2) * Q * abs(Q)

@@ -15,7 +15,10 @@ Array = NDArray[np.float64]
 LAST_RATE = 1e7
 """Shear rate [1/s] up to which a liquid is tabulated; beyond, its viscosity stays."""
 
-UNBLUNTED = 1e-2
+LEAST_RISE = 1e-9
+"""In a logarithm, between two points of an inverse function."""
+
+UNBLUNTED = 1e-4
 """A floor, over that of the table, at which a law is as good as not blunted."""
 
 BELOW, FINE = 12.0, 8000
@@ -62,12 +65,24 @@ def _profile(rheology: Rheology) -> tuple[Array, Array, Array]:
     return rate, stress, 4.0 / stress**3 * (stress**3 * rate / 3.0 - part)
 
 
+def _rising(x: Array, y: Array) -> tuple[Array, Array]:
+    """The points at which x, which must not fall, is larger than ever before; of a nearly plastic liquid the
+    stress rises by less than a digit."""
+    bins = np.floor(np.maximum.accumulate(x) / LEAST_RISE)
+    keep = np.concatenate(([True], np.diff(bins) > 0.0))
+    return x[keep], y[keep]
+
+
 def in_pipe(viscosity: Callable[[Array], Array], floor: float, yield_stress: float = 0.0) -> Rheology:
     """Viscosity that a Newtonian liquid would need to lose as much in a pipe, over 8 U/d: laminar flow of the
     law itself, blunted only as a whole at a ``floor`` of 8 U/d [1/s]."""
     _, stress, through = _profile(tabulated(viscosity, UNBLUNTED * floor, yield_stress))
-    apparent = CubicSpline(np.log(through), np.log(stress / through))
-    return _tabulated(lambda W: np.exp(apparent(np.log(W))), floor, float(through[-1]), yield_stress)
+    flows = through > 0.0
+    at, eta = _rising(np.log(through[flows]), np.log(stress[flows] / through[flows]))
+    apparent = PchipInterpolator(at, eta)
+    return _tabulated(
+        lambda W: np.exp(apparent(np.clip(np.log(W), at[0], at[-1]))), floor, math.exp(at[-1]), yield_stress
+    )
 
 
 def by_stress(rheology: Rheology) -> Rheology:
@@ -76,11 +91,11 @@ def by_stress(rheology: Rheology) -> Rheology:
     if is_newtonian(rheology):
         return rheology
     rate, stress, _ = _profile(rheology)
-    curve = PchipInterpolator(np.log(stress), np.log(stress / rate))
-    low, high = math.log(stress[0]), math.log(stress[-1])
+    at, eta = _rising(np.log(stress), np.log(stress / rate))
+    curve = PchipInterpolator(at, eta)
     floor = stress[0] * math.exp(0.5 * BELOW)
     return _tabulated(
-        lambda tau: np.exp(curve(np.clip(np.log(tau), low, high))),
+        lambda tau: np.exp(curve(np.clip(np.log(tau), at[0], at[-1]))),
         floor,
         float(stress[-1]),
         0.0,

@@ -226,7 +226,7 @@ def law_at(
         return
     c = cage_at(check, place)
     s = series_at(check, place, c, m.gap, m.gap_z, m.alpha, m.alpha_z, m.e, m.e_z, w)
-    v = viscosities(check, material, place, c, s, dp)
+    v = viscosities(check, material, place, c, s, dp, slopes)
     more = v.cage / v.edge - 1.0
     thin = thinned(m, c, s, more)
     f = flow_past(check, material.density, place, thin, v.edge, w, dp)

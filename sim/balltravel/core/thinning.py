@@ -225,7 +225,7 @@ def flow_of(
     flow in ``missing``."""
     U = guess_of(check, material, place, s, r, dp)
     turn = check.seat_radius / check.ball_radius * s.W
-    low, high = -math.inf, math.inf
+    low, high, before = -math.inf, math.inf, math.inf
     b = balance(check, material, place, c, s, r, dp, U)
     for _ in range(MOST_TURNS):
         if b.missing > 0.0:
@@ -238,7 +238,10 @@ def flow_of(
         sheared = abs(r.cage * b.through_cage) + CAGE_BALL * abs(turn)
         if (abs(step) <= LAST_STEP * abs(U) and inside <= LAST_STEP * sheared) or b.missing == 0.0:
             return last(s, b, U, step)
-        U = U + step if low < U + step < high else between(low, high, U)
+        # About a plug that turns, where the stress leaps, Newton's steps would go to and fro without end.
+        newton = low < U + step < high and abs(step) <= 0.5 * before
+        before = abs(step) if newton else math.inf
+        U = U + step if newton else between(low, high, U)
         b = balance(check, material, place, c, s, r, dp, U)
     return last(s, b, U, 0.0)
 
@@ -275,11 +278,18 @@ def between(low: float, high: float, U: float) -> float:
 
 
 @kernel
-def viscosities(check: Check, material: Material, place: Place, c: Cage, s: Series, dp: float) -> Viscosities:
-    """Both viscosities, with derivatives by the implicit function."""
+def viscosities(
+    check: Check, material: Material, place: Place, c: Cage, s: Series, dp: float, slopes: bool
+) -> Viscosities:
+    """Both viscosities, with derivatives by the implicit function if ``slopes`` are asked for."""
     r = rates_at(check, place)
     b = flow_of(check, material, place, c, s, r, dp)
-    U, y, e, cage = b.missing, b.through_cage, b.edge, b.cage
+    if not slopes:
+        return Viscosities(b.edge.eta, 0.0, 0.0, 0.0, b.cage.eta, 0.0, 0.0, 0.0)
+    U = b.missing
+    # Slopes at the very flow: beside a fast ball they are differences of far larger numbers.
+    b = balance(check, material, place, c, s, r, dp, U)
+    y, e, cage = b.through_cage, b.edge, b.cage
     radius, turn = check.seat_radius, 1.0 / check.ball_radius
     pull = 2.0 * s.g * b.k * abs(b.Y) * radius**3
     by_dp = s.g / b.missing_U
