@@ -21,7 +21,7 @@ LEAST_RISE = 1e-9
 UNBLUNTED = 1e-4
 """A floor, over that of the table, at which a law is as good as not blunted."""
 
-BELOW, FINE = 12.0, 8000
+BELOW, FINE = 12.0, 3000
 """How far below the floor, in ln rate, and with how many points a pipe's profile is integrated."""
 
 
