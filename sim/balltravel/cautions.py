@@ -6,11 +6,19 @@ from collections.abc import Iterator
 from balltravel.closures.passages import off_axis_gain
 from balltravel.closures.settling import largest_yield_stress
 from balltravel.core.status import Status
+from balltravel.materials import understand
 from balltravel.metrics import Metrics
-from balltravel.parameters import cage_radius
+from balltravel.parameters import cage_radius, density_of
 from balltravel.rules import STANDARD_GRAVITY
 from balltravel.scenario import Check, Scenario, defaults_taken
-from balltravel.suction_losses import feed_excess, suction_losses, yield_in_hose, yield_share
+from balltravel.suction_losses import (
+    feed_excess,
+    suction_losses,
+    viscosity_in_lower,
+    yield_in_hose,
+    yield_in_lower,
+    yield_share,
+)
 from balltravel.units import to_text, to_texts, told_apart
 
 CLOSE_CAGE = 0.8
@@ -29,13 +37,13 @@ NEAR_VAPOUR = 0.05
 
 
 def _check_cautions(name: str, check: Check, travel: float, scenario: Scenario) -> Iterator[str]:
-    weight = check.ball_density - scenario.material.density
+    weight = check.ball_density - density_of(scenario.material)
     if weight <= 0.0:
         yield f"{name}: the ball is no denser than the material; only flow or a spring brings it home."
     elif weight < 0.05 * check.ball_density:
         yield f"{name}: the ball nearly floats in the material; its fall decides little and is uncertain."
     in_cage = 0.5 * check.ball_diameter / cage_radius(check)
-    stress = scenario.material.yield_stress or 0.0
+    stress = yield_in_lower(scenario)
     net = abs(weight) * math.pi / 6.0 * check.ball_diameter**3 * STANDARD_GRAVITY
     most = largest_yield_stress(net, check.ball_diameter, in_cage)
     if stress > 0.0 and weight != 0.0 and stress >= most:
@@ -69,7 +77,7 @@ def _check_cautions(name: str, check: Check, travel: float, scenario: Scenario) 
 
 
 def _port_cautions(scenario: Scenario) -> Iterator[str]:
-    if scenario.material.viscosity >= HEAVY and "suction.port_compliance" in defaults_taken(scenario):
+    if viscosity_in_lower(scenario) >= HEAVY and "suction.port_compliance" in defaults_taken(scenario):
         yield (
             "port_compliance is the default: in heavy material a soft hose works as a store and changes the "
             "result; try ten times more and ten times less."
@@ -79,9 +87,9 @@ def _port_cautions(scenario: Scenario) -> Iterator[str]:
 def _thinning_cautions(scenario: Scenario) -> Iterator[str]:
     """How far a material that thins is known, and whether its yield stress lets it flow at all."""
     material = scenario.material
-    if material.flow == "Newtonian":
+    if understand(material).newtonian:
         return
-    stress = material.yield_stress or 0.0
+    stress = yield_in_lower(scenario)
     share = yield_share(scenario)
     rules = ", and the flow at a given drop within tens of per cent, as its yield stress rules"
     known = f"within some 10 %{rules if share >= RULES else ''}"

@@ -1,7 +1,6 @@
 """From a scenario to the core's parameters: sizes, closure tables, chambers, drive."""
 
 import math
-from collections.abc import Callable
 from functools import lru_cache
 
 import numpy as np
@@ -17,6 +16,7 @@ from balltravel.closures.tube import added_mass_coefficient
 from balltravel.core import parameters as core
 from balltravel.core.parameters import MOST_SEGMENTS, Array, Control, Parameters
 from balltravel.core.rheology import Rheology
+from balltravel.materials import understand
 from balltravel.rules import STANDARD_GRAVITY
 
 GAS_FLOOR = 1e-6
@@ -78,41 +78,44 @@ def lift_table(geometry: CheckGeometry, travel: float) -> tuple[Array, float]:
     return table, step
 
 
-def law_of(material: described.Material) -> Callable[[Array], Array]:
-    """Viscosity [Pa s] of a material that thins over shear rates [1/s] > 0."""
-    n, onset = material.thinning_exponent or 1.0, material.thinning_onset or 1.0
-    tau = material.yield_stress or 0.0
-
-    def viscosity(rate: Array) -> Array:
-        thin = material.viscosity * (1.0 + (rate / onset) ** 2) ** (0.5 * (n - 1.0))
-        return np.asarray(thin + tau / rate)
-
-    return viscosity
-
-
 @lru_cache(maxsize=64)
-def _flow_curves(material: described.Material, floor: float) -> tuple[Rheology, Rheology, Rheology]:
-    law, tau = law_of(material), material.yield_stress or 0.0
+def _flow_curves(
+    material: described.Material, temperature: float, floor: float
+) -> tuple[Rheology, Rheology, Rheology]:
+    known = understand(material)
+    if known.newtonian:
+        return (Rheology(float(known.viscosity(1.0, temperature))),) * 3
+
+    def law(rate: Array) -> Array:
+        return known.viscosity(rate, temperature)
+
+    tau = known.yield_stress(temperature)
     rheology = tabulated(law, floor, tau)
     return rheology, by_stress(rheology), in_pipe(law, floor, tau)
 
 
-def flow_curves(material: described.Material, cycle_rate: float) -> tuple[Rheology, Rheology, Rheology]:
-    """The material's viscosity over shear rate, over stress, and as a pipe sees it; blunted at a share of the
-    cycle rate [1/s]."""
-    if material.flow == "Newtonian":
-        return (Rheology(material.viscosity),) * 3
-    return _flow_curves(material, BLUNT * cycle_rate)
+def flow_curves(
+    material: described.Material, cycle_rate: float, temperature: float | None = None
+) -> tuple[Rheology, Rheology, Rheology]:
+    """The material's viscosity over shear rate, over stress, and as a pipe sees it, at a temperature [K],
+    that in the lower unless one is given; blunted at a share of the cycle rate [1/s]."""
+    kelvin = material.temperature if temperature is None else temperature
+    return _flow_curves(material, kelvin, BLUNT * cycle_rate)
 
 
 def rheology_of(material: described.Material, cycle_rate: float) -> Rheology:
-    """The material's viscosity over shear rate."""
+    """The material's viscosity over shear rate, in the lower."""
     return flow_curves(material, cycle_rate)[0]
+
+
+def density_of(material: described.Material, temperature: float | None = None) -> float:
+    """Density [kg/m3] at a temperature [K], that in the lower unless one is given."""
+    return understand(material).density_at(material.temperature if temperature is None else temperature)
 
 
 def check_parameters(s: described.Scenario, check: described.Check, travel: float) -> core.Check:
     """A check of a scenario with its closure table, for the core."""
-    material, closures = s.material, s.closures
+    density, closures = density_of(s.material), s.closures
     geometry = geometry_of(check, closures)
     r, R, Rc = geometry.contact_radius, geometry.ball_radius, geometry.cage_radius
     table, step = lift_table(geometry, travel)
@@ -123,9 +126,9 @@ def check_parameters(s: described.Scenario, check: described.Check, travel: floa
         ball_radius=R,
         travel=travel,
         ball_mass=check.ball_density * volume,
-        added_mass=material.density * volume * added,
-        coupling_mass=material.density * volume * (1.0 + added) / (math.pi * Rc**2),
-        net_weight=(check.ball_density - material.density) * volume * STANDARD_GRAVITY,
+        added_mass=density * volume * added,
+        coupling_mass=density * volume * (1.0 + added) / (math.pi * Rc**2),
+        net_weight=(check.ball_density - density) * volume * STANDARD_GRAVITY,
         spring_preload=check.spring_preload,
         spring_rate=check.spring_rate,
         leak_gap=check.leak_gap,
@@ -199,7 +202,8 @@ def passage_inertance(geometry: CheckGeometry, lift: float) -> float:
 
 def suction_parameters(s: described.Scenario) -> core.Suction:
     """The suction line with the inlet check's own passage in its inertance (M4, M6)."""
-    suction, check, rho = s.suction, s.inlet_check, s.material.density
+    suction, check = s.suction, s.inlet_check
+    rho = density_of(s.material, suction.temperature)
     area = math.pi * suction.hose_diameter**2 / 4.0
     passage = passage_inertance(geometry_of(check, s.closures), s.inlet_travel)
     head = rho * STANDARD_GRAVITY * suction.lift
@@ -211,7 +215,7 @@ def suction_parameters(s: described.Scenario) -> core.Suction:
         pressure=at_rest,
         diameter=suction.hose_diameter,
         relative_roughness=suction.hose_roughness / suction.hose_diameter,
-        rheology=flow_curves(s.material, s.drive.cycle_rate)[2],
+        rheology=flow_curves(s.material, s.drive.cycle_rate, suction.temperature)[2],
     )
 
 
@@ -231,7 +235,7 @@ def core_parameters(s: described.Scenario) -> Parameters:
         material=core.Material(
             rheology,
             over_stress,
-            m.density,
+            density_of(m),
             m.bulk_modulus,
             max(GAS_FLOOR, m.free_gas_fraction),
             m.vapour_pressure,

@@ -9,7 +9,14 @@ from balltravel.cautions import warnings_for
 from balltravel.closures.lift_table import closures_at
 from balltravel.closures.settling import settling_speed
 from balltravel.closures.tube import tube_resistance
-from balltravel.parameters import LANDING_GAP, cage_radius, core_parameters, geometry_of, rheology_of
+from balltravel.parameters import (
+    LANDING_GAP,
+    cage_radius,
+    core_parameters,
+    density_of,
+    geometry_of,
+    rheology_of,
+)
 from balltravel.rules import STANDARD_GRAVITY
 from balltravel.scenario import TABULATED, Check, Closures, Scenario
 from balltravel.shims import arrangements, distinct_travels
@@ -99,7 +106,7 @@ def preview_check(scenario: Scenario, check: Check, travel: float) -> CheckPrevi
     factor, ratio = wall_factor(check), 0.5 * check.ball_diameter / cage_radius(check)
     rheology = rheology_of(m, scenario.drive.cycle_rate)
     fall = settling_speed(
-        rheology, check.ball_diameter, check.ball_density, m.density, STANDARD_GRAVITY, ratio
+        rheology, check.ball_diameter, check.ball_density, density_of(m), STANDARD_GRAVITY, ratio
     )
     bench = tuple(bench_fall(check, travel, oil, OIL_DENSITY, scenario.closures) for oil in OIL_VISCOSITIES)
     flow = peak_flow(core_parameters(scenario))

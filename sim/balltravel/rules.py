@@ -73,47 +73,70 @@ class Rule:
 
 @dataclass(frozen=True)
 class Needed:
-    """``key`` must be given when ``selector`` has the value ``choice``, and must not be given otherwise."""
+    """``key`` must be given when ``selector`` has one of the ``choices``, and must not be given otherwise;
+    nor with the key ``instead``, which then stands for it."""
 
     key: str
     selector: str
-    choice: str
+    choices: tuple[str, ...]
     example: str
+    instead: str = ""
 
     def fault(self, values: Values, given: set[str]) -> Fault | None:
         """The fault, if the selector is known and the key's presence does not fit it."""
-        chosen = values.get(self.selector)
-        if chosen is None or (chosen == self.choice) == (self.key in given):
+        chosen, replaced = values.get(self.selector), self.instead in given
+        wanted = chosen in self.choices and not replaced
+        if chosen is None or wanted == (self.key in given):
             return None
         name = self.key.split(".")[1]
+        if self.key in given and chosen in self.choices:
+            other = self.instead.split(".")[1]
+            return Fault(
+                self.key, f"given although {other} are", f"{name} or {other}", f"{name} = {self.example}"
+            )
         if self.key in given:
-            allowed = f'{name} only with {self.selector} = "{self.choice}" (leave the key out)'
-            example = f'{self.selector.split(".")[1]} = "{self.choice}"'
+            names = " or ".join(f'"{choice}"' for choice in self.choices)
+            allowed = f"{name} only with {self.selector} = {names} (leave the key out)"
+            example = f'{self.selector.split(".")[1]} = "{self.choices[0]}"'
             return Fault(self.key, f'given although {self.selector} = "{chosen}"', allowed, example)
-        allowed = f'it must be given with {self.selector} = "{self.choice}"'
+        allowed = f'it must be given with {self.selector} = "{chosen}"'
+        if self.instead:
+            allowed += f", or {self.instead}"
         example = self.example if self.example.replace(".", "").isdigit() else f'"{self.example}"'
         return Fault(self.key, "missing", allowed, f"{name} = {example}")
 
 
 def _needed_of_check(check: str) -> tuple[Needed, ...]:
     return (
-        Needed(f"{check}.stop_pad_diameter", f"{check}.stop", "pad", "12 mm"),
-        Needed(f"{check}.seat_half_angle", f"{check}.seat", "cone", "45 deg"),
-        Needed(f"{check}.seat_mouth_diameter", f"{check}.seat", "cone", "25 mm"),
-        Needed(f"{check}.rib_count", f"{check}.cage", "ribs", "3"),
-        Needed(f"{check}.rib_width", f"{check}.cage", "ribs", "4 mm"),
-        Needed(f"{check}.housing_diameter", f"{check}.cage", "ribs", "44 mm"),
+        Needed(f"{check}.stop_pad_diameter", f"{check}.stop", ("pad",), "12 mm"),
+        Needed(f"{check}.seat_half_angle", f"{check}.seat", ("cone",), "45 deg"),
+        Needed(f"{check}.seat_mouth_diameter", f"{check}.seat", ("cone",), "25 mm"),
+        Needed(f"{check}.rib_count", f"{check}.cage", ("ribs",), "3"),
+        Needed(f"{check}.rib_width", f"{check}.cage", ("ribs",), "4 mm"),
+        Needed(f"{check}.housing_diameter", f"{check}.cage", ("ribs",), "44 mm"),
     )
 
+
+FLOWS = ("Newtonian", "power law", "Herschel-Bulkley", "Casson", "Carreau", "Cross")
+PASTE = "shear-thinning"
+READINGS = "material.readings"
 
 NEEDED: tuple[Needed, ...] = (
     *_needed_of_check("inlet_check"),
     *_needed_of_check("piston_check"),
-    Needed("material.thinning_exponent", "material.flow", "shear-thinning", "0.6"),
-    Needed("material.thinning_onset", "material.flow", "shear-thinning", "5 1/s"),
-    Needed("material.yield_stress", "material.flow", "shear-thinning", "0 Pa"),
-    Needed("drive.ramp_time", "drive.profile", "constant speed", "30 ms"),
-    Needed("drive.dwell_time", "drive.profile", "constant speed", "40 ms"),
+    Needed("material.viscosity", "material.flow", (*FLOWS, PASTE), "3500 mPa.s", READINGS),
+    Needed(
+        "material.thinning_exponent",
+        "material.flow",
+        ("power law", "Herschel-Bulkley", "Carreau", "Cross", PASTE),
+        "0.6",
+        READINGS,
+    ),
+    Needed("material.thinning_onset", "material.flow", ("Carreau", "Cross", PASTE), "5 1/s", READINGS),
+    Needed("material.least_viscosity", "material.flow", ("Carreau", "Cross"), "50 mPa.s", READINGS),
+    Needed("material.yield_stress", "material.flow", ("Herschel-Bulkley", "Casson", PASTE), "0 Pa", READINGS),
+    Needed("drive.ramp_time", "drive.profile", ("constant speed",), "30 ms"),
+    Needed("drive.dwell_time", "drive.profile", ("constant speed",), "40 ms"),
 )
 
 

@@ -22,8 +22,10 @@ from pydantic import (
 )
 from pydantic.fields import FieldInfo
 
+from balltravel.materials import MaterialError, understand
 from balltravel.rules import NEEDED, Fault, broken_rules
-from balltravel.units import to_text
+from balltravel.told_readings import EXAMPLES, Told
+from balltravel.units import UnitError, to_text
 
 DEAD_VOLUME_SHARE = 0.2
 """Default dead volume of a chamber as a share of bore area times stroke (from memory, no source)."""
@@ -104,17 +106,29 @@ Gauge = Annotated[float, Quantity("pressure", -1e5, 1e7, "0 bar")]
 class Material(_Table):
     """The material at its temperature in the lower."""
 
-    viscosity: Annotated[float, Quantity("viscosity", 1e-4, 1e4, "3500 mPa.s")]
+    viscosity: Annotated[float | None, Quantity("viscosity", 1e-4, 1e4, "3500 mPa.s")] = None
+    readings: tuple[Told, ...] = ()
     density: Annotated[float, Quantity("density", 300.0, 1e4, "1.25 kg/l")]
     vapour_pressure: Annotated[float, Quantity("pressure", 0.0, 1e6, "2.3 kPa")]
     bulk_modulus: Annotated[float, Quantity("pressure", 1e7, 1e11, "1500 MPa")] = 1.5e9
     free_gas_fraction: Annotated[float, Quantity("fraction", 0.0, 0.5, "0.5 %")] = 0.005
     largest_particle: Annotated[float, Quantity("length", 0.0, 0.01, "80 um")] = 0.0
     temperature: Annotated[float, Quantity("temperature", 223.15, 473.15, "20 degC")] = 293.15
-    flow: Literal["Newtonian", "shear-thinning"] = "Newtonian"
+    flow: Literal[
+        "Newtonian", "power law", "Herschel-Bulkley", "Casson", "Carreau", "Cross", "shear-thinning"
+    ] = "Newtonian"
     thinning_exponent: Annotated[float | None, Quantity("number", 0.3, 1.0, "0.6")] = None
     thinning_onset: Annotated[float | None, Quantity("shear rate", 1e-4, 1e6, "5 1/s")] = None
+    least_viscosity: Annotated[float | None, Quantity("viscosity", 0.0, 1e4, "50 mPa.s")] = None
     yield_stress: Annotated[float | None, Quantity("stress", 0.0, 1e4, "20 Pa")] = None
+    viscosity_factor: Annotated[float, Quantity("number", 0.01, 100.0, "1.2")] = 1.0
+    stated_temperature: Annotated[float | None, Quantity("temperature", 223.15, 473.15, "23 degC")] = None
+    temperature_law: Literal["none", "Andrade", "Vogel", "ASTM D341"] = "none"
+    activation_energy: Annotated[float | None, Quantity("activation energy", 1e3, 3e5, "40 kJ/mol")] = None
+    thermal_expansion: Annotated[float, Quantity("thermal expansion", 0.0, 2e-3, "0.0007 1/K")] = 0.0
+    rested_ratio: Annotated[float, Quantity("number", 1.0, 100.0, "3")] = 1.0
+    doubling_time: Annotated[float | None, Quantity("time", 1.0, 1e6, "40 min")] = None
+    age: Annotated[float, Quantity("time", 0.0, 1e6, "20 min")] = 0.0
 
 
 def _default_dead_volume(data: dict[str, Any]) -> float:
@@ -208,6 +222,7 @@ class Suction(_Table):
     hose_length: Annotated[float, Quantity("length", 0.01, 100.0, "1.5 m")]
     hose_diameter: Annotated[float, _diameter("38 mm")]
     lift: Annotated[float, Quantity("length", -50.0, 10.0, "0.3 m")]
+    temperature: Annotated[float | None, Quantity("temperature", 223.15, 473.15, "15 degC")] = None
     hose_roughness: Annotated[float, Quantity("length", 0.0, 5e-3, "1.5 um")] = 1.5e-6
     loss_coefficient: Annotated[float, Quantity("number", 0.0, 1e3, "1.5")] = 1.5
     tank_gauge_pressure: Gauge = 0.0
@@ -266,6 +281,10 @@ class Scenario(BaseModel):
         faults = broken_rules(
             {key: value for key, value in flat(self).items() if key not in conditional}, given
         )
+        try:
+            faults = faults or _asked(self)
+        except MaterialError as error:
+            faults = [Fault(error.key, error.given, error.allowed, error.example)]
         if faults:
             raise ScenarioError(faults)
         return self
@@ -276,6 +295,28 @@ class Scenario(BaseModel):
         return self.inlet_check.base_travel + math.fsum(
             self.shims.thicknesses[n - 1] for n in self.shims.below
         )
+
+
+def _asked(scenario: Scenario) -> list[Fault]:
+    """Faults of the temperatures at which the material is asked for. Raises MaterialError."""
+    material, faults = understand(scenario.material), []
+    for key, kelvin in (
+        ("material.temperature", scenario.material.temperature),
+        ("suction.temperature", scenario.suction.temperature),
+    ):
+        if kelvin is None:
+            continue
+        if material.over_temperature is None and abs(kelvin - material.stated) > 1e-9:
+            here, there = (to_text(one, "temperature") for one in (kelvin, material.stated))
+            given = f"{here} given, viscosity stated at {there}"
+            allowed = "the same temperature, or a temperature_law with the readings that it needs"
+            faults.append(Fault(key, given, allowed, 'temperature_law = "Andrade"'))
+            continue
+        try:
+            material.ratio(kelvin)
+        except UnitError as error:
+            faults.append(Fault(key, error.given, error.allowed, error.example))
+    return faults
 
 
 TABLES: dict[str, type[BaseModel]] = {
@@ -289,6 +330,23 @@ FIELDS: dict[str, FieldInfo] = {
     f"{table}.{key}": field for table, model in TABLES.items() for key, field in model.model_fields.items()
 }
 """Dotted key -> its field, in the order of the scenario; ``title`` is apart."""
+
+
+NO_READINGS: list[object] = []
+
+QUIET = (
+    "material.readings",
+    "material.viscosity_factor",
+    "material.stated_temperature",
+    "material.temperature_law",
+    "material.activation_energy",
+    "material.thermal_expansion",
+    "material.rested_ratio",
+    "material.doubling_time",
+    "material.age",
+    "suction.temperature",
+)
+"""Keys whose default, nothing of the kind, need not be told as taken."""
 
 
 def flat(scenario: Scenario) -> dict[str, Any]:
@@ -306,7 +364,8 @@ def defaults_taken(scenario: Scenario) -> list[str]:
     Keys that do not apply (the pad of a stop with pins, the ramp of a harmonic drive) are left out.
     """
     values, given = flat(scenario), set(_given(scenario))
-    idle = {needed.key for needed in NEEDED if values[needed.selector] != needed.choice}
+    idle = {needed.key for needed in NEEDED if values[needed.selector] not in needed.choices}
+    idle |= set(QUIET)
     return [key for key in values if key not in given and key not in idle]
 
 
@@ -321,7 +380,8 @@ def build(tables: Mapping[str, Any]) -> Scenario:
 def from_result(text: str) -> Scenario:
     """The scenario that a result carries as JSON, every value of it, those that were defaults included.
 
-    Values that do not apply (the ramp of a harmonic drive) are left out, as nobody may give them.
+    Values that do not apply (the ramp of a harmonic drive) are left out, as nobody may give them, and what
+    has no value.
     """
     tables = json.loads(text)
 
@@ -330,9 +390,13 @@ def from_result(text: str) -> Scenario:
         return tables[table][name]
 
     for needed in NEEDED:
-        if value_of(needed.selector) != needed.choice:
+        if value_of(needed.selector) not in needed.choices or value_of(needed.key) is None:
             table, _, name = needed.key.partition(".")
-            del tables[table][name]
+            tables[table][name] = None
+    for table in tables.values():
+        if isinstance(table, dict):
+            for name in [name for name, value in table.items() if value is None or value == NO_READINGS]:
+                del table[name]
     return build(tables)
 
 
@@ -376,6 +440,7 @@ def example_of(key: str) -> str:
     quantity = quantity_of(field)
     choices = get_args(field.annotation)
     value = quantity.written() if quantity else "[1, 2]" if int in choices else f'"{choices[0]}"'
+    value = f"[{EXAMPLES[0]}]" if Told in choices else value
     return f"{name} = {value}"
 
 

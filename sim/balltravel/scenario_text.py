@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Literal, get_args, get_origin
 
-from balltravel.rules import NEEDED, Fault, broken_rules
+from balltravel.rules import NEEDED, READINGS, Fault, broken_rules
 from balltravel.scenario import (
     FIELDS,
     MOST_SHIMS,
@@ -21,6 +21,7 @@ from balltravel.scenario import (
     quantity_of,
     unknown_key,
 )
+from balltravel.told_readings import EXAMPLES, Told, told
 from balltravel.toml_lines import TextLimitError, key_lines, line_of
 from balltravel.units import UnitError, kind_of, to_si
 
@@ -30,6 +31,7 @@ SWEEP = "sweep"
 MOST_SWEEP_VALUES = 10_000
 MOST_CASES = 100_000
 MOST_FAULTS = 40
+MOST_READINGS = 200
 SHIM_NUMBERS = "an array of shim numbers, counted from 1"
 TITLE_TEXT = "text of 1 to 200 characters, all printable"
 TITLE_EXAMPLE = 'title = "One lower, primer"'
@@ -85,11 +87,26 @@ def parse_scenario(
     given = {key for key in written.entries if key != "title"}
     # A faulty value says nothing of what hangs on it: its default does not stand for it.
     defaults = {key: value for key, value in _fixed_defaults().items() if key not in given}
-    broken = broken_rules({**defaults, **values}, given)
+    broken = [
+        fault
+        for fault in broken_rules({**defaults, **values}, given)
+        if fault.given != "missing" or fault.key.split(".")[0] in tables_read(written)
+    ]
     faults = [*written.faults, *_missing(written), *(_placed(fault, written) for fault in broken)]
     if faults:
         raise ScenarioError(_first_of(faults))
-    return build(_nested(values)), sweep
+    try:
+        return build(_nested(values)), sweep
+    except ScenarioError as error:
+        raise ScenarioError(_first_of([_placed(fault, written) for fault in error.faults])) from None
+
+
+def tables_read(written: Written) -> set[str]:
+    """Tables that are there and are tables; of another not every key is told to be missing."""
+    wrong = {fault.key for fault in written.faults}
+    return {table for table in TABLES if table in written.tables and table not in wrong} | {
+        entry.key.split(".")[0] for entry in written.entries.values()
+    }
 
 
 def _add(written: Written, fault: Fault) -> None:
@@ -177,6 +194,9 @@ def _take_sweep(written: Written, table: Entry, lines: dict[tuple[str, ...], int
         entry = Entry(".".join(path), raw, f"{written.name}:{line}", line)
         if entry.key in written.sweep:
             _add(written, entry.fault("swept twice", "each key once", f'"{entry.key}" = [...]'))
+        elif entry.key == READINGS:
+            allowed = "material.viscosity_factor, which multiplies them"
+            _add(written, entry.fault("readings swept", allowed, '"material.viscosity_factor" = [0.8, 1.2]'))
         elif entry.key in FIELDS:
             written.sweep[entry.key] = entry
         else:
@@ -219,7 +239,7 @@ def _drop_replaced(entries: dict[str, Entry]) -> None:
         key, selector = entries.get(needed.key), entries.get(needed.selector)
         if key is None or selector is None or key.line >= _AFTER_FILE or selector.line < _AFTER_FILE:
             continue
-        if selector.raw != needed.choice:
+        if selector.raw not in needed.choices:
             del entries[needed.key]
 
 
@@ -255,6 +275,8 @@ def _value(entry: Entry, density: float | None) -> Any:
     quantity = quantity_of(field)
     if get_origin(field.annotation) is Literal:
         return _choice(entry, get_args(field.annotation))
+    if quantity is None and entry.key == READINGS:
+        return _readings(entry, density)
     if quantity is None:
         return _numbers(entry)
     many = get_origin(field.annotation) is tuple
@@ -300,6 +322,23 @@ def _choice(entry: Entry, choices: tuple[str, ...]) -> str:
     hint = f' (did you mean "{near[0]}"?)' if near else ""
     allowed = " or ".join(f'"{choice}"' for choice in choices)
     raise ScenarioError([entry.fault(f"{_shown(entry.raw)} given{hint}", allowed, f'"{choices[0]}"')])
+
+
+def _readings(entry: Entry, density: float | None) -> tuple[Told, ...]:
+    """All readings of a material; raises ScenarioError with a fault for each that cannot be."""
+    raw = entry.raw
+    if not isinstance(raw, list) or not 1 <= len(raw) <= MOST_READINGS:
+        allowed = f"an array of 1 to {MOST_READINGS} readings"
+        raise ScenarioError([entry.fault(f"{_shown(raw)} given", allowed, f"[{EXAMPLES[0]}]")])
+    found, faults = [], []
+    for number, one in enumerate(raw, 1):
+        try:
+            found.append(told(one, density))
+        except UnitError as error:
+            faults.append(entry.fault(f"reading {number}: {error.given}", error.allowed, error.example))
+    if faults:
+        raise ScenarioError(faults)
+    return tuple(found)
 
 
 def _numbers(entry: Entry) -> tuple[int, ...]:

@@ -12,6 +12,7 @@ from balltravel.core.check import Law, law
 from balltravel.core.model import line_loss
 from balltravel.core.records import as_record
 from balltravel.core.rheology import viscosity
+from balltravel.materials import understand
 from balltravel.parameters import core_parameters, geometry_of
 from balltravel.parameters import peak_flow as largest_flow
 from balltravel.scenario import Check, Scenario
@@ -59,18 +60,33 @@ def check_loss(p: core.Parameters, flow: float) -> tuple[float, float]:
     return math.exp(float(brentq(missing, -60.0, 60.0, xtol=1e-10))), float(out.cage)
 
 
+BENCH_RATE = 10.0
+"""Shear rate [1/s] at which a viscosity is spoken of where only one can be named (our choice)."""
+
+
+def yield_in_lower(scenario: Scenario) -> float:
+    """Yield stress [Pa] of the material at its temperature in the lower."""
+    return understand(scenario.material).yield_stress(scenario.material.temperature)
+
+
+def viscosity_in_lower(scenario: Scenario, rate: float = BENCH_RATE) -> float:
+    """Viscosity [Pa s] of the material in the lower at a shear rate [1/s]."""
+    return float(understand(scenario.material).viscosity(rate, scenario.material.temperature))
+
+
 def yield_share(scenario: Scenario) -> float:
     """Share of the yield stress in the stress in the inlet check's seat bore at the piston's full speed."""
     p, radius = core_parameters(scenario), 0.5 * scenario.inlet_check.seat_diameter
     flow = peak_flow(p)
     stress = bore_viscosity(p, flow, radius) * BORE_SHEAR * flow / radius**3
-    return (scenario.material.yield_stress or 0.0) / stress
+    return yield_in_lower(scenario) / stress
 
 
 def yield_in_hose(scenario: Scenario) -> float:
     """Pressure [Pa] below which a yield stress lets nothing pass the suction hose: 4 L tau_y/d."""
     hose = scenario.suction
-    return 4.0 * hose.hose_length / hose.hose_diameter * (scenario.material.yield_stress or 0.0)
+    tau = understand(scenario.material).yield_stress(hose.temperature or scenario.material.temperature)
+    return 4.0 * hose.hose_length / hose.hose_diameter * tau
 
 
 def suction_losses(scenario: Scenario) -> SuctionLosses:

@@ -4,7 +4,9 @@ import math
 import textwrap
 from collections.abc import Iterable, Sequence
 
-from balltravel.scenario import Scenario
+from balltravel.materials import PasteThatThins, understand
+from balltravel.parameters import density_of
+from balltravel.scenario import Material, Scenario
 from balltravel.units import from_si
 
 WIDTH = 100
@@ -69,23 +71,40 @@ def beside(value: float, dimension: str, digits: int = 4) -> str:
     return f"{number(from_si(value, dimension, unit), digits)} {unit}" if unit else ""
 
 
+SPOKEN_OF = 10.0
+"""Shear rate [1/s] at which a viscosity that falls with it is named."""
+
+
 def both(value: float, dimension: str, digits: int = 4) -> str:
     """Both of them: ``5 mm (0.1969 in)``."""
     second = beside(value, dimension, digits)
     return bench(value, dimension, digits) + (f" ({second})" if second else "")
 
 
+def material_in_words(material: Material) -> str:
+    """Its viscosity in the lower, and how that depends on the shear rate."""
+    known, kelvin = understand(material), material.temperature
+    mu, tau = float(known.viscosity(SPOKEN_OF, kelvin)), known.yield_stress(kelvin)
+    if isinstance(known.law, PasteThatThins):
+        mu = known.scale(kelvin) * known.law.at_rest
+    text = f"{bench(mu, 'viscosity')} ({beside(mu, 'viscosity')})"
+    if known.newtonian:
+        return text
+    if isinstance(known.law, PasteThatThins):
+        law = known.law
+        text += f" at rest, thinning (n {number(law.exponent)} from {number(law.onset)} 1/s on"
+    else:
+        text += f" at {number(SPOKEN_OF)} 1/s ({known.law.NAME}"
+    return text + (f", yield stress {number(tau)} Pa)" if tau else ")")
+
+
 def conditions(scenario: Scenario) -> str:
     """What a result was computed for: ``5000 cP, 1350 kg/m3, 30 /min, outlet 100 bar (1450 psi)``."""
     material = scenario.material
-    viscosity = f"{bench(material.viscosity, 'viscosity')} ({beside(material.viscosity, 'viscosity')})"
+    viscosity = material_in_words(material)
     outlet = both(scenario.outlet.gauge_pressure, "pressure")
     rate = number(from_si(scenario.drive.cycle_rate, "frequency", "/min"))
-    density = bench(material.density, "density")
-    if material.flow != "Newtonian":
-        exponent, onset = number(material.thinning_exponent or 1.0), number(material.thinning_onset or 1.0)
-        viscosity += f" at rest, thinning (n {exponent} from {onset} 1/s on"
-        viscosity += f", yield stress {number(material.yield_stress)} Pa)" if material.yield_stress else ")"
+    density = bench(density_of(material), "density")
     return f"Material of {viscosity}, {density}; {rate} cycles/min; outlet at {outlet}"
 
 

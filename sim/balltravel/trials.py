@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from balltravel.cautions import PARTICLE_CLEARANCE, seat_gap
 from balltravel.metrics import Metrics
-from balltravel.scenario import FIELDS, Scenario, ScenarioError, quantity_of, with_shims_below, with_values
+from balltravel.scenario import Scenario, ScenarioError, with_shims_below, with_values
 from balltravel.shims import Arrangement, arrangements, distinct_travels
 from balltravel.suction_losses import feed_excess
 from balltravel.sweeps import Progress, run_cases
@@ -27,18 +27,13 @@ HEAVIER = 1.2
 """Viscosity over the given one at which each travel is tried as well: nobody knows a material's viscosity
 better, and it rises as the material cools (our choice)."""
 
+MOST_FACTOR = 100.0
+
 EQUAL_SHORTFALL = 0.01
 """Shortfalls s are compared in steps of this size in ln(1 + s) (our choice)."""
 
 NO_DELIVERY = 0.01
 """A lower that delivers less than this share of the swept volume does not pump (our choice)."""
-
-
-_HIGHEST = {
-    key: quantity.high
-    for key in ("material.viscosity", "material.yield_stress")
-    if (quantity := quantity_of(FIELDS[key])) is not None
-}
 
 
 @dataclass(frozen=True)
@@ -125,12 +120,8 @@ def missed(scenario: Scenario, metrics: Metrics) -> list[Miss]:
 
 
 def _heavier(scenario: Scenario) -> dict[str, float]:
-    """Keys of a material that is heavier by a fifth at every shear rate, as far as they may go."""
-    material = scenario.material
-    changes = {"material.viscosity": material.viscosity}
-    if material.yield_stress:
-        changes["material.yield_stress"] = material.yield_stress
-    return {key: min(HEAVIER * value, _HIGHEST[key]) for key, value in changes.items()}
+    """Keys of a material that is heavier by a fifth at every shear rate."""
+    return {"material.viscosity_factor": min(HEAVIER * scenario.material.viscosity_factor, MOST_FACTOR)}
 
 
 def try_out(scenario: Scenario, progress: Progress | None = None) -> list[Trial]:

@@ -51,7 +51,9 @@ DIMENSIONS: dict[str, Dimension] = {
     "frequency": Dimension("1/s", ("/min", "cycles/min", "1/s"), "30 /min", (("/min", 0),)),
     "shear rate": Dimension("1/s", ("1/s",), "10 1/s", (("1/s", 0),)),
     "stress": Dimension("Pa", ("Pa", "kPa"), "20 Pa", (("Pa", 0),)),
-    "time": Dimension("s", ("ms", "s", "min"), "30 ms", (("ms", 0), ("s", 1))),
+    "time": Dimension(
+        "s", ("ms", "s", "min", "h"), "30 ms", (("ms", 0), ("s", 1), ("min", 300), ("h", 7200))
+    ),
     "mass": Dimension("kg", ("g", "kg", "lb"), "104 g", (("g", 0), ("kg", 1))),
     "velocity": Dimension(
         "m/s", ("m/s", "mm/s", "m/min", "in/s", "ft/s"), "0.5 m/s", (("m/s", 0.1), ("mm/s", 0))
@@ -63,6 +65,8 @@ DIMENSIONS: dict[str, Dimension] = {
     "flow": Dimension(
         "m3/s", ("l/min", "cc/min", "cc/s", "m3/s", "US gpm"), "9.5 l/min", (("l/min", 1e-5), ("cc/min", 0))
     ),
+    "activation energy": Dimension("J/mol", ("kJ/mol", "J/mol"), "40 kJ/mol", (("kJ/mol", 0),)),
+    "thermal expansion": Dimension("1/K", ("1/K", "%/K"), "0.0007 1/K", (("1/K", 0),)),
     "energy": Dimension("J", ("mJ", "J"), "5 mJ", (("mJ", 0), ("J", 1))),
     "angle": Dimension("rad", ("deg", "rad"), "45 deg", (("deg", 0),)),
     "temperature": Dimension("K", ("degC", "degF", "K"), "20 degC", (("degC", 0),)),

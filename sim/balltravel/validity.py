@@ -18,7 +18,8 @@ from balltravel.core.friction import HOSE_REYNOLDS, HOSE_ROUGHNESS
 from balltravel.core.ranges import Range
 from balltravel.core.records import as_record
 from balltravel.core.rheology import local_exponent, viscosity
-from balltravel.parameters import cage_radius, rheology_of
+from balltravel.materials import understand
+from balltravel.parameters import cage_radius, density_of, flow_curves, rheology_of
 from balltravel.scenario import Check, Scenario
 
 Array = NDArray[np.float64]
@@ -89,7 +90,7 @@ def _uses(scenario: Scenario, rows: Mapping[str, Array]) -> Iterator[tuple[str, 
     yield from _check_uses("inlet", scenario.inlet_check, scenario, rows)
     yield from _check_uses("piston", scenario.piston_check, scenario, rows)
     yield "inlet check", GAS_EXPANSION, _expansion(scenario, rows)
-    yield "suction line", HOSE_REYNOLDS, _reynolds(scenario, s.hose_diameter, rows["line_flow"])
+    yield "suction line", HOSE_REYNOLDS, _hose_reynolds(scenario, rows["line_flow"])
     yield "suction line", HOSE_ROUGHNESS, np.full(rows["time"].size, s.hose_roughness / s.hose_diameter)
     yield "chambers", COMPRESSION, np.maximum(rows["lower_pressure"], rows["upper_pressure"]) / m.bulk_modulus
 
@@ -117,7 +118,7 @@ def _check_uses(
     flow, solved = rows[f"{name}_flow"], scenario.closures.resistance == "tabulated"
     reynolds = _reynolds(scenario, check.seat_diameter, flow)
     yield place, SOLVED_REYNOLDS if solved else SEAT_REYNOLDS, reynolds
-    if scenario.material.flow != "Newtonian":
+    if not understand(scenario.material).newtonian:
         yield place, EXPONENTS, _in_bore(scenario, check.seat_diameter, flow, local_exponent)
 
 
@@ -131,11 +132,17 @@ def _in_bore(scenario: Scenario, diameter: float, flow: Array, what: Callable[..
 
 def _reynolds(scenario: Scenario, diameter: float, flow: Array) -> Array:
     """Reynolds number of flows [m3/s] in a bore."""
-    m = scenario.material
-    mu: Array | float = m.viscosity
-    if m.flow != "Newtonian":
-        mu = _in_bore(scenario, diameter, flow, viscosity)
-    return np.asarray(4.0 * m.density * np.abs(flow) / (math.pi * mu * diameter))
+    mu = _in_bore(scenario, diameter, flow, viscosity)
+    return np.asarray(4.0 * density_of(scenario.material) * np.abs(flow) / (math.pi * mu * diameter))
+
+
+def _hose_reynolds(scenario: Scenario, flow: Array) -> Array:
+    """The same in the suction hose, at its temperature, with the viscosity by which it loses pressure."""
+    s, m = scenario.suction, scenario.material
+    record = as_record(flow_curves(m, scenario.drive.cycle_rate, s.temperature)[2])
+    through = 32.0 * np.abs(flow) / (math.pi * s.hose_diameter**3)
+    mu = np.array([viscosity(record, float(rate)) for rate in through])
+    return np.asarray(4.0 * density_of(m, s.temperature) * np.abs(flow) / (math.pi * mu * s.hose_diameter))
 
 
 def _beyond(limits: Range, values: Array) -> NDArray[np.bool_]:

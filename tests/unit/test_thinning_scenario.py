@@ -32,7 +32,7 @@ def test_the_three_keys_belong_to_a_thinning_material_alone(story):
     assert "thinning_exponent = 0.6" in str(caught.value)
     with pytest.raises(ScenarioError) as caught:
         story("primer", "material.yield_stress=5 Pa")
-    assert 'only with material.flow = "shear-thinning"' in str(caught.value)
+    assert 'yield_stress only with material.flow = "Herschel-Bulkley" or' in str(caught.value)
 
 
 def test_exponent_one_without_yield_stress_is_newtonian(story):

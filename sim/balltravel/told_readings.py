@@ -1,0 +1,167 @@
+"""A reading as one writes it in a scenario, an inline table, to a viscosity in SI:
+``{ cup = "ISO 4 mm", time = "60 s" }``. Units are read here; what an instrument says is in ``cups`` and
+``instruments``."""
+
+import difflib
+import math
+from collections.abc import Callable, Mapping
+from typing import Any, NamedTuple
+
+from balltravel.cups import cup_named, cup_reading
+from balltravel.instruments import furol_reading, krebs_reading, universal_reading
+from balltravel.readings import KinematicReading, Reading
+from balltravel.units import UnitError, kind_of, to_si
+
+ASSUMED_UNCERTAINTY = 0.05
+"""Relative standard uncertainty of a viscosity or a stress that says nothing of it (our choice)."""
+
+EXAMPLES = (
+    '{ shear_rate = "10 1/s", viscosity = "12 Pa.s" }',
+    '{ cup = "ISO 4 mm", time = "60 s" }',
+    "{ krebs = 95 }",
+)
+_BESIDE = ("temperature", "uncertainty", "state", "age", "shear_rate", "time")
+STATES = ("worked", "rested")
+RATES = (1e-4, 1e7)
+
+
+class Told(NamedTuple):
+    """A reading in SI: viscosity [Pa s], shear rate [1/s] and temperature [K] where they are known, relative
+    standard uncertainty, where it is from, ``worked`` or ``rested``, and its age after mixing [s]."""
+
+    viscosity: float
+    shear_rate: float | None
+    temperature: float | None
+    relative_uncertainty: float
+    source: str
+    state: str = "worked"
+    age: float | None = None
+
+
+class _Table:
+    """An inline table whose keys are read as quantities."""
+
+    def __init__(self, raw: Mapping[str, Any], density: float | None) -> None:
+        self.raw, self.density = raw, density
+
+    def si(self, key: str, dimension: str, low: float, high: float, example: str) -> float:
+        """A quantity within limits. Raises UnitError."""
+        try:
+            value = to_si(self.raw[key], dimension, self.density)
+        except UnitError as error:
+            raise UnitError(f"{key}: {error.given}", error.allowed, f"{key} = {error.example}") from None
+        if not low <= value <= high:
+            raise UnitError(f"{key}: {self.raw[key]!r} given", f"{low:g} to {high:g} in SI units", example)
+        return value
+
+    def optional(self, key: str, dimension: str, low: float, high: float, example: str) -> float | None:
+        """The same, or None where it is not given."""
+        return self.si(key, dimension, low, high, example) if key in self.raw else None
+
+    def rate(self) -> float | None:
+        """The stated shear rate [1/s]."""
+        return self.optional("shear_rate", "shear rate", *RATES, 'shear_rate = "10 1/s"')
+
+
+def _viscosity(table: _Table) -> Reading:
+    if "rpm" in table.raw or "spindle" in table.raw:
+        raise UnitError(
+            "a speed of rotation given",
+            "shear_rate: of the spindle at that speed, from its maker's table; a speed alone is none",
+            EXAMPLES[0],
+        )
+    value = table.si("viscosity", "viscosity", 1e-6, 1e7, EXAMPLES[0])
+    return Reading(value, table.rate(), ASSUMED_UNCERTAINTY, "viscosity")
+
+
+def _stress(table: _Table) -> Reading:
+    stress, rate = table.si("stress", "stress", 1e-6, 1e7, 'stress = "300 Pa"'), table.rate()
+    if rate is None:
+        example = '{ shear_rate = "100 1/s", stress = "300 Pa" }'
+        raise UnitError("a stress without shear_rate", "both, for a viscosity is stress over rate", example)
+    return Reading(stress / rate, rate, ASSUMED_UNCERTAINTY, "stress")
+
+
+def _cup(table: _Table) -> KinematicReading:
+    if not isinstance(table.raw["cup"], str):
+        raise UnitError(f"cup: {kind_of(table.raw['cup'])}", "the name of a cup", EXAMPLES[1])
+    if "time" not in table.raw:
+        raise UnitError("a cup without time", "the time in which it empties", EXAMPLES[1])
+    return cup_reading(cup_named(table.raw["cup"]), table.si("time", "time", 0.1, 1e4, 'time = "60 s"'))
+
+
+def _krebs(table: _Table) -> Reading:
+    return krebs_reading(table.si("krebs", "number", 0.0, 1000.0, EXAMPLES[2]))
+
+
+def _saybolt(
+    key: str, read: Callable[[float, float], KinematicReading]
+) -> Callable[[_Table], KinematicReading]:
+    def reading(table: _Table) -> KinematicReading:
+        example = f'{{ {key} = "150 s", temperature = "100 degF" }}'
+        kelvin = table.optional("temperature", "temperature", 200.0, 600.0, example)
+        if kelvin is None:
+            raise UnitError(f"{key} without temperature", "the temperature of the bath", example)
+        return read(table.si(key, "time", 1.0, 1e5, example), kelvin)
+
+    return reading
+
+
+_KINDS: dict[str, Callable[[_Table], Reading | KinematicReading]] = {
+    "viscosity": _viscosity,
+    "stress": _stress,
+    "cup": _cup,
+    "krebs": _krebs,
+    "saybolt_universal": _saybolt("saybolt_universal", universal_reading),
+    "saybolt_furol": _saybolt("saybolt_furol", furol_reading),
+}
+_BELONGS = {"time": ("cup",), "shear_rate": ("viscosity", "stress")}
+
+
+def _kind_of(raw: Mapping[str, Any]) -> str:
+    """Which instrument a table tells of. Raises UnitError."""
+    known = (*_KINDS, *_BESIDE, "rpm", "spindle")
+    for key in raw:
+        if key not in known:
+            near = difflib.get_close_matches(key, known, n=1)
+            hint = f' (did you mean "{near[0]}"?)' if near else ""
+            raise UnitError(f'unknown key "{key[:40]}"{hint}', ", ".join((*_KINDS, *_BESIDE)), EXAMPLES[0])
+    kinds = [key for key in raw if key in _KINDS]
+    if len(kinds) != 1:
+        given = f"{' and '.join(kinds)} given" if kinds else "no instrument given"
+        raise UnitError(given, f"exactly one of {', '.join(_KINDS)}", EXAMPLES[1])
+    for key, owners in _BELONGS.items():
+        if key in raw and kinds[0] not in owners:
+            raise UnitError(f"{key} with {kinds[0]}", f"{key} only with {' or '.join(owners)}", EXAMPLES[0])
+    return kinds[0]
+
+
+def told(raw: object, density: float | None) -> Told:
+    """One reading; ``density`` [kg/m3], for a cup's and Saybolt's kinematic viscosity. Raises UnitError."""
+    if not isinstance(raw, Mapping):
+        raise UnitError(kind_of(raw), "an inline table", EXAMPLES[0])
+    table, kind = _Table(raw, density), _kind_of(raw)
+    found = _KINDS[kind](table)
+    if isinstance(found, KinematicReading):
+        if density is None:
+            raise UnitError(f"{kind} without a density", "material.density, which must be right", EXAMPLES[1])
+        viscosity = found.kinematic_viscosity * density
+    else:
+        viscosity = found.viscosity
+    state = raw.get("state", "worked")
+    if state not in STATES:
+        raise UnitError(
+            f"state: {state!r} given", " or ".join(f'"{one}"' for one in STATES), 'state = "rested"'
+        )
+    stated = table.optional("uncertainty", "fraction", 1e-4, 1.0, 'uncertainty = "5 %"')
+    if not math.isfinite(viscosity) or viscosity <= 0.0:
+        raise UnitError("no viscosity above 0", "a viscosity above 0", EXAMPLES[0])
+    return Told(
+        viscosity,
+        found.shear_rate,
+        table.optional("temperature", "temperature", 223.15, 473.15, 'temperature = "35 degC"'),
+        found.relative_uncertainty if stated is None else stated,
+        found.source,
+        state,
+        table.optional("age", "time", 0.0, 1e6, 'age = "30 min"'),
+    )
