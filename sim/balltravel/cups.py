@@ -137,7 +137,7 @@ def cup_named(name: str) -> Cup:
     if key not in _SPELLINGS:
         near = difflib.get_close_matches(key, _SPELLINGS, n=1)
         hint = f' (did you mean "{_SPELLINGS[near[0]].name}"?)' if near else ""
-        raise ReadingError(f'unknown cup "{name}"{hint}', ", ".join(CUPS), '"ISO 4 mm"')
+        raise ReadingError(f'unknown cup "{name[:40]}"{hint}', ", ".join(CUPS), '"ISO 4 mm"')
     return _SPELLINGS[key]
 
 

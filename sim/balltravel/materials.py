@@ -2,7 +2,7 @@
 to it, and how well each is known (M9)."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Protocol
 
@@ -19,6 +19,12 @@ Array = NDArray[np.float64]
 
 SAME_TEMPERATURE = 0.5
 """Readings nearer than this [K] count as taken at one temperature."""
+
+MOST_GROWN = 500.0
+"""ln of a growth that is refused anyway and still has a number."""
+
+ANY_RATE = 10.0
+"""Shear rate [1/s] at which one viscosity stands for a law (our choice)."""
 
 TemperatureLaw = Andrade | Vogel | Walther
 
@@ -91,7 +97,8 @@ class PasteThatThins:
 class Understood:
     """``law`` of the worked, fresh material at the ``stated`` temperature [K]; ``fitted`` where it is from
     readings; over temperature by ``over_temperature``, if anything is known; ``rested``: viscosity of the
-    rested over that of the worked material; ``growth`` of ln viscosity with time after mixing [1/s]."""
+    rested over that of the worked material; ``growth`` of ln viscosity with time after mixing [1/s];
+    ``density`` as ``weighed`` at a temperature [K] of its own."""
 
     law: FlowLaw | PasteThatThins
     stated: float
@@ -100,6 +107,7 @@ class Understood:
     rested: float
     growth: float
     density: float
+    weighed: float
     expansion: float
     factor: float
     age: float
@@ -110,16 +118,17 @@ class Understood:
             return 1.0
         ratio = self.over_temperature.ratio(temperature, self.stated)
         if isinstance(self.over_temperature, Walther):
-            ratio *= self.density_at(temperature) / self.density
+            ratio *= self.density_at(temperature) / self.density_at(self.stated)
         return ratio
 
     def density_at(self, temperature: float) -> float:
         """Density [kg/m3] at a temperature [K]."""
-        return density_at(temperature, self.density, self.stated, self.expansion)
+        return density_at(temperature, self.density, self.weighed, self.expansion)
 
     def scale(self, temperature: float) -> float:
         """What the law is multiplied with at a temperature [K], at the material's age."""
-        return self.factor * self.ratio(temperature) * math.exp(self.growth * self.age)
+        grown = math.exp(min(self.growth * self.age, MOST_GROWN))
+        return self.factor * self.ratio(temperature) * grown
 
     def viscosity(self, rate: ArrayLike, temperature: float) -> Array:
         """Viscosity [Pa s] of the worked material at shear rates [1/s] > 0 and a temperature [K]."""
@@ -155,7 +164,12 @@ def _given_law(m: Material) -> FlowLaw | PasteThatThins:
     return laws[m.flow]
 
 
-def _by_temperature(readings: tuple[Told, ...], stated: float) -> list[tuple[float, list[Told]]]:
+def _rate(one: Told) -> float:
+    """Its shear rate [1/s]; of a Newtonian material, which may do without, any."""
+    return ANY_RATE if one.shear_rate is None else one.shear_rate
+
+
+def _by_temperature(readings: list[Told], stated: float) -> list[tuple[float, list[Told]]]:
     """Readings in groups of one temperature [K], the largest first; one without says the stated one."""
     groups: list[tuple[float, list[Told]]] = []
     for one in readings:
@@ -171,63 +185,95 @@ def _by_temperature(readings: tuple[Told, ...], stated: float) -> list[tuple[flo
 
 def _fit(kind: str, readings: list[Told]) -> Fitted:
     """The law through worked, fresh readings of one temperature. Raises MaterialError."""
-    rates = [10.0 if one.shear_rate is None else one.shear_rate for one in readings]
-    if kind != "Newtonian" and any(one.shear_rate is None for one in readings):
-        raise _fault("a reading whose shear rate nobody knows", 'shear_rate with each, or flow = "Newtonian"')
     try:
         return fit(
             kind,
-            rates,
+            [_rate(one) for one in readings],
             [one.viscosity for one in readings],
             [one.relative_uncertainty for one in readings],
             of="viscosity",
         )
     except ValueError as error:
-        raise _fault(f"{len(readings)} readings", f"readings that {kind} can be fitted to: {error}") from None
+        many = f"{len(readings)} reading{'s' * (len(readings) > 1)}"
+        raise _fault(many, f"readings that {kind} can be fitted to: {error}") from None
 
 
 def _fault(given: str, allowed: str, key: str = "material.readings") -> MaterialError:
-    examples = {"material.temperature_law": 'temperature_law = "Andrade"'}
+    examples = {
+        "material.temperature_law": 'temperature_law = "Andrade"',
+        "material.activation_energy": 'temperature_law = "Andrade"',
+        "material.age": 'doubling_time = "40 min"',
+    }
     example = examples.get(key, 'readings = [{ shear_rate = "10 1/s", viscosity = "12 Pa.s" }]')
     return MaterialError(key, given, allowed, example)
 
 
 def _mean_ratio(law: FlowLaw, readings: list[Told]) -> float:
-    """Mean of readings over what a law says at their rates, in the logarithm."""
-    over = [one.viscosity / float(law.viscosity(one.shear_rate or 10.0)) for one in readings]
-    return math.exp(float(np.mean(np.log(over))))
+    """Mean of readings over what a law says at their rates, in the logarithm, by their uncertainties."""
+    over = [math.log(one.viscosity / float(law.viscosity(_rate(one)))) for one in readings]
+    return math.exp(float(np.average(over, weights=[one.relative_uncertainty**-2 for one in readings])))
 
 
-def _growth(law: FlowLaw, first: float, aged: list[Told]) -> float:
-    """Rate of growth [1/s] through readings of other ages, exponential; ``first``: age of the law's."""
-    slopes = [
-        math.log(one.viscosity / float(law.viscosity(one.shear_rate or 10.0))) / ((one.age or 0.0) - first)
-        for one in aged
-    ]
-    rate = float(np.mean(slopes))
+def _age(one: Told) -> float:
+    return one.age or 0.0
+
+
+def _off(known: Understood, one: Told, first: float) -> float:
+    """Logarithm of a reading over what is known of it already; ``first``: age of the law's readings [s]."""
+    kelvin = known.weighed if one.temperature is None else one.temperature
+    try:
+        told = float(known.law.viscosity(_rate(one))) * known.ratio(kelvin)
+    except UnitError as error:
+        raise _fault(error.given, error.allowed) from None
+    return math.log(one.viscosity / told) - known.growth * (_age(one) - first)
+
+
+def _growth(known: Understood, first: float, aged: list[Told]) -> float:
+    """Rate of growth [1/s] through readings of other ages: ln viscosity is straight in the age."""
+    off = np.array([_off(known, one, first) for one in aged])
+    after = np.array([_age(one) - first for one in aged])
+    weight = np.array([one.relative_uncertainty for one in aged]) ** -2
+    rate = float(np.sum(weight * after * off) / np.sum(weight * after**2))
     if rate <= 0.0:
         raise _fault("a viscosity that falls with age", "one that grows after mixing, or no age")
     return rate
 
 
-def _over_temperature(m: Material, stated: float, points: list[tuple[float, float]]) -> TemperatureLaw | None:
-    """The law through relative viscosities at temperatures. Raises MaterialError."""
-    if m.temperature_law == "none":
-        return None
+def _rested(known: Understood, first: float, still: list[Told]) -> float:
+    """Mean ratio of the rested readings to the worked material."""
+    weights = [one.relative_uncertainty**-2 for one in still]
+    ratio = math.exp(float(np.average([_off(known, one, first) for one in still], weights=weights)))
+    if ratio < 1.0:
+        raise _fault("a rested material thinner than the worked one", "rested readings above the worked")
+    return ratio
+
+
+_WANTED = {"Andrade": 2, "Vogel": 3, "ASTM D341": 2}
+
+
+def _over_temperature(m: Material, known: Understood, points: list[tuple[float, float]]) -> TemperatureLaw:
+    """The law through viscosities [Pa s] at temperatures [K]. Raises MaterialError."""
+    key, wanted = "material.temperature_law", _WANTED[m.temperature_law]
+    by_energy = m.temperature_law == "Andrade" and m.activation_energy is not None
+    if by_energy and len(points) > 1:
+        tell = "activation_energy, or readings at two temperatures, which tell it"
+        raise _fault(
+            "given although readings at several temperatures are", tell, "material.activation_energy"
+        )
+    if len(points) != wanted and not by_energy:
+        given = "one temperature" if len(points) == 1 else f"readings at {len(points)} temperatures"
+        allowed = f'readings at {wanted} temperatures with "{m.temperature_law}"'
+        raise _fault(given, f"{allowed}, or Andrade with activation_energy", key)
     try:
-        if len(points) == 1:
-            if m.activation_energy is None or m.temperature_law != "Andrade":
-                wanted = "readings at two temperatures (three for Vogel), or Andrade with activation_energy"
-                raise _fault("one temperature", wanted, "material.temperature_law")
-            return Andrade.from_energy(stated, points[0][1], m.activation_energy)
+        if m.activation_energy is not None:
+            return Andrade.from_energy(*points[0], m.activation_energy)
         if m.temperature_law == "Andrade":
             return Andrade.from_readings(points)
         if m.temperature_law == "Vogel":
             return Vogel.from_readings(points)
-        # The density falls by so little that its ratio is that of the viscosities it is given with.
-        return Walther.from_readings([(kelvin, mu / m.density) for kelvin, mu in points])
+        return Walther.from_readings([(kelvin, mu / known.density_at(kelvin)) for kelvin, mu in points])
     except UnitError as error:
-        raise _fault(error.given, error.allowed, "material.temperature_law") from None
+        raise _fault(error.given, error.allowed, key) from None
 
 
 @lru_cache(maxsize=256)
@@ -235,33 +281,78 @@ def understand(m: Material) -> Understood:
     """What a material is taken for. Raises MaterialError where its readings contradict it or each other."""
     stated = m.temperature if m.stated_temperature is None else m.stated_temperature
     growth = math.log(2.0) / m.doubling_time if m.doubling_time else 0.0
-    rested, fitted = m.rested_ratio, None
-    if not m.readings:
-        law = _given_law(m)
-        points = [(stated, float(law.viscosity(10.0)))]
-    else:
-        worked = [one for one in m.readings if one.state == "worked"]
-        ages = sorted({one.age or 0.0 for one in worked}) or [0.0]
-        fresh = [one for one in worked if (one.age or 0.0) == ages[0]]
-        if not fresh:
-            raise _fault("no reading of the worked material", 'at least one with state = "worked"')
-        groups = _by_temperature(tuple(fresh), stated)
-        stated = groups[0][0]
+    worked = [one for one in m.readings if one.state == "worked"]
+    still = [one for one in m.readings if one.state == "rested"]
+    first = min(map(_age, worked), default=0.0)
+    aged = [one for one in worked if _age(one) > first]
+    if m.age > 0.0 and not growth and not aged:
+        raise _fault(
+            "given although nothing grows", "age with doubling_time or aged readings", "material.age"
+        )
+    if m.readings:
+        groups = _groups(m, [one for one in worked if _age(one) == first], stated)
         fitted = _fit(m.flow, groups[0][1])
-        law = fitted.law
-        at_ten = float(law.viscosity(10.0))
-        points = [(kelvin, at_ten * _mean_ratio(law, members)) for kelvin, members in groups]
-        points[0] = (stated, at_ten)
-        aged = [one for one in worked if (one.age or 0.0) > ages[0]]
-        growth = _growth(law, ages[0], aged) if aged else growth
-        still = [one for one in m.readings if one.state == "rested"]
-        rested = _mean_ratio(law, still) if still else rested
-        if rested < 1.0:
-            raise _fault("a rested material thinner than the worked one", "rested readings above the worked")
-    over = _over_temperature(m, stated, points)
-    if over is None and len(points) > 1:
+        law: FlowLaw | PasteThatThins = fitted.law
+        at_any = float(law.viscosity(ANY_RATE))
+        points = [(kelvin, at_any * _mean_ratio(fitted.law, members)) for kelvin, members in groups]
+        points[0] = (groups[0][0], at_any)
+    else:
+        fitted, law = None, _given_law(m)
+        points = [(stated, float(law.viscosity(ANY_RATE)))]
+    known = Understood(
+        law, points[0][0], fitted, None, m.rested_ratio, growth, m.density, stated, m.thermal_expansion,
+        m.viscosity_factor, m.age,
+    )  # fmt: skip
+    if m.temperature_law != "none":
+        known = replace(known, over_temperature=_over_temperature(m, known, points))
+    if aged:
+        known = replace(known, growth=_growth(known, first, aged))
+    if still:
+        known = replace(known, rested=_rested(known, first, still))
+    return known
+
+
+def _groups(m: Material, fresh: list[Told], stated: float) -> list[tuple[float, list[Told]]]:
+    """The worked, fresh readings by temperature, the law's first. Raises MaterialError."""
+    if not fresh:
+        raise _fault("no reading of the worked material", 'at least one with state = "worked"')
+    if m.flow != "Newtonian" and any(one.shear_rate is None for one in m.readings):
+        raise _fault("a reading whose shear rate nobody knows", 'shear_rate with each, or flow = "Newtonian"')
+    if m.temperature_law == "none" and len(_by_temperature(list(m.readings), stated)) > 1:
         wanted = 'temperature_law = "Andrade", "Vogel" or "ASTM D341"'
         raise _fault("readings at several temperatures", wanted, "material.temperature_law")
-    return Understood(
-        law, stated, fitted, over, rested, growth, m.density, m.thermal_expansion, m.viscosity_factor, m.age
-    )
+    return _by_temperature(fresh, stated)
+
+
+Wrong = tuple[str, str, str] | None
+"""What was given, what is allowed, an example."""
+
+
+def energy_without_law(_energy: float, law: str) -> Wrong:
+    """An activation energy does something with Andrade's law alone."""
+    if law == "Andrade":
+        return None
+    allowed = 'activation_energy only with material.temperature_law = "Andrade" (leave the key out)'
+    return f'given although material.temperature_law = "{law}"', allowed, 'temperature_law = "Andrade"'
+
+
+def paste_by_readings(flow: str, readings: tuple[Told, ...]) -> Wrong:
+    """The law without a least viscosity has no fit of its own."""
+    if flow != "shear-thinning" or not readings:
+        return None
+    return f'"{flow}" with readings', "a law that is fitted: any other flow", 'flow = "Herschel-Bulkley"'
+
+
+def growth_told_twice(_doubling: float, readings: tuple[Told, ...]) -> Wrong:
+    """Readings of several ages tell the doubling time."""
+    if len({_age(one) for one in readings if one.state == "worked"}) < 2:
+        return None
+    allowed = "doubling_time, or readings of several ages"
+    return "given although readings of several ages are", allowed, 'doubling_time = "40 min"'
+
+
+def rest_told_twice(ratio: float, readings: tuple[Told, ...]) -> Wrong:
+    """Rested readings tell the ratio."""
+    if ratio == 1.0 or all(one.state != "rested" for one in readings):
+        return None
+    return "given although rested readings are", "rested_ratio, or rested readings", "rested_ratio = 3"

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from balltravel.closures.passages import ribbed_equivalent
+from balltravel.materials import energy_without_law, growth_told_twice, paste_by_readings, rest_told_twice
 from balltravel.units import to_text
 
 STANDARD_GRAVITY = 9.80665
@@ -89,11 +90,10 @@ class Needed:
         if chosen is None or wanted == (self.key in given):
             return None
         name = self.key.split(".")[1]
+        written = self.example if self.example.replace(".", "").isdigit() else f'"{self.example}"'
         if self.key in given and chosen in self.choices:
             other = self.instead.split(".")[1]
-            return Fault(
-                self.key, f"given although {other} are", f"{name} or {other}", f"{name} = {self.example}"
-            )
+            return Fault(self.key, f"given although {other} are", f"{name} or {other}", f"{name} = {written}")
         if self.key in given:
             names = " or ".join(f'"{choice}"' for choice in self.choices)
             allowed = f"{name} only with {self.selector} = {names} (leave the key out)"
@@ -102,8 +102,7 @@ class Needed:
         allowed = f'it must be given with {self.selector} = "{chosen}"'
         if self.instead:
             allowed += f", or {self.instead}"
-        example = self.example if self.example.replace(".", "").isdigit() else f'"{self.example}"'
-        return Fault(self.key, "missing", allowed, f"{name} = {example}")
+        return Fault(self.key, "missing", allowed, f"{name} = {written}")
 
 
 def _needed_of_check(check: str) -> tuple[Needed, ...]:
@@ -373,7 +372,20 @@ def _closures_know(flow: str, resistance: str) -> Verdict:
     return f'"{flow}" with closed forms', "Newtonian material, or tabulated closures", '"tabulated"'
 
 
+def _least_is_least(least: float, at_rest: float) -> Verdict:
+    if least <= at_rest:
+        return None
+    here, there = to_text(least, "viscosity"), to_text(at_rest, "viscosity")
+    example = to_text(0.01 * at_rest, "viscosity")
+    return f"{here} given", f"at most the viscosity at rest, which is {there}", f'"{example}"'
+
+
 RULES: tuple[Rule, ...] = (
+    Rule(("material.least_viscosity", "material.viscosity"), _least_is_least),
+    Rule(("material.activation_energy", "material.temperature_law"), energy_without_law),
+    Rule(("material.flow", "material.readings"), paste_by_readings),
+    Rule(("material.doubling_time", "material.readings"), growth_told_twice),
+    Rule(("material.rested_ratio", "material.readings"), rest_told_twice),
     Rule(("material.flow", "closures.resistance"), _closures_know),
     Rule(("lower.rod", "lower.bore"), _smaller("a rod", "the bore")),
     *_check_rules("inlet_check"),

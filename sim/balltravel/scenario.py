@@ -22,9 +22,9 @@ from pydantic import (
 )
 from pydantic.fields import FieldInfo
 
-from balltravel.materials import MaterialError, understand
+from balltravel.materials import ANY_RATE, SAME_TEMPERATURE, MaterialError, Understood, understand
 from balltravel.rules import NEEDED, Fault, broken_rules
-from balltravel.told_readings import EXAMPLES, Told
+from balltravel.told_readings import EXAMPLES, Told, checked
 from balltravel.units import UnitError, to_text
 
 DEAD_VOLUME_SHARE = 0.2
@@ -36,6 +36,10 @@ short stiff hose (reasoned, not measured)."""
 
 MOST_SHIMS = 12
 """The arrangements of a set double with every shim."""
+
+
+PUMPED = (1e-6, 1e7)
+"""Viscosities [Pa s] that a material may come to by temperature, age and factor."""
 
 
 class ScenarioError(ValueError):
@@ -84,6 +88,8 @@ class _Table(BaseModel):
         verdict = quantity and quantity.verdict(value)
         if verdict:
             raise ValueError("; allowed: ".join(verdict))
+        if info.field_name == "readings":
+            return tuple(checked(one) for one in value)
         return value
 
 
@@ -281,10 +287,7 @@ class Scenario(BaseModel):
         faults = broken_rules(
             {key: value for key, value in flat(self).items() if key not in conditional}, given
         )
-        try:
-            faults = faults or _asked(self)
-        except MaterialError as error:
-            faults = [Fault(error.key, error.given, error.allowed, error.example)]
+        faults = faults or material_faults(self.material, self.suction.temperature)
         if faults:
             raise ScenarioError(faults)
         return self
@@ -297,26 +300,36 @@ class Scenario(BaseModel):
         )
 
 
-def _asked(scenario: Scenario) -> list[Fault]:
-    """Faults of the temperatures at which the material is asked for. Raises MaterialError."""
-    material, faults = understand(scenario.material), []
-    for key, kelvin in (
-        ("material.temperature", scenario.material.temperature),
-        ("suction.temperature", scenario.suction.temperature),
-    ):
-        if kelvin is None:
-            continue
-        if material.over_temperature is None and abs(kelvin - material.stated) > 1e-9:
-            here, there = (to_text(one, "temperature") for one in (kelvin, material.stated))
-            given = f"{here} given, viscosity stated at {there}"
-            allowed = "the same temperature, or a temperature_law with the readings that it needs"
-            faults.append(Fault(key, given, allowed, 'temperature_law = "Andrade"'))
-            continue
-        try:
-            material.ratio(kelvin)
-        except UnitError as error:
-            faults.append(Fault(key, error.given, error.allowed, error.example))
-    return faults
+def material_faults(material: Material, in_hose: float | None) -> list[Fault]:
+    """What contradicts itself in a material, and what it does not tell of where it is asked for; ``in_hose``:
+    its temperature there [K], if another than in the lower."""
+    try:
+        known = understand(material)
+    except MaterialError as error:
+        return [Fault(error.key, error.given, error.allowed, error.example)]
+    asked = {"material.temperature": material.temperature, "suction.temperature": in_hose}
+    found = (_asked(known, key, kelvin) for key, kelvin in asked.items() if kelvin is not None)
+    return [fault for fault in found if fault]
+
+
+def _asked(known: Understood, key: str, kelvin: float) -> Fault | None:
+    """The fault of a temperature [K] at which the material is asked for."""
+    example = 'temperature_law = "Andrade"'
+    if known.over_temperature is None and abs(kelvin - known.stated) >= SAME_TEMPERATURE:
+        here, there = (to_text(one, "temperature") for one in (kelvin, known.stated))
+        allowed = "the same temperature, or a temperature_law with the readings that it needs"
+        return Fault(key, f"{here} given, viscosity stated at {there}", allowed, example)
+    try:
+        viscosity = float(known.viscosity(ANY_RATE, kelvin))
+    except UnitError as error:
+        return Fault(key, error.given, error.allowed, error.example)
+    low, high = PUMPED
+    if low <= viscosity <= high:
+        return None
+    there, *ends = (to_text(one, "viscosity") for one in (viscosity, low, high))
+    if known.growth * known.age > 1.0:
+        key, example = "material.age", 'age = "20 min"'
+    return Fault(key, f"viscosity of {there} at {ANY_RATE:g} 1/s there", " to ".join(ends), example)
 
 
 TABLES: dict[str, type[BaseModel]] = {
@@ -365,7 +378,7 @@ def defaults_taken(scenario: Scenario) -> list[str]:
     """
     values, given = flat(scenario), set(_given(scenario))
     idle = {needed.key for needed in NEEDED if values[needed.selector] not in needed.choices}
-    idle |= set(QUIET)
+    idle |= set(QUIET) | {needed.key for needed in NEEDED if needed.instead in given}
     return [key for key in values if key not in given and key not in idle]
 
 

@@ -9,21 +9,28 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Literal, get_args, get_origin
 
+from pydantic import ValidationError
+
 from balltravel.rules import NEEDED, READINGS, Fault, broken_rules
 from balltravel.scenario import (
     FIELDS,
     MOST_SHIMS,
     TABLES,
+    Material,
     Scenario,
     ScenarioError,
     build,
     example_of,
+    material_faults,
     quantity_of,
     unknown_key,
 )
 from balltravel.told_readings import EXAMPLES, Told, told
 from balltravel.toml_lines import TextLimitError, key_lines, line_of
 from balltravel.units import UnitError, kind_of, to_si
+
+ENERGY = ("material.activation_energy", "material.temperature_law", ("Andrade",), "")
+"""A key that belongs to a choice and may be left out with it: key, selector, choices, what stands for it."""
 
 SETTING_OPTION = "--set"
 GRID_OPTION = "--over"
@@ -92,6 +99,7 @@ def parse_scenario(
         for fault in broken_rules({**defaults, **values}, given)
         if fault.given != "missing" or fault.key.split(".")[0] in tables_read(written)
     ]
+    broken += _of_material(values, [*written.faults, *broken])
     faults = [*written.faults, *_missing(written), *(_placed(fault, written) for fault in broken)]
     if faults:
         raise ScenarioError(_first_of(faults))
@@ -99,6 +107,17 @@ def parse_scenario(
         return build(_nested(values)), sweep
     except ScenarioError as error:
         raise ScenarioError(_first_of([_placed(fault, written) for fault in error.faults])) from None
+
+
+def _of_material(values: dict[str, Any], faults: list[Fault]) -> list[Fault]:
+    """What a material without other faults contradicts, told together with those of other tables."""
+    if any(fault.key.startswith(("material", "[material")) for fault in faults):
+        return []
+    own = {key.split(".")[1]: value for key, value in values.items() if key.startswith("material.")}
+    try:
+        return material_faults(Material(**own), values.get("suction.temperature"))
+    except ValidationError:  # a required key is missing
+        return []
 
 
 def tables_read(written: Written) -> set[str]:
@@ -195,12 +214,16 @@ def _take_sweep(written: Written, table: Entry, lines: dict[tuple[str, ...], int
         if entry.key in written.sweep:
             _add(written, entry.fault("swept twice", "each key once", f'"{entry.key}" = [...]'))
         elif entry.key == READINGS:
-            allowed = "material.viscosity_factor, which multiplies them"
-            _add(written, entry.fault("readings swept", allowed, '"material.viscosity_factor" = [0.8, 1.2]'))
+            _add(written, _readings_swept(entry))
         elif entry.key in FIELDS:
             written.sweep[entry.key] = entry
         else:
             _add(written, _located(unknown_key(entry.key), entry))
+
+
+def _readings_swept(entry: Entry) -> Fault:
+    allowed = "material.viscosity_factor, which multiplies them"
+    return entry.fault("readings swept", allowed, '"material.viscosity_factor" = [0.8, 1.2]')
 
 
 def _flattened(table: dict[str, Any]) -> Iterator[tuple[tuple[str, ...], Any]]:
@@ -228,19 +251,27 @@ def _override(entries: dict[str, Entry], settings: Iterable[str], option: str) -
             yield entry.fault(f"{len(setting)} characters", f"at most {_LONGEST_SETTING}", key=_cut(key))
         elif key not in FIELDS and (key != "title" or option == GRID_OPTION):
             yield _located(unknown_key(key), entry)
+        elif key == READINGS and option == GRID_OPTION:
+            yield _readings_swept(entry)
         else:
             entries[key] = entry
 
 
 def _drop_replaced(entries: dict[str, Entry]) -> None:
     """Keys of the file that belong to a choice which a setting replaces go with it: the ramps of a constant
-    speed when ``--set drive.profile=harmonic``."""
-    for needed in NEEDED:
-        key, selector = entries.get(needed.key), entries.get(needed.selector)
-        if key is None or selector is None or key.line >= _AFTER_FILE or selector.line < _AFTER_FILE:
+    speed when ``--set drive.profile=harmonic``; so do the viscosity when readings are set, and the readings
+    when a viscosity is."""
+    set_ = {key for key, entry in entries.items() if entry.line >= _AFTER_FILE}
+    for key, selector, choices, instead in (
+        *((one.key, one.selector, one.choices, one.instead) for one in NEEDED),
+        ENERGY,
+    ):
+        if key not in entries or key in set_:
             continue
-        if selector.raw not in needed.choices:
-            del entries[needed.key]
+        if instead in set_ or (selector in set_ and entries[selector].raw not in choices):
+            del entries[key]
+    if "material.viscosity" in set_ and READINGS not in set_:
+        entries.pop(READINGS, None)
 
 
 def _setting_value(text: str) -> Any:
@@ -257,11 +288,16 @@ def _setting_value(text: str) -> Any:
 
 
 def _values(written: Written) -> dict[str, Any]:
-    """SI values of all entries that have no fault; density first, for kinematic viscosities."""
+    """SI values of all entries that have no fault; density first, for kinematic viscosities, and readings
+    last, for its temperature."""
     values: dict[str, Any] = {}
-    for entry in sorted(written.entries.values(), key=lambda entry: entry.key != "material.density"):
+    order = {"material.density": -1, READINGS: 1}
+    for entry in sorted(written.entries.values(), key=lambda entry: order.get(entry.key, 0)):
         try:
-            values[entry.key] = _value(entry, values.get("material.density"))
+            if entry.key == READINGS:
+                values[entry.key] = _readings(entry, values)
+            else:
+                values[entry.key] = _value(entry, values.get("material.density"))
         except ScenarioError as error:
             written.faults.extend(error.faults)
     return values
@@ -275,8 +311,6 @@ def _value(entry: Entry, density: float | None) -> Any:
     quantity = quantity_of(field)
     if get_origin(field.annotation) is Literal:
         return _choice(entry, get_args(field.annotation))
-    if quantity is None and entry.key == READINGS:
-        return _readings(entry, density)
     if quantity is None:
         return _numbers(entry)
     many = get_origin(field.annotation) is tuple
@@ -324,8 +358,19 @@ def _choice(entry: Entry, choices: tuple[str, ...]) -> str:
     raise ScenarioError([entry.fault(f"{_shown(entry.raw)} given{hint}", allowed, f'"{choices[0]}"')])
 
 
-def _readings(entry: Entry, density: float | None) -> tuple[Told, ...]:
-    """All readings of a material; raises ScenarioError with a fault for each that cannot be."""
+def _readings(entry: Entry, values: dict[str, Any]) -> tuple[Told, ...]:
+    """All readings of a material, by its other values; raises ScenarioError with a fault for each that cannot
+    be."""
+    defaults = _fixed_defaults()
+    density, expansion, lower, stated = (
+        values.get(key, defaults.get(key))
+        for key in (
+            "material.density",
+            "material.thermal_expansion",
+            "material.temperature",
+            "material.stated_temperature",
+        )
+    )
     raw = entry.raw
     if not isinstance(raw, list) or not 1 <= len(raw) <= MOST_READINGS:
         allowed = f"an array of 1 to {MOST_READINGS} readings"
@@ -333,7 +378,7 @@ def _readings(entry: Entry, density: float | None) -> tuple[Told, ...]:
     found, faults = [], []
     for number, one in enumerate(raw, 1):
         try:
-            found.append(told(one, density))
+            found.append(told(one, density, stated or lower, expansion or 0.0))
         except UnitError as error:
             faults.append(entry.fault(f"reading {number}: {error.given}", error.allowed, error.example))
     if faults:

@@ -3,14 +3,14 @@
 ``instruments``."""
 
 import difflib
-import math
 from collections.abc import Callable, Mapping
 from typing import Any, NamedTuple
 
 from balltravel.cups import cup_named, cup_reading
 from balltravel.instruments import furol_reading, krebs_reading, universal_reading
-from balltravel.readings import KinematicReading, Reading
-from balltravel.units import UnitError, kind_of, to_si
+from balltravel.readings import KinematicReading, Reading, ReadingError
+from balltravel.temperature_laws import density_at
+from balltravel.units import UnitError, kind_of, to_si, to_text
 
 ASSUMED_UNCERTAINTY = 0.05
 """Relative standard uncertainty of a viscosity or a stress that says nothing of it (our choice)."""
@@ -23,6 +23,10 @@ EXAMPLES = (
 _BESIDE = ("temperature", "uncertainty", "state", "age", "shear_rate", "time")
 STATES = ("worked", "rested")
 RATES = (1e-4, 1e7)
+TEMPERATURES = (223.15, 473.15)
+UNCERTAINTIES = (1e-4, 1.0)
+AGES = (0.0, 1e6)
+VISCOSITIES = (1e-12, 1e12)
 
 
 class Told(NamedTuple):
@@ -41,7 +45,7 @@ class Told(NamedTuple):
 class _Table:
     """An inline table whose keys are read as quantities."""
 
-    def __init__(self, raw: Mapping[str, Any], density: float | None) -> None:
+    def __init__(self, raw: Mapping[str, Any], density: float | None = None) -> None:
         self.raw, self.density = raw, density
 
     def si(self, key: str, dimension: str, low: float, high: float, example: str) -> float:
@@ -49,9 +53,10 @@ class _Table:
         try:
             value = to_si(self.raw[key], dimension, self.density)
         except UnitError as error:
-            raise UnitError(f"{key}: {error.given}", error.allowed, f"{key} = {error.example}") from None
+            raise UnitError(f"{key}: {error.given}", error.allowed, example) from None
         if not low <= value <= high:
-            raise UnitError(f"{key}: {self.raw[key]!r} given", f"{low:g} to {high:g} in SI units", example)
+            allowed = f"{to_text(low, dimension)} to {to_text(high, dimension)}"
+            raise UnitError(f"{key}: {_shown(self.raw[key])} given", allowed, example)
         return value
 
     def optional(self, key: str, dimension: str, low: float, high: float, example: str) -> float | None:
@@ -63,13 +68,11 @@ class _Table:
         return self.optional("shear_rate", "shear rate", *RATES, 'shear_rate = "10 1/s"')
 
 
+def _shown(raw: object) -> str:
+    return f'"{raw}"' if isinstance(raw, str) else f"{raw}"
+
+
 def _viscosity(table: _Table) -> Reading:
-    if "rpm" in table.raw or "spindle" in table.raw:
-        raise UnitError(
-            "a speed of rotation given",
-            "shear_rate: of the spindle at that speed, from its maker's table; a speed alone is none",
-            EXAMPLES[0],
-        )
     value = table.si("viscosity", "viscosity", 1e-6, 1e7, EXAMPLES[0])
     return Reading(value, table.rate(), ASSUMED_UNCERTAINTY, "viscosity")
 
@@ -91,7 +94,11 @@ def _cup(table: _Table) -> KinematicReading:
 
 
 def _krebs(table: _Table) -> Reading:
-    return krebs_reading(table.si("krebs", "number", 0.0, 1000.0, EXAMPLES[2]))
+    units = table.si("krebs", "number", 0.0, 1000.0, EXAMPLES[2])
+    try:
+        return krebs_reading(units)
+    except ReadingError as error:
+        raise UnitError(error.given, error.allowed, EXAMPLES[2]) from None
 
 
 def _saybolt(
@@ -99,7 +106,7 @@ def _saybolt(
 ) -> Callable[[_Table], KinematicReading]:
     def reading(table: _Table) -> KinematicReading:
         example = f'{{ {key} = "150 s", temperature = "100 degF" }}'
-        kelvin = table.optional("temperature", "temperature", 200.0, 600.0, example)
+        kelvin = table.optional("temperature", "temperature", *TEMPERATURES, example)
         if kelvin is None:
             raise UnitError(f"{key} without temperature", "the temperature of the bath", example)
         return read(table.si(key, "time", 1.0, 1e5, example), kelvin)
@@ -126,6 +133,9 @@ def _kind_of(raw: Mapping[str, Any]) -> str:
             near = difflib.get_close_matches(key, known, n=1)
             hint = f' (did you mean "{near[0]}"?)' if near else ""
             raise UnitError(f'unknown key "{key[:40]}"{hint}', ", ".join((*_KINDS, *_BESIDE)), EXAMPLES[0])
+    if "rpm" in raw or "spindle" in raw:
+        wanted = "shear_rate: of the spindle at that speed, from its maker's table; a speed alone is none"
+        raise UnitError("a speed of rotation given", wanted, EXAMPLES[0])
     kinds = [key for key in raw if key in _KINDS]
     if len(kinds) != 1:
         given = f"{' and '.join(kinds)} given" if kinds else "no instrument given"
@@ -136,11 +146,24 @@ def _kind_of(raw: Mapping[str, Any]) -> str:
     return kinds[0]
 
 
-def told(raw: object, density: float | None) -> Told:
-    """One reading; ``density`` [kg/m3], for a cup's and Saybolt's kinematic viscosity. Raises UnitError."""
+def _state_of(raw: Mapping[str, Any]) -> str:
+    state = raw.get("state", STATES[0])
+    if isinstance(state, str) and state in STATES:
+        return state
+    given = f'"{state[:40]}" given' if isinstance(state, str) else kind_of(state)
+    raise UnitError(f"state: {given}", " or ".join(f'"{one}"' for one in STATES), 'state = "rested"')
+
+
+def told(raw: object, density: float | None, stated: float | None = None, expansion: float = 0.0) -> Told:
+    """One reading. ``density`` [kg/m3] at the ``stated`` temperature [K] with its thermal ``expansion`` [1/K]
+    is for a kinematic viscosity: it is taken at the reading's own temperature. Raises UnitError."""
     if not isinstance(raw, Mapping):
         raise UnitError(kind_of(raw), "an inline table", EXAMPLES[0])
-    table, kind = _Table(raw, density), _kind_of(raw)
+    kind = _kind_of(raw)
+    kelvin = _Table(raw).optional("temperature", "temperature", *TEMPERATURES, 'temperature = "35 degC"')
+    if density is not None and kelvin is not None and stated is not None:
+        density = density_at(kelvin, density, stated, expansion)
+    table = _Table(raw, density)
     found = _KINDS[kind](table)
     if isinstance(found, KinematicReading):
         if density is None:
@@ -148,20 +171,32 @@ def told(raw: object, density: float | None) -> Told:
         viscosity = found.kinematic_viscosity * density
     else:
         viscosity = found.viscosity
-    state = raw.get("state", "worked")
-    if state not in STATES:
-        raise UnitError(
-            f"state: {state!r} given", " or ".join(f'"{one}"' for one in STATES), 'state = "rested"'
+    stated_scatter = table.optional("uncertainty", "fraction", *UNCERTAINTIES, 'uncertainty = "5 %"')
+    return checked(
+        Told(
+            viscosity,
+            found.shear_rate,
+            kelvin,
+            found.relative_uncertainty if stated_scatter is None else stated_scatter,
+            found.source,
+            _state_of(raw),
+            table.optional("age", "time", *AGES, 'age = "30 min"'),
         )
-    stated = table.optional("uncertainty", "fraction", 1e-4, 1.0, 'uncertainty = "5 %"')
-    if not math.isfinite(viscosity) or viscosity <= 0.0:
-        raise UnitError("no viscosity above 0", "a viscosity above 0", EXAMPLES[0])
-    return Told(
-        viscosity,
-        found.shear_rate,
-        table.optional("temperature", "temperature", 223.15, 473.15, 'temperature = "35 degC"'),
-        found.relative_uncertainty if stated is None else stated,
-        found.source,
-        state,
-        table.optional("age", "time", 0.0, 1e6, 'age = "30 min"'),
     )
+
+
+def checked(one: Told) -> Told:
+    """The same reading, if its numbers can be. Raises UnitError."""
+    for what, value, dimension, (low, high) in (
+        ("viscosity", one.viscosity, "viscosity", VISCOSITIES),
+        ("shear_rate", one.shear_rate, "shear rate", RATES),
+        ("temperature", one.temperature, "temperature", TEMPERATURES),
+        ("uncertainty", one.relative_uncertainty, "fraction", UNCERTAINTIES),
+        ("age", one.age, "time", AGES),
+    ):
+        if value is not None and not low <= value <= high:
+            allowed = f"{to_text(low, dimension)} to {to_text(high, dimension)}"
+            raise UnitError(f"{what} of {to_text(value, dimension)}", allowed, EXAMPLES[0])
+    if one.state not in STATES:
+        raise UnitError(f'state: "{one.state[:40]}" given', " or ".join(STATES), 'state = "rested"')
+    return one
