@@ -37,6 +37,8 @@ BENCH: dict[str, tuple[str, str]] = {
     "compliance": ("cc/bar", "in3/psi"),
     "resistance": ("bar.min/l", ""),
     "temperature": ("degC", "degF"),
+    "activation energy": ("kJ/mol", ""),
+    "thermal expansion": ("1/K", ""),
     "angle": ("deg", ""),
     "fraction": ("%", ""),
     "force": ("N", "lbf"),

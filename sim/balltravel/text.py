@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from balltravel.preview import CheckPreview, Preview
 from balltravel.scenario import FIELDS, Scenario, defaults_taken, flat, from_result, quantity_of
+from balltravel.told_readings import Told
 from balltravel.tables import (
     COLUMN_NOTE,
     RANGES,
@@ -61,6 +62,8 @@ def _setting_row(key: str, value: Any, default: bool) -> tuple[str, str, str, st
 def _listed(value: Any) -> str:
     if value is None:
         return "none"
+    if isinstance(value, tuple) and value and isinstance(value[0], Told):
+        return f"{len(value)} reading{'s' * (len(value) > 1)}"
     return ", ".join(map(str, value)) or "none" if isinstance(value, tuple) else str(value)
 
 

@@ -215,7 +215,8 @@ def _digits(value: float, dimension: str) -> str:
 
 def kind_of(value: object) -> str:
     """What was given, in words, when it is not even of the right type."""
-    names = {str: "a text", bool: "true or false", list: "an array", tuple: "an array", dict: "a table"}
+    names = {str: "a text", int: "a number", float: "a number", bool: "true or false"}
+    names |= {list: "an array", tuple: "an array", dict: "a table"}
     return names.get(type(value), f"a {type(value).__name__}") + " given"
 
 
