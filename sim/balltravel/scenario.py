@@ -39,7 +39,7 @@ MOST_SHIMS = 12
 
 
 PUMPED = (1e-6, 1e7)
-"""Viscosities [Pa s] that a material may come to by temperature, age and factor."""
+"""Viscosities [Pa s] that a material may come to by temperature and age."""
 
 
 class ScenarioError(ValueError):
@@ -320,7 +320,7 @@ def _asked(known: Understood, key: str, kelvin: float) -> Fault | None:
         allowed = "the same temperature, or a temperature_law with the readings that it needs"
         return Fault(key, f"{here} given, viscosity stated at {there}", allowed, example)
     try:
-        viscosity = float(known.viscosity(ANY_RATE, kelvin))
+        viscosity = float(known.viscosity(ANY_RATE, kelvin)) / known.factor
     except UnitError as error:
         return Fault(key, error.given, error.allowed, error.example)
     low, high = PUMPED

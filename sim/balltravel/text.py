@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Any
 
 from balltravel.preview import CheckPreview, Preview
 from balltravel.scenario import FIELDS, Scenario, defaults_taken, flat, from_result, quantity_of
-from balltravel.told_readings import Told
 from balltravel.tables import (
     COLUMN_NOTE,
     RANGES,
@@ -24,6 +23,7 @@ from balltravel.tables import (
     table,
     travel_set,
 )
+from balltravel.told_readings import Told
 from balltravel.units import DIMENSIONS, to_text
 from balltravel.validity import from_text
 

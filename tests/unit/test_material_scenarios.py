@@ -6,6 +6,8 @@ import re
 import time
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from balltravel import ScenarioError, recommend, simulate, sweep, with_values
 from balltravel.cli import main
@@ -16,7 +18,8 @@ from balltravel.materials import understand
 from balltravel.metrics import cycle_metrics
 from balltravel.parameters import BLUNT, core_parameters, density_of
 from balltravel.pipe_flow import drop
-from balltravel.scenario import build, flat, from_result
+from balltravel.scenario import FIELDS, build, flat, from_result
+from balltravel.scenario_text import parse_scenario
 from balltravel.suction_losses import peak_flow, suction_losses
 from balltravel.temperature_laws import GAS_CONSTANT
 
@@ -208,6 +211,37 @@ def test_a_cup_in_a_file_is_taken_at_its_own_temperatures_density(read):
     scenario = read(text, ["material.temperature=50 degC"])
     assert understand(scenario.material).viscosity(1.0, 323.15) == pytest.approx(nu * 1350.0 / 1.03, rel=1e-9)
     assert density_of(scenario.material) == pytest.approx(1350.0 / 1.03, rel=1e-12)
+
+
+def test_a_factor_at_its_end_goes_with_any_viscosity(read):
+    """The recommendation multiplies the factor: that must not make a scenario that cannot be."""
+    text = with_material('viscosity = "10000 Pa.s"', 'doubling_time = "1 h"', 'age = "9 h"')
+    thick = read(text, ["material.viscosity_factor=100"])
+    assert understand(thick.material).viscosity(1.0, 293.15) == pytest.approx(100.0 * 2**9 * 1e4)
+
+
+ANY = st.sampled_from(
+    ['"5 Pa.s"', '"20 degC"', '"45 degC"', '"10 1/s"', '"40 kJ/mol"', '"0.001 1/K"', '"30 min"', "3", "0.5",
+     "nan", "inf", "-1", "true", "[]", "{}", '"Andrade"', '"Vogel"', '"ASTM D341"', '"Casson"', '"Carreau"',
+     '"none"', '"1e300 s"', '"5,5 Pa.s"', "2024-01-01", readings(COLD), readings(COLD, WARM),
+     readings(*THREE)]
+).map(lambda text: text.removeprefix("readings = "))  # fmt: skip
+MATERIAL_KEYS = [key.removeprefix("material.") for key in FIELDS if key.startswith("material.")]
+
+
+@settings(max_examples=300)
+@given(st.dictionaries(st.sampled_from([*MATERIAL_KEYS, "viscosty"]), ANY, max_size=8))
+def test_any_values_at_any_keys_are_a_scenario_or_faults_with_all_that_is_told(values):
+    rest = {"density": '"1350 kg/m3"', "vapour_pressure": '"2 kPa"', **values}
+    own = "\n".join(["[material]", *(f"{key} = {value}" for key, value in rest.items()), "", ""])
+    text = re.sub(r"\[material\].*?\n\n", lambda _: own, TEXT, count=1, flags=re.DOTALL)
+    try:
+        scenario, _ = parse_scenario(text, "any.toml")
+    except ScenarioError as error:
+        for fault in error.faults:
+            assert all((fault.where, fault.key, fault.given, fault.allowed, fault.example)), fault
+    else:
+        core_parameters(scenario)
 
 
 # --- the whole program
