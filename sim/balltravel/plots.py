@@ -341,12 +341,13 @@ def lines_figure(
     abscissa: str,
     title: str,
     linear: Sequence[str] = (),
+    even: bool = False,
 ) -> Figure:
     """Curves in a panel for each quantity; ``curves``: name -> abscissa (the first entry) and the quantities
     it has, those whose name begins with ``solves`` as points, in turn with the curves; ``names``: quantity ->
-    label of its panel; ``linear``: quantities without a logarithmic axis."""
-    figure = _figure(8.0, 10.0)
-    panels = figure.subplots(len(names), 1, sharex=True)
+    label of its panel; ``linear``: quantities without a logarithmic axis; ``even``: nor is the abscissa's."""
+    figure = _figure(8.0, 10.0 if len(names) > 1 else 5.0)
+    panels = np.atleast_1d(figure.subplots(len(names), 1, sharex=True))
     styles = (INLET, PISTON, THIRD, FOURTH)
     for axes, (key, label) in zip(panels, names.items(), strict=True):
         points = 0
@@ -359,7 +360,7 @@ def lines_figure(
             elif key in curve:
                 axes.plot(x, curve[key], label=name, **style)
         _tidy(axes, label)
-        axes.set(xscale="log", yscale="linear" if key in linear else "log")
+        axes.set(xscale="linear" if even else "log", yscale="linear" if key in linear else "log")
         axes.legend(fontsize=8, loc="best")
     panels[-1].set_xlabel(abscissa)
     figure.suptitle(title, fontsize=10)
