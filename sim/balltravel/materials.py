@@ -4,7 +4,7 @@ to it, and how well each is known (M9)."""
 import math
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Protocol
+from typing import NamedTuple, Protocol
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -20,7 +20,15 @@ Array = NDArray[np.float64]
 SAME_TEMPERATURE = 0.5
 """Readings nearer than this [K] count as taken at one temperature."""
 
+NUDGE = 1e-4
+"""Relative step of a viscosity by which its weight in a law of temperature is found."""
+
 TemperatureLaw = Andrade | Vogel | Walther
+LAWS_OF_TEMPERATURE: dict[str, type[TemperatureLaw]] = {
+    "Andrade": Andrade,
+    "Vogel": Vogel,
+    "ASTM D341": Walther,
+}
 
 
 class MaterialError(UnitError):
@@ -87,6 +95,17 @@ class PasteThatThins:
         return np.asarray(thin + self.yield_stress / rates)
 
 
+class Anchor(NamedTuple):
+    """What readings say of a temperature [K]: viscosity [Pa s] at 10 1/s, relative standard uncertainty of
+    the readings there, 0 where the law itself was fitted; and how the law's own unknowns ``pull`` at the
+    logarithm of that viscosity (``Fitted.sway``)."""
+
+    temperature: float
+    viscosity: float
+    uncertainty: float
+    pull: tuple[float, ...] = ()
+
+
 @dataclass(frozen=True)
 class Understood:
     """``law`` of the worked, fresh material at the ``stated`` temperature [K]; ``fitted`` where it is from
@@ -103,6 +122,7 @@ class Understood:
     expansion: float
     factor: float
     age: float
+    anchors: tuple[Anchor, ...] = ()
 
     def ratio(self, temperature: float) -> float:
         """Viscosity at a temperature [K] over that at the stated one. Raises ReadingError."""
@@ -128,6 +148,48 @@ class Understood:
     def yield_stress(self, temperature: float) -> float:
         """Yield stress [Pa] at a temperature [K]: it is taken to follow the viscosity."""
         return self.scale(temperature) * self.law.yield_stress
+
+    def band(self, rate: ArrayLike, temperature: float) -> Array | None:
+        """Relative standard uncertainty of the viscosity at shear rates [1/s] > 0 and a temperature [K], by
+        the readings; None where they tell none: no readings, or a temperature law by a stated energy.
+
+        Factor, growth and the form of the law of temperature count as exact; to first order in the readings'
+        errors.
+        """
+        if self.fitted is None:
+            return None
+        sway = self.fitted.sway(rate)
+        weights = self._weights(temperature)
+        if weights is None:
+            return None
+        for weight, one in zip(weights, self.anchors, strict=True):
+            sway = sway + weight * np.array(one.pull)
+        own = math.hypot(
+            *(weight * one.uncertainty for weight, one in zip(weights, self.anchors, strict=True))
+        )
+        return np.asarray(np.hypot(np.linalg.norm(sway, axis=-1), own))
+
+    def _weights(self, temperature: float) -> tuple[float, ...] | None:
+        """Slopes of ln ratio at a temperature [K] over the logarithm of each anchor's viscosity; None where
+        there is but one anchor to a law, or a hair moves it out of its range."""
+        law = self.over_temperature
+        if law is None or temperature == self.stated:
+            return (0.0,) * len(self.anchors)
+        if len(self.anchors) < 2:
+            return None
+        points = [one[:2] for one in self.anchors]
+
+        def log_ratio(i: int, step: float) -> float:
+            nudged = [(kelvin, mu * step if j == i else mu) for j, (kelvin, mu) in enumerate(points)]
+            return math.log(_through(nudged, type(law), self.density).ratio(temperature, self.stated))
+
+        try:
+            return tuple(
+                (log_ratio(i, 1.0 + NUDGE) - log_ratio(i, 1.0 - NUDGE)) / (2.0 * NUDGE)
+                for i in range(len(points))
+            )
+        except UnitError:  # at the very end of the law's range
+            return None
 
     @property
     def newtonian(self) -> bool:
@@ -210,6 +272,40 @@ def _growth(law: FlowLaw, first: float, aged: list[Told]) -> float:
     return rate
 
 
+def _anchor(fitted: Fitted, kelvin: float, readings: list[Told]) -> Anchor:
+    """What readings at another temperature [K] than the law's say of it, each at its own shear rate."""
+    rates = [10.0 if one.shear_rate is None else one.shear_rate for one in readings]
+    viscosity = float(fitted.law.viscosity(10.0)) * _mean_ratio(fitted.law, readings)
+    own = math.hypot(*(one.relative_uncertainty for one in readings)) / len(readings)
+    pull = fitted.sway(10.0) - np.mean(fitted.sway(rates), axis=0)
+    return Anchor(kelvin, viscosity, own, tuple(pull.tolist()))
+
+
+def of_the_law(m: Material) -> tuple[Told, ...]:
+    """The readings that the law was fitted to: worked, freshest, of the temperature that has most."""
+    if not m.readings:
+        return ()
+    return tuple(_freshest(m)[0][1])
+
+
+def _freshest(m: Material) -> list[tuple[float, list[Told]]]:
+    """Worked, freshest readings by temperature [K], the largest group first. Raises MaterialError."""
+    worked = [one for one in m.readings if one.state == "worked"]
+    if not worked:
+        raise _fault("no reading of the worked material", 'at least one with state = "worked"')
+    first = min(one.age or 0.0 for one in worked)
+    stated = m.temperature if m.stated_temperature is None else m.stated_temperature
+    return _by_temperature(tuple(one for one in worked if (one.age or 0.0) == first), stated)
+
+
+def _through(points: list[tuple[float, float]], law: type[TemperatureLaw], density: float) -> TemperatureLaw:
+    """A law through temperatures [K] and viscosities [Pa s]. Raises ReadingError."""
+    if law is Walther:
+        # The density falls by so little that its ratio is that of the viscosities it is given with.
+        return Walther.from_readings([(kelvin, mu / density) for kelvin, mu in points])
+    return law.from_readings(points)
+
+
 def _over_temperature(m: Material, stated: float, points: list[tuple[float, float]]) -> TemperatureLaw | None:
     """The law through relative viscosities at temperatures. Raises MaterialError."""
     if m.temperature_law == "none":
@@ -220,12 +316,7 @@ def _over_temperature(m: Material, stated: float, points: list[tuple[float, floa
                 wanted = "readings at two temperatures (three for Vogel), or Andrade with activation_energy"
                 raise _fault("one temperature", wanted, "material.temperature_law")
             return Andrade.from_energy(stated, points[0][1], m.activation_energy)
-        if m.temperature_law == "Andrade":
-            return Andrade.from_readings(points)
-        if m.temperature_law == "Vogel":
-            return Vogel.from_readings(points)
-        # The density falls by so little that its ratio is that of the viscosities it is given with.
-        return Walther.from_readings([(kelvin, mu / m.density) for kelvin, mu in points])
+        return _through(points, LAWS_OF_TEMPERATURE[m.temperature_law], m.density)
     except UnitError as error:
         raise _fault(error.given, error.allowed, "material.temperature_law") from None
 
@@ -238,30 +329,34 @@ def understand(m: Material) -> Understood:
     rested, fitted = m.rested_ratio, None
     if not m.readings:
         law = _given_law(m)
-        points = [(stated, float(law.viscosity(10.0)))]
+        anchors = [Anchor(stated, float(law.viscosity(10.0)), 0.0)]
     else:
-        worked = [one for one in m.readings if one.state == "worked"]
-        ages = sorted({one.age or 0.0 for one in worked}) or [0.0]
-        fresh = [one for one in worked if (one.age or 0.0) == ages[0]]
-        if not fresh:
-            raise _fault("no reading of the worked material", 'at least one with state = "worked"')
-        groups = _by_temperature(tuple(fresh), stated)
-        stated = groups[0][0]
-        fitted = _fit(m.flow, groups[0][1])
+        (stated, members), *others = _freshest(m)
+        first = members[0].age or 0.0
+        fitted = _fit(m.flow, members)
         law = fitted.law
-        at_ten = float(law.viscosity(10.0))
-        points = [(kelvin, at_ten * _mean_ratio(law, members)) for kelvin, members in groups]
-        points[0] = (stated, at_ten)
-        aged = [one for one in worked if (one.age or 0.0) > ages[0]]
-        growth = _growth(law, ages[0], aged) if aged else growth
+        anchors = [Anchor(stated, float(law.viscosity(10.0)), 0.0, tuple(fitted.sway(10.0).tolist()))]
+        anchors += [_anchor(fitted, kelvin, there) for kelvin, there in others]
+        aged = [one for one in m.readings if one.state == "worked" and (one.age or 0.0) > first]
+        growth = _growth(law, first, aged) if aged else growth
         still = [one for one in m.readings if one.state == "rested"]
         rested = _mean_ratio(law, still) if still else rested
         if rested < 1.0:
             raise _fault("a rested material thinner than the worked one", "rested readings above the worked")
-    over = _over_temperature(m, stated, points)
-    if over is None and len(points) > 1:
+    over = _over_temperature(m, stated, [one[:2] for one in anchors])
+    if over is None and len(anchors) > 1:
         wanted = 'temperature_law = "Andrade", "Vogel" or "ASTM D341"'
         raise _fault("readings at several temperatures", wanted, "material.temperature_law")
     return Understood(
-        law, stated, fitted, over, rested, growth, m.density, m.thermal_expansion, m.viscosity_factor, m.age
+        law,
+        stated,
+        fitted,
+        over,
+        rested,
+        growth,
+        m.density,
+        m.thermal_expansion,
+        m.viscosity_factor,
+        m.age,
+        tuple(anchors),
     )
