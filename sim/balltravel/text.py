@@ -49,6 +49,8 @@ MOST_ROWS = 60
 
 def _setting_row(key: str, value: Any, default: bool) -> tuple[str, str, str, str, str]:
     mark = "default" if default else ""
+    if key == "material.readings":
+        return key, f"{len(value)} (see `balltravel material`)" if value else "none", "", "", mark
     quantity = quantity_of(FIELDS[key])
     if quantity is None or value is None:
         return key, _listed(value), "", "", mark
