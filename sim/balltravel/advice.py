@@ -7,6 +7,7 @@ from typing import Any
 from balltravel.accuracy import Band, numerical_band
 from balltravel.cautions import warnings_for
 from balltravel.core.status import Status
+from balltravel.material_in_time import FirstStroke, PotLife, first_stroke, pot_life
 from balltravel.metrics import Metrics
 from balltravel.reasons import reasons
 from balltravel.scenario import Scenario, with_shims_below, with_value
@@ -31,7 +32,8 @@ class Recommendation:
     """The chosen arrangement, or None where none meets the targets, with all that were tried.
 
     ``indication``: its numbers rest on closures outside their range; ``band``: its numerical band;
-    ``off_axis``: the same with balls that touch their cages, None where the scenario says so itself.
+    ``off_axis``: the same with balls that touch their cages, None where the scenario says so itself;
+    ``first_stroke``, ``pot_life``: of the named arrangement, where the material says something of them.
     """
 
     recommended: Choice | None
@@ -43,6 +45,8 @@ class Recommendation:
     indication: bool
     band: Band
     off_axis: OffAxis | None = None
+    first_stroke: FirstStroke | None = None
+    pot_life: PotLife | None = None
 
     def as_dict(self) -> dict[str, Any]:
         """Plain numbers, texts, lists and dictionaries, SI units."""
@@ -89,6 +93,8 @@ def recommend(scenario: Scenario, *, progress: Progress | None = None) -> Recomm
         indication=chosen is not None and chosen.is_indication,
         band=band,
         off_axis=_off_axis(scenario, named[0]) if named else None,
+        first_stroke=first_stroke(there) if chosen is not None and named else None,
+        pot_life=pot_life(there) if chosen is not None and named else None,
     )
 
 

@@ -11,6 +11,7 @@ from balltravel.metrics import Metrics
 from balltravel.parameters import cage_radius, density_of
 from balltravel.rules import STANDARD_GRAVITY
 from balltravel.scenario import Check, Scenario, defaults_taken
+from balltravel.shear_rates import Place, read_rates, unread
 from balltravel.suction_losses import (
     feed_excess,
     suction_losses,
@@ -43,9 +44,7 @@ def _check_cautions(name: str, check: Check, travel: float, scenario: Scenario) 
     elif weight < 0.05 * check.ball_density:
         yield f"{name}: the ball nearly floats in the material; its fall decides little and is uncertain."
     in_cage = 0.5 * check.ball_diameter / cage_radius(check)
-    stress = yield_in_lower(scenario)
-    net = abs(weight) * math.pi / 6.0 * check.ball_diameter**3 * STANDARD_GRAVITY
-    most = largest_yield_stress(net, check.ball_diameter, in_cage)
+    stress, most = yield_in_lower(scenario), stress_that_holds(scenario, check)
     if stress > 0.0 and weight != 0.0 and stress >= most:
         yield (
             f"{name}: a yield stress of {to_text(stress, 'stress', 3)} holds the ball up in still material, "
@@ -98,6 +97,43 @@ def _thinning_cautions(scenario: Scenario) -> Iterator[str]:
     if stress > 0.0 and needed >= there:
         takes, has = to_texts((needed, there), "pressure", 3)
         yield f"the yield stress alone takes {takes} in the suction hose, {has} is there: nothing flows."
+
+
+def reading_cautions(scenario: Scenario) -> Iterator[str]:
+    """Where in the lower, and at which temperatures, the material's readings do not tell what it does."""
+    rates, beyond = read_rates(scenario), unread(scenario)
+    if rates is not None and beyond:
+        low, high = (f"{rate:.3g}" for rate in rates)
+        there = "; ".join(f"{one.name} {_span(one)}" for one in beyond)
+        yield (
+            f"the readings reach from {low} to {high} 1/s, where the lower shears the material by (1/s): "
+            f"{there}. There its law of flow is a guess."
+        )
+    known, suction = understand(scenario.material), scenario.suction.temperature
+    for where, kelvin in (("the lower", scenario.material.temperature), ("tank and hose", suction)):
+        law = known.over_temperature
+        if law is not None and kelvin is not None and law.extrapolates(kelvin):
+            yield (
+                f"{to_text(kelvin, 'temperature', 3)} in {where} lies far from the temperatures of the "
+                "readings: the viscosity there is a guess."
+            )
+
+
+def _span(place: Place) -> str:
+    slow, fast = f"{place.slowest:.2g}", f"{place.fastest:.2g}"
+    return _plainly(slow) if slow == fast else f"{_plainly(slow)} to {_plainly(fast)}"
+
+
+def _plainly(number: str) -> str:
+    return f"{float(number):.10g}"
+
+
+def stress_that_holds(scenario: Scenario, check: Check) -> float:
+    """Yield stress [Pa] that just holds a check's ball in still material; 0 for a ball as dense as it."""
+    in_cage = 0.5 * check.ball_diameter / cage_radius(check)
+    weight = (check.ball_density - density_of(scenario.material)) * STANDARD_GRAVITY
+    net = abs(weight) * math.pi / 6.0 * check.ball_diameter**3
+    return largest_yield_stress(net, check.ball_diameter, in_cage)
 
 
 def _feed_cautions(scenario: Scenario) -> Iterator[str]:
@@ -164,6 +200,7 @@ def warnings_for(scenario: Scenario, metrics: Metrics | None, status: Status = S
     found += _port_cautions(scenario)
     found += _feed_cautions(scenario)
     found += _thinning_cautions(scenario)
+    found += reading_cautions(scenario)
     if metrics is not None:
         found += _cycle_cautions(scenario, metrics)
         found += _spring_cautions(scenario, metrics)

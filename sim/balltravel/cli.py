@@ -34,6 +34,8 @@ exit codes: 0 done; 1 done, but the result could not be written; 2 bad input, no
 _EXAMPLES = """\
 examples:
   balltravel check scenarios/primer.toml
+  balltravel material scenarios/mastic_by_readings.toml --figure flow.png
+  balltravel material --kind "roof elastomer"
   balltravel simulate scenarios/primer.toml --set "material.viscosity=3500 cP" --figure cycle.png
   balltravel recommend scenarios/primer.toml --figure travel.png
   balltravel resistance --ball-over-seat 1.4 --cage-over-seat 1.8 --lift-over-seat 0.2
@@ -72,6 +74,12 @@ def _parser() -> argparse.ArgumentParser:
         return sub
 
     command("check", _check, "Read a scenario and print what was understood and what follows; runs nothing.")
+    stuff = command(
+        "material", _material, "Print what was understood of the material, or invented kinds of it.", file="?"
+    )
+    stuff.add_argument("--figure", metavar="FILE.png", help="draw its viscosity (png, pdf or svg)")
+    stuff.add_argument("--kinds", action="store_true", help="list kinds of material with common ranges")
+    stuff.add_argument("--kind", metavar="NAME", help="print the invented example of a kind, to paste")
     one = command("simulate", _simulate, "Simulate one cycle and print what it says.")
     one.add_argument("--out", metavar="FILE.nc", help="write the cycle as netCDF")
     one.add_argument("--figure", metavar="FILE.png", help="draw the cycle (png, pdf or svg)")
@@ -136,6 +144,49 @@ def _check(arguments: argparse.Namespace) -> int:
     from balltravel.text import check_text
 
     return print_text(check_text(given.scenario, found))
+
+
+def _material(arguments: argparse.Namespace) -> int:
+    if [bool(arguments.file), arguments.kinds, arguments.kind is not None].count(True) != 1:
+        raise _RefusedError("allowed: a scenario file, or --kinds, or --kind NAME: one of them")
+    if not arguments.file:
+        return _kinds(arguments)
+    given = _read(arguments)
+    _refuse_targets(arguments)
+    from balltravel.material_report import material_report
+    from balltravel.materials import understand
+
+    found, code = material_report(given.scenario), DONE
+    if arguments.figure:
+        from balltravel.plots import material_figure
+
+        known = understand(given.scenario.material)
+        code = draw(lambda: material_figure(found, known), arguments.figure)
+    if arguments.json:
+        return max(code, print_json(found.as_dict()))
+    from balltravel.material_text import material_text
+
+    return max(code, print_text(material_text(found)))
+
+
+def _kinds(arguments: argparse.Namespace) -> int:
+    if arguments.settings or arguments.figure:
+        raise _RefusedError("--set, --figure: allowed with a scenario file")
+    from balltravel.json_form import kind_dict
+    from balltravel.material_kinds import KINDS, as_toml, kind_named
+    from balltravel.units import UnitError
+
+    if arguments.kinds and arguments.json:
+        return print_json({name: kind_dict(kind) for name, kind in KINDS.items()})
+    if arguments.kinds:
+        from balltravel.material_text import kinds_text
+
+        return print_text(kinds_text())
+    try:
+        kind = kind_named(arguments.kind)
+    except UnitError as error:
+        raise _RefusedError(f"--kind: {error}") from None
+    return print_json(kind_dict(kind)) if arguments.json else print_text(as_toml(kind).rstrip())
 
 
 def _simulate(arguments: argparse.Namespace) -> int:

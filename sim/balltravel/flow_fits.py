@@ -127,12 +127,17 @@ class Fitted:
         To first order in the parameters, of the readings' noise alone, as if the law were the material's.
         Raises ValueError at other rates.
         """
+        return np.asarray(np.linalg.norm(self.sway(rate), axis=-1))
+
+    def sway(self, rate: ArrayLike) -> Array:
+        """How far the logarithm of the viscosity moves with each of the fit's independent unknowns by their
+        standard uncertainty, along a last axis: what it has in common at two rates too. As ``band``."""
         rates = above_zero("shear rate", "1/s", rate, 10.0)
         chart = CHARTS[self.law.NAME]
         slopes = _over_free(
             lambda free: np.log(self.law.curve(rates.ravel(), chart.parameters(free))), self._free
         )
-        return np.asarray(np.linalg.norm(slopes @ self._factor, axis=1).reshape(rates.shape))
+        return np.asarray((slopes @ self._factor).reshape((*rates.shape, -1)))
 
 
 def _readings(

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     import xarray as xr
 
     from balltravel.advice import Recommendation
+    from balltravel.material_kinds import Kind
     from balltravel.metrics import Metrics
 
 
@@ -43,6 +44,11 @@ def scenario_dict(scenario: Scenario) -> dict[str, Any]:
         table, _, name = key.partition(".")
         tables.setdefault(table, {})[name] = value
     return tables
+
+
+def kind_dict(kind: "Kind") -> dict[str, Any]:
+    """A kind of material [SI]: ranges as pairs, the example by the scenario's keys."""
+    return {**asdict(kind), "example": kind.example.values}
 
 
 def recommendation_dict(scenario: Scenario, found: "Recommendation") -> dict[str, Any]:

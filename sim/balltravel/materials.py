@@ -4,7 +4,7 @@ to it, and how well each is known (M9)."""
 import math
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import Protocol
+from typing import NamedTuple, Protocol
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -20,6 +20,9 @@ Array = NDArray[np.float64]
 SAME_TEMPERATURE = 0.5
 """Readings nearer than this [K] count as taken at one temperature."""
 
+NUDGE = 1e-4
+"""Relative step of a viscosity by which its weight in a law of temperature is found."""
+
 MOST_GROWN = 500.0
 """ln of a growth that is refused anyway and still has a number."""
 
@@ -27,6 +30,11 @@ ANY_RATE = 10.0
 """Shear rate [1/s] at which one viscosity stands for a law (our choice)."""
 
 TemperatureLaw = Andrade | Vogel | Walther
+LAWS_OF_TEMPERATURE: dict[str, type[TemperatureLaw]] = {
+    "Andrade": Andrade,
+    "Vogel": Vogel,
+    "ASTM D341": Walther,
+}
 
 
 class MaterialError(UnitError):
@@ -93,6 +101,17 @@ class PasteThatThins:
         return np.asarray(thin + self.yield_stress / rates)
 
 
+class Anchor(NamedTuple):
+    """What readings say of a temperature [K]: viscosity [Pa s] at 10 1/s, relative standard uncertainty of
+    the readings there, 0 where the law itself was fitted; and how the law's own unknowns ``pull`` at the
+    logarithm of that viscosity (``Fitted.sway``)."""
+
+    temperature: float
+    viscosity: float
+    uncertainty: float
+    pull: tuple[float, ...] = ()
+
+
 @dataclass(frozen=True)
 class Understood:
     """``law`` of the worked, fresh material at the ``stated`` temperature [K]; ``fitted`` where it is from
@@ -111,6 +130,7 @@ class Understood:
     expansion: float
     factor: float
     age: float
+    anchors: tuple[Anchor, ...] = ()
 
     def ratio(self, temperature: float) -> float:
         """Viscosity at a temperature [K] over that at the stated one. Raises ReadingError."""
@@ -137,6 +157,48 @@ class Understood:
     def yield_stress(self, temperature: float) -> float:
         """Yield stress [Pa] at a temperature [K]: it is taken to follow the viscosity."""
         return self.scale(temperature) * self.law.yield_stress
+
+    def band(self, rate: ArrayLike, temperature: float) -> Array | None:
+        """Relative standard uncertainty of the viscosity at shear rates [1/s] > 0 and a temperature [K], by
+        the readings; None where they tell none: no readings, or a temperature law by a stated energy.
+
+        Factor, growth and the form of the law of temperature count as exact; to first order in the readings'
+        errors.
+        """
+        if self.fitted is None:
+            return None
+        sway = self.fitted.sway(rate)
+        weights = self._weights(temperature)
+        if weights is None:
+            return None
+        for weight, one in zip(weights, self.anchors, strict=True):
+            sway = sway + weight * np.array(one.pull)
+        own = math.hypot(
+            *(weight * one.uncertainty for weight, one in zip(weights, self.anchors, strict=True))
+        )
+        return np.asarray(np.hypot(np.linalg.norm(sway, axis=-1), own))
+
+    def _weights(self, temperature: float) -> tuple[float, ...] | None:
+        """Slopes of ln ratio at a temperature [K] over the logarithm of each anchor's viscosity; None where
+        there is but one anchor to a law, or a hair moves it out of its range."""
+        law = self.over_temperature
+        if law is None or temperature == self.stated:
+            return (0.0,) * len(self.anchors)
+        if len(self.anchors) < 2:
+            return None
+        points = [one[:2] for one in self.anchors]
+
+        def log_ratio(i: int, step: float) -> float:
+            nudged = [(kelvin, mu * step if j == i else mu) for j, (kelvin, mu) in enumerate(points)]
+            return math.log(_through(nudged, type(law), self).ratio(temperature, self.stated))
+
+        try:
+            return tuple(
+                (log_ratio(i, 1.0 + NUDGE) - log_ratio(i, 1.0 - NUDGE)) / (2.0 * NUDGE)
+                for i in range(len(points))
+            )
+        except UnitError:  # at the very end of the law's range
+            return None
 
     @property
     def newtonian(self) -> bool:
@@ -251,9 +313,33 @@ def _rested(known: Understood, first: float, still: list[Told]) -> float:
 _WANTED = {"Andrade": 2, "Vogel": 3, "ASTM D341": 2}
 
 
-def _over_temperature(m: Material, known: Understood, points: list[tuple[float, float]]) -> TemperatureLaw:
+def _anchor(fitted: Fitted, kelvin: float, readings: list[Told]) -> Anchor:
+    """What readings at another temperature [K] than the law's say of it, each at its own shear rate."""
+    viscosity = float(fitted.law.viscosity(ANY_RATE)) * _mean_ratio(fitted.law, readings)
+    weights = np.array([one.relative_uncertainty for one in readings]) ** -2
+    there = np.average(fitted.sway([_rate(one) for one in readings]), axis=0, weights=weights)
+    pull = fitted.sway(ANY_RATE) - there
+    return Anchor(kelvin, viscosity, float(np.sum(weights)) ** -0.5, tuple(pull.tolist()))
+
+
+def of_the_law(m: Material) -> tuple[Told, ...]:
+    """The readings that the law was fitted to: worked, freshest, of the temperature that has most."""
+    return tuple(_freshest(m)[0][1]) if m.readings else ()
+
+
+def _through(
+    points: list[tuple[float, float]], law: type[TemperatureLaw], known: Understood
+) -> TemperatureLaw:
+    """A law through temperatures [K] and viscosities [Pa s]. Raises ReadingError."""
+    if law is Walther:
+        return Walther.from_readings([(kelvin, mu / known.density_at(kelvin)) for kelvin, mu in points])
+    return law.from_readings(points)
+
+
+def _over_temperature(m: Material, known: Understood) -> TemperatureLaw:
     """The law through viscosities [Pa s] at temperatures [K]. Raises MaterialError."""
     key, wanted = "material.temperature_law", _WANTED[m.temperature_law]
+    points = [one[:2] for one in known.anchors]
     by_energy = m.temperature_law == "Andrade" and m.activation_energy is not None
     if by_energy and len(points) > 1:
         tell = "activation_energy, or readings at two temperatures, which tell it"
@@ -267,11 +353,7 @@ def _over_temperature(m: Material, known: Understood, points: list[tuple[float, 
     try:
         if m.activation_energy is not None:
             return Andrade.from_energy(*points[0], m.activation_energy)
-        if m.temperature_law == "Andrade":
-            return Andrade.from_readings(points)
-        if m.temperature_law == "Vogel":
-            return Vogel.from_readings(points)
-        return Walther.from_readings([(kelvin, mu / known.density_at(kelvin)) for kelvin, mu in points])
+        return _through(points, LAWS_OF_TEMPERATURE[m.temperature_law], known)
     except UnitError as error:
         raise _fault(error.given, error.allowed, key) from None
 
@@ -290,21 +372,21 @@ def understand(m: Material) -> Understood:
             "given although nothing grows", "age with doubling_time or aged readings", "material.age"
         )
     if m.readings:
-        groups = _groups(m, [one for one in worked if _age(one) == first], stated)
-        fitted = _fit(m.flow, groups[0][1])
+        (at, members), *others = _freshest(m)
+        fitted = _fit(m.flow, members)
         law: FlowLaw | PasteThatThins = fitted.law
-        at_any = float(law.viscosity(ANY_RATE))
-        points = [(kelvin, at_any * _mean_ratio(fitted.law, members)) for kelvin, members in groups]
-        points[0] = (groups[0][0], at_any)
+        pull = tuple(fitted.sway(ANY_RATE).tolist())
+        anchors = [Anchor(at, float(law.viscosity(ANY_RATE)), 0.0, pull)]
+        anchors += [_anchor(fitted, kelvin, there) for kelvin, there in others]
     else:
         fitted, law = None, _given_law(m)
-        points = [(stated, float(law.viscosity(ANY_RATE)))]
+        anchors = [Anchor(stated, float(law.viscosity(ANY_RATE)), 0.0)]
     known = Understood(
-        law, points[0][0], fitted, None, m.rested_ratio, growth, m.density, stated, m.thermal_expansion,
-        m.viscosity_factor, m.age,
+        law, anchors[0].temperature, fitted, None, m.rested_ratio, growth, m.density, stated,
+        m.thermal_expansion, m.viscosity_factor, m.age, tuple(anchors),
     )  # fmt: skip
     if m.temperature_law != "none":
-        known = replace(known, over_temperature=_over_temperature(m, known, points))
+        known = replace(known, over_temperature=_over_temperature(m, known))
     if aged:
         known = replace(known, growth=_growth(known, first, aged))
     if still:
@@ -312,16 +394,19 @@ def understand(m: Material) -> Understood:
     return known
 
 
-def _groups(m: Material, fresh: list[Told], stated: float) -> list[tuple[float, list[Told]]]:
-    """The worked, fresh readings by temperature, the law's first. Raises MaterialError."""
-    if not fresh:
+def _freshest(m: Material) -> list[tuple[float, list[Told]]]:
+    """Worked, freshest readings by temperature [K], the largest group first. Raises MaterialError."""
+    worked = [one for one in m.readings if one.state == "worked"]
+    if not worked:
         raise _fault("no reading of the worked material", 'at least one with state = "worked"')
     if m.flow != "Newtonian" and any(one.shear_rate is None for one in m.readings):
         raise _fault("a reading whose shear rate nobody knows", 'shear_rate with each, or flow = "Newtonian"')
+    stated = m.temperature if m.stated_temperature is None else m.stated_temperature
     if m.temperature_law == "none" and len(_by_temperature(list(m.readings), stated)) > 1:
         wanted = 'temperature_law = "Andrade", "Vogel" or "ASTM D341"'
         raise _fault("readings at several temperatures", wanted, "material.temperature_law")
-    return _by_temperature(fresh, stated)
+    first = min(map(_age, worked))
+    return _by_temperature([one for one in worked if _age(one) == first], stated)
 
 
 Wrong = tuple[str, str, str] | None

@@ -18,7 +18,7 @@ from balltravel.tables import (
     shim_names,
     table,
 )
-from balltravel.units import from_si
+from balltravel.units import from_si, to_text
 
 if TYPE_CHECKING:
     from balltravel.accuracy import Band
@@ -151,6 +151,29 @@ def _off_axis_lines(found: "Recommendation") -> list[str]:
     return [f"With both balls {where}, the named arrangement has {numbers}; {end}."]
 
 
+def _time_lines(found: "Recommendation") -> list[str]:
+    """The first stroke after a break, and how long a mixed material can be pumped."""
+    lines, first, life = [], found.first_stroke, found.pot_life
+    if first is not None and first.metrics is not None:
+        m = first.metrics
+        lines.append(
+            f"First cycle after a break, the material {first.ratio:.3g} times as thick as when worked: fill "
+            f"{100.0 * m.fill_fraction:.1f} %, deliv. {100.0 * m.volumetric_efficiency:.1f} %."
+        )
+    elif first is not None:
+        lines.append(f"The first cycle after a break, {first.ratio:.3g} times as thick, could not be run.")
+    if life is not None and life.age is None:
+        lines.append(f"At the material's age its targets do not hold any more: {life.missed}.")
+    elif life is not None and math.isinf(life.age or 0.0):
+        lines.append("Its growing viscosity ends no target within a hundred times.")
+    elif life is not None and life.age is not None:
+        lines.append(
+            f"The targets hold up to an age of {to_text(life.age, 'time', 3)}, {life.growth:.3g} times as "
+            f"thick as when mixed; then {life.missed}."
+        )
+    return lines
+
+
 def _excursion_lines(found: "Recommendation") -> list[str]:
     chosen = found.recommended or found.best_available
     trials = (trial for trial in found.arrangements if chosen is not None and trial.choice == chosen)
@@ -180,6 +203,7 @@ def recommendation_text(scenario: Scenario, found: "Recommendation") -> str:
             *_verdict(scenario, found),
             *bullets("Reasons", found.reasons),
             *bullets("Ball off its axis", _off_axis_lines(found)),
+            *bullets("Rest and time", _time_lines(found)),
             *bullets("Numerical band", _band_lines(found.band)),
             *bullets(RANGES, _excursion_lines(found)),
             *bullets("Warnings", found.warnings),

@@ -23,7 +23,6 @@ from balltravel.tables import (
     table,
     travel_set,
 )
-from balltravel.told_readings import Told
 from balltravel.units import DIMENSIONS, to_text
 from balltravel.validity import from_text
 
@@ -50,6 +49,8 @@ MOST_ROWS = 60
 
 def _setting_row(key: str, value: Any, default: bool) -> tuple[str, str, str, str, str]:
     mark = "default" if default else ""
+    if key == "material.readings":
+        return key, f"{len(value)} (see `balltravel material`)" if value else "none", "", "", mark
     quantity = quantity_of(FIELDS[key])
     if quantity is None or value is None:
         return key, _listed(value), "", "", mark
@@ -62,8 +63,6 @@ def _setting_row(key: str, value: Any, default: bool) -> tuple[str, str, str, st
 def _listed(value: Any) -> str:
     if value is None:
         return "none"
-    if isinstance(value, tuple) and value and isinstance(value[0], Told):
-        return f"{len(value)} reading{'s' * (len(value) > 1)}"
     return ", ".join(map(str, value)) or "none" if isinstance(value, tuple) else str(value)
 
 

@@ -13,7 +13,7 @@ from scipy.optimize import brentq
 from balltravel.closures.ball_over_seat import CheckGeometry
 from balltravel.closures.lift_functions import lift_functions
 from balltravel.closures.lift_table import TABLE_ORIGIN, closure_table
-from balltravel.core.check import TURBULENT, Law, law
+from balltravel.core.check import TURBULENT, Law, law, law_at
 from balltravel.core.lift import cubic, gap_of, place_of, shape
 from balltravel.core.parameters import (
     BACKWARD,
@@ -194,3 +194,14 @@ def test_the_derivatives_of_the_full_law_agree_with_differences(size, state):
         noise = (3e-10 if size[3] else 1e-12) * (np.abs(middle) + 1e-12) / h
         mine = np.array([got["flow_" + name], got["force_" + name]])
         assert np.all(np.abs(mine - seen) <= 2e-4 * np.abs(seen) + 2.0 * bend + noise + 1e-13)
+
+
+@steady
+@given(sizes, states)
+def test_a_shut_ball_at_rest_has_the_same_law_by_its_short_way(size, state):
+    """Asked without derivatives nothing is computed that is nothing: no digit differs."""
+    check = check_of(*size[:3], 0.0)
+    material = liquid(thick(size[3], state.viscosity), DENSITY)
+    long, short = at(check, material, 0.0, 0.0, state.dp), boxed(Law())
+    law_at(check, material, place_of(check, 0.0), 0.0, 0.0, state.dp, False, short)
+    assert (short.flow, short.force) == (long.flow, long.force)

@@ -6,6 +6,7 @@ from typing import NamedTuple
 
 from balltravel.core.lift import Place, cubic, place_of, shape_at
 from balltravel.core.parameters import (
+    ALPHA,
     BACKWARD,
     CONDUCTANCE,
     FORWARD,
@@ -215,6 +216,9 @@ def law_at(
 
     so that dp Q - (F - lift force) w is a sum of positive terms. ``material``: its rheology and density.
     """
+    if z == 0.0 and w == 0.0 and check.leak_gap == 0.0 and not slopes:
+        shut(check, material, place, dp, out)
+        return
     m = terms_at(check, place, z, w)
     if material.rheology.step == 0.0:
         eta = material.rheology.viscosity
@@ -236,6 +240,14 @@ def law_at(
         at_rest = derivatives_of(check, material, thin, f, w, dp)
         by_more = derivatives_of(check, material, by_cage(m, thin, c, s, more), unchanged(f), w, dp)
         keep(with_viscosities(check, material, thin, f, w, dp, v, at_rest, by_more), out)
+
+
+@kernel
+def shut(check: Check, material: Material, place: Place, dp: float, out: Law) -> None:
+    """The law of a ball at rest on a sound seat, where nothing passes; for most of a cycle one of both is."""
+    alpha, _ = cubic(check, place, ALPHA)
+    out.eta = out.cage = material.rheology.viscosity
+    out.flow, out.force = 0.0, check.seat_radius * check.seat_radius * (alpha * dp)
 
 
 @kernel

@@ -1,0 +1,66 @@
+"""Two invented mastics of the same viscosity at rest, one Newtonian and one that thins: what each is at the
+shear rates of a lower, and what each delivers over ball travel."""
+
+from pathlib import Path
+
+import numpy as np
+
+from balltravel import Scenario, read_scenario, with_values
+from balltravel.materials import understand
+from balltravel.plots import lines_figure, save
+from balltravel.sweeps import sweep
+
+ROOT = Path(__file__).parents[1]
+IMAGES = ROOT / "docs" / "images"
+TRAVELS = np.arange(1.5e-3, 9.01e-3, 0.5e-3)
+AT_REST = 20.0
+THINS = {
+    "material.flow": "Carreau",
+    "material.thinning_exponent": 0.6,
+    "material.thinning_onset": 0.5,
+    "material.least_viscosity": 0.1,
+}
+
+
+def pair() -> dict[str, Scenario]:
+    """Name -> the lower of the mastic's scenario with that material, no shims but a base travel."""
+    plain = with_values(
+        read_scenario(ROOT / "scenarios" / "mastic.toml"),
+        {"material.viscosity": AT_REST, "shims.below": (), "shims.thicknesses": ()},
+    )
+    return {"Newtonian": plain, "Carreau, n = 0.6": with_values(plain, THINS)}
+
+
+def lost_volume(travels: np.ndarray = TRAVELS) -> dict[str, dict[str, np.ndarray]]:
+    """Name -> travel [mm] and delivered over swept [%]."""
+    found = {}
+    for name, scenario in pair().items():
+        data = sweep(scenario, {"inlet_check.base_travel": [float(one) for one in travels]})
+        found[name] = {
+            "travel": 1e3 * travels,
+            "delivered": 100.0 * data.volumetric_efficiency.values,
+        }
+    return found
+
+
+def main(folder: Path = IMAGES) -> list[Path]:
+    """Draw both figures into a folder."""
+    rate = np.geomspace(1e-2, 1e4, 200)
+    curves = {
+        name: {"rate": rate, "viscosity": understand(s.material).viscosity(rate, s.material.temperature)}
+        for name, s in pair().items()
+    }
+    paths = [folder / "equal_at_rest_viscosity.png", folder / "equal_at_rest_delivery.png"]
+    title = f"Two invented mastics of {AT_REST:g} Pa.s at rest"
+    names = {"viscosity": "viscosity [Pa s]"}
+    save(lines_figure(curves, names, "shear rate [1/s]", title), paths[0])
+    names = {"delivered": "delivered over swept [%]"}
+    figure = lines_figure(
+        lost_volume(), names, "ball travel of the inlet check [mm]", title, ("delivered",), True
+    )
+    save(figure, paths[1])
+    return paths
+
+
+if __name__ == "__main__":
+    print(*main(), sep="\n")

@@ -1,0 +1,84 @@
+"""What rest before the first stroke and the time since mixing do to a lower: the first stroke after a break,
+and the latest age at which the targets still hold."""
+
+import math
+from dataclasses import dataclass
+
+from balltravel.materials import understand
+from balltravel.metrics import Metrics
+from balltravel.scenario import Scenario, with_value
+from balltravel.sweeps import run_case
+from balltravel.trials import MOST_FACTOR, missed
+
+AGE_WITHIN = 0.01
+"""How near the latest age is found, over the time in which the viscosity doubles (our choice)."""
+
+
+@dataclass(frozen=True)
+class FirstStroke:
+    """The first cycle after a break from standstill in the rested material: its viscosity over that of the
+    worked material, and its metrics, None where the run failed."""
+
+    ratio: float
+    metrics: Metrics | None
+
+
+@dataclass(frozen=True)
+class PotLife:
+    """The latest age [s] at which the targets hold, with the viscosity there over that at age 0, and what is
+    missed a little later; ``age`` is None where they do not hold now, and inf where nothing ends them within
+    a viscosity a hundred times higher."""
+
+    age: float | None
+    growth: float
+    missed: str
+
+
+def first_stroke(scenario: Scenario) -> FirstStroke | None:
+    """The first cycle with the rested material; None of a material that is not said to thicken at rest.
+
+    The worked material's whole flow curve, times the ratio: how fast it thins again is not known, so the
+    whole first cycle is run with it.
+    """
+    ratio = understand(scenario.material).rested
+    if ratio <= 1.0:
+        return None
+    factor = min(ratio * scenario.material.viscosity_factor, MOST_FACTOR)
+    rested = with_value(scenario, "material.viscosity_factor", factor)
+    return FirstStroke(ratio, run_case(rested, max_cycles=1).metrics)
+
+
+def _missed_at(scenario: Scenario, age: float) -> str:
+    """The first target that is missed at an age, in words; empty where all hold."""
+    aged = with_value(scenario, "material.age", age)
+    metrics = run_case(aged).metrics
+    if metrics is None:
+        return "the run fails"
+    found = missed(aged, metrics)
+    return found[0].text if found else ""
+
+
+def pot_life(scenario: Scenario) -> PotLife | None:
+    """The latest age at which the targets hold; None of a material whose viscosity does not grow.
+
+    By bisection between now and an age at which they are missed: in a material that grows thicker a missed
+    fill or landing stays missed (docs/model.md, limit 9).
+    """
+    known = understand(scenario.material)
+    if known.growth <= 0.0:
+        return None
+    now, doubling = scenario.material.age, math.log(2.0) / known.growth
+    why = _missed_at(scenario, now)
+    if why:
+        return PotLife(None, math.exp(known.growth * now), why)
+    low, high, step = now, now, doubling
+    while not why:
+        low, high, step = high, high + step, 2.0 * step
+        if high - now > doubling * math.log2(MOST_FACTOR):
+            return PotLife(math.inf, MOST_FACTOR, "")
+        why = _missed_at(scenario, high)
+    while high - low > AGE_WITHIN * doubling:
+        middle = 0.5 * (low + high)
+        there = _missed_at(scenario, middle)
+        low, high, why = (middle, high, why) if not there else (low, middle, there)
+    return PotLife(low, math.exp(known.growth * low), why)

@@ -1,0 +1,67 @@
+"""The first stroke after a break, and how long a mixed material can be pumped."""
+
+import math
+
+import pytest
+
+from balltravel import recommend, with_values
+from balltravel.material_in_time import AGE_WITHIN, first_stroke, pot_life
+from balltravel.recommendation_text import recommendation_text
+from balltravel.sweeps import run_case
+from balltravel.trials import missed
+
+MINUTE = 60.0
+
+
+def test_a_material_that_says_nothing_of_rest_and_age_has_neither(story):
+    assert first_stroke(story("primer")) is None
+    assert pot_life(story("primer")) is None
+
+
+def test_the_first_cycle_in_rested_material_is_that_of_a_material_as_much_thicker(story):
+    """From standstill, one cycle: the same numbers as a scenario of that viscosity."""
+    rested = first_stroke(story("primer", "material.rested_ratio=3"))
+    thick = run_case(story("primer", "material.viscosity=15 Pa.s"), max_cycles=1)
+    assert rested.ratio == 3.0
+    assert rested.metrics.fill_fraction == pytest.approx(thick.metrics.fill_fraction, rel=1e-9)
+    assert rested.metrics.fill_fraction < 0.85 * run_case(story("primer")).metrics.fill_fraction
+
+
+def test_the_targets_hold_up_to_the_pot_life_and_not_beyond(story):
+    scenario = story("primer", "material.doubling_time=30 min")
+    found = pot_life(scenario)
+    assert found.growth == pytest.approx(2.0 ** (found.age / (30.0 * MINUTE)), rel=1e-12)
+    for age, holds in ((found.age, True), (found.age + 2.0 * AGE_WITHIN * 30.0 * MINUTE, False)):
+        aged = with_values(scenario, {"material.age": age})
+        assert (not missed(aged, run_case(aged).metrics)) == holds
+    assert "fill" in found.missed
+
+
+def test_the_pot_life_ends_where_the_viscosity_does_it_whatever_the_doubling_time(story):
+    """Twice as slow a growth, twice the time; within what it is sought to."""
+    one, two = (pot_life(story("primer", f"material.doubling_time={t} min")) for t in (20, 40))
+    assert two.age / one.age == pytest.approx(2.0, abs=0.1)
+    assert two.growth == pytest.approx(one.growth, rel=2.0 * AGE_WITHIN)
+
+
+def test_a_material_too_old_already_says_what_is_missed(story):
+    found = pot_life(story("primer", "material.doubling_time=30 min", "material.age=3 h"))
+    assert found.age is None
+    assert found.growth == pytest.approx(64.0)
+    assert found.missed
+
+
+def test_a_stain_outlives_a_hundredfold_growth_of_a_slow_target(story):
+    easy = story(
+        "stain", "material.doubling_time=30 min", "target.fill_fraction=10 %", "target.landing_speed=50 m/s"
+    )
+    assert math.isinf(pot_life(easy).age)
+
+
+def test_the_recommendation_tells_both(story):
+    scenario = story("primer", "material.rested_ratio=3", "material.doubling_time=30 min")
+    said = recommendation_text(scenario, recommend(scenario))
+    assert "First cycle after a break, the material 3 times as thick as when worked: fill" in said.replace(
+        "\n    ", " "
+    )
+    assert "The targets hold up to an age of" in said
