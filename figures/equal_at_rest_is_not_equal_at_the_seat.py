@@ -6,8 +6,9 @@ from pathlib import Path
 import numpy as np
 
 from balltravel import Scenario, read_scenario, with_values
+from balltravel.curve_plots import lines_figure
 from balltravel.materials import understand
-from balltravel.plots import lines_figure, save
+from balltravel.plot_style import save
 from balltravel.sweeps import sweep
 
 ROOT = Path(__file__).parents[1]

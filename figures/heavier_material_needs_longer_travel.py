@@ -9,7 +9,8 @@ import numpy as np
 import xarray as xr
 
 from balltravel import read_scenario, sweep, with_values
-from balltravel.plots import lost_volume_figure, save
+from balltravel.plot_style import save
+from balltravel.plots import lost_volume_figure
 
 ROOT = Path(__file__).parents[1]
 IMAGES = ROOT / "docs" / "images"

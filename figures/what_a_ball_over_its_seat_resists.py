@@ -12,7 +12,8 @@ from balltravel.closures.ball_over_seat import CheckGeometry
 from balltravel.closures.lift_table import seat_and_cage
 from balltravel.closures.tabulated import gap_of_lift, solves
 from balltravel.closures.tube import tube_resistance
-from balltravel.plots import lines_figure, save
+from balltravel.curve_plots import lines_figure
+from balltravel.plot_style import save
 
 ROOT = Path(__file__).parents[1]
 IMAGES = ROOT / "docs" / "images"

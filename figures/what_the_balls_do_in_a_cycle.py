@@ -3,7 +3,8 @@
 from pathlib import Path
 
 from balltravel import read_scenario, simulate
-from balltravel.plots import cycle_figure, save
+from balltravel.plot_style import save
+from balltravel.plots import cycle_figure
 
 ROOT = Path(__file__).parents[1]
 IMAGES = ROOT / "docs" / "images"

@@ -21,9 +21,10 @@ from balltravel.core.parameters import (
     Check,
     Parameters,
 )
+from balltravel.curve_plots import lines_figure
 from balltravel.metrics import cycle_metrics
 from balltravel.parameters import core_parameters
-from balltravel.plots import lines_figure, save
+from balltravel.plot_style import save
 from balltravel.scenario import Scenario
 from balltravel.simulation import run_core, to_dataset
 

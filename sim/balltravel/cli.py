@@ -158,7 +158,7 @@ def _material(arguments: argparse.Namespace) -> int:
 
     found, code = material_report(given.scenario), DONE
     if arguments.figure:
-        from balltravel.plots import material_figure
+        from balltravel.curve_plots import material_figure
 
         known = understand(given.scenario.material)
         code = draw(lambda: material_figure(found, known), arguments.figure)
@@ -293,7 +293,7 @@ def _show_resistance(
 ) -> int:
     code = DONE
     if arguments.figure:
-        from balltravel.plots import resistance_figure
+        from balltravel.curve_plots import resistance_figure
 
         code = draw(lambda: resistance_figure({**(drawn or {}), **found}), arguments.figure)
     if arguments.json:

@@ -34,7 +34,7 @@ def write(data: "xr.Dataset", path: str | None) -> int:
 
 
 def draw(make: Callable[[], Any], path: str) -> int:
-    from balltravel.plots import save
+    from balltravel.plot_style import save
 
     try:
         save(make(), path)

@@ -1,65 +1,30 @@
-"""Datasets and recommendations as figures: the only module that imports matplotlib. Readable in grey."""
+"""Cycles and recommendations as figures, readable in grey."""
 
-import io
-import textwrap
-from collections.abc import Mapping, Sequence
-from pathlib import Path
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import xarray as xr
 from matplotlib.axes import Axes
-from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
-from balltravel.closures.ball_over_seat import SEAT_CONDUCTANCE as EDGE_LIMIT
 from balltravel.core.events import Event
-from balltravel.files import write_whole
-from balltravel.material_report import COVERAGE
 from balltravel.metrics import cycle_metrics
 from balltravel.scenario import Scenario, from_result
 from balltravel.tables import conditions, shim_names, travel_set
 
 if TYPE_CHECKING:
     from balltravel.advice import Recommendation, Trial
-    from balltravel.check_resistance import Resistance
-    from balltravel.material_report import MaterialReport
-    from balltravel.materials import Understood
 
-INLET: dict[str, Any] = {"color": "#0b4f8a", "linestyle": "-", "linewidth": 1.5}
-PISTON: dict[str, Any] = {"color": "#c8641e", "linestyle": "--", "linewidth": 1.5}
-THIRD: dict[str, Any] = {"color": "#3a3a3a", "linestyle": ":", "linewidth": 1.6}
-FOURTH: dict[str, Any] = {"color": "#7a7a7a", "linestyle": "-.", "linewidth": 1.2}
-LIMIT: dict[str, Any] = {"color": "#7a7a7a", "linestyle": (0, (6, 3)), "linewidth": 0.8}
+from balltravel.plot_style import FOURTH, INLET, LIMIT, PISTON, THIRD, heading, marked_line, new_figure, tidy
 
 _MARKS = {
     Event.SEATED: ("v", "seated"),
     Event.STOPPED: ("^", "on its stop"),
     Event.RELEASED: ("o", "released"),
 }
-ZERO_CELSIUS = 273.15
 _MM, _BAR, _CC, _PERCENT = 1e3, 1e-5, 1e6, 100.0
-
-
-def save(figure: Figure, path: str | Path) -> None:
-    """Draw a figure into a file, whole or not at all; the ending says the form. Raises OSError."""
-    path, buffer = Path(path), io.BytesIO()
-    figure.savefig(buffer, format=path.suffix.lstrip(".").lower(), dpi=110)
-    write_whole(buffer.getbuffer(), path)
-
-
-def _figure(width: float, height: float) -> Figure:
-    figure = Figure(figsize=(width, height), layout="constrained")
-    FigureCanvasAgg(figure)
-    return figure
-
-
-def _tidy(axes: Axes, label: str) -> None:
-    axes.set_ylabel(label)
-    axes.grid(color="#dddddd", linewidth=0.6)
-    axes.set_axisbelow(True)
-    axes.spines[["top", "right"]].set_visible(False)
 
 
 # --- one cycle
@@ -70,7 +35,7 @@ def cycle_figure(data: xr.Dataset) -> Figure:
 
     ``data``: as :func:`balltravel.simulate` returns it. Events are marked at the lifts, reversals by lines.
     """
-    figure = _figure(14.0, 11.0)
+    figure = new_figure(14.0, 11.0)
     panels = figure.subplots(5, 2, sharex="col", sharey="row", width_ratios=(1.7, 1.0), squeeze=False)
     metrics = cycle_metrics(data)
     half, lag, ball_lag = 0.5 * float(data.period), metrics.inlet.closing_lag, metrics.inlet.ball_lag
@@ -97,14 +62,8 @@ def cycle_figure(data: xr.Dataset) -> Figure:
         conditions(scenario),
         f"inlet check: {travel_set(scenario)}; volumetric efficiency {share:.1f} %{repeats}",
     )
-    figure.suptitle(_heading(lines, 130))
+    figure.suptitle(heading(lines, 130))
     return figure
-
-
-def _heading(lines: Sequence[str], width: int) -> str:
-    """Lines broken so that none is wider than the figure; a dollar sign is one, not mathematics."""
-    broken = "\n".join(part for line in lines for part in textwrap.wrap(line, width))
-    return broken.replace("$", r"\$")
 
 
 def _labels(panels: Any) -> None:
@@ -117,7 +76,7 @@ def _labels(panels: Any) -> None:
     )
     for row, name in enumerate(names):
         for column in range(2):
-            _tidy(panels[row, column], name if column == 0 else "")
+            tidy(panels[row, column], name if column == 0 else "")
         if row:
             panels[row, 1].legend(loc="center left", bbox_to_anchor=(1.02, 0.5), fontsize=9, frameon=False)
     panels[0, 0].set_title("the whole cycle: upstroke, then downstroke", fontsize=10)
@@ -191,17 +150,19 @@ def travel_figure(recommendation: "Recommendation", scenario: Scenario) -> Figur
     """
     found = [trial for trial in recommendation.arrangements if trial.metrics is not None]
     travel = [_MM * trial.ball_travel for trial in found]
-    figure = _figure(8.0, 10.5)
+    figure = new_figure(8.0, 10.5)
     panels = figure.subplots(4, 1, sharex=True)
-    _plot(panels[0], travel, _shares(found, "fill_fraction"), "fill fraction", "s", THIRD)
-    _plot(panels[0], travel, _shares(found, "volumetric_efficiency"), "volumetric efficiency", "o", INLET)
-    _plot(panels[1], travel, _lost(found, "inlet_backflow"), "inlet check", "o", INLET)
-    _plot(panels[1], travel, _lost(found, "piston_backflow"), "piston check", "s", PISTON)
-    _plot(panels[2], travel, _lost(found, "underfill"), "underfill", "o", INLET)
-    _plot(panels[3], travel, [trial.landing for trial in found], "inlet ball", "o", INLET)
+    marked_line(panels[0], travel, _shares(found, "fill_fraction"), "fill fraction", "s", THIRD)
+    marked_line(
+        panels[0], travel, _shares(found, "volumetric_efficiency"), "volumetric efficiency", "o", INLET
+    )
+    marked_line(panels[1], travel, _lost(found, "inlet_backflow"), "inlet check", "o", INLET)
+    marked_line(panels[1], travel, _lost(found, "piston_backflow"), "piston check", "s", PISTON)
+    marked_line(panels[2], travel, _lost(found, "underfill"), "underfill", "o", INLET)
+    marked_line(panels[3], travel, [trial.landing for trial in found], "inlet ball", "o", INLET)
     names = ("% of swept volume", "backflow\n[% of swept volume]", "underfill\n[% of swept volume]")
     for axes, name in zip(panels, (*names, "landing speed\n[m/s]"), strict=True):
-        _tidy(axes, name)
+        tidy(axes, name)
         _mark_choice(axes, recommendation, named=axes is panels[0])
     target = scenario.target
     panels[0].axhline(_PERCENT * target.fill_fraction, label="target of the fill", **FOURTH)
@@ -215,7 +176,7 @@ def travel_figure(recommendation: "Recommendation", scenario: Scenario) -> Figur
         axes.legend(fontsize=8, loc="best")
     panels[3].set_xlabel("ball travel of the inlet check [mm]")
     lines = (scenario.title, conditions(scenario), *_choice_title(recommendation))
-    figure.suptitle(_heading(lines, 95), fontsize=10)
+    figure.suptitle(heading(lines, 95), fontsize=10)
     return figure
 
 
@@ -224,12 +185,6 @@ def _at_least_wide(axes: Axes, span: float) -> None:
     low, high = axes.get_ylim()
     short = max(0.0, span - (high - low))
     axes.set_ylim(low - 0.5 * short, high + 0.5 * short)
-
-
-def _plot(
-    axes: Axes, x: Sequence[float], y: Sequence[float], name: str, mark: str, style: dict[str, Any]
-) -> None:
-    axes.plot(x, y, marker=mark, markersize=5, label=name, clip_on=False, **style)
 
 
 def _shares(trials: "Sequence[Trial]", name: str) -> list[float]:
@@ -284,7 +239,7 @@ def lost_volume_figure(data: xr.Dataset, title: str = "") -> Figure:
     ``data``: a sweep over ``material.viscosity`` [Pa s] and ``inlet_check.base_travel`` [m], which is the
     whole ball travel when no shim lies below the cage.
     """
-    figure = _figure(8.5, 6.0)
+    figure = new_figure(8.5, 6.0)
     axes = figure.subplots()
     travel = _MM * data["inlet_check.base_travel"].values
     lost = _PERCENT * (1.0 - data.volumetric_efficiency)
@@ -306,165 +261,9 @@ def lost_volume_figure(data: xr.Dataset, title: str = "") -> Figure:
             )  # fmt: skip
     axes.set_yscale("log")
     axes.yaxis.set_major_formatter(lambda value, _: f"{value:g}")
-    _tidy(axes, "lost volume [% of swept volume]")
+    tidy(axes, "lost volume [% of swept volume]")
     axes.set_xlabel("ball travel of the inlet check [mm]")
     axes.plot([], [], "o", color="#c8641e", markersize=8, label=f"least, within {SAME:g} % of swept")
     axes.legend(title="viscosity", fontsize=9)
     axes.set_title(title)
-    return figure
-
-
-# --- the resistance of a check
-
-
-def resistance_figure(found: "Mapping[str, Resistance]") -> Figure:
-    """Rqq gap^2, Rqw/Rqq and S over lift, in seat radii, a curve a check, with the limits of a sharp edge."""
-    figure = _figure(8.0, 9.0)
-    panels = figure.subplots(3, 1, sharex=True)
-    for style, mark, (name, one) in zip((INLET, PISTON, THIRD), "os^", found.items(), strict=False):
-        for axes, values in zip(panels, (one.Rqq * one.gap**2, one.Rqw / one.Rqq, one.S), strict=True):
-            _plot(axes, one.lift.tolist(), values.tolist(), name, mark, style)
-    panels[0].axhline(EDGE_LIMIT, label="sharp edge, gap closing (about)", **LIMIT)
-    panels[1].axhline(np.pi, label="sharp edge, gap closing: pi", **LIMIT)
-    names = ("Rqq gap$^2$/r$^2$ [-]", "Rqw/Rqq [-]", "S = Rww - Rqw$^2$/Rqq [-]")
-    for axes, name in zip(panels, names, strict=True):
-        _tidy(axes, name)
-        axes.set_xscale("log")
-        axes.legend(fontsize=8, loc="best")
-    panels[0].set_yscale("log")
-    panels[2].set_yscale("log")
-    panels[2].set_xlabel("lift over the radius of the circle of contact [-]")
-    ratios = ", ".join(f"{name}: R/r {one.ball:.3g}, R_c/r {one.cage:.3g}" for name, one in found.items())
-    figure.suptitle(_heading(("Resistance of seat and cage in creeping flow", ratios), 95), fontsize=10)
-    return figure
-
-
-# --- what was understood of a material
-
-
-def material_figure(found: "MaterialReport", known: "Understood") -> Figure:
-    """Viscosity over shear rate in the lower, with its band, the readings, and the lower's shear rates.
-
-    Readings are moved to the lower's temperature and the material's age: filled those that the law was fitted
-    to, open the others. The law is dashed beyond the shear rates of the readings, where no band holds.
-    """
-    figure = _figure(9.0, 9.0)
-    upper, lower = figure.subplots(2, 1, sharex=True, height_ratios=(1.7, 1.0))
-    rates = [rate for one in found.places for rate in (one.slowest, one.fastest)]
-    rates += [one.rate for one in found.readings]
-    x = np.geomspace(0.5 * min(rates), 2.0 * max(rates), 400)
-    kelvin = found.temperatures[0].temperature
-    _law_with_band(upper, found, known, x, kelvin)
-    _readings(upper, found)
-    upper.set(xscale="log", yscale="log")
-    _at_least_a_decade(upper)
-    _tidy(upper, f"viscosity in the lower, at {kelvin - ZERO_CELSIUS:.4g} degC [Pa s]")
-    upper.tick_params(labelbottom=True)
-    upper.legend(fontsize=8, loc="best")
-    _spans(lower, found)
-    lower.set_xlabel("shear rate [1/s]")
-    lower.xaxis.set_major_formatter(lambda value, _: f"{value:g}")
-    about = "by readings" if found.source else "as given"
-    figure.suptitle(_heading((found.title, f"Material: {found.law}, {about}"), 100), fontsize=10)
-    return figure
-
-
-def _at_least_a_decade(axes: Axes) -> None:
-    """So that one viscosity at all rates is a line, not its rounding."""
-    low, high = axes.get_ylim()
-    short = max(1.0, 10.0 * low / high)
-    axes.set_ylim(low / short**0.5, high * short**0.5)
-    axes.yaxis.set_major_formatter(lambda value, _: f"{value:g}")
-    if short > 1.0:
-        axes.yaxis.set_minor_formatter(lambda value, _: f"{value:g}")
-
-
-def _law_with_band(
-    axes: Axes, found: "MaterialReport", known: "Understood", x: np.ndarray, kelvin: float
-) -> None:
-    bounded = found.source is not None and not known.newtonian
-    low, high = found.source.rates if found.source and bounded else (x[0], x[-1])
-    inside = np.geomspace(low, high, 200)
-    mu, band = known.viscosity(inside, kelvin), known.band(inside, kelvin)
-    if band is not None:
-        # As a factor, so that a wide band stays above zero.
-        wide = np.exp(COVERAGE * band)
-        about = f"band, {COVERAGE:g} standard uncertainties"
-        axes.fill_between(inside, mu / wide, mu * wide, color="#a8a8a8", linewidth=0.0, zorder=0, label=about)
-    axes.plot(inside, mu, color="#0b4f8a", linewidth=0.8, label=f"law: {found.law}")
-    if bounded:
-        beyond: dict[str, Any] = {"color": "#3a3a3a", "linestyle": (0, (4, 3)), "linewidth": 1.0}
-        outside = np.where((x < low) | (x > high), known.viscosity(x, kelvin), np.nan)
-        axes.plot(x, outside, zorder=1, label="law beyond the readings: a guess", **beyond)
-
-
-def _readings(axes: Axes, found: "MaterialReport") -> None:
-    """Points with two standard uncertainties, in three groups."""
-    groups = {
-        "readings that the law was fitted to": ("o", "#222222"),
-        "readings of another temperature or age, moved": ("s", "white"),
-        "readings after a rest": ("^", "white"),
-    }
-    fitted, moved, rested = groups
-    for name, (mark, face) in groups.items():
-        own = [
-            one
-            for one in found.readings
-            if name == (fitted if one.fitted else rested if one.state == "rested" else moved)
-        ]
-        if own:
-            mu = np.array([one.viscosity for one in own])
-            wide = np.exp(COVERAGE * np.array([one.uncertainty for one in own]))
-            axes.errorbar(
-                [one.rate for one in own], mu, (mu - mu / wide, mu * wide - mu), fmt=mark, color="#222222",
-                markerfacecolor=face, markersize=5, capsize=4, linewidth=1.0, label=name, zorder=3,
-            )  # fmt: skip
-
-
-def _spans(axes: Axes, found: "MaterialReport") -> None:
-    """The shear rates of each place as a bar, above one another."""
-    for row, one in enumerate(found.places):
-        if one.slowest == one.fastest:
-            axes.plot(one.fastest, row, "D", color="#3a3a3a", markersize=6)
-        else:
-            axes.barh(row, one.fastest - one.slowest, left=one.slowest, height=0.55, color="#7a7a7a")
-    if found.source is not None and found.law != "Newtonian":
-        low, high = found.source.rates
-        axes.axvspan(low, high, color="#e6e6e6", zorder=0, label="shear rates of the readings")
-        axes.legend(fontsize=8, loc="best")
-    axes.set_yticks(range(len(found.places)), [one.name for one in found.places], fontsize=8)
-    axes.set_ylim(len(found.places) - 0.4, -0.6)
-    _tidy(axes, "")
-    axes.set_title("shear rates that this lower makes, from a tenth of full speed to full speed", fontsize=9)
-
-
-def lines_figure(
-    curves: "Mapping[str, Mapping[str, np.ndarray]]",
-    names: Mapping[str, str],
-    abscissa: str,
-    title: str,
-    linear: Sequence[str] = (),
-    even: bool = False,
-) -> Figure:
-    """Curves in a panel for each quantity; ``curves``: name -> abscissa (the first entry) and the quantities
-    it has, those whose name begins with ``solves`` as points, in turn with the curves; ``names``: quantity ->
-    label of its panel; ``linear``: quantities without a logarithmic axis; ``even``: nor is the abscissa's."""
-    figure = _figure(8.0, 10.0 if len(names) > 1 else 5.0)
-    panels = np.atleast_1d(figure.subplots(len(names), 1, sharex=True))
-    styles = (INLET, PISTON, THIRD, FOURTH)
-    for axes, (key, label) in zip(panels, names.items(), strict=True):
-        points = 0
-        for style, (name, curve) in zip((*styles, *styles), curves.items(), strict=False):
-            x = next(iter(curve.values()))
-            if key in curve and name.startswith("solves"):
-                mark = "os^v"[points % 4]
-                axes.plot(x, curve[key], mark, markersize=4, color="#222222", label=name)
-                points += 1
-            elif key in curve:
-                axes.plot(x, curve[key], label=name, **style)
-        _tidy(axes, label)
-        axes.set(xscale="linear" if even else "log", yscale="linear" if key in linear else "log")
-        axes.legend(fontsize=8, loc="best")
-    panels[-1].set_xlabel(abscissa)
-    figure.suptitle(title, fontsize=10)
     return figure

@@ -14,7 +14,7 @@ from robustness.mutants import SCENARIOS
 from robustness.processes import NEEDS_FORK, ended, fork
 
 from balltravel.files import FileError, read_dataset, write_dataset
-from balltravel.plots import save
+from balltravel.plot_style import save
 
 REFUSED = 7
 

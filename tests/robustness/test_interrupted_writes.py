@@ -14,7 +14,7 @@ from robustness.processes import NEEDS_FORK, fork, kill_after
 from robustness.tally import COUNTS
 
 from balltravel.files import read_dataset, write_dataset
-from balltravel.plots import save
+from balltravel.plot_style import save
 
 pytestmark = NEEDS_FORK
 

@@ -158,9 +158,9 @@ def test_the_figure_is_drawn(run, scenarios, tmp_path, story):
 
 def test_the_figure_shows_law_band_readings_and_every_place(scenarios):
     from balltravel import read_scenario
+    from balltravel.curve_plots import material_figure
     from balltravel.material_report import material_report
     from balltravel.materials import understand
-    from balltravel.plots import material_figure
 
     scenario = read_scenario(scenarios / "mastic_by_readings.toml")
     found = material_report(scenario)
