@@ -33,6 +33,11 @@ MUCH_LEAK = 0.02
 RULES = 0.3
 """Share of a yield stress in the stress at the seat bore's shear rate from which on it rules (our choice)."""
 
+SCATTERED = 3.0
+"""Scatter of readings over their stated uncertainty from which on it is warned of (our choice)."""
+
+LEAST_EXPONENT = 0.3
+
 NEAR_VAPOUR = 0.05
 """Port pressure over vapour pressure, of barometric: free gas there has grown twentyfold (our choice)."""
 
@@ -110,6 +115,18 @@ def reading_cautions(scenario: Scenario) -> Iterator[str]:
             f"{there}. There its law of flow is a guess."
         )
     known, suction = understand(scenario.material), scenario.suction.temperature
+    fitted = known.fitted
+    if fitted is not None and (fitted.scatter or 0.0) > SCATTERED:
+        yield (
+            f"the readings lie off the law of flow by {fitted.scatter:.2g} times what they say of their "
+            "uncertainty: another law, or other readings."
+        )
+    exponent = getattr(known.law, "exponent", 1.0)
+    if fitted is not None and not LEAST_EXPONENT <= exponent <= 1.0:
+        yield (
+            f"the fitted exponent is {exponent:.2g}, outside {LEAST_EXPONENT:g} to 1, where flow past a ball "
+            "was solved: an indication only."
+        )
     for where, kelvin in (("the lower", scenario.material.temperature), ("tank and hose", suction)):
         law = known.over_temperature
         if law is not None and kelvin is not None and law.extrapolates(kelvin):

@@ -10,6 +10,9 @@ from balltravel.scenario import Scenario, with_value
 from balltravel.sweeps import run_case
 from balltravel.trials import MOST_FACTOR, missed
 
+LATEST = 1e6
+"""The latest age [s] that is looked at: eleven days."""
+
 AGE_WITHIN = 0.01
 """How near the latest age is found, over the time in which the viscosity doubles (our choice)."""
 
@@ -27,7 +30,7 @@ class FirstStroke:
 class PotLife:
     """The latest age [s] at which the targets hold, with the viscosity there over that at age 0, and what is
     missed a little later; ``age`` is None where they do not hold now, and inf where nothing ends them within
-    a viscosity a hundred times higher."""
+    a viscosity a hundred times higher or eleven days, with the growth until then."""
 
     age: float | None
     growth: float
@@ -72,10 +75,11 @@ def pot_life(scenario: Scenario) -> PotLife | None:
     if why:
         return PotLife(None, math.exp(known.growth * now), why)
     low, high, step = now, now, doubling
+    last = min(now + doubling * math.log2(MOST_FACTOR), LATEST)
     while not why:
-        low, high, step = high, high + step, 2.0 * step
-        if high - now > doubling * math.log2(MOST_FACTOR):
-            return PotLife(math.inf, MOST_FACTOR, "")
+        if high >= last:
+            return PotLife(math.inf, math.exp(known.growth * (last - now)), "")
+        low, high, step = high, min(high + step, last), 2.0 * step
         why = _missed_at(scenario, high)
     while high - low > AGE_WITHIN * doubling:
         middle = 0.5 * (low + high)

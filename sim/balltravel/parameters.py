@@ -32,6 +32,9 @@ BLUNT = 0.05
 """Shear rate at which a yield stress is blunted, over the cycle rate: a thousandth of what flows (our
 choice)."""
 
+HOSE_BLUNT = 0.1
+"""Floor of the hose's 8 U/d over that of shear rates: it is slower than any other (our choice)."""
+
 RTOL = 1e-6
 MAX_CYCLES = 30
 MOST_STEPS = 40_000
@@ -91,7 +94,7 @@ def _flow_curves(
 
     tau = known.yield_stress(temperature)
     rheology = tabulated(law, floor, tau)
-    return rheology, by_stress(rheology), in_pipe(law, floor, tau)
+    return rheology, by_stress(rheology), in_pipe(law, HOSE_BLUNT * floor, tau)
 
 
 def flow_curves(

@@ -165,7 +165,7 @@ def _time_lines(found: "Recommendation") -> list[str]:
     if life is not None and life.age is None:
         lines.append(f"At the material's age its targets do not hold any more: {life.missed}.")
     elif life is not None and math.isinf(life.age or 0.0):
-        lines.append("Its growing viscosity ends no target within a hundred times.")
+        lines.append(f"Its targets hold until it is {life.growth:.3g} times as thick as now at least.")
     elif life is not None and life.age is not None:
         lines.append(
             f"The targets hold up to an age of {to_text(life.age, 'time', 3)}, {life.growth:.3g} times as "

@@ -8,6 +8,7 @@ import numpy as np
 from scipy.optimize import brentq
 
 BLUNT = 0.05
+HOSE_BLUNT = 0.1
 PANELS, POINTS = 24, 12
 _x, _w = np.polynomial.legendre.leggauss(POINTS)
 LOGS = (np.arange(-PANELS, 0)[:, None] + (1 + _x) / 2).ravel()
@@ -44,7 +45,7 @@ class FlowCurve:
         """
         if self.newtonian:
             return self.mu
-        W = math.hypot(W, self.blunt)
+        W = math.hypot(W, HOSE_BLUNT * self.blunt)
         return self._stress(wall_rate(self, W)) / W
 
     def _stress(self, rate):

@@ -65,3 +65,11 @@ def test_the_recommendation_tells_both(story):
         "\n    ", " "
     )
     assert "The targets hold up to an age of" in said
+
+
+def test_no_age_is_looked_at_that_nobody_may_give(story):
+    """Eleven days at the latest."""
+    slow = story("primer", "material.viscosity=0.5 Pa.s", "material.doubling_time=270 h")
+    found = pot_life(slow)
+    assert math.isinf(found.age)
+    assert found.growth == pytest.approx(2.0 ** (1e6 / (270 * 3600.0)))

@@ -16,7 +16,7 @@ from balltravel.core.records import as_record
 from balltravel.files import read_scenario_file
 from balltravel.materials import understand
 from balltravel.metrics import cycle_metrics
-from balltravel.parameters import BLUNT, core_parameters, density_of
+from balltravel.parameters import core_parameters, density_of
 from balltravel.pipe_flow import drop
 from balltravel.scenario import FIELDS, build, flat, from_result
 from balltravel.scenario_text import parse_scenario
@@ -341,19 +341,14 @@ LAWS = {
 @pytest.mark.parametrize("share", [1.0, 0.1])
 @pytest.mark.parametrize("flow", LAWS)
 def test_the_hose_takes_the_drop_of_developed_flow(read, flow, share):
-    """The core's table against the closed form or quadrature of the law, 1e-6. A yield stress or a power law
-    is blunted on purpose: its viscosity at 8 U/d is that at the root of (8 U/d)^2 + floor^2."""
+    """The core's table against the closed form or quadrature of the law, 1e-6, at full speed and a tenth."""
     text = with_material(*LAWS[flow], f'flow = "{flow}"')
     scenario = read(text, ["suction.loss_coefficient=0"])
     p, hose = core_parameters(scenario), scenario.suction
     Q = share * peak_flow(p)
     radius, law = 0.5 * hose.hose_diameter, understand(scenario.material).law
-    rate = 4.0 * Q / (math.pi * radius**3)
-    blunted = Q / rate * math.hypot(rate, BLUNT * scenario.drive.cycle_rate)
-    expected = drop(law, radius, hose.hose_length, blunted) * Q / blunted
     found, _ = line_loss(as_record(p.suction), as_record(p.material), Q)
-    assert found == pytest.approx(expected, rel=1e-6)
-    assert found == pytest.approx(drop(law, radius, hose.hose_length, Q), rel=1e-6 if share == 1.0 else 5e-5)
+    assert found == pytest.approx(drop(law, radius, hose.hose_length, Q), rel=1e-6)
 
 
 # --- results, sweeps, recommendations
