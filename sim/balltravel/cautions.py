@@ -38,6 +38,9 @@ SCATTERED = 3.0
 
 LEAST_EXPONENT = 0.3
 
+THICKENS = 1.02
+"""Exponent above which a material is said to thicken (our choice)."""
+
 NEAR_VAPOUR = 0.05
 """Port pressure over vapour pressure, of barometric: free gas there has grown twentyfold (our choice)."""
 
@@ -97,6 +100,8 @@ def _thinning_cautions(scenario: Scenario) -> Iterator[str]:
     share = yield_share(scenario)
     rules = ", and the flow at a given drop within tens of per cent, as its yield stress rules"
     known = f"within some 10 %{rules if share >= RULES else ''}"
+    if getattr(understand(material).law, "exponent", 1.0) > 1.0:
+        return
     yield f"the material thins: the pressure drop of a check is known {known} (docs/closures.md)."
     needed, there = yield_in_hose(scenario), suction_losses(scenario).available
     if stress > 0.0 and needed >= there:
@@ -118,11 +123,16 @@ def reading_cautions(scenario: Scenario) -> Iterator[str]:
     fitted = known.fitted
     if fitted is not None and (fitted.scatter or 0.0) > SCATTERED:
         yield (
-            f"the readings lie off the law of flow by {fitted.scatter:.2g} times what they say of their "
-            "uncertainty: another law, or other readings."
+            f"the readings lie off the law of flow ({fitted.law.NAME}) by {fitted.scatter:.2g} times what "
+            "they say of their uncertainty: give `flow` another law, or look for a slip in a reading."
         )
     exponent = getattr(known.law, "exponent", 1.0)
-    if fitted is not None and not LEAST_EXPONENT <= exponent <= 1.0:
+    if exponent > THICKENS:
+        yield (
+            f"the material thickens under shear (exponent {exponent:.2g}), which coatings seldom do: look "
+            "for a slip in the readings; flow past a ball was solved for none such."
+        )
+    elif fitted is not None and not LEAST_EXPONENT <= exponent <= 1.0:
         yield (
             f"the fitted exponent is {exponent:.2g}, outside {LEAST_EXPONENT:g} to 1, where flow past a ball "
             "was solved: an indication only."

@@ -13,14 +13,17 @@ from balltravel.trials import MOST_FACTOR, missed
 LATEST = 1e6
 """The latest age [s] that is looked at: eleven days."""
 
+STEPS = 4
+"""Ages that are looked at while the viscosity doubles (our choice)."""
+
 AGE_WITHIN = 0.01
 """How near the latest age is found, over the time in which the viscosity doubles (our choice)."""
 
 
 @dataclass(frozen=True)
 class FirstStroke:
-    """The first cycle after a break from standstill in the rested material: its viscosity over that of the
-    worked material, and its metrics, None where the run failed."""
+    """The first cycle after a break from standstill in the rested material: the viscosity it was run with
+    over that of the worked material, and its metrics, None where the run failed."""
 
     ratio: float
     metrics: Metrics | None
@@ -46,9 +49,10 @@ def first_stroke(scenario: Scenario) -> FirstStroke | None:
     ratio = understand(scenario.material).rested
     if ratio <= 1.0:
         return None
-    factor = min(ratio * scenario.material.viscosity_factor, MOST_FACTOR)
+    own = scenario.material.viscosity_factor
+    factor = min(ratio * own, MOST_FACTOR)
     rested = with_value(scenario, "material.viscosity_factor", factor)
-    return FirstStroke(ratio, run_case(rested, max_cycles=1).metrics)
+    return FirstStroke(factor / own, run_case(rested, max_cycles=1).metrics)
 
 
 def _missed_at(scenario: Scenario, age: float) -> str:
@@ -64,8 +68,8 @@ def _missed_at(scenario: Scenario, age: float) -> str:
 def pot_life(scenario: Scenario) -> PotLife | None:
     """The latest age at which the targets hold; None of a material whose viscosity does not grow.
 
-    By bisection between now and an age at which they are missed: in a material that grows thicker a missed
-    fill or landing stays missed (docs/model.md, limit 9).
+    Age by age, each a quarter of a doubling later, for a landing that is too fast in one viscosity may be
+    gentle again in a thicker one; then by bisection between the last that holds and the first that does not.
     """
     known = understand(scenario.material)
     if known.growth <= 0.0:
@@ -74,12 +78,12 @@ def pot_life(scenario: Scenario) -> PotLife | None:
     why = _missed_at(scenario, now)
     if why:
         return PotLife(None, math.exp(known.growth * now), why)
-    low, high, step = now, now, doubling
+    low = high = now
     last = min(now + doubling * math.log2(MOST_FACTOR), LATEST)
     while not why:
         if high >= last:
             return PotLife(math.inf, math.exp(known.growth * (last - now)), "")
-        low, high, step = high, min(high + step, last), 2.0 * step
+        low, high = high, min(high + doubling / STEPS, last)
         why = _missed_at(scenario, high)
     while high - low > AGE_WITHIN * doubling:
         middle = 0.5 * (low + high)

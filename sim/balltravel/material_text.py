@@ -86,6 +86,8 @@ def _origin(found: MaterialReport) -> str:
 def _scatter(source: Source) -> str:
     if source.scatter is None:
         return "No more readings than parameters: nothing tells whether the law suits."
+    if source.scatter < 0.01:
+        return "The readings lie on it."
     widened = ", so all uncertainties are widened by that" if source.widened else ""
     return f"The readings lie off it by {number(source.scatter, 2)} times their stated uncertainty{widened}."
 

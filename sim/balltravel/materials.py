@@ -262,7 +262,7 @@ def _fit(kind: str, readings: list[Told]) -> Fitted:
 
 def _fault(given: str, allowed: str, key: str = "material.readings") -> MaterialError:
     examples = {
-        "material.temperature_law": 'temperature_law = "Andrade"',
+        "material.temperature_law": 'temperature_law = "Andrade", activation_energy = "40 kJ/mol"',
         "material.activation_energy": 'temperature_law = "Andrade"',
         "material.age": 'doubling_time = "40 min"',
     }

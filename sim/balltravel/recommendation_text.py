@@ -157,8 +157,8 @@ def _time_lines(found: "Recommendation") -> list[str]:
     if first is not None and first.metrics is not None:
         m = first.metrics
         lines.append(
-            f"First cycle after a break, the material {first.ratio:.3g} times as thick as when worked: fill "
-            f"{100.0 * m.fill_fraction:.1f} %, deliv. {100.0 * m.volumetric_efficiency:.1f} %."
+            f"First cycle from standstill after a break, {first.ratio:.3g} times as thick as when worked: "
+            f"fill {100.0 * m.fill_fraction:.1f} %, deliv. {100.0 * m.volumetric_efficiency:.1f} %."
         )
     elif first is not None:
         lines.append(f"The first cycle after a break, {first.ratio:.3g} times as thick, could not be run.")
@@ -169,7 +169,7 @@ def _time_lines(found: "Recommendation") -> list[str]:
     elif life is not None and life.age is not None:
         lines.append(
             f"The targets hold up to an age of {to_text(life.age, 'time', 3)}, {life.growth:.3g} times as "
-            f"thick as when mixed; then {life.missed}."
+            f"thick as when it was read; then {life.missed}."
         )
     return lines
 

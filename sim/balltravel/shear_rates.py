@@ -21,6 +21,7 @@ from balltravel.parameters import (
 )
 from balltravel.rules import STANDARD_GRAVITY
 from balltravel.scenario import Check, Scenario
+from balltravel.units import to_text
 
 SLOW = 0.1
 """Slow flow over that at the piston's full speed (our choice)."""
@@ -71,8 +72,8 @@ def in_check(scenario: Scenario, check: Check, travel: float, flow: float) -> di
     at_stop, near = edge * flow / (r**3 * gap**2)
     return {
         "seat bore": BORE_SHEAR * flow / geometry.seat_radius**3,
-        "edge, full travel": float(at_stop),
-        "edge, a tenth of it": float(near),
+        f"edge, at {to_text(travel, 'length', 3)}": float(at_stop),
+        f"edge, at {to_text(0.1 * travel, 'length', 3)}": float(near),
         "beside the ball": cage_rates(R / Rc)[0] * flow / Rc**3,
     }
 

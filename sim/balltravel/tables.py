@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from balltravel.materials import PasteThatThins, understand
 from balltravel.parameters import density_of
 from balltravel.scenario import Material, Scenario
-from balltravel.units import from_si
+from balltravel.units import from_si, to_text
 
 WIDTH = 100
 """Columns at which sentences are broken."""
@@ -61,9 +61,15 @@ def rounded(value: float, most: int, band: float = 0.0) -> str:
     return f"{round(value, decimals) + 0.0:.{max(decimals, 0)}f}"
 
 
+LONG = 300.0
+"""A time [s] from which on nobody counts in milliseconds."""
+
+
 def bench(value: float, dimension: str, digits: int = 4) -> str:
     """SI value in the unit of the bench: ``100 bar``."""
     unit, _ = BENCH.get(dimension, ("", ""))
+    if dimension == "time" and value >= LONG:
+        return to_text(value, dimension, digits)
     return f"{number(from_si(value, dimension, unit) if unit else value, digits)} {unit}".strip()
 
 
@@ -97,7 +103,18 @@ def material_in_words(material: Material) -> str:
         text += f" at rest, thinning (n {number(law.exponent)} from {number(law.onset)} 1/s on"
     else:
         text += f" at {number(SPOKEN_OF)} 1/s ({known.law.NAME}"
+    if known.fitted is not None and "yield_stress" in known.fitted.undetermined:
+        return f"{text}, yield stress not determined by the readings)"
     return text + (f", yield stress {number(tau)} Pa)" if tau else ")")
+
+
+def _in_hose(scenario: Scenario) -> str:
+    """What the material is in a hose of another temperature, with a comma before it."""
+    kelvin = scenario.suction.temperature
+    if kelvin is None or kelvin == scenario.material.temperature:
+        return ""
+    mu = float(understand(scenario.material).viscosity(SPOKEN_OF, kelvin))
+    return f", in tank and hose {bench(mu, 'viscosity')} at {bench(kelvin, 'temperature')}"
 
 
 def conditions(scenario: Scenario) -> str:
@@ -107,7 +124,7 @@ def conditions(scenario: Scenario) -> str:
     outlet = both(scenario.outlet.gauge_pressure, "pressure")
     rate = number(from_si(scenario.drive.cycle_rate, "frequency", "/min"))
     density = bench(density_of(material), "density")
-    return f"Material of {viscosity}, {density}; {rate} cycles/min; outlet at {outlet}"
+    return f"Material of {viscosity}{_in_hose(scenario)}, {density}; {rate} cycles/min; outlet at {outlet}"
 
 
 def travel_set(scenario: Scenario) -> str:

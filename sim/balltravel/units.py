@@ -248,6 +248,8 @@ def _to_si_factor(text: str, unit: str, dimension: str, density: float | None) -
         raise _refusal(f'"{text}" has no unit', dimension)
     if unit and rule.bare and unit not in rule.accepted:
         raise _refusal(f'"{text}" has the unit "{unit}"', dimension)
+    if dimension == "shear rate" and "min" in unit:
+        raise _refusal(f'"{text}": a speed of rotation is no shear rate', dimension)
     try:
         return _linear(unit, rule.si)
     except ValueError as error:

@@ -61,7 +61,7 @@ def test_a_stain_outlives_a_hundredfold_growth_of_a_slow_target(story):
 def test_the_recommendation_tells_both(story):
     scenario = story("primer", "material.rested_ratio=3", "material.doubling_time=30 min")
     said = recommendation_text(scenario, recommend(scenario))
-    assert "First cycle after a break, the material 3 times as thick as when worked: fill" in said.replace(
+    assert "First cycle from standstill after a break, 3 times as thick as when worked: fill" in said.replace(
         "\n    ", " "
     )
     assert "The targets hold up to an age of" in said
@@ -73,3 +73,26 @@ def test_no_age_is_looked_at_that_nobody_may_give(story):
     found = pot_life(slow)
     assert math.isinf(found.age)
     assert found.growth == pytest.approx(2.0 ** (1e6 / (270 * 3600.0)))
+
+
+def test_a_target_missed_far_beyond_eight_times_is_found(story):
+    """A thinner primer ends later: both at about the same viscosity."""
+    thin, thick = (
+        pot_life(story("primer", f"material.viscosity={mu} Pa.s", "material.doubling_time=30 min"))
+        for mu in (0.5, 1)
+    )
+    assert thin.growth > 8.0
+    assert 0.5 * thin.growth == pytest.approx(1.0 * thick.growth, rel=0.02)
+
+
+def test_a_landing_missed_in_between_ends_the_pot_life(story):
+    """At 0.45 m/s it is missed between 3.4 and 5.5 times as thick, and met again at 7 times."""
+    settings = ("material.viscosity=1 Pa.s", "material.doubling_time=30 min", "target.landing_speed=0.45 m/s")
+    found = pot_life(story("primer", *settings))
+    assert "landing" in found.missed
+    assert 3.0 < found.growth < 4.5
+
+
+def test_a_rest_beyond_what_a_viscosity_may_be_is_told_as_it_was_run(story):
+    found = first_stroke(story("primer", "material.viscosity_factor=5", "material.rested_ratio=60"))
+    assert found.ratio == 20.0
