@@ -134,6 +134,9 @@ NEEDED: tuple[Needed, ...] = (
     Needed("material.thinning_onset", "material.flow", ("Carreau", "Cross", PASTE), "5 1/s", READINGS),
     Needed("material.least_viscosity", "material.flow", ("Carreau", "Cross"), "50 mPa.s", READINGS),
     Needed("material.yield_stress", "material.flow", ("Herschel-Bulkley", "Casson", PASTE), "0 Pa", READINGS),
+    Needed("suction.strainer_holes", "suction.strainer", ("holes",), "200"),
+    Needed("suction.strainer_hole_diameter", "suction.strainer", ("holes",), "3 mm"),
+    Needed("suction.strainer_thickness", "suction.strainer", ("holes",), "1 mm"),
     Needed("drive.ramp_time", "drive.profile", ("constant speed",), "30 ms"),
     Needed("drive.dwell_time", "drive.profile", ("constant speed",), "40 ms"),
 )

@@ -231,6 +231,10 @@ class Suction(_Table):
     temperature: Annotated[float | None, Quantity("temperature", 223.15, 473.15, "15 degC")] = None
     hose_roughness: Annotated[float, Quantity("length", 0.0, 5e-3, "1.5 um")] = 1.5e-6
     loss_coefficient: Annotated[float, Quantity("number", 0.0, 1e3, "1.5")] = 1.5
+    strainer: Literal["none", "holes"] = "none"
+    strainer_holes: Annotated[float | None, Quantity("number", 1.0, 1e6, "200")] = None
+    strainer_hole_diameter: Annotated[float | None, Quantity("length", 1e-4, 0.05, "3 mm")] = None
+    strainer_thickness: Annotated[float | None, Quantity("length", 0.0, 0.05, "1 mm")] = None
     tank_gauge_pressure: Gauge = 0.0
     barometric_pressure: Annotated[float, Quantity("pressure", 3e4, 1.2e5, "1013 mbar")] = 101325.0
     port_compliance: Annotated[float, Quantity("compliance", 1e-15, 1e-6, "10 cc/bar")] = Field(
@@ -358,6 +362,7 @@ QUIET = (
     "material.doubling_time",
     "material.age",
     "suction.temperature",
+    "suction.strainer",
 )
 """Keys whose default, nothing of the kind, need not be told as taken."""
 

@@ -18,6 +18,7 @@ from balltravel.parameters import (
     geometry_of,
     peak_flow,
     rheology_of,
+    strainer_of,
 )
 from balltravel.rules import STANDARD_GRAVITY
 from balltravel.scenario import Check, Scenario
@@ -53,6 +54,9 @@ def places(scenario: Scenario) -> tuple[Place, ...]:
     hose = 32.0 * flow / (math.pi * scenario.suction.hose_diameter**3)  # 8 U/d
     rheology = rheology_of(scenario.material, scenario.drive.cycle_rate)
     found = [Place("suction hose", SLOW * hose, hose)]
+    strainer = strainer_of(scenario.suction)[1] * flow
+    if strainer > 0.0:
+        found.append(Place("strainer's holes", SLOW * strainer, strainer))
     for name, check, travel in (
         ("inlet check", scenario.inlet_check, scenario.inlet_travel),
         ("piston check", scenario.piston_check, scenario.piston_check.travel),

@@ -19,6 +19,8 @@ DIMENSIONS: dict[str, tuple[int, int, int]] = {
     "material.vapour_pressure": PRESSURE,
     "suction.inertance": (-4, 0, 1),
     "suction.laminar": (-3, 0, 0),
+    "suction.strainer": (-3, 0, 0),
+    "suction.strainer_rate": (-3, 0, 0),
     "suction.minor": (-7, 0, 1),
     "suction.pressure": PRESSURE,
     "suction.diameter": (1, 0, 0),

@@ -71,7 +71,7 @@ class Moment:
 
 @kernel
 def line_loss(suction: Suction, material: Material, Q: float) -> tuple[float, float]:
-    """Pressure lost in the suction line [Pa] and its derivative with flow (M4a, M4b)."""
+    """Pressure lost in the suction line [Pa] and its derivative with flow (M4a to M4c)."""
     speed = 4.0 * Q / (math.pi * suction.diameter**2)
     rate = 8.0 * abs(speed) / suction.diameter
     mu, mu_rate = flow_curve(suction.rheology, rate)
@@ -82,7 +82,13 @@ def line_loss(suction: Suction, material: Material, Q: float) -> tuple[float, fl
     resistance = mu * suction.laminar
     loss = resistance * ratio * Q + suction.minor * Q * abs(Q)
     slope = resistance * (ratio * (1.0 + grows) + reynolds * ratio_slope * (1.0 - grows))
-    return loss, slope + 2.0 * suction.minor * abs(Q)
+    slope += 2.0 * suction.minor * abs(Q)
+    if suction.strainer > 0.0:
+        rate = suction.strainer_rate * abs(Q)
+        mu, mu_rate = flow_curve(suction.rheology, rate)
+        loss += mu * suction.strainer * Q
+        slope += (mu + mu_rate * rate) * suction.strainer
+    return loss, slope
 
 
 @kernel
