@@ -37,6 +37,7 @@ SCATTERED = 3.0
 """Scatter of readings over their stated uncertainty from which on it is warned of (our choice)."""
 
 LEAST_EXPONENT = 0.3
+"""The least exponent of the power laws that were solved (docs/closures.md, shear thinning)."""
 
 THICKENS = 1.02
 """Exponent above which a material is said to thicken (our choice)."""
@@ -100,9 +101,8 @@ def _thinning_cautions(scenario: Scenario) -> Iterator[str]:
     share = yield_share(scenario)
     rules = ", and the flow at a given drop within tens of per cent, as its yield stress rules"
     known = f"within some 10 %{rules if share >= RULES else ''}"
-    if getattr(understand(material).law, "exponent", 1.0) > 1.0:
-        return
-    yield f"the material thins: the pressure drop of a check is known {known} (docs/closures.md)."
+    if getattr(understand(material).law, "exponent", 1.0) <= 1.0:
+        yield f"the material thins: the pressure drop of a check is known {known} (docs/closures.md)."
     needed, there = yield_in_hose(scenario), suction_losses(scenario).available
     if stress > 0.0 and needed >= there:
         takes, has = to_texts((needed, there), "pressure", 3)

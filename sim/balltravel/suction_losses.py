@@ -12,7 +12,7 @@ from balltravel.core.check import Law, law
 from balltravel.core.model import line_loss
 from balltravel.core.records import as_record
 from balltravel.core.rheology import viscosity
-from balltravel.materials import understand
+from balltravel.materials import ANY_RATE, understand
 from balltravel.parameters import core_parameters, geometry_of
 from balltravel.parameters import peak_flow as largest_flow
 from balltravel.scenario import Check, Scenario
@@ -60,16 +60,12 @@ def check_loss(p: core.Parameters, flow: float) -> tuple[float, float]:
     return math.exp(float(brentq(missing, -60.0, 60.0, xtol=1e-10))), float(out.cage)
 
 
-BENCH_RATE = 10.0
-"""Shear rate [1/s] at which a viscosity is spoken of where only one can be named (our choice)."""
-
-
 def yield_in_lower(scenario: Scenario) -> float:
     """Yield stress [Pa] of the material at its temperature in the lower."""
     return understand(scenario.material).yield_stress(scenario.material.temperature)
 
 
-def viscosity_in_lower(scenario: Scenario, rate: float = BENCH_RATE) -> float:
+def viscosity_in_lower(scenario: Scenario, rate: float = ANY_RATE) -> float:
     """Viscosity [Pa s] of the material in the lower at a shear rate [1/s]."""
     return float(understand(scenario.material).viscosity(rate, scenario.material.temperature))
 

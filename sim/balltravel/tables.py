@@ -4,7 +4,7 @@ import math
 import textwrap
 from collections.abc import Iterable, Sequence
 
-from balltravel.materials import PasteThatThins, understand
+from balltravel.materials import ANY_RATE, PasteThatThins, understand
 from balltravel.parameters import density_of
 from balltravel.scenario import Material, Scenario
 from balltravel.units import from_si, to_text
@@ -79,10 +79,6 @@ def beside(value: float, dimension: str, digits: int = 4) -> str:
     return f"{number(from_si(value, dimension, unit), digits)} {unit}" if unit else ""
 
 
-SPOKEN_OF = 10.0
-"""Shear rate [1/s] at which a viscosity that falls with it is named."""
-
-
 def both(value: float, dimension: str, digits: int = 4) -> str:
     """Both of them: ``5 mm (0.1969 in)``."""
     second = beside(value, dimension, digits)
@@ -92,7 +88,7 @@ def both(value: float, dimension: str, digits: int = 4) -> str:
 def material_in_words(material: Material) -> str:
     """Its viscosity in the lower, and how that depends on the shear rate."""
     known, kelvin = understand(material), material.temperature
-    mu, tau = float(known.viscosity(SPOKEN_OF, kelvin)), known.yield_stress(kelvin)
+    mu, tau = float(known.viscosity(ANY_RATE, kelvin)), known.yield_stress(kelvin)
     if isinstance(known.law, PasteThatThins):
         mu = known.scale(kelvin) * known.law.at_rest
     text = f"{bench(mu, 'viscosity')} ({beside(mu, 'viscosity')})"
@@ -102,7 +98,7 @@ def material_in_words(material: Material) -> str:
         law = known.law
         text += f" at rest, thinning (n {number(law.exponent)} from {number(law.onset)} 1/s on"
     else:
-        text += f" at {number(SPOKEN_OF)} 1/s ({known.law.NAME}"
+        text += f" at {number(ANY_RATE)} 1/s ({known.law.NAME}"
     if known.fitted is not None and "yield_stress" in known.fitted.undetermined:
         return f"{text}, yield stress not determined by the readings)"
     return text + (f", yield stress {number(tau)} Pa)" if tau else ")")
@@ -113,7 +109,7 @@ def _in_hose(scenario: Scenario) -> str:
     kelvin = scenario.suction.temperature
     if kelvin is None or kelvin == scenario.material.temperature:
         return ""
-    mu = float(understand(scenario.material).viscosity(SPOKEN_OF, kelvin))
+    mu = float(understand(scenario.material).viscosity(ANY_RATE, kelvin))
     return f", in tank and hose {bench(mu, 'viscosity')} at {bench(kelvin, 'temperature')}"
 
 

@@ -128,3 +128,16 @@ def test_closed_forms_do_not_know_a_material_that_thins(story):
     with pytest.raises(ScenarioError) as caught:
         story("elastomer_thinning", "closures.resistance=closed form")
     assert "tabulated closures" in str(caught.value)
+
+
+def test_a_yield_stress_that_blocks_the_hose_is_told_of_a_material_that_thickens_too(story):
+    """4 L tau_y/d = 158 kPa, with an exponent above 1, which only a fit can have."""
+    rates, stresses = (1, 10, 100, 1000), (1000.1, 1002.0, 1040.0, 1800.0)
+    told = [
+        f'{{ shear_rate = "{g} 1/s", stress = "{s} Pa", uncertainty = "0.1 %" }}'
+        for g, s in zip(rates, stresses, strict=True)
+    ]
+    blocked = story("primer", 'material.flow="Herschel-Bulkley"', f"material.readings=[{', '.join(told)}]")
+    said = " ".join(warnings_for(blocked, None))
+    assert "thickens under shear" in said
+    assert "in the suction hose" in said
