@@ -212,18 +212,17 @@ def _given_law(m: Material) -> FlowLaw | PasteThatThins:
     tau, onset, least = m.yield_stress or 0.0, m.thinning_onset or 1.0, m.least_viscosity or 0.0
     if m.flow == "shear-thinning":
         return PasteThatThins(viscosity, onset, n, tau)
-    laws: dict[str, FlowLaw] = {"Newtonian": Newtonian(viscosity)}
     if m.flow == "power law":
-        laws[m.flow] = PowerLaw(viscosity, n)
-    elif m.flow == "Herschel-Bulkley":
-        laws[m.flow] = HerschelBulkley(tau, viscosity, n)
-    elif m.flow == "Casson":
-        laws[m.flow] = Casson(tau, viscosity)
-    elif m.flow == "Carreau":
-        laws[m.flow] = Carreau(viscosity, least, onset, n)
-    elif m.flow == "Cross":
-        laws[m.flow] = Cross(viscosity, least, onset, n)
-    return laws[m.flow]
+        return PowerLaw(viscosity, n)
+    if m.flow == "Herschel-Bulkley":
+        return HerschelBulkley(tau, viscosity, n)
+    if m.flow == "Casson":
+        return Casson(tau, viscosity)
+    if m.flow == "Carreau":
+        return Carreau(viscosity, least, onset, n)
+    if m.flow == "Cross":
+        return Cross(viscosity, least, onset, n)
+    return Newtonian(viscosity)
 
 
 def _rate(one: Told) -> float:
@@ -407,37 +406,3 @@ def _freshest(m: Material) -> list[tuple[float, list[Told]]]:
         raise _fault("readings at several temperatures", wanted, "material.temperature_law")
     first = min(map(_age, worked))
     return _by_temperature([one for one in worked if _age(one) == first], stated)
-
-
-Wrong = tuple[str, str, str] | None
-"""What was given, what is allowed, an example."""
-
-
-def energy_without_law(_energy: float, law: str) -> Wrong:
-    """An activation energy does something with Andrade's law alone."""
-    if law == "Andrade":
-        return None
-    allowed = 'activation_energy only with material.temperature_law = "Andrade" (leave the key out)'
-    return f'given although material.temperature_law = "{law}"', allowed, 'temperature_law = "Andrade"'
-
-
-def paste_by_readings(flow: str, readings: tuple[Told, ...]) -> Wrong:
-    """The law without a least viscosity has no fit of its own."""
-    if flow != "shear-thinning" or not readings:
-        return None
-    return f'"{flow}" with readings', "a law that is fitted: any other flow", 'flow = "Herschel-Bulkley"'
-
-
-def growth_told_twice(_doubling: float, readings: tuple[Told, ...]) -> Wrong:
-    """Readings of several ages tell the doubling time."""
-    if len({_age(one) for one in readings if one.state == "worked"}) < 2:
-        return None
-    allowed = "doubling_time, or readings of several ages"
-    return "given although readings of several ages are", allowed, 'doubling_time = "40 min"'
-
-
-def rest_told_twice(ratio: float, readings: tuple[Told, ...]) -> Wrong:
-    """Rested readings tell the ratio."""
-    if ratio == 1.0 or all(one.state != "rested" for one in readings):
-        return None
-    return "given although rested readings are", "rested_ratio, or rested readings", "rested_ratio = 3"

@@ -9,7 +9,12 @@ from dataclasses import dataclass
 from typing import Any
 
 from balltravel.closures.passages import ribbed_equivalent
-from balltravel.materials import energy_without_law, growth_told_twice, paste_by_readings, rest_told_twice
+from balltravel.material_rules import (
+    energy_without_law,
+    growth_told_twice,
+    paste_by_readings,
+    rest_told_twice,
+)
 from balltravel.units import to_text
 
 STANDARD_GRAVITY = 9.80665
