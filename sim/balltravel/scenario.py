@@ -8,35 +8,61 @@ import difflib
 import json
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from typing import Annotated, Any, Literal, Self, get_args
+from typing import Annotated, Any, Self, get_args
 
-from pydantic import (
-    BaseModel,
-    ConfigDict,
-    Field,
-    ValidationError,
-    ValidationInfo,
-    field_validator,
-    model_validator,
-)
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 from pydantic.fields import FieldInfo
 
 from balltravel.materials import ANY_RATE, SAME_TEMPERATURE, MaterialError, Understood, understand
+from balltravel.quantities import Quantity, quantity_of
 from balltravel.rules import NEEDED, Fault, broken_rules
-from balltravel.told_readings import EXAMPLES, Told, checked
+from balltravel.scenario_lower import (
+    MOST_SHIMS,
+    TABULATED,
+    Check,
+    Closures,
+    InletCheck,
+    Lower,
+    Material,
+    PistonCheck,
+    Shims,
+    Target,
+)
+from balltravel.scenario_site import Drive, Outlet, Suction
+from balltravel.told_readings import EXAMPLES, Told
 from balltravel.units import UnitError, to_text
 
-DEAD_VOLUME_SHARE = 0.2
-"""Default dead volume of a chamber as a share of bore area times stroke (from memory, no source)."""
-
-PORT_COMPLIANCE, PORT_SHARE = 1e-10, 0.1
-"""Default port compliance [m3/Pa], and the share of the port that it may give for barometric pressure: a
-short stiff hose (reasoned, not measured)."""
-
-MOST_SHIMS = 12
-"""The arrangements of a set double with every shim."""
-
+__all__ = [
+    "FIELDS",
+    "MOST_SHIMS",
+    "TABLES",
+    "TABULATED",
+    "Check",
+    "Closures",
+    "Drive",
+    "InletCheck",
+    "Lower",
+    "Material",
+    "Outlet",
+    "PistonCheck",
+    "Quantity",
+    "Scenario",
+    "ScenarioError",
+    "Shims",
+    "Suction",
+    "Target",
+    "build",
+    "defaults_taken",
+    "example_of",
+    "flat",
+    "from_result",
+    "material_faults",
+    "quantity_of",
+    "unknown_key",
+    "with_shims_below",
+    "with_value",
+    "with_values",
+]
 
 PUMPED = (1e-6, 1e7)
 """Viscosities [Pa s] that a material may come to by temperature and age."""
@@ -48,223 +74,6 @@ class ScenarioError(ValueError):
     def __init__(self, faults: Sequence[Fault]) -> None:
         self.faults = tuple(faults)
         super().__init__("\n".join(str(fault) for fault in self.faults))
-
-
-@dataclass(frozen=True)
-class Quantity:
-    """Dimension, smallest and largest value accepted [SI], and an example as one writes it in a file."""
-
-    dimension: str
-    low: float
-    high: float
-    example: str
-
-    def written(self) -> str:
-        """The example as TOML: text in quotes, bare numbers and arrays as they are."""
-        return (
-            self.example if self.example.startswith("[") or " " not in self.example else f'"{self.example}"'
-        )
-
-    def allowed(self) -> str:
-        """The range in words."""
-        return f"{to_text(self.low, self.dimension)} to {to_text(self.high, self.dimension)}"
-
-    def verdict(self, value: float | tuple[float, ...] | None) -> tuple[str, str] | None:
-        """What was given and what is allowed, if a value lies outside the limits."""
-        numbers = value if isinstance(value, tuple) else () if value is None else (value,)
-        for number in numbers:
-            if not self.low <= number <= self.high:
-                return f"{to_text(number, self.dimension)} given", self.allowed()
-        return None
-
-
-class _Table(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
-
-    @field_validator("*", mode="after")
-    @classmethod
-    def _within_limits(cls, value: Any, info: ValidationInfo) -> Any:
-        quantity = quantity_of(cls.model_fields[info.field_name or ""])
-        verdict = quantity and quantity.verdict(value)
-        if verdict:
-            raise ValueError("; allowed: ".join(verdict))
-        if info.field_name == "readings":
-            return tuple(checked(one) for one in value)
-        return value
-
-
-def quantity_of(field: FieldInfo) -> Quantity | None:
-    """The quantity that a field of a table holds, if it holds one."""
-    return next((mark for mark in field.metadata if isinstance(mark, Quantity)), None)
-
-
-def _diameter(example: str) -> Quantity:
-    return Quantity("length", 1e-3, 0.5, example)
-
-
-PassageLength = Annotated[float, Quantity("length", 0.0, 1.0, "10 mm")]
-DeadVolume = Annotated[float, Quantity("volume", 1e-9, 1.0, "30 cc")]
-Travel = Annotated[float, Quantity("length", 0.0, 0.2, "5 mm")]
-Duration = Annotated[float, Quantity("time", 0.0, 50.0, "30 ms")]
-Gauge = Annotated[float, Quantity("pressure", -1e5, 1e7, "0 bar")]
-
-
-class Material(_Table):
-    """The material at its temperature in the lower."""
-
-    viscosity: Annotated[float | None, Quantity("viscosity", 1e-4, 1e4, "3500 mPa.s")] = None
-    readings: tuple[Told, ...] = ()
-    density: Annotated[float, Quantity("density", 300.0, 1e4, "1.25 kg/l")]
-    vapour_pressure: Annotated[float, Quantity("pressure", 0.0, 1e6, "2.3 kPa")]
-    bulk_modulus: Annotated[float, Quantity("pressure", 1e7, 1e11, "1500 MPa")] = 1.5e9
-    free_gas_fraction: Annotated[float, Quantity("fraction", 0.0, 0.5, "0.5 %")] = 0.005
-    largest_particle: Annotated[float, Quantity("length", 0.0, 0.01, "80 um")] = 0.0
-    temperature: Annotated[float, Quantity("temperature", 223.15, 473.15, "20 degC")] = 293.15
-    flow: Literal[
-        "Newtonian", "power law", "Herschel-Bulkley", "Casson", "Carreau", "Cross", "shear-thinning"
-    ] = "Newtonian"
-    thinning_exponent: Annotated[float | None, Quantity("number", 0.3, 1.0, "0.6")] = None
-    thinning_onset: Annotated[float | None, Quantity("shear rate", 1e-4, 1e6, "5 1/s")] = None
-    least_viscosity: Annotated[float | None, Quantity("viscosity", 0.0, 1e4, "50 mPa.s")] = None
-    yield_stress: Annotated[float | None, Quantity("stress", 0.0, 1e4, "20 Pa")] = None
-    viscosity_factor: Annotated[float, Quantity("number", 0.01, 100.0, "1.2")] = 1.0
-    stated_temperature: Annotated[float | None, Quantity("temperature", 223.15, 473.15, "23 degC")] = None
-    temperature_law: Literal["none", "Andrade", "Vogel", "ASTM D341"] = "none"
-    activation_energy: Annotated[float | None, Quantity("activation energy", 1e3, 3e5, "40 kJ/mol")] = None
-    thermal_expansion: Annotated[float, Quantity("thermal expansion", 0.0, 2e-3, "0.0007 1/K")] = 0.0
-    rested_ratio: Annotated[float, Quantity("number", 1.0, 100.0, "3")] = 1.0
-    doubling_time: Annotated[float | None, Quantity("time", 1.0, 1e6, "40 min")] = None
-    age: Annotated[float, Quantity("time", 0.0, 1e6, "20 min")] = 0.0
-
-
-def _default_dead_volume(data: dict[str, Any]) -> float:
-    share = DEAD_VOLUME_SHARE * math.pi / 4
-    return float(share * data.get("bore", math.nan) ** 2 * data.get("stroke", math.nan))
-
-
-class Lower(_Table):
-    """Cylinder, rod and the volumes that the piston does not sweep."""
-
-    bore: Annotated[float, Quantity("length", 5e-3, 0.5, "48 mm")]
-    rod: Annotated[float, Quantity("length", 2e-3, 0.5, "34 mm")]
-    stroke: Annotated[float, Quantity("length", 5e-3, 3.0, "90 mm")]
-    lower_dead_volume: DeadVolume = Field(default_factory=_default_dead_volume)
-    upper_dead_volume: DeadVolume = Field(default_factory=_default_dead_volume)
-
-
-class Check(_Table):
-    """What both ball checks have in common."""
-
-    ball_diameter: Annotated[float, _diameter("29.4 mm")]
-    ball_density: Annotated[float, Quantity("density", 500.0, 2.5e4, "7800 kg/m3")]
-    seat_diameter: Annotated[float, _diameter("21 mm")]
-    seat_length: PassageLength
-    seat: Literal["edge", "cone"] = "edge"
-    seat_half_angle: Annotated[float | None, Quantity("angle", 0.3, 1.3, "45 deg")] = None
-    seat_mouth_diameter: Annotated[float | None, _diameter("25 mm")] = None
-    seat_land_width: Annotated[float, Quantity("length", 0.0, 0.05, "0.5 mm")] = 0.0
-    cage_diameter: Annotated[float, _diameter("37.8 mm")]
-    cage_length: PassageLength
-    cage: Literal["bore", "ribs"] = "bore"
-    rib_count: Annotated[float | None, Quantity("number", 2.0, 24.0, "3")] = None
-    rib_width: Annotated[float | None, _diameter("4 mm")] = None
-    housing_diameter: Annotated[float | None, _diameter("44 mm")] = None
-    stop: Literal["pins", "pad"]
-    stop_pad_diameter: Annotated[float | None, _diameter("12 mm")] = None
-    discharge_coefficient: Annotated[float, Quantity("number", 0.3, 1.5, "0.7")] = 0.7
-    spring_preload: Annotated[float, Quantity("force", 0.0, 1e4, "2 N")] = 0.0
-    spring_rate: Annotated[float, Quantity("stiffness", 0.0, 1e7, "0.5 N/mm")] = 0.0
-    leak_gap: Annotated[float, Quantity("length", 0.0, 1e-3, "10 um")] = 0.0
-    surface_roughness: Annotated[float, Quantity("length", 1e-8, 1e-3, "2 um")] = 2e-6
-
-    @property
-    def contact_diameter(self) -> float:
-        """Diameter of the circle on which the ball sits [m]: the edge's, or on a cone d cos(half angle)."""
-        if self.seat == "cone" and self.seat_half_angle is not None:
-            return self.ball_diameter * math.cos(self.seat_half_angle)
-        return self.seat_diameter
-
-
-class InletCheck(Check):
-    """The foot valve; its travel is the base travel plus the shims below the cage."""
-
-    base_travel: Travel
-
-
-class PistonCheck(Check):
-    """The check in the piston."""
-
-    travel: Annotated[float, Quantity("length", 1e-5, 0.2, "5 mm")]
-
-
-class Shims(_Table):
-    """A fixed set of shims and the numbers, counted from 1, of those below the inlet check's cage."""
-
-    thicknesses: Annotated[
-        tuple[float, ...],
-        Quantity("length", 1e-5, 0.05, '["1 mm", "2 mm", "4 mm"]'),
-        Field(max_length=MOST_SHIMS),
-    ]
-    below: tuple[int, ...]
-
-
-class Drive(_Table):
-    """How the piston moves; ramp and dwell belong to the constant speed alone."""
-
-    profile: Literal["constant speed", "harmonic"]
-    cycle_rate: Annotated[float, Quantity("frequency", 0.005, 50.0, "30 /min")]
-    ramp_time: Duration = 0.0
-    dwell_time: Duration = 0.0
-
-
-def _default_port_compliance(data: dict[str, Any]) -> float:
-    volume = math.pi / 8.0 * data.get("hose_diameter", math.nan) ** 2 * data.get("hose_length", math.nan)
-    return float(min(PORT_COMPLIANCE, PORT_SHARE * volume / data.get("barometric_pressure", math.nan)))
-
-
-class Suction(_Table):
-    """From the tank to the inlet port."""
-
-    hose_length: Annotated[float, Quantity("length", 0.01, 100.0, "1.5 m")]
-    hose_diameter: Annotated[float, _diameter("38 mm")]
-    lift: Annotated[float, Quantity("length", -50.0, 10.0, "0.3 m")]
-    temperature: Annotated[float | None, Quantity("temperature", 223.15, 473.15, "15 degC")] = None
-    hose_roughness: Annotated[float, Quantity("length", 0.0, 5e-3, "1.5 um")] = 1.5e-6
-    loss_coefficient: Annotated[float, Quantity("number", 0.0, 1e3, "1.5")] = 1.5
-    strainer: Literal["none", "holes"] = "none"
-    strainer_holes: Annotated[float | None, Quantity("number", 1.0, 1e6, "200")] = None
-    strainer_hole_diameter: Annotated[float | None, Quantity("length", 1e-4, 0.05, "3 mm")] = None
-    strainer_thickness: Annotated[float | None, Quantity("length", 0.0, 0.05, "1 mm")] = None
-    tank_gauge_pressure: Gauge = 0.0
-    barometric_pressure: Annotated[float, Quantity("pressure", 3e4, 1.2e5, "1013 mbar")] = 101325.0
-    port_compliance: Annotated[float, Quantity("compliance", 1e-15, 1e-6, "10 cc/bar")] = Field(
-        default_factory=_default_port_compliance
-    )
-
-
-class Outlet(_Table):
-    """Where the material goes; without a resistance the program takes a small one of its own."""
-
-    gauge_pressure: Annotated[float, Quantity("pressure", 0.0, 1e8, "100 bar")]
-    resistance: Annotated[float | None, Quantity("resistance", 1e3, 1e16, "1e9 Pa.s/m3")] = None
-
-
-class Closures(_Table):
-    """By which closures a check is computed, and where in its cage the ball is taken to be."""
-
-    resistance: Literal["tabulated", "closed form"] = "tabulated"
-    ball_position: Literal["centred", "touching"] = "centred"
-
-
-TABULATED = Closures()
-"""Finite elements, ball on the axis of its cage."""
-
-
-class Target(_Table):
-    """What the recommendation shall reach."""
-
-    fill_fraction: Annotated[float, Quantity("fraction", 0.1, 0.999, "90 %")] = 0.9
-    landing_speed: Annotated[float, Quantity("velocity", 1e-3, 100.0, "0.5 m/s")] = 0.5
 
 
 class Scenario(BaseModel):

@@ -1,0 +1,116 @@
+"""Rules of drive, suction and outlet."""
+
+import math
+
+from balltravel.rule_kinds import STANDARD_GRAVITY, Needed, Rule, Verdict
+from balltravel.units import to_text
+
+HIGHEST_COMPRESSION = 0.2
+"""Largest pressure at outlet and tank over the liquid's bulk modulus (our choice): at 1 the straight law of
+compression (M2) leaves no liquid at all, and above 0.05 a result is an indication only."""
+
+
+def _changeover_fits(dwell: float, ramp: float, rate: float, profile: str) -> Verdict:
+    if profile != "constant speed" or 2 * ramp + dwell < 0.5 / rate:
+        return None
+    spent, half = to_text(2 * ramp + dwell, "time"), to_text(0.5 / rate, "time")
+    tenth = to_text(0.05 / rate, "time")
+    example = f'ramp_time = "{tenth}" and dwell_time = "{tenth}"'
+    return f"two ramps and the dwell take {spent}", f"less than half a cycle, which is {half}", example
+
+
+def _ramp_positive(ramp: float, profile: str) -> Verdict:
+    if profile != "constant speed" or ramp > 0:
+        return None
+    return "0 s given", "a ramp longer than zero: a piston does not change its speed at once", '"30 ms"'
+
+
+def _liquid_at_rest(vapour: float, barometric: float, gauge: float, density: float, lift: float) -> Verdict:
+    """The material must be liquid in the tank, and at the inlet port once it has been lifted there."""
+    tank = barometric + gauge
+    lowest = min(tank, barometric, tank - density * STANDARD_GRAVITY * lift)
+    if vapour < lowest or lowest <= 0.0:  # the latter is a fault of the lift
+        return None
+    return (
+        f"{to_text(vapour, 'pressure')} (absolute) given",
+        f"less than the absolute pressure in tank and inlet port at rest: {to_text(lowest, 'pressure')}",
+        f'"{to_text(0.05 * lowest, "pressure")}"',
+    )
+
+
+def _lift_possible(lift: float, barometric: float, gauge: float, density: float) -> Verdict:
+    """The pressure on the tank's surface must carry the column up to the inlet port."""
+    highest = (barometric + gauge) / (density * STANDARD_GRAVITY)
+    if lift < highest:
+        return None
+    allowed = f"less than the pressure on the tank carries: {to_text(highest, 'length', 3)}"
+    return f"{to_text(lift, 'length')} given", allowed, f'"{to_text(0.3 * max(highest, 0.0), "length", 2)}"'
+
+
+def _port_holds(compliance: float, length: float, diameter: float, barometric: float) -> Verdict:
+    """Half of the hose stands at its end; a wall that gives all that could leave less than nothing."""
+    volume = math.pi / 8.0 * diameter**2 * length
+    if compliance * barometric < volume:
+        return None
+    return (
+        f"{to_text(compliance, 'compliance')} given",
+        "less than half the hose's volume for barometric pressure: "
+        f"{to_text(volume / barometric, 'compliance', 3)}",
+        f'"{to_text(0.1 * volume / barometric, "compliance", 3)}"',
+    )
+
+
+def _liquid_bears(bulk: float, outlet: float, tank: float) -> Verdict:
+    """The liquid shrinks straight with the pressure: one as large as the bulk modulus leaves none of it."""
+    pressure = max(outlet, tank)
+    if pressure <= HIGHEST_COMPRESSION * bulk:
+        return None
+    return (
+        f"{to_text(bulk, 'pressure')} at a pressure of {to_text(pressure, 'pressure')} given",
+        f"at least {1.0 / HIGHEST_COMPRESSION:g} times the pressure at outlet and tank: "
+        f"{to_text(pressure / HIGHEST_COMPRESSION, 'pressure', 3)}",
+        '"1500 MPa"',
+    )
+
+
+SITE_NEEDED: tuple[Needed, ...] = (
+    Needed("suction.strainer_holes", "suction.strainer", ("holes",), "200"),
+    Needed("suction.strainer_hole_diameter", "suction.strainer", ("holes",), "3 mm"),
+    Needed("suction.strainer_thickness", "suction.strainer", ("holes",), "1 mm"),
+    Needed("drive.ramp_time", "drive.profile", ("constant speed",), "30 ms"),
+    Needed("drive.dwell_time", "drive.profile", ("constant speed",), "40 ms"),
+)
+
+SITE_RULES: tuple[Rule, ...] = (
+    Rule(("drive.ramp_time", "drive.profile"), _ramp_positive),
+    Rule(("drive.dwell_time", "drive.ramp_time", "drive.cycle_rate", "drive.profile"), _changeover_fits),
+    Rule(
+        (
+            "material.vapour_pressure",
+            "suction.barometric_pressure",
+            "suction.tank_gauge_pressure",
+            "material.density",
+            "suction.lift",
+        ),
+        _liquid_at_rest,
+    ),
+    Rule(
+        (
+            "suction.lift",
+            "suction.barometric_pressure",
+            "suction.tank_gauge_pressure",
+            "material.density",
+        ),
+        _lift_possible,
+    ),
+    Rule(
+        (
+            "suction.port_compliance",
+            "suction.hose_length",
+            "suction.hose_diameter",
+            "suction.barometric_pressure",
+        ),
+        _port_holds,
+    ),
+    Rule(("material.bulk_modulus", "outlet.gauge_pressure", "suction.tank_gauge_pressure"), _liquid_bears),
+)
