@@ -6,9 +6,10 @@ from collections.abc import Iterator
 from balltravel.closures.passages import off_axis_gain
 from balltravel.closures.settling import largest_yield_stress
 from balltravel.core.status import Status
+from balltravel.flow_curves_of import density_of
 from balltravel.materials import understand
 from balltravel.metrics import Metrics
-from balltravel.parameters import cage_radius, density_of
+from balltravel.parameters import cage_radius
 from balltravel.rules import STANDARD_GRAVITY
 from balltravel.scenario import Check, Scenario, defaults_taken
 from balltravel.shear_rates import Place, read_rates, unread

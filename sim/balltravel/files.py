@@ -44,7 +44,7 @@ def read_scenario_file(
     """
     data = _scenario_bytes(Path(path))
     text = _decoded(data, str(path))
-    scenario, sweep = parse_scenario(text, str(path), settings, grid)
+    scenario, sweep = parse_scenario(text, str(path), settings, grid, lambda name: _beside(Path(path), name))
     return ScenarioFile(scenario, sweep, text, hashlib.sha256(data).hexdigest())
 
 
@@ -74,6 +74,19 @@ def _scenario_bytes(path: Path) -> bytes:
     if len(data) > LARGEST_SCENARIO:
         raise _unusable(path, f"larger than {LARGEST_SCENARIO // 1024} kB", 1)
     return data
+
+
+def _beside(path: Path, name: str) -> str:
+    """Text of a file that a scenario names, relative to the scenario's own folder; raises OSError or
+    ValueError."""
+    other = path.parent / name
+    if other.exists() and not other.is_file():
+        raise OSError(0, "not a plain file")
+    with other.open("rb") as file:
+        data = file.read(LARGEST_SCENARIO + 1)
+    if len(data) > LARGEST_SCENARIO:
+        raise OSError(0, f"larger than {LARGEST_SCENARIO // 1024} kB")
+    return data.decode("utf-8-sig")
 
 
 def _unusable(path: Path, given: str, line: int = 0) -> ScenarioError:

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from balltravel.core.contact import SEATED
 from balltravel.core.events import Event
+from balltravel.core_runs import mean_over
 
 Array = NDArray[np.float64]
 
@@ -66,6 +67,12 @@ class Metrics:
     lost_upstroke: Annotated[float, "m", "travel from bottom dead centre until least has been delivered"]
     lost_downstroke: Annotated[float, "m", "travel from top dead centre until least has been delivered"]
     volume_residual: Annotated[float, "1", "largest volume balance error over swept volume"]
+    cycle_rate: Annotated[float, "s-1", "cycles a second, of a motor those that it makes"]
+    outlet_pressure: Annotated[float, "Pa", "mean absolute pressure in the upper chamber"]
+    spray_pressure: Annotated[float, "Pa", "mean absolute pressure before the tip; nan without one"]
+    pressure_dip: Annotated[float, "1", "mean less lowest pressure before the tip over the mean gauge one"]
+    packing_leak_volume: Annotated[float, "m3", "volume past the piston packing, downwards"]
+    rod_leak_volume: Annotated[float, "m3", "volume past the rod packing"]
     inlet: CheckMetrics
     piston: CheckMetrics
     loss_budget: LossBudget
@@ -102,21 +109,21 @@ class _Window:
     """
 
     def __init__(self, data: xr.Dataset, check: int) -> None:
-        period = float(data.period)
+        period, top = float(data.period), float(data.top_dead_centre)
         time, volume = data.time.values, data.passed_volume.values[:, check]
         contact, position = data.contact.values[:, check], data.piston_position.values
         if check == 0:
-            self.time, self.volume, self.contact = time - 0.5 * period, volume, contact
+            self.time, self.volume, self.contact = time - top, volume, contact
             self.position = position
-            shift = 0.5 * period
+            shift = top
         else:
-            first, second = time <= 0.5 * period, time >= 0.5 * period
+            first, second = time <= top, time >= top
             self.time = np.concatenate([time[second] - period, time[first]])
             self.volume = np.concatenate([volume[second] - volume[-1], volume[first]])
             self.contact = np.concatenate([contact[second], contact[first]])
             self.position = np.concatenate([position[second], position[first]])
             shift = 0.0
-        self.half = 0.5 * period
+        self.half = period - top if check == 0 else top
         own = data.event_check.values == check
         kinds, times = data.event_kind.values[own], data.event_time.values[own] - shift
         seated = times[(kinds == Event.SEATED) & (times >= 0.0) & (times <= self.half)]
@@ -162,7 +169,7 @@ def check_metrics(data: xr.Dataset, check: int) -> CheckMetrics:
     """Metrics of one check; 0 inlet, 1 piston."""
     window = _Window(data, check)
     lift = data.lift.values[:, check]
-    reversal = 0.5 * float(data.period) if check == 0 else 0.0
+    reversal = float(data.top_dead_centre) if check == 0 else 0.0
     flags: list[str] = []
     if not np.any(lift > 0.0):
         flags, lag, ball_lag = ["never_lifts"], window.half, window.half
@@ -214,12 +221,13 @@ def loss_budget(data: xr.Dataset) -> LossBudget:
     lower, upper = data.lower_surplus.values, data.upper_surplus.values
     leak_up = _leak_between(data, 1, slice(0, end + 1))
     leak_down = _leak_between(data, 0, slice(end, None))
+    past_packings = float(data.packing_volume[end] + data.rod_volume[-1])
     parts = {
         "delivered": float(data.delivered_volume[-1]),
         "underfill": swept - area * float(data.position_integral[end]),
         "inlet_backflow": float(drawn[end] - drawn[-1]) - leak_down,
         "piston_backflow": float(-passed[end]) - leak_up,
-        "leak": leak_up + leak_down,
+        "leak": leak_up + leak_down + past_packings,
         "compression_and_gas": float(lower[-1] - lower[end] + upper[-1] - upper[0]),
     }
     return LossBudget(swept=swept, residual=swept - math.fsum(parts.values()), **parts)
@@ -232,9 +240,10 @@ def volume_residual(data: xr.Dataset) -> float:
     x = data.position_integral.values
     drawn, passed = data.passed_volume.values[:, 0], data.passed_volume.values[:, 1]
     lower, upper, port = data.lower_surplus.values, data.upper_surplus.values, data.port_surplus.values
+    packing, rod = data.packing_volume.values, data.rod_volume.values
     errors = (
-        lower - lower[0] - (drawn - passed - area * x),
-        upper - upper[0] - (passed - data.delivered_volume.values + annulus * x),
+        lower - lower[0] - (drawn - passed + packing - area * x),
+        upper - upper[0] - (passed - packing - rod - data.delivered_volume.values + annulus * x),
         port - port[0] - (data.line_volume.values - drawn),
         area * (x - data.piston_position.values),
     )
@@ -248,11 +257,11 @@ def lost_travel(data: xr.Dataset) -> tuple[float, float]:
     By the volume, a state, and not by the last change of the flow's sign: in the closing ramp the flow may
     pass zero by a hair, which means nothing.
     """
-    half = 0.5 * float(data.period)
+    top, end = float(data.top_dead_centre), float(data.period)
     time, position, delivered = data.time.values, data.piston_position.values, data.delivered_volume.values
     lost = []
-    for start in (0.0, half):
-        stroke = np.flatnonzero((time >= start) & (time <= start + half))
+    for start, last in ((0.0, top), (top, end)):
+        stroke = np.flatnonzero((time >= start) & (time <= last))
         least = stroke[np.argmin(delivered[stroke])]
         lost.append(float(abs(position[least] - np.interp(start, time, position))))
     return lost[0], lost[1]
@@ -260,22 +269,32 @@ def lost_travel(data: xr.Dataset) -> tuple[float, float]:
 
 def _void_collapse(data: xr.Dataset) -> float:
     """Time from top dead centre until the chamber is back at atmospheric pressure; 0 without a void."""
-    half = 0.5 * float(data.period)
+    half = float(data.top_dead_centre)
     if np.interp(half, data.time.values, data.void_volume.values) < 1e-6 * float(data.swept_volume):
         return 0.0
     crossed = (data.event_kind.values == Event.PRESSURE_CROSSED) & (data.event_value.values > 0.0)
     after = data.event_time.values[crossed & (data.event_time.values >= half)]
-    return float(after[0]) - half if after.size else half
+    return float(after[0] if after.size else data.period) - half
+
+
+def spray_of(data: xr.Dataset) -> tuple[float, float]:
+    """Mean absolute pressure before the tip [Pa] and its dip over the mean gauge one; nan without a tip."""
+    pressure = data.tip_pressure.values
+    if not pressure.any():
+        return math.nan, math.nan
+    mean = mean_over(data.time.values, pressure)
+    return mean, float(mean - pressure.min()) / (mean - float(data.barometric_pressure))
 
 
 def cycle_metrics(data: xr.Dataset) -> Metrics:
     """All metrics of one cycle, as :func:`balltravel.simulate` returns it."""
-    time, half = data.time.values, 0.5 * float(data.period)
+    time, half = data.time.values, float(data.top_dead_centre)
     drawn, pressure = data.passed_volume.values[:, 0], data.lower_pressure.values
     swept, delivered = float(data.swept_volume), float(data.delivered_volume[-1])
     open_rows = np.flatnonzero(data.contact.values[:, 0] != SEATED)
     pull_off = int(open_rows[0]) if open_rows.size else len(time) - 1
     up, down = lost_travel(data)
+    spray, dip = spray_of(data)
     return Metrics(
         fill_fraction=float(drawn.max()) / swept,
         fill_at_top_dead_centre=float(np.interp(half, time, drawn)) / swept,
@@ -293,6 +312,12 @@ def cycle_metrics(data: xr.Dataset) -> Metrics:
         lost_upstroke=up,
         lost_downstroke=down,
         volume_residual=volume_residual(data),
+        cycle_rate=1.0 / float(data.period),
+        outlet_pressure=mean_over(time, data.upper_pressure.values),
+        spray_pressure=spray,
+        pressure_dip=dip,
+        packing_leak_volume=float(data.packing_volume[-1]),
+        rod_leak_volume=float(data.rod_volume[-1]),
         inlet=check_metrics(data, 0),
         piston=check_metrics(data, 1),
         loss_budget=loss_budget(data),

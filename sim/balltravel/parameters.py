@@ -8,15 +8,36 @@ import numpy as np
 from balltravel import scenario as described
 from balltravel.closures.ball_over_seat import CheckGeometry
 from balltravel.closures.beyond_creeping import mass_at
-from balltravel.closures.flow_curves import by_stress, in_pipe, tabulated
 from balltravel.closures.lift_functions import lift_functions
 from balltravel.closures.lift_table import closure_table, edge_gap, table_origin
 from balltravel.closures.passages import ribbed_equivalent
 from balltravel.closures.tube import added_mass_coefficient
 from balltravel.core import parameters as core
-from balltravel.core.parameters import MOST_SEGMENTS, Array, Control, Parameters
-from balltravel.core.rheology import Rheology
-from balltravel.materials import understand
+from balltravel.core.model import (
+    AIR_ABOVE,
+    AIR_BELOW,
+    DRAWN,
+    GAS_LOWER,
+    GAS_PORT,
+    OUT_FLOW,
+    POSITION,
+    SIZE,
+    STATES,
+    STORE,
+    V,
+    X,
+)
+from balltravel.core.parameters import AIR, NO_MOTOR, Array, Control, Parameters
+from balltravel.drives import cycle_rate_of, drive_parameters, motor_parameters
+from balltravel.flow_curves_of import density_of, flow_curves
+from balltravel.outlets import (
+    has_tip,
+    near_end,
+    outlet_parameters,
+    outlet_pressure_of,
+    outlet_resistance_of,
+    packing,
+)
 from balltravel.rules import STANDARD_GRAVITY
 
 GAS_FLOOR = 1e-6
@@ -25,18 +46,11 @@ GAS_FLOOR = 1e-6
 LANDING_GAP = 0.01
 """Gap at which landing speeds are taken, in seat radii: nearer, the last film decides."""
 
-OUTLET_DROP = 1e-3
-"""Pressure lost at the outlet at the mean flow, as a share of the outlet pressure, where nothing is given."""
-
-BLUNT = 0.05
-"""Shear rate at which a yield stress is blunted, over the cycle rate: a thousandth of what flows (our
-choice)."""
-
-HOSE_BLUNT = 0.1
-"""Floor of the hose's 8 U/d over that of shear rates: it is slower than any other (our choice)."""
-
 RTOL = 1e-6
 MAX_CYCLES = 30
+VOLUMES = 5
+"""Volumes, and the piston's position, whose errors count in every lower."""
+
 MOST_STEPS = 40_000
 """Rows of a cycle at most, unless a tighter tolerance asks for more."""
 PERIODIC_TOLERANCE = 1e-6
@@ -81,41 +95,6 @@ def lift_table(geometry: CheckGeometry, travel: float) -> tuple[Array, float]:
     return table, step
 
 
-@lru_cache(maxsize=64)
-def _flow_curves(
-    material: described.Material, temperature: float, floor: float
-) -> tuple[Rheology, Rheology, Rheology]:
-    known = understand(material)
-    if known.newtonian:
-        return (Rheology(float(known.viscosity(1.0, temperature))),) * 3
-
-    def law(rate: Array) -> Array:
-        return known.viscosity(rate, temperature)
-
-    tau = known.yield_stress(temperature)
-    rheology = tabulated(law, floor, tau)
-    return rheology, by_stress(rheology), in_pipe(law, HOSE_BLUNT * floor, tau)
-
-
-def flow_curves(
-    material: described.Material, cycle_rate: float, temperature: float | None = None
-) -> tuple[Rheology, Rheology, Rheology]:
-    """The material's viscosity over shear rate, over stress, and as a pipe sees it, at a temperature [K],
-    that in the lower unless one is given; blunted at a share of the cycle rate [1/s]."""
-    kelvin = material.temperature if temperature is None else temperature
-    return _flow_curves(material, kelvin, BLUNT * cycle_rate)
-
-
-def rheology_of(material: described.Material, cycle_rate: float) -> Rheology:
-    """The material's viscosity over shear rate, in the lower."""
-    return flow_curves(material, cycle_rate)[0]
-
-
-def density_of(material: described.Material, temperature: float | None = None) -> float:
-    """Density [kg/m3] at a temperature [K], that in the lower unless one is given."""
-    return understand(material).density_at(material.temperature if temperature is None else temperature)
-
-
 def check_parameters(s: described.Scenario, check: described.Check, travel: float) -> core.Check:
     """A check of a scenario with its closure table, for the core."""
     density, closures = density_of(s.material), s.closures
@@ -145,49 +124,15 @@ def check_parameters(s: described.Scenario, check: described.Check, travel: floa
     )
 
 
-def padded(values: Array) -> Array:
-    """Values followed by zeros up to MOST_SEGMENTS."""
-    out = np.zeros(MOST_SEGMENTS)
-    out[: len(values)] = values
-    return out
-
-
-def drive_parameters(drive: described.Drive, stroke: float) -> core.Drive:
-    """The stroke as segments between its kinks (M1); both reversals are kinks."""
-    period = 1.0 / drive.cycle_rate
-    half = 0.5 * period
-    if drive.profile == "harmonic":
-        none = np.zeros(MOST_SEGMENTS)
-        start = padded(np.array([0.0, half, period]))
-        return core.Drive(2, period, stroke, 2.0 * math.pi / period, start, none, none, none)
-    rest, ramp = 0.5 * drive.dwell_time, drive.ramp_time
-    cruise = half - 2.0 * rest - 2.0 * ramp
-    speed = stroke / (cruise + ramp)
-    pull = speed / ramp
-    rise = 0.5 * speed * ramp
-    up = [
-        (rest, 0.0, 0.0, 0.0),
-        (ramp, 0.0, 0.0, pull),
-        (cruise, rise, speed, 0.0),
-        (ramp, stroke - rise, speed, -pull),
-        (rest, stroke, 0.0, 0.0),
-    ]
-    down = [(length, stroke - x, -v, -a) for length, x, v, a in up]
-    segments = [s for s in up + down if s[0] > 0.0]
-    lengths, position, v, a = (np.array(column) for column in zip(*segments, strict=True))
-    start = np.concatenate(([0.0], np.cumsum(lengths)))
-    # Both reversals fall exactly on the half and the whole period.
-    start[len(segments) // 2], start[-1] = half, period
-    return core.Drive(
-        len(segments), period, stroke, 0.0, padded(start), padded(position), padded(v), padded(a)
-    )
-
-
 def peak_flow(drive: core.Drive, area: float) -> float:
     """Bore area [m2] times the largest piston speed [m3/s]."""
     if drive.angular_speed > 0.0:
         return area * 0.5 * drive.stroke * drive.angular_speed
-    return area * float(np.max(np.abs(drive.speed)))
+    fastest = np.max(np.abs(drive.speed))
+    if fastest == 0.0:
+        # A motor: the mean speed of its strokes at the rate that it has about.
+        return area * 2.0 * drive.stroke / drive.period
+    return area * float(fastest)
 
 
 def passage_inertance(geometry: CheckGeometry, lift: float) -> float:
@@ -231,7 +176,7 @@ def suction_parameters(s: described.Scenario) -> core.Suction:
         pressure=at_rest,
         diameter=suction.hose_diameter,
         relative_roughness=suction.hose_roughness / suction.hose_diameter,
-        rheology=flow_curves(s.material, s.drive.cycle_rate, suction.temperature)[2],
+        rheology=flow_curves(s.material, cycle_rate_of(s), suction.temperature)[2],
         strainer=strainer_of(suction)[0],
         strainer_rate=strainer_of(suction)[1],
     )
@@ -243,12 +188,12 @@ def core_parameters(s: described.Scenario) -> Parameters:
     rod = math.pi * s.lower.rod**2 / 4.0
     stroke = s.lower.stroke
     hose = math.pi * s.suction.hose_diameter**2 / 4.0 * s.suction.hose_length
-    outlet = s.suction.barometric_pressure + s.outlet.gauge_pressure
-    resistance = s.outlet.resistance
-    if resistance is None:
-        resistance = OUTLET_DROP * outlet / (bore * stroke * s.drive.cycle_rate)
+    rate = cycle_rate_of(s)
     m = s.material
-    rheology, over_stress, _ = flow_curves(m, s.drive.cycle_rate)
+    rheology, over_stress, _ = flow_curves(m, rate)
+    hose_volume, hose_compliance = near_end(s)
+    motor = motor_parameters(s)
+    more = motor.kind != NO_MOTOR or has_tip(s.outlet) or m.dissolved_gas_fraction > 0.0
     return Parameters(
         material=core.Material(
             rheology,
@@ -257,18 +202,27 @@ def core_parameters(s: described.Scenario) -> Parameters:
             m.bulk_modulus,
             max(GAS_FLOOR, m.free_gas_fraction),
             m.vapour_pressure,
+            m.dissolved_gas_fraction,
+            1.0 / m.gas_release_time,
         ),
         inlet=check_parameters(s, s.inlet_check, s.inlet_travel),
         piston=check_parameters(s, s.piston_check, s.piston_check.travel),
         port=core.Chamber(0.5 * hose, 0.0, s.suction.port_compliance),
         lower=core.Chamber(s.lower.lower_dead_volume, bore, 0.0),
-        upper=core.Chamber(s.lower.upper_dead_volume + (bore - rod) * stroke, rod - bore, 0.0),
+        upper=core.Chamber(
+            s.lower.upper_dead_volume + (bore - rod) * stroke + hose_volume, rod - bore, hose_compliance
+        ),
         suction=suction_parameters(s),
-        drive=drive_parameters(s.drive, stroke),
-        outlet_pressure=outlet,
-        outlet_resistance=resistance,
+        drive=drive_parameters(s.drive, stroke, rate),
+        outlet_pressure=outlet_pressure_of(s),
+        outlet_resistance=outlet_resistance_of(s, rate),
         reference_pressure=s.suction.barometric_pressure,
         gravity=STANDARD_GRAVITY,
+        outlet=outlet_parameters(s, rate),
+        motor=motor,
+        piston_packing=packing(s.lower.bore, s.lower.piston_packing_gap, s.lower.piston_packing_length),
+        rod_packing=packing(s.lower.rod, s.lower.rod_packing_gap, s.lower.rod_packing_length),
+        more=int(more),
     )
 
 
@@ -282,17 +236,38 @@ def control_for(
     swept = p.lower.area * p.drive.stroke
     speed, flow = p.drive.stroke / p.drive.period, swept / p.drive.period
     squeeze = p.reference_pressure / p.material.bulk_modulus
-    scale = np.empty(13)
+    scale, end = np.ones(SIZE), np.zeros(SIZE)
     scale[0] = p.port.volume * squeeze + p.port.compliance * p.reference_pressure
     scale[1] = flow
     scale[2] = (p.lower.volume + 0.5 * swept) * squeeze
     scale[3] = p.upper.volume * squeeze
-    end = np.zeros(13)
     for i, check in ((4, p.inlet), (6, p.piston)):
         scale[i], end[i] = 0.01 * check.seat_radius, check.travel
         if check.pad_radius > 0.0:
             scale[i] = min(scale[i], check.roughness)
     scale[5] = scale[7] = speed
-    scale[8:12] = swept
-    scale[12] = p.drive.stroke
-    return Control(rtol, scale, end, max_cycles, most_steps, PERIODIC_TOLERANCE)
+    scale[DRAWN:] = swept
+    scale[POSITION] = p.drive.stroke
+    counted = STATES + VOLUMES + scale_more(p, scale, end)
+    return Control(rtol, scale, end, max_cycles, most_steps, PERIODIC_TOLERANCE, counted)
+
+
+def scale_more(p: Parameters, scale: Array, end: Array) -> int:
+    """Scales of the states of motor, outlet hose and gas; how many states, volumes included, they add."""
+    squeeze, added = p.reference_pressure / p.material.bulk_modulus, 0
+    if p.motor.kind != NO_MOTOR:
+        scale[X], end[X], scale[V] = 0.01 * p.drive.stroke, p.drive.stroke, p.motor.free_speed
+        added += 2
+    if p.motor.kind == AIR:
+        scale[AIR_BELOW] = scale[AIR_ABOVE] = p.reference_pressure
+        added += 2
+    if p.outlet.hose == 1:
+        store = p.outlet.store
+        scale[OUT_FLOW] = scale[1]
+        scale[STORE] = store.volume * squeeze + store.compliance * p.reference_pressure
+        added += 3
+    if p.material.dissolved > 0.0:
+        scale[GAS_PORT] = 0.01 * p.material.dissolved * p.port.volume
+        scale[GAS_LOWER] = 0.01 * p.material.dissolved * (p.lower.volume + p.lower.area * p.drive.stroke)
+        added += 2
+    return added + int(p.piston_packing.laminar > 0.0) + int(p.rod_packing.laminar > 0.0)

@@ -9,14 +9,9 @@ from balltravel.cautions import warnings_for
 from balltravel.closures.lift_table import closures_at
 from balltravel.closures.settling import settling_speed
 from balltravel.closures.tube import tube_resistance
-from balltravel.parameters import (
-    LANDING_GAP,
-    cage_radius,
-    core_parameters,
-    density_of,
-    geometry_of,
-    rheology_of,
-)
+from balltravel.drives import cycle_rate_of
+from balltravel.flow_curves_of import density_of, rheology_of
+from balltravel.parameters import LANDING_GAP, cage_radius, core_parameters, geometry_of
 from balltravel.rules import STANDARD_GRAVITY
 from balltravel.scenario import TABULATED, Check, Closures, Scenario
 from balltravel.shims import arrangements, distinct_travels
@@ -104,7 +99,7 @@ def preview_check(scenario: Scenario, check: Check, travel: float) -> CheckPrevi
     """What is known of one check; the flow through either is bore area times piston speed."""
     m = scenario.material
     factor, ratio = wall_factor(check), 0.5 * check.ball_diameter / cage_radius(check)
-    rheology = rheology_of(m, scenario.drive.cycle_rate)
+    rheology = rheology_of(m, cycle_rate_of(scenario))
     fall = settling_speed(
         rheology, check.ball_diameter, check.ball_density, density_of(m), STANDARD_GRAVITY, ratio
     )

@@ -59,22 +59,30 @@ class Rule:
 @dataclass(frozen=True)
 class Needed:
     """``key`` must be given when ``selector`` has one of the ``choices``, and must not be given otherwise;
-    nor with the key ``instead``, which then stands for it."""
+    nor with the key ``instead``, which then stands for it, nor when ``other`` has one of ``excluding``. With
+    a choice in ``free`` it may be given or not."""
 
     key: str
     selector: str
     choices: tuple[str, ...]
     example: str
     instead: str = ""
+    other: str = ""
+    excluding: tuple[str, ...] = ()
+    free: tuple[str, ...] = ()
 
     def fault(self, values: Values, given: set[str]) -> Fault | None:
         """The fault, if the selector is known and the key's presence does not fit it."""
         chosen, replaced = values.get(self.selector), self.instead in given
-        wanted = chosen in self.choices and not replaced
-        if chosen is None or wanted == (self.key in given):
+        excluded = values.get(self.other) in self.excluding
+        wanted = chosen in self.choices and not replaced and not excluded
+        if chosen is None or wanted == (self.key in given) or (chosen in self.free and not excluded):
             return None
         name = self.key.split(".")[1]
         written = self.example if self.example.replace(".", "").isdigit() else f'"{self.example}"'
+        if self.key in given and excluded:
+            told = f'given although {self.other} = "{values[self.other]}", from which it follows'
+            return Fault(self.key, told, "leave the key out", f'{self.other.split(".")[1]} = "tip"')
         if self.key in given and chosen in self.choices:
             other = self.instead.split(".")[1]
             return Fault(self.key, f"given although {other} are", f"{name} or {other}", f"{name} = {written}")

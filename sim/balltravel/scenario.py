@@ -29,6 +29,7 @@ from balltravel.scenario_lower import (
     Target,
 )
 from balltravel.scenario_site import Drive, Outlet, Suction
+from balltravel.stroke_trace import EXAMPLE as TRACE_EXAMPLE
 from balltravel.told_readings import EXAMPLES, Told
 from balltravel.units import UnitError, to_text
 
@@ -158,7 +159,8 @@ FIELDS: dict[str, FieldInfo] = {
 """Dotted key -> its field, in the order of the scenario; ``title`` is apart."""
 
 
-NO_READINGS: list[object] = []
+NOTHING: list[object] = []
+"""No readings, no trace, as JSON has it."""
 
 QUIET = (
     "material.readings",
@@ -170,6 +172,13 @@ QUIET = (
     "material.rested_ratio",
     "material.doubling_time",
     "material.age",
+    "material.dissolved_gas_fraction",
+    "material.gas_release_time",
+    "lower.piston_packing_gap",
+    "lower.piston_packing_length",
+    "lower.rod_packing_gap",
+    "lower.rod_packing_length",
+    "outlet.form",
     "suction.temperature",
     "suction.strainer",
 )
@@ -222,7 +231,7 @@ def from_result(text: str) -> Scenario:
             tables[table][name] = None
     for table in tables.values():
         if isinstance(table, dict):
-            for name in [name for name, value in table.items() if value is None or value == NO_READINGS]:
+            for name in [name for name, value in table.items() if value is None or value == NOTHING]:
                 del table[name]
     return build(tables)
 
@@ -268,6 +277,7 @@ def example_of(key: str) -> str:
     choices = get_args(field.annotation)
     value = quantity.written() if quantity else "[1, 2]" if int in choices else f'"{choices[0]}"'
     value = f"[{EXAMPLES[0]}]" if Told in choices else value
+    value = TRACE_EXAMPLE.partition(" = ")[2] if key == "drive.trace" else value
     return f"{name} = {value}"
 
 

@@ -24,6 +24,8 @@ class Material(Table):
     vapour_pressure: Annotated[float, Quantity("pressure", 0.0, 1e6, "2.3 kPa")]
     bulk_modulus: Annotated[float, Quantity("pressure", 1e7, 1e11, "1500 MPa")] = 1.5e9
     free_gas_fraction: Annotated[float, Quantity("fraction", 0.0, 0.5, "0.5 %")] = 0.005
+    dissolved_gas_fraction: Annotated[float, Quantity("fraction", 0.0, 1.0, "8 %")] = 0.0
+    gas_release_time: Annotated[float, Quantity("time", 1e-3, 1e5, "1 s")] = 1.0
     largest_particle: Annotated[float, Quantity("length", 0.0, 0.01, "80 um")] = 0.0
     temperature: Annotated[float, Quantity("temperature", 223.15, 473.15, "20 degC")] = 293.15
     flow: Literal[
@@ -56,6 +58,10 @@ class Lower(Table):
     stroke: Annotated[float, Quantity("length", 5e-3, 3.0, "90 mm")]
     lower_dead_volume: DeadVolume = Field(default_factory=_default_dead_volume)
     upper_dead_volume: DeadVolume = Field(default_factory=_default_dead_volume)
+    piston_packing_gap: Annotated[float, Quantity("length", 0.0, 1e-3, "20 um")] = 0.0
+    piston_packing_length: Annotated[float, Quantity("length", 1e-4, 0.2, "12 mm")] = 0.012
+    rod_packing_gap: Annotated[float, Quantity("length", 0.0, 1e-3, "20 um")] = 0.0
+    rod_packing_length: Annotated[float, Quantity("length", 1e-4, 0.2, "12 mm")] = 0.012
 
 
 class Check(Table):

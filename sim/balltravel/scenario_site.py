@@ -6,19 +6,38 @@ from typing import Annotated, Any, Literal
 from pydantic import Field
 
 from balltravel.quantities import Duration, Gauge, Quantity, Table, diameter
+from balltravel.stroke_trace import MOST_TRACE
 
 PORT_COMPLIANCE, PORT_SHARE = 1e-10, 0.1
 """Default port compliance [m3/Pa], and the share of the port that it may give for barometric pressure: a
 short stiff hose (reasoned, not measured)."""
 
+HOSE_GIVE = 2e-9
+"""Default growth of an outlet hose's volume with its pressure, over the volume [1/Pa]: 0.02 % a bar (from
+memory, no source; measure the hose if the dip at changeover matters)."""
+
+
+def _default_cycle_rate(data: dict[str, Any]) -> float | None:
+    trace = data.get("trace")
+    return 1.0 / (trace[-1][0] - trace[0][0]) if trace else None
+
 
 class Drive(Table):
-    """How the piston moves; ramp and dwell belong to the constant speed alone."""
+    """How the piston moves; ramp and dwell belong to the constant speed and to the motor alone."""
 
-    profile: Literal["constant speed", "harmonic"]
-    cycle_rate: Annotated[float, Quantity("frequency", 0.005, 50.0, "30 /min")]
+    profile: Literal["constant speed", "harmonic", "trace", "motor"]
+    trace: Annotated[tuple[tuple[float, float], ...], Field(max_length=MOST_TRACE)] = ()
+    cycle_rate: Annotated[float | None, Quantity("frequency", 0.005, 50.0, "30 /min")] = Field(
+        default_factory=_default_cycle_rate
+    )
     ramp_time: Duration = 0.0
     dwell_time: Duration = 0.0
+    motor: Literal["hydraulic", "air"] = "hydraulic"
+    supply_gauge_pressure: Annotated[float | None, Quantity("pressure", 1e4, 1e8, "6 bar")] = None
+    area_ratio: Annotated[float | None, Quantity("number", 0.1, 200.0, "30")] = None
+    free_cycle_rate: Annotated[float | None, Quantity("frequency", 0.005, 50.0, "60 /min")] = None
+    moving_mass: Annotated[float, Quantity("mass", 0.01, 1e3, "5 kg")] = 5.0
+    friction: Annotated[float, Quantity("force", 0.0, 1e5, "200 N")] = 0.0
 
 
 def _default_port_compliance(data: dict[str, Any]) -> float:
@@ -46,8 +65,24 @@ class Suction(Table):
     )
 
 
-class Outlet(Table):
-    """Where the material goes; without a resistance the program takes a small one of its own."""
+def _default_hose_compliance(data: dict[str, Any]) -> float:
+    length, d = data.get("hose_length") or 0.0, data.get("hose_diameter") or 0.0
+    return float(max(HOSE_GIVE * math.pi / 4.0 * d**2 * length, 1e-15))
 
-    gauge_pressure: Annotated[float, Quantity("pressure", 0.0, 1e8, "100 bar")]
+
+class Outlet(Table):
+    """Where the material goes: to a pressure, behind a resistance of which the program takes a small one
+    where none is given; through a hose and a spray tip; or nowhere."""
+
+    form: Literal["fixed pressure", "tip", "tip at pressure", "closed"] = "fixed pressure"
+    gauge_pressure: Annotated[float | None, Quantity("pressure", 0.0, 1e8, "100 bar")] = None
     resistance: Annotated[float | None, Quantity("resistance", 1e3, 1e16, "1e9 Pa.s/m3")] = None
+    hose_length: Annotated[float | None, Quantity("length", 0.01, 300.0, "15 m")] = None
+    hose_diameter: Annotated[float | None, diameter("9.5 mm")] = None
+    hose_roughness: Annotated[float, Quantity("length", 0.0, 5e-3, "1.5 um")] = 1.5e-6
+    hose_compliance: Annotated[float, Quantity("compliance", 1e-15, 1e-6, "0.2 cc/bar")] = Field(
+        default_factory=_default_hose_compliance
+    )
+    tip_diameter: Annotated[float | None, Quantity("length", 1e-5, 0.05, "0.53 mm")] = None
+    tip_length: Annotated[float, Quantity("length", 0.0, 0.1, "0.5 mm")] = 0.0
+    tip_discharge_coefficient: Annotated[float | None, Quantity("number", 0.2, 1.0, "0.8")] = None

@@ -5,7 +5,7 @@ import json
 import math
 import re
 import tomllib
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Literal, get_args, get_origin
 
@@ -25,6 +25,8 @@ from balltravel.scenario import (
     quantity_of,
     unknown_key,
 )
+from balltravel.stroke_trace import EXAMPLE as TRACE_EXAMPLE
+from balltravel.stroke_trace import read_trace
 from balltravel.told_readings import EXAMPLES, Told, told
 from balltravel.toml_lines import TextLimitError, key_lines, line_of
 from balltravel.units import UnitError, kind_of, to_si
@@ -32,6 +34,7 @@ from balltravel.units import UnitError, kind_of, to_si
 ENERGY = ("material.activation_energy", "material.temperature_law", ("Andrade",), "")
 """A key that belongs to a choice and may be left out with it: key, selector, choices, what stands for it."""
 
+TRACE = "drive.trace"
 SETTING_OPTION = "--set"
 GRID_OPTION = "--over"
 SWEEP = "sweep"
@@ -74,9 +77,14 @@ class Written:
 
 
 def parse_scenario(
-    text: str, name: str, settings: Sequence[str] = (), grid: Sequence[str] = ()
+    text: str,
+    name: str,
+    settings: Sequence[str] = (),
+    grid: Sequence[str] = (),
+    beside: Callable[[str], str] | None = None,
 ) -> tuple[Scenario, dict[str, list[Any]]]:
-    """Scenario and sweep values [SI] from the text of a file called ``name``.
+    """Scenario and sweep values [SI] from the text of a file called ``name``; ``beside`` reads the text of a
+    file that it names, and raises OSError or ValueError where there is none.
 
     ``settings`` and ``grid``: ``"table.key=value"`` and ``"table.key=[values]"``, stronger than the file.
     Raises ScenarioError with every fault, sorted by line; faults of settings and grid come after.
@@ -89,7 +97,7 @@ def parse_scenario(
         for fault in _override(entries, options, option):
             _add(written, fault)
     _drop_replaced(written.entries)
-    values = _values(written)
+    values = _values(written, beside)
     sweep = _sweep_values(written, values)
     given = {key for key in written.entries if key != "title"}
     # A faulty value says nothing of what hangs on it: its default does not stand for it.
@@ -213,8 +221,8 @@ def _take_sweep(written: Written, table: Entry, lines: dict[tuple[str, ...], int
         entry = Entry(".".join(path), raw, f"{written.name}:{line}", line)
         if entry.key in written.sweep:
             _add(written, entry.fault("swept twice", "each key once", f'"{entry.key}" = [...]'))
-        elif entry.key == READINGS:
-            _add(written, _readings_swept(entry))
+        elif entry.key in (READINGS, TRACE):
+            _add(written, _readings_swept(entry) if entry.key == READINGS else _trace_swept(entry))
         elif entry.key in FIELDS:
             written.sweep[entry.key] = entry
         else:
@@ -224,6 +232,12 @@ def _take_sweep(written: Written, table: Entry, lines: dict[tuple[str, ...], int
 def _readings_swept(entry: Entry) -> Fault:
     allowed = "material.viscosity_factor, which multiplies them"
     return entry.fault("readings swept", allowed, '"material.viscosity_factor" = [0.8, 1.2]')
+
+
+def _trace_swept(entry: Entry) -> Fault:
+    return entry.fault(
+        "a trace swept", "drive.cycle_rate, to which it is scaled", '"drive.cycle_rate" = ["20 /min"]'
+    )
 
 
 def _flattened(table: dict[str, Any]) -> Iterator[tuple[tuple[str, ...], Any]]:
@@ -251,8 +265,8 @@ def _override(entries: dict[str, Entry], settings: Iterable[str], option: str) -
             yield entry.fault(f"{len(setting)} characters", f"at most {_LONGEST_SETTING}", key=_cut(key))
         elif key not in FIELDS and (key != "title" or option == GRID_OPTION):
             yield _located(unknown_key(key), entry)
-        elif key == READINGS and option == GRID_OPTION:
-            yield _readings_swept(entry)
+        elif key in (READINGS, TRACE) and option == GRID_OPTION:
+            yield _readings_swept(entry) if key == READINGS else _trace_swept(entry)
         else:
             entries[key] = entry
 
@@ -263,15 +277,25 @@ def _drop_replaced(entries: dict[str, Entry]) -> None:
     when a viscosity is."""
     set_ = {key for key, entry in entries.items() if entry.line >= _AFTER_FILE}
     for key, selector, choices, instead in (
-        *((one.key, one.selector, one.choices, one.instead) for one in NEEDED),
+        *((one.key, one.selector, (*one.choices, *one.free), one.instead) for one in NEEDED),
         ENERGY,
     ):
         if key not in entries or key in set_:
             continue
         if instead in set_ or (selector in set_ and entries[selector].raw not in choices):
             del entries[key]
+    _drop_excluded(entries, set_)
     if "material.viscosity" in set_ and READINGS not in set_:
         entries.pop(READINGS, None)
+
+
+def _drop_excluded(entries: dict[str, Entry], set_: set[str]) -> None:
+    """Keys of the file that follow from another choice, where a setting makes it: the cycle rate with
+    ``--set outlet.form="tip at pressure"``."""
+    for one in NEEDED:
+        replaced = one.other in set_ and entries[one.other].raw in one.excluding
+        if replaced and one.key not in set_:
+            entries.pop(one.key, None)
 
 
 def _setting_value(text: str) -> Any:
@@ -287,7 +311,7 @@ def _setting_value(text: str) -> Any:
         return text
 
 
-def _values(written: Written) -> dict[str, Any]:
+def _values(written: Written, beside: Callable[[str], str] | None) -> dict[str, Any]:
     """SI values of all entries that have no fault; density first, for kinematic viscosities, and readings
     last, for its temperature."""
     values: dict[str, Any] = {}
@@ -296,6 +320,8 @@ def _values(written: Written) -> dict[str, Any]:
         try:
             if entry.key == READINGS:
                 values[entry.key] = _readings(entry, values)
+            elif entry.key == TRACE:
+                values[entry.key] = _trace(entry, beside)
             else:
                 values[entry.key] = _value(entry, values.get("material.density"))
         except ScenarioError as error:
@@ -384,6 +410,22 @@ def _readings(entry: Entry, values: dict[str, Any]) -> tuple[Told, ...]:
     if faults:
         raise ScenarioError(faults)
     return tuple(found)
+
+
+def _trace(entry: Entry, beside: Callable[[str], str] | None) -> tuple[tuple[float, float], ...]:
+    """A measured stroke from the file that is named; raises ScenarioError."""
+    allowed = "the name of a CSV file beside the scenario"
+    if not isinstance(entry.raw, str) or beside is None:
+        raise ScenarioError([entry.fault(f"{_shown(entry.raw)} given", allowed, TRACE_EXAMPLE)])
+    try:
+        return read_trace(beside(entry.raw))
+    except UnitError as error:
+        raise ScenarioError(
+            [entry.fault(f"{_cut(entry.raw)}: {error.given}", error.allowed, error.example)]
+        ) from None
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or "no text in UTF-8"
+        raise ScenarioError([entry.fault(f"{_shown(entry.raw)}: {reason}", allowed, TRACE_EXAMPLE)]) from None
 
 
 def _numbers(entry: Entry) -> tuple[int, ...]:

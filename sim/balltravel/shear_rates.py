@@ -10,16 +10,10 @@ from balltravel.closures.edge_and_cage import BORE_SHEAR, cage_rates, edge_rates
 from balltravel.closures.lift_table import edge_gap
 from balltravel.closures.settling import settling_rate, settling_speed
 from balltravel.core.rheology import Rheology
+from balltravel.drives import cycle_rate_of, drive_parameters
+from balltravel.flow_curves_of import density_of, rheology_of
 from balltravel.materials import understand
-from balltravel.parameters import (
-    cage_radius,
-    density_of,
-    drive_parameters,
-    geometry_of,
-    peak_flow,
-    rheology_of,
-    strainer_of,
-)
+from balltravel.parameters import cage_radius, geometry_of, peak_flow, strainer_of
 from balltravel.rules import STANDARD_GRAVITY
 from balltravel.scenario import Check, Scenario
 from balltravel.units import to_text
@@ -52,7 +46,7 @@ def places(scenario: Scenario) -> tuple[Place, ...]:
     """
     flow = full_flow(scenario)
     hose = 32.0 * flow / (math.pi * scenario.suction.hose_diameter**3)  # 8 U/d
-    rheology = rheology_of(scenario.material, scenario.drive.cycle_rate)
+    rheology = rheology_of(scenario.material, cycle_rate_of(scenario))
     found = [Place("suction hose", SLOW * hose, hose)]
     strainer = strainer_of(scenario.suction)[1] * flow
     if strainer > 0.0:

@@ -1,8 +1,7 @@
 """From a scenario to the cycle it settles into: the one seam between people and the compiled core."""
 
-from functools import cache
+from collections.abc import Mapping
 from importlib.metadata import version
-from typing import Any, NamedTuple
 
 import numpy as np
 import xarray as xr
@@ -10,42 +9,12 @@ import xarray as xr
 from balltravel import __version__
 from balltravel import scenario as described
 from balltravel.core.events import Event
-from balltravel.core.integrate import run
-from balltravel.core.parameters import Array, Control, Parameters
+from balltravel.core.parameters import Array, Parameters
 from balltravel.core.recording import COLUMNS
-from balltravel.core.records import as_record, record_type
-from balltravel.core.status import Status
-from balltravel.core.workspace import MOST_EVENTS, MOST_ROWS, make_contact, make_workspace
+from balltravel.core_runs import Run, run_core
+from balltravel.found_rate import at_found_rate
 from balltravel.parameters import MAX_CYCLES, MOST_STEPS, RTOL, control_for, core_parameters
 from balltravel.validity import excursions, outside, to_text
-
-
-class Run(NamedTuple):
-    """What the core gives back: status, cycles run, change of delivery over the last, rows and events."""
-
-    status: Status
-    cycles: int
-    delivered_change: float
-    rows: Array
-    events: Array
-
-
-@cache
-def _workspace_type() -> np.dtype[Any]:
-    return record_type(make_workspace())
-
-
-def run_core(p: Parameters, control: Control | None = None) -> Run:
-    """Run the core to a periodic cycle."""
-    c = control or control_for(p)
-    # As an array of one, so that its large fields are looked at where they lie: a record's attributes copy.
-    work = np.zeros(1, dtype=_workspace_type())
-    status, cycles, change = run(as_record(p), as_record(c), as_record(make_contact()), work[0])
-    kept, marked = work["number"][0]
-    rows = work["rows"][0, : min(kept, MOST_ROWS)].copy()
-    events = work["events"][0, : min(marked, MOST_EVENTS)].copy()
-    return Run(Status(status), cycles, change, rows, events)
-
 
 _TIME_VARIABLES = {
     "piston_position": ("m", "piston above bottom dead centre"),
@@ -61,6 +30,11 @@ _TIME_VARIABLES = {
     "delivered_volume": ("m3", "net volume out of the outlet since the cycle began"),
     "line_volume": ("m3", "net volume through the suction line since the cycle began"),
     "position_integral": ("m", "piston position, integrated like the volumes"),
+    "packing_volume": ("m3", "net volume past the piston packing, downwards, since the cycle began"),
+    "rod_volume": ("m3", "net volume past the rod packing since the cycle began"),
+    "sprayed_volume": ("m3", "net volume through the tip since the cycle began"),
+    "tip_pressure": ("Pa", "absolute pressure before the tip; 0 without one"),
+    "tip_flow": ("m3 s-1", "flow through the tip; 0 without one"),
 }
 
 _CHECK_VARIABLES = {
@@ -76,7 +50,7 @@ def _quantity(dims: tuple[str, ...], values: object, units: str, long_name: str)
     return xr.Variable(dims, values, {"units": units, "long_name": long_name})
 
 
-def _constants(p: Parameters) -> dict[str, xr.Variable]:
+def _constants(p: Parameters, clock: Array) -> dict[str, xr.Variable]:
     """What the metrics need to know of the lower, beside its motion."""
     both = (p.inlet, p.piston)
     c = ("check",)
@@ -86,7 +60,8 @@ def _constants(p: Parameters) -> dict[str, xr.Variable]:
         "bore_area": _quantity((), p.lower.area, "m2", "bore area"),
         "annulus_area": _quantity((), -p.upper.area, "m2", "bore area less rod area"),
         "stroke": _quantity((), p.drive.stroke, "m", "stroke"),
-        "period": _quantity((), p.drive.period, "s", "time of a cycle"),
+        "period": _quantity((), clock[-1], "s", "time of a cycle"),
+        "top_dead_centre": _quantity((), clock[p.drive.turn], "s", "time of the reversal at the top"),
         "outlet_pressure": _quantity((), p.outlet_pressure, "Pa", "absolute outlet pressure"),
         "barometric_pressure": _quantity((), p.reference_pressure, "Pa", "pressure at which volumes count"),
         "vapour_pressure": _quantity((), m.vapour_pressure, "Pa", "absolute vapour pressure"),
@@ -98,11 +73,13 @@ def _constants(p: Parameters) -> dict[str, xr.Variable]:
     }
 
 
-def _void_volume(p: Parameters, position: Array, surplus: Array, pressure: Array) -> Array:
+def _void_volume(p: Parameters, rows: Mapping[str, Array]) -> Array:
     """Gas and vapour in the lower chamber less the free gas's own volume at the atmosphere [m3] (M2)."""
-    gas = p.material.gas_fraction * (p.lower.volume + p.lower.area * position + surplus)
+    contents = p.lower.volume + p.lower.area * rows["piston_position"] + rows["lower_surplus"]
+    free = p.material.gas_fraction * contents
     above = p.reference_pressure - p.material.vapour_pressure
-    return np.maximum(0.0, gas * (above / (pressure - p.material.vapour_pressure) - 1.0))
+    expanded = above / (rows["lower_pressure"] - p.material.vapour_pressure)
+    return np.maximum(0.0, (free + rows["lower_gas"]) * expanded - free)
 
 
 def to_dataset(p: Parameters, result: Run) -> xr.Dataset:
@@ -113,7 +90,7 @@ def to_dataset(p: Parameters, result: Run) -> xr.Dataset:
     }
     for name, (inlet, piston, units, text) in _CHECK_VARIABLES.items():
         data[name] = _quantity(("time", "check"), np.stack([rows[inlet], rows[piston]], 1), units, text)
-    void = _void_volume(p, rows["piston_position"], rows["lower_surplus"], rows["lower_pressure"])
+    void = _void_volume(p, rows)
     data["void_volume"] = _quantity(("time",), void, "m3", "gas and vapour beyond the free gas's own volume")
     for column, (name, units, text) in enumerate(
         (
@@ -128,7 +105,7 @@ def to_dataset(p: Parameters, result: Run) -> xr.Dataset:
         "time": _quantity(("time",), rows["time"], "s", "time since the reversal at bottom dead centre"),
         "check": xr.Variable(("check",), ["inlet", "piston"]),
     }
-    return xr.Dataset({**data, **_constants(p)}, coordinates)
+    return xr.Dataset({**data, **_constants(p, result.clock)}, coordinates)
 
 
 def _with_ranges(data: xr.Dataset, scenario: described.Scenario, result: Run) -> xr.Dataset:
@@ -147,13 +124,16 @@ def simulate(
     max_cycles: int = MAX_CYCLES,
     most_steps: int = MOST_STEPS,
 ) -> xr.Dataset:
-    """Run a scenario until its cycle repeats, and return that cycle.
+    """Run a scenario until its cycle repeats, and return that cycle. Where the tip and its pressure are given
+    and not the cycle rate, at the rate that is found (``attrs["scenario"]`` has it).
 
     Dataset over ``time`` [s] (accepted steps, uneven, events twice where something jumps), ``check`` (inlet,
     piston) and ``event``; SI units in the attributes. ``attrs["status"]`` names how the run ended,
     ``attrs["advice"]`` says it in a sentence; a failed run has the rows it got to. ``attrs["excursions"]``:
     closures outside their range (JSON, see validity). rtol: 1e-9 to 1e-3; most_steps: at most 200 000.
     """
+    if scenario.outlet.form == "tip at pressure":
+        scenario = at_found_rate(scenario)
     p = core_parameters(scenario)
     result = run_core(p, control_for(p, rtol, max_cycles, most_steps))
     data = to_dataset(p, result)

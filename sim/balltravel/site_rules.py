@@ -3,6 +3,7 @@
 import math
 
 from balltravel.rule_kinds import STANDARD_GRAVITY, Needed, Rule, Verdict
+from balltravel.stroke_trace import trace_fault
 from balltravel.units import to_text
 
 HIGHEST_COMPRESSION = 0.2
@@ -11,7 +12,7 @@ compression (M2) leaves no liquid at all, and above 0.05 a result is an indicati
 
 
 def _changeover_fits(dwell: float, ramp: float, rate: float, profile: str) -> Verdict:
-    if profile != "constant speed" or 2 * ramp + dwell < 0.5 / rate:
+    if profile not in ("constant speed", "motor") or 2 * ramp + dwell < 0.5 / rate:
         return None
     spent, half = to_text(2 * ramp + dwell, "time"), to_text(0.5 / rate, "time")
     tenth = to_text(0.05 / rate, "time")
@@ -20,7 +21,7 @@ def _changeover_fits(dwell: float, ramp: float, rate: float, profile: str) -> Ve
 
 
 def _ramp_positive(ramp: float, profile: str) -> Verdict:
-    if profile != "constant speed" or ramp > 0:
+    if profile not in ("constant speed", "motor") or ramp > 0:
         return None
     return "0 s given", "a ramp longer than zero: a piston does not change its speed at once", '"30 ms"'
 
@@ -73,15 +74,69 @@ def _liquid_bears(bulk: float, outlet: float, tank: float) -> Verdict:
     )
 
 
+PRESSED = ("fixed pressure", "tip at pressure")
+SPRAYING = ("tip", "tip at pressure")
+
 SITE_NEEDED: tuple[Needed, ...] = (
     Needed("suction.strainer_holes", "suction.strainer", ("holes",), "200"),
     Needed("suction.strainer_hole_diameter", "suction.strainer", ("holes",), "3 mm"),
     Needed("suction.strainer_thickness", "suction.strainer", ("holes",), "1 mm"),
-    Needed("drive.ramp_time", "drive.profile", ("constant speed",), "30 ms"),
-    Needed("drive.dwell_time", "drive.profile", ("constant speed",), "40 ms"),
+    Needed(
+        "drive.cycle_rate",
+        "drive.profile",
+        ("constant speed", "harmonic"),
+        "30 /min",
+        other="outlet.form",
+        excluding=("tip at pressure",),
+        free=("trace",),
+    ),
+    Needed("drive.trace", "drive.profile", ("trace",), "stroke.csv"),
+    Needed("drive.ramp_time", "drive.profile", ("constant speed", "motor"), "30 ms"),
+    Needed("drive.dwell_time", "drive.profile", ("constant speed", "motor"), "40 ms"),
+    Needed("drive.motor", "drive.profile", ("motor",), "air"),
+    Needed("drive.supply_gauge_pressure", "drive.profile", ("motor",), "6 bar"),
+    Needed("drive.area_ratio", "drive.profile", ("motor",), "30"),
+    Needed("drive.free_cycle_rate", "drive.profile", ("motor",), "60 /min"),
+    Needed("outlet.gauge_pressure", "outlet.form", PRESSED, "100 bar"),
+    Needed("outlet.hose_length", "outlet.form", SPRAYING, "15 m"),
+    Needed("outlet.hose_diameter", "outlet.form", SPRAYING, "9.5 mm"),
+    Needed("outlet.tip_diameter", "outlet.form", SPRAYING, "0.53 mm"),
+    Needed("outlet.tip_discharge_coefficient", "outlet.form", SPRAYING, "0.8"),
 )
 
+
+def _trace_holds(trace: tuple[tuple[float, float], ...], profile: str) -> Verdict:
+    return trace_fault(trace) if profile == "trace" else None
+
+
+def _motor_finds_pressure(form: str, profile: str) -> Verdict:
+    if profile != "motor" or form != "tip at pressure":
+        return None
+    return (
+        f'"{form}" with a motor',
+        'with a motor the pressure is a result: "tip" or "fixed pressure"',
+        '"tip"',
+    )
+
+
+def _closed_needs_motor(form: str, profile: str) -> Verdict:
+    if form != "closed" or profile == "motor":
+        return None
+    return '"closed" with a piston that moves as told', 'a closed outlet only with profile = "motor"', '"tip"'
+
+
+def _resistance_fixed(_: float, form: str) -> Verdict:
+    if form == "fixed pressure":
+        return None
+    return f'given although form = "{form}"', 'a resistance only with "fixed pressure" (leave it out)', ""
+
+
 SITE_RULES: tuple[Rule, ...] = (
+    Rule(("drive.trace", "drive.profile"), _trace_holds),
+    Rule(("outlet.form", "drive.profile"), _motor_finds_pressure),
+    Rule(("outlet.form", "drive.profile"), _closed_needs_motor),
+    Rule(("outlet.resistance", "outlet.form"), _resistance_fixed),
+    Rule(("drive.dwell_time", "drive.ramp_time", "drive.free_cycle_rate", "drive.profile"), _changeover_fits),
     Rule(("drive.ramp_time", "drive.profile"), _ramp_positive),
     Rule(("drive.dwell_time", "drive.ramp_time", "drive.cycle_rate", "drive.profile"), _changeover_fits),
     Rule(

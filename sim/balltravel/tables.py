@@ -4,9 +4,9 @@ import math
 import textwrap
 from collections.abc import Iterable, Sequence
 
+from balltravel.flow_curves_of import density_of
 from balltravel.materials import ANY_RATE, PasteThatThins, understand
-from balltravel.parameters import density_of
-from balltravel.scenario import Material, Scenario
+from balltravel.scenario import Material, Outlet, Scenario
 from balltravel.units import from_si, to_text
 
 WIDTH = 100
@@ -117,10 +117,33 @@ def conditions(scenario: Scenario) -> str:
     """What a result was computed for: ``5000 cP, 1350 kg/m3, 30 /min, outlet 100 bar (1450 psi)``."""
     material = scenario.material
     viscosity = material_in_words(material)
-    outlet = both(scenario.outlet.gauge_pressure, "pressure")
-    rate = number(from_si(scenario.drive.cycle_rate, "frequency", "/min"))
     density = bench(density_of(material), "density")
-    return f"Material of {viscosity}{_in_hose(scenario)}, {density}; {rate} cycles/min; outlet at {outlet}"
+    outlet = outlet_in_words(scenario.outlet)
+    return f"Material of {viscosity}{_in_hose(scenario)}, {density}; {drive_in_words(scenario)}; {outlet}"
+
+
+def drive_in_words(scenario: Scenario) -> str:
+    """``30 cycles/min``; of a motor its supply, of a rate that is found nothing but that."""
+    drive = scenario.drive
+    if drive.profile == "motor":
+        supply = both(drive.supply_gauge_pressure or 0.0, "pressure")
+        return (
+            f"{'air' if drive.motor == 'air' else 'hydraulic'} motor at {supply}, ratio {drive.area_ratio:g}"
+        )
+    if drive.cycle_rate is None:
+        return "cycle rate by the tip"
+    return f"{number(from_si(drive.cycle_rate, 'frequency', '/min'))} cycles/min"
+
+
+def outlet_in_words(outlet: Outlet) -> str:
+    """``outlet at 100 bar (1450 psi)``, or the tip."""
+    if outlet.form == "closed":
+        return "outlet closed"
+    tip = "" if outlet.tip_diameter is None else f"tip of {both(outlet.tip_diameter, 'length')}"
+    if outlet.gauge_pressure is None:
+        return tip
+    at = f"outlet at {both(outlet.gauge_pressure, 'pressure')}"
+    return f"{at}, {tip}" if tip else at
 
 
 def travel_set(scenario: Scenario) -> str:

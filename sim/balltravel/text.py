@@ -6,6 +6,7 @@ from dataclasses import asdict
 from itertools import islice, product
 from typing import TYPE_CHECKING, Any
 
+from balltravel.drives import cycle_rate_of
 from balltravel.preview import CheckPreview, Preview
 from balltravel.scenario import FIELDS, Scenario, defaults_taken, flat, from_result, quantity_of
 from balltravel.tables import (
@@ -126,8 +127,8 @@ def check_text(scenario: Scenario, found: Preview) -> str:
         f"Defaults taken: {', '.join(defaults_taken(scenario)) or 'none'}",
         "",
         f"Swept volume: {both(found.swept_volume, 'volume')} per cycle, "
-        f"{both(found.swept_volume * scenario.drive.cycle_rate, 'flow')}"
-        f" at {bench(scenario.drive.cycle_rate, 'frequency')}",
+        f"{both(found.swept_volume * cycle_rate_of(scenario), 'flow')}"
+        f" at {bench(cycle_rate_of(scenario), 'frequency')}",
         f"Piston at full speed: {both(found.piston_speed, 'velocity')}",
         "",
         "Arrangements of the shims:",
@@ -146,7 +147,7 @@ def _metric_rows(values: Mapping[str, float]) -> list[tuple[str, str, str]]:
 
     rows = []
     for name, value in values.items():
-        if name.startswith("loss_budget."):
+        if name.startswith("loss_budget.") or math.isnan(value):
             continue
         unit, meaning = describe(name)
         dimension = _DIMENSION_OF[unit]

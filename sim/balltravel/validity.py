@@ -18,8 +18,10 @@ from balltravel.core.friction import HOSE_REYNOLDS, HOSE_ROUGHNESS
 from balltravel.core.ranges import Range
 from balltravel.core.records import as_record
 from balltravel.core.rheology import local_exponent, viscosity
+from balltravel.drives import cycle_rate_of
+from balltravel.flow_curves_of import density_of, flow_curves, rheology_of
 from balltravel.materials import understand
-from balltravel.parameters import cage_radius, density_of, flow_curves, rheology_of
+from balltravel.parameters import cage_radius
 from balltravel.scenario import Check, Scenario
 
 Array = NDArray[np.float64]
@@ -124,7 +126,7 @@ def _check_uses(
 
 def _in_bore(scenario: Scenario, diameter: float, flow: Array, what: Callable[..., float]) -> Array:
     """A property of the flow curve at the shear rates of flows [m3/s] in a bore."""
-    rheology = rheology_of(scenario.material, scenario.drive.cycle_rate)
+    rheology = rheology_of(scenario.material, cycle_rate_of(scenario))
     rates = BORE_SHEAR * np.abs(flow) / (0.5 * diameter) ** 3
     record = as_record(rheology)
     return np.array([what(record, float(rate)) for rate in rates])
@@ -139,7 +141,7 @@ def _reynolds(scenario: Scenario, diameter: float, flow: Array) -> Array:
 def _hose_reynolds(scenario: Scenario, flow: Array) -> Array:
     """The same in the suction hose, at its temperature, with the viscosity by which it loses pressure."""
     s, m = scenario.suction, scenario.material
-    record = as_record(flow_curves(m, scenario.drive.cycle_rate, s.temperature)[2])
+    record = as_record(flow_curves(m, cycle_rate_of(scenario), s.temperature)[2])
     through = 32.0 * np.abs(flow) / (math.pi * s.hose_diameter**3)
     mu = np.array([viscosity(record, float(rate)) for rate in through])
     return np.asarray(4.0 * density_of(m, s.temperature) * np.abs(flow) / (math.pi * mu * s.hose_diameter))

@@ -22,9 +22,10 @@ COMPRESSION = Range(
 
 @kernel
 def pressure(
-    material: Material, reference: float, chamber: Chamber, position: float, surplus: float
+    material: Material, reference: float, chamber: Chamber, position: float, surplus: float, gas: float = 0.0
 ) -> tuple[float, float, float]:
-    """Absolute pressure [Pa], its derivative with the contents [Pa/m3] and with the volume [Pa/m3].
+    """Absolute pressure [Pa], its derivative with the contents [Pa/m3] and with the volume [Pa/m3]. ``gas``:
+    what has come out of solution, by its volume at the reference pressure [m3] (M2b).
 
     ``surplus`` is the contents (volume at the reference pressure, gas included) less the geometric volume
     [m3]: the difference is the state, because a pascal is only 7e-10 of the contents. With u = p - p_v (M2a)
@@ -41,7 +42,7 @@ def pressure(
     stiffness = (1.0 - phi) / material.bulk_modulus
     a = stiffness * contents + chamber.compliance
     b = surplus - phi * contents + a * above_vapour
-    n = phi * contents * above_vapour
+    n = (phi * contents + gas) * above_vapour
     root = math.sqrt(b * b + 4.0 * a * n)
     if b < 0.0:
         u = 2.0 * n / (root - b)
@@ -51,6 +52,13 @@ def pressure(
     slope = a + n / (u * u)
     common = -phi + stiffness * above_vapour + phi * above_vapour / u - stiffness * u
     return u + material.vapour_pressure, (1.0 + common) / slope, common / slope
+
+
+@kernel
+def by_gas(material: Material, reference: float, at: float, by_contents: float, by_volume: float) -> float:
+    """Derivative of a pressure ``at`` [Pa] with the gas out of solution [Pa/m3], from its other two."""
+    vapour = material.vapour_pressure
+    return (reference - vapour) / (at - vapour) * (by_contents - by_volume)
 
 
 @kernel

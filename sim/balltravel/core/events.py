@@ -14,7 +14,7 @@ from balltravel.core.rheology import viscosity
 from balltravel.core.workspace import GUARDS, MOST_EVENTS, Contact, Workspace
 from balltravel.jit import kernel
 
-LOW, HIGH, FLOW, OUTFLOW, PRESSURE, GAP = 0, 2, 4, 6, 7, 8
+LOW, HIGH, FLOW, OUTFLOW, PRESSURE, GAP, TRIP = 0, 2, 4, 6, 7, 8, 10
 FIRST_MONITOR = FLOW
 
 # A hold after a landing, as a share of the cycle: 0.1 ms at 30 cycles/min.
@@ -42,8 +42,16 @@ class Event(IntEnum):
 
 
 @kernel
+def to_go(p: Parameters, n: Moment) -> float:
+    """Distance that a driven piston has left before it must brake, to come to rest at the end of its stroke
+    within the ramp time [m] (M1b)."""
+    left = p.drive.stroke - n.x if n.up == 1.0 else n.x
+    return left - 0.5 * p.motor.ramp_time * max(n.v if n.up == 1.0 else -n.v, 0.0)
+
+
+@kernel
 def guards(p: Parameters, n: Moment, y: Array, contact: Contact, out: Array) -> None:
-    """Values of all guards into ``out`` (10), each on its side of zero until its event.
+    """Values of all guards into ``out`` (11), each on its side of zero until its event.
 
     Flows and the chamber's pressure have bands about zero: what stays within is noise, not a change of sign.
     """
@@ -65,13 +73,14 @@ def guards(p: Parameters, n: Moment, y: Array, contact: Contact, out: Array) -> 
         out[GAP + k] = z - check.landing_gap
     out[OUTFLOW] = n.outflow + contact.side[OUTFLOW] * band
     out[PRESSURE] = n.lower - p.reference_pressure * (1.0 - contact.side[PRESSURE] * PRESSURE_BAND)
+    out[TRIP] = to_go(p, n) if n.driven == 1.0 else 1.0
 
 
 @kernel
 def reset_sides(guard: Array, side: Array) -> None:
     """Take the guards' present signs as those to be left; the contact guards always fall from above."""
     for k in range(GUARDS):
-        side[k] = 1.0 if k < FIRST_MONITOR or guard[k] >= 0.0 else -1.0
+        side[k] = 1.0 if k < FIRST_MONITOR or k == TRIP or guard[k] >= 0.0 else -1.0
 
 
 @kernel
@@ -97,6 +106,7 @@ def set_tolerances(p: Parameters, contact: Contact, out: Array) -> None:
         out[GAP + k] = distance
     out[OUTFLOW] = flow
     out[PRESSURE] = 1e-6 * p.reference_pressure
+    out[TRIP] = 1e-9 * p.drive.stroke
 
 
 @kernel

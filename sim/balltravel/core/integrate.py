@@ -7,33 +7,27 @@ exactly 0 or the travel until the net force pulls it off.
 
 import math
 
-import numpy as np
-
 from balltravel.core.contact import FREE, SEATED
 from balltravel.core.events import (
     FIRST_MONITOR,
+    TRIP,
     contact_event,
     guards,
     monitor_event,
     release,
-    reset_sides,
     set_tolerances,
     triggered,
 )
 from balltravel.core.model import (
-    DELIVERED,
     INLET_LIFT,
-    LOWER,
-    PISTON_LIFT,
-    PORT,
     SIZE,
-    STATES,
-    UPPER,
-    derivatives,
+    V,
+    X,
     moment,
     rates,
 )
-from balltravel.core.parameters import Array, Chamber, Control, Parameters
+from balltravel.core.motor import BRAKE, DRIVE, MOTOR_SEGMENTS, REST, phase_of
+from balltravel.core.parameters import NO_MOTOR, Array, Control, Parameters
 from balltravel.core.recording import record
 from balltravel.core.rosenbrock import (
     NODES,
@@ -46,8 +40,8 @@ from balltravel.core.rosenbrock import (
     stage_state,
     step_factor,
 )
+from balltravel.core.slopes import derivatives
 from balltravel.core.status import Status
-from balltravel.core.stroke import motion
 from balltravel.core.workspace import (
     GUARDS,
     MOST_EVENTS,
@@ -68,6 +62,25 @@ def look(p: Parameters, segment: int, t: float, y: Array, work: Workspace) -> No
 
 
 @kernel
+def differentiate(p: Parameters, contact: Contact, work: Workspace) -> None:
+    """Rates and their derivatives at the instant last looked at: of the states that feed back here."""
+    inlet, piston = contact.mode[0], contact.mode[1]
+    rates(p, work.now, work.y, inlet, piston, work.rates)
+    if p.more == 1:
+        derivatives(p, work.now, inlet, piston, work.whole_jacobian, work.by_time)
+    else:
+        derivatives(p, work.now, inlet, piston, work.jacobian, work.by_time)
+
+
+@kernel
+def factorised(p: Parameters, c: Control, h: float, work: Workspace) -> bool:
+    """Factors of a step's linear system; False if it is singular."""
+    if p.more == 1:
+        return factorise(work.whole_jacobian, c.scale, h, work.whole_matrix, work.whole_order)
+    return factorise(work.jacobian, c.scale, h, work.matrix, work.order)
+
+
+@kernel
 def attempt(
     p: Parameters, c: Control, segment: int, t: float, h: float, contact: Contact, work: Workspace
 ) -> float:
@@ -76,7 +89,7 @@ def attempt(
     ``work.rates``, ``by_time`` and ``jacobian`` hold the rates and derivatives at the start.
     """
     inlet, piston = contact.mode[0], contact.mode[1]
-    if not factorise(work.jacobian, c.scale, h, work.matrix, work.order):
+    if not factorised(p, c, h, work):
         return math.inf
     for stage in range(STAGES):
         stage_state(stage, work.y, work.increments, work.trial)
@@ -86,10 +99,15 @@ def attempt(
             moment(p, segment, t + NODES[stage] * h, work.trial, False, work.now)
             rates(p, work.now, work.trial, inlet, piston, work.stage)
         stage_rhs(stage, h, work.stage, work.by_time, work.increments)
-        solve(work.jacobian, c.scale, h, work.matrix, work.order, work.increments[stage])
+        if p.more == 1:
+            solve(
+                work.whole_jacobian, c.scale, h, work.whole_matrix, work.whole_order, work.increments[stage]
+            )
+        else:
+            solve(work.jacobian, c.scale, h, work.matrix, work.order, work.increments[stage])
     for i in range(SIZE):
         work.trial[i] += work.increments[STAGES - 1, i]
-    error = error_norm(work.increments[STAGES - 1], work.y, work.trial, c.scale, c.end, c.rtol)
+    error = error_norm(work.increments[STAGES - 1], work.y, work.trial, c.scale, c.end, c.rtol, c.counted)
     return error if error >= 0.0 else math.inf
 
 
@@ -187,7 +205,7 @@ def respond(p: Parameters, segment: int, t: float, contact: Contact, work: Works
     # A landing changes ball speed, and with it the flow, at once: so the other guards are looked at after it.
     look(p, segment, t, work.y, work)
     guards(p, work.now, work.y, contact, work.guard_trial)
-    for guard in range(FIRST_MONITOR, GUARDS):
+    for guard in range(FIRST_MONITOR, TRIP):
         if contact.side[guard] * work.guard_trial[guard] < 0.0:
             monitor_event(contact, work, guard, t)
 
@@ -196,9 +214,8 @@ def respond(p: Parameters, segment: int, t: float, contact: Contact, work: Works
 def keep_row(p: Parameters, segment: int, t: float, contact: Contact, work: Workspace) -> None:
     """Record the present instant."""
     look(p, segment, t, work.y, work)
-    x, _, _, _ = motion(p.drive, segment, t)
     if work.number[0] < MOST_ROWS:
-        record(work.rows[work.number[0]], t, x, work.now, work.y, contact.mode[0], contact.mode[1])
+        record(work.rows[work.number[0]], t, work.now, work.y, contact.mode[0], contact.mode[1])
     work.number[0] += 1
 
 
@@ -258,13 +275,45 @@ def accepted_step(
 
 
 @kernel
+def end_of(p: Parameters, segment: int, t: float) -> float:
+    """When a segment that begins at ``t`` ends; that of a stroke in which a motor drives, at the latest."""
+    if p.motor.kind == NO_MOTOR:
+        return float(p.drive.start[segment + 1])
+    phase = phase_of(segment)
+    if phase == REST:
+        return t + 0.5 * p.motor.dwell_time
+    return t + (p.motor.ramp_time if phase == BRAKE else p.motor.limit)
+
+
+@kernel
+def begin(p: Parameters, segment: int, t: float, work: Workspace) -> None:
+    """What a motor's segment begins with: its time, and the deceleration that brings the piston to rest."""
+    work.clock[segment] = t
+    work.now.since = t
+    if p.motor.kind != NO_MOTOR and phase_of(segment) == BRAKE:
+        work.now.brake = -work.y[V] / p.motor.ramp_time
+
+
+@kernel
+def finish(p: Parameters, segment: int, t: float, work: Workspace) -> None:
+    """Set the clock; a piston that has braked stands at the end of its stroke, round-off aside."""
+    work.clock[segment + 1] = t
+    if p.motor.kind != NO_MOTOR and phase_of(segment) == BRAKE:
+        work.y[X] = p.drive.stroke if segment < MOTOR_SEGMENTS // 2 else 0.0
+        work.y[V] = 0.0
+
+
+@kernel
 def run_segment(
     p: Parameters, c: Control, segment: int, h: float, contact: Contact, work: Workspace
 ) -> float:
-    """Integrate over one segment of the stroke; the next step's length, or minus a status."""
-    t, end = p.drive.start[segment], p.drive.start[segment + 1]
+    """Integrate over one segment of the stroke, from ``work.clock`` on; the next step's length, or minus a
+    status."""
+    t = work.clock[segment]
+    end, tripped = end_of(p, segment, t), False
+    begin(p, segment, t, work)
     largest = LARGEST_STEP * p.drive.period
-    while t < end:
+    while t < end and not tripped:
         look(p, segment, t, work.y, work)
         stop = end_of_hold(t, end, contact, work)
         keep_row(p, segment, t, contact, work)
@@ -274,8 +323,7 @@ def run_segment(
             return -1.0 * Status.DRAWN_EMPTY.value
         if work.number[1] >= MOST_EVENTS:
             return -1.0 * Status.TOO_MANY_EVENTS.value
-        rates(p, work.now, work.y, contact.mode[0], contact.mode[1], work.rates)
-        derivatives(p, work.now, contact.mode[0], contact.mode[1], work.jacobian, work.by_time)
+        differentiate(p, contact, work)
         guards(p, work.now, work.y, contact, work.guard)
         step, h, on_event = accepted_step(p, c, segment, t, stop, min(h, largest), contact, work)
         if step <= 0.0:
@@ -285,94 +333,11 @@ def run_segment(
         if on_event > 0.0:
             keep_row(p, segment, t, contact, work)
             before = contact.mode[0] + 3 * contact.mode[1]
+            tripped = work.guard_trial[TRIP] < 0.0
             respond(p, segment, t, contact, work)
             if contact.mode[0] + 3 * contact.mode[1] != before:
                 h = min(h, FIRST_STEP * p.drive.period)
+    finish(p, segment, t, work)
+    if p.motor.kind != NO_MOTOR and phase_of(segment) == DRIVE and not tripped:
+        return -1.0 * Status.STALLED.value
     return h
-
-
-@kernel
-def run_cycle(p: Parameters, c: Control, h: float, contact: Contact, work: Workspace) -> float:
-    """Integrate over one cycle; the next step's length, or minus a status."""
-    work.number[0], work.number[1] = 0, 0
-    for i in range(STATES, SIZE):
-        work.y[i] = 0.0
-    for segment in range(p.drive.segments):
-        h = run_segment(p, c, segment, h, contact, work)
-        if h < 0.0:
-            return h
-    keep_row(p, p.drive.segments - 1, p.drive.period, contact, work)
-    contact.hold[0] -= p.drive.period
-    contact.hold[1] -= p.drive.period
-    return h
-
-
-@kernel
-def surplus_at(p: Parameters, chamber: Chamber, target: float) -> float:
-    """Contents less volume of a chamber at position 0 whose pressure is ``target`` [Pa absolute] (M2a)."""
-    m = p.material
-    u = target - m.vapour_pressure
-    above = p.reference_pressure - m.vapour_pressure
-    per_contents = (1.0 - m.gas_fraction) * (1.0 - (u - above) / m.bulk_modulus)
-    per_contents += m.gas_fraction * above / u
-    volume = chamber.volume + chamber.compliance * (target - p.reference_pressure)
-    return volume / per_contents - chamber.volume
-
-
-@kernel
-def initialise(p: Parameters, contact: Contact, work: Workspace) -> bool:
-    """At rest at bottom dead centre, both balls seated, chambers at suction and outlet pressure."""
-    y = work.y
-    for i in range(SIZE):
-        y[i] = 0.0
-    for i in range(3):
-        chamber = p.port if i == 0 else p.lower if i == 1 else p.upper
-        target = p.outlet_pressure if i == 2 else p.suction.pressure
-        y[(PORT, UPPER - 1, UPPER)[i]] = surplus_at(p, chamber, target)
-    moment(p, 0, 0.0, y, True, work.now)
-    guards(p, work.now, y, contact, work.guard)
-    reset_sides(work.guard, contact.side)
-    return bool(np.isfinite(work.now.port) and np.isfinite(work.now.lower) and np.isfinite(work.now.upper))
-
-
-@kernel
-def change(p: Parameters, c: Control, before: Array, after: Array) -> float:
-    """Largest change of the feeding-back states over a cycle, in their sizes."""
-    swept = p.lower.area * p.drive.stroke
-    largest = 0.0
-    for i in range(STATES):
-        size = c.scale[i]
-        if i in (PORT, LOWER, UPPER):
-            size = swept
-        elif i in (INLET_LIFT, PISTON_LIFT):
-            size = 0.01 * (p.inlet.seat_radius if i == INLET_LIFT else p.piston.seat_radius)
-        largest = max(largest, abs(after[i] - before[i]) / size)
-    return largest
-
-
-@kernel
-def run(p: Parameters, c: Control, contact: Contact, work: Workspace) -> tuple[int, int, float]:
-    """Run cycles from rest until they repeat.
-
-    Returns the status, the number of cycles and the change of the delivered volume over the last one (over
-    swept); rows and events of the last cycle stay in ``work``.
-    """
-    swept = p.lower.area * p.drive.stroke
-    status, cycles, drift = Status.NOT_PERIODIC.value, 0, math.inf
-    if not initialise(p, contact, work):
-        return Status.NOT_FINITE.value, 0, drift
-    h, delivered = FIRST_STEP * p.drive.period, math.inf
-    for cycle in range(c.max_cycles):
-        assign(work.y_start, work.y)
-        h = run_cycle(p, c, h, contact, work)
-        cycles = cycle + 1
-        if h < 0.0:
-            status = int(-h)
-            break
-        drift = abs(work.y[DELIVERED] - delivered) / swept
-        delivered = work.y[DELIVERED]
-        settled = change(p, c, work.y_start, work.y) <= 1000.0 * c.periodic_tolerance
-        if settled and drift <= c.periodic_tolerance:
-            status = Status.OK.value
-            break
-    return status, cycles, drift

@@ -7,28 +7,38 @@ import numpy as np
 
 from balltravel.core.check import Law, law_at
 from balltravel.core.contact import FREE, film, film_rate, spring
-from balltravel.core.contents import pressure
+from balltravel.core.contents import by_gas, pressure
 from balltravel.core.friction import friction_ratio
+from balltravel.core.gas import Release, release
 from balltravel.core.lift import place_of
 from balltravel.core.liquid import inertia_at
-from balltravel.core.parameters import Array, Check, Material, Parameters, Suction
+from balltravel.core.motor import BRAKE, DRIVE, Push, direction_of, phase_of, push
+from balltravel.core.narrow import narrow_flow
+from balltravel.core.parameters import NO_MOTOR, Array, Check, Material, Parameters, Suction
 from balltravel.core.rheology import flow_curve
 from balltravel.core.stroke import motion
 from balltravel.jit import kernel
 
-# States. The first STATES feed back; the volumes (and the position, integrated like them, against which the
+# States. The first STATES feed back in every lower, the next up to WHOLE in one with a motor, an outlet hose
+# or gas that comes out of solution; the volumes (and the position, integrated like them, against which the
 # volume balance is closed) do not.
 PORT, LINE_FLOW, LOWER, UPPER, INLET_LIFT, INLET_SPEED, PISTON_LIFT, PISTON_SPEED = range(8)
-DRAWN, PASSED, DELIVERED, LINE_VOLUME, POSITION = range(8, 13)
-STATES, SIZE = 8, 13
-TIME = 8
+STATES = 8
+X, V, AIR_BELOW, AIR_ABOVE, OUT_FLOW, STORE, GAS_PORT, GAS_LOWER = range(STATES, 16)
+WHOLE = 16
+DRAWN, PASSED, DELIVERED, LINE_VOLUME, POSITION, PACKING_VOLUME, ROD_VOLUME, SPRAYED = range(WHOLE, 24)
+SIZE = 24
+TIME = WHOLE
 
-# What the rates are made of: flows through inlet check, piston check, outlet and line [m3/s]; forces on the
-# line [Pa] and the balls [N]; speeds of the piston and the balls [m/s].
-INLET, PISTON, OUTLET, LINE = range(4)
-FORCE_ON_LINE, FORCE_ON_INLET, FORCE_ON_PISTON = range(4, 7)
-SPEED, INLET_W, PISTON_W = range(7, 10)
-PARTS = 10
+# What the rates are made of: flows through inlet check, piston check, outlet, line, piston packing, rod
+# packing and tip [m3/s]; forces on the columns in line and outlet hose [Pa] and on the balls [N]; speeds of
+# piston and balls [m/s]; the piston's acceleration [m/s2]; changes of the air's pressures [Pa/s] and of the
+# gas out of solution in port and chamber but for what flows carry [m3/s].
+INLET, PISTON, OUTLET, LINE, PACKING, ROD, TIP = range(7)
+FORCE_ON_LINE, FORCE_ON_OUTLET, FORCE_ON_INLET, FORCE_ON_PISTON = range(7, 11)
+SPEED, INLET_W, PISTON_W, ACCELERATION = range(11, 15)
+BELOW, ABOVE, FREED_PORT, FREED_LOWER = range(15, 19)
+PARTS = 19
 
 
 @dataclass
@@ -49,8 +59,16 @@ class Ball:
 @dataclass
 class Moment:
     """The lower at one instant, filled by :func:`moment`, as a record; derivatives of pressures by own
-    contents (``_y``) and by time (``_t``)."""
+    contents (``_y``), position (``_x``), time (``_t``) and gas out of solution (``_G``). ``brake``: the
+    acceleration at which a motor's stroke ends [m/s2], ``since``: when its segment began [s]; both are kept,
+    not filled.
+    ``driven``: 1 while the balance of forces moves the piston; ``up``: 1 or -1, where the motor pushes."""
 
+    brake: float = 0.0
+    since: float = 0.0
+    driven: float = 0.0
+    up: float = 1.0
+    x: float = 0.0
     v: float = 0.0
     a: float = 0.0
     jerk: float = 0.0
@@ -58,15 +76,33 @@ class Moment:
     port_y: float = 0.0
     lower: float = 0.0
     lower_y: float = 0.0
+    lower_x: float = 0.0
     lower_t: float = 0.0
     upper: float = 0.0
     upper_y: float = 0.0
+    upper_x: float = 0.0
     upper_t: float = 0.0
+    port_G: float = 0.0
+    lower_G: float = 0.0
+    store: float = 0.0
+    store_y: float = 0.0
+    packing: float = 0.0
+    packing_dp: float = 0.0
+    rod: float = 0.0
+    rod_dp: float = 0.0
+    tip: float = 0.0
+    tip_dp: float = 0.0
     outflow: float = 0.0
+    outflow_dp: float = 0.0
+    outlet_force: float = 0.0
+    outlet_force_Q: float = 0.0
     line_force: float = 0.0
     line_force_Q: float = 0.0
     inlet: Ball = field(default_factory=Ball)
     piston: Ball = field(default_factory=Ball)
+    push: Push = field(default_factory=Push)
+    port_gas: Release = field(default_factory=Release)
+    lower_gas: Release = field(default_factory=Release)
 
 
 @kernel
@@ -124,20 +160,71 @@ def check_at(
 
 
 @kernel
+def chambers(p: Parameters, y: Array, n: Moment) -> None:
+    """Pressures of port and chambers into ``n``."""
+    m = p.material
+    n.port, n.port_y, port_V = pressure(m, p.reference_pressure, p.port, 0.0, y[PORT], y[GAS_PORT])
+    n.lower, n.lower_y, lower_V = pressure(m, p.reference_pressure, p.lower, n.x, y[LOWER], y[GAS_LOWER])
+    n.upper, n.upper_y, upper_V = pressure(m, p.reference_pressure, p.upper, n.x, y[UPPER])
+    n.lower_x, n.upper_x = lower_V * p.lower.area, upper_V * p.upper.area
+    n.lower_t, n.upper_t = n.lower_x * n.v, n.upper_x * n.v
+    if m.dissolved > 0.0:
+        n.port_G = by_gas(m, p.reference_pressure, n.port, n.port_y, port_V)
+        n.lower_G = by_gas(m, p.reference_pressure, n.lower, n.lower_y, lower_V)
+        release(m, p.reference_pressure, p.port, 0.0, y[PORT], y[GAS_PORT], n.port, n.port_gas)
+        release(m, p.reference_pressure, p.lower, n.x, y[LOWER], y[GAS_LOWER], n.lower, n.lower_gas)
+
+
+@kernel
+def outlet(p: Parameters, y: Array, n: Moment) -> None:
+    """What leaves the upper chamber into ``n``: through the outlet, a fixed pressure behind a resistance or a
+    hose with a tip (M8), and past both packings."""
+    m = p.material
+    if p.outlet.hose == 0:
+        n.outflow, n.outflow_dp = (
+            (n.upper - p.outlet_pressure) / p.outlet_resistance,
+            1.0 / p.outlet_resistance,
+        )
+    else:
+        n.outflow, n.outflow_dp = y[OUT_FLOW], 0.0
+        n.store, n.store_y, _ = pressure(m, p.reference_pressure, p.outlet.store, 0.0, y[STORE])
+        loss, loss_Q = line_loss(p.outlet.line, m, y[OUT_FLOW])
+        n.outlet_force, n.outlet_force_Q = n.upper - n.store - loss, -loss_Q
+        n.tip, n.tip_dp = narrow_flow(p.outlet.tip, m.rheology, n.store - p.reference_pressure)
+    n.packing, n.packing_dp = narrow_flow(p.piston_packing, m.rheology, n.upper - n.lower)
+    n.rod, n.rod_dp = narrow_flow(p.rod_packing, m.rheology, n.upper - p.reference_pressure)
+
+
+@kernel
+def driven(p: Parameters, segment: int, t: float, y: Array, n: Moment) -> None:
+    """The piston's acceleration by a motor into ``n``: where it is driven by the balance of forces (M1b)."""
+    motor, phase = p.motor, phase_of(segment)
+    since = t - n.since
+    below, above = y[AIR_BELOW], y[AIR_ABOVE]
+    push(motor, segment, since, p.drive.stroke, p.reference_pressure, n.x, n.v, below, above, n.push)
+    n.a, n.jerk = n.brake if phase == BRAKE else 0.0, 0.0
+    n.driven, n.up = 0.0, direction_of(segment)
+    if phase == DRIVE:
+        n.driven = 1.0
+        rod = p.lower.area + p.upper.area
+        load = n.lower * p.lower.area + n.upper * p.upper.area - p.reference_pressure * rod
+        n.a = (n.push.force + load) / motor.mass - p.gravity
+        n.jerk = n.push.by_t / motor.mass
+
+
+@kernel
 def moment(p: Parameters, segment: int, t: float, y: Array, slopes: bool, n: Moment) -> None:
     """Everything that the rates and the guards are made of, at one instant, into ``n``; if ``slopes`` are
-    asked for, what their derivatives are made of too.
-
-    The outlet is a fixed pressure behind a small resistance (M8).
-    """
+    asked for, what their derivatives are made of too."""
     m = p.material
-    x, n.v, n.a, n.jerk = motion(p.drive, segment, t)
-    n.port, n.port_y, _ = pressure(m, p.reference_pressure, p.port, 0.0, y[PORT])
-    n.lower, n.lower_y, lower_V = pressure(m, p.reference_pressure, p.lower, x, y[LOWER])
-    n.upper, n.upper_y, upper_V = pressure(m, p.reference_pressure, p.upper, x, y[UPPER])
-    n.lower_t = lower_V * p.lower.area * n.v
-    n.upper_t = upper_V * p.upper.area * n.v
-    n.outflow = (n.upper - p.outlet_pressure) / p.outlet_resistance
+    if p.motor.kind == NO_MOTOR:
+        n.x, n.v, n.a, n.jerk = motion(p.drive, segment, t)
+    else:
+        n.x, n.v = y[X], y[V]
+    chambers(p, y, n)
+    outlet(p, y, n)
+    if p.motor.kind != NO_MOTOR:
+        driven(p, segment, t, y, n)
     loss, loss_Q = line_loss(p.suction, m, y[LINE_FLOW])
     n.line_force = p.suction.pressure - n.port - loss
     n.line_force_Q = -loss_Q
@@ -151,14 +238,14 @@ def moment(p: Parameters, segment: int, t: float, y: Array, slopes: bool, n: Mom
 
 @kernel
 def assemble(p: Parameters, n: Moment, inlet_mode: int, piston_mode: int, part: Array, out: Array) -> None:
-    """The balances (M3, M4, M6) from their parts (10, in the order named above) into ``out`` (13).
+    """The balances (M3, M4, M6) from their parts (19, in the order named above) into ``out`` (24).
 
     Linear in the parts: the same lines give the rates and, from the parts' derivatives, theirs.
     """
     out[PORT] = part[LINE] - part[INLET]
     out[LINE_FLOW] = part[FORCE_ON_LINE] / p.suction.inertance
-    out[LOWER] = part[INLET] - part[PISTON] - p.lower.area * part[SPEED]
-    out[UPPER] = part[PISTON] - part[OUTLET] - p.upper.area * part[SPEED]
+    out[LOWER] = part[INLET] - part[PISTON] + part[PACKING] - p.lower.area * part[SPEED]
+    out[UPPER] = part[PISTON] - part[OUTLET] - part[PACKING] - part[ROD] - p.upper.area * part[SPEED]
     out[INLET_LIFT] = part[INLET_W] if inlet_mode == FREE else 0.0
     out[INLET_SPEED] = part[FORCE_ON_INLET] / n.inlet.mass if inlet_mode == FREE else 0.0
     out[PISTON_LIFT] = part[PISTON_W] if piston_mode == FREE else 0.0
@@ -168,80 +255,48 @@ def assemble(p: Parameters, n: Moment, inlet_mode: int, piston_mode: int, part: 
     out[DELIVERED] = part[OUTLET]
     out[LINE_VOLUME] = part[LINE]
     out[POSITION] = part[SPEED]
+    out[PACKING_VOLUME] = part[PACKING]
+    out[ROD_VOLUME] = part[ROD]
+    out[SPRAYED] = part[TIP]
+    for state in range(X, WHOLE):
+        out[state] = 0.0
+    if p.more == 1:
+        assemble_more(p, n, part, out)
+
+
+@kernel
+def assemble_more(p: Parameters, n: Moment, part: Array, out: Array) -> None:
+    """The same of motor, outlet hose and gas. What comes back through a check brings the gas of where it
+    comes from; what has passed the piston check is under pressure, where gas goes back into solution."""
+    if p.motor.kind != NO_MOTOR:
+        out[X], out[V] = part[SPEED], part[ACCELERATION]
+        out[AIR_BELOW], out[AIR_ABOVE] = part[BELOW], part[ABOVE]
+    if p.outlet.hose == 1:
+        out[OUT_FLOW] = part[FORCE_ON_OUTLET] / p.outlet.line.inertance
+        out[STORE] = part[OUTLET] - part[TIP]
+    if p.material.dissolved > 0.0:
+        carried = (n.port_gas.share if n.inlet.law.flow >= 0.0 else n.lower_gas.share) * part[INLET]
+        out[GAS_PORT] = part[FREED_PORT] - carried
+        out[GAS_LOWER] = part[FREED_LOWER] + carried
+        if n.piston.law.flow > 0.0:
+            out[GAS_LOWER] -= n.lower_gas.share * part[PISTON]
 
 
 @kernel
 def rates(p: Parameters, n: Moment, y: Array, inlet_mode: int, piston_mode: int, out: Array) -> None:
-    """Time derivatives of all states into ``out`` (13)."""
-    part = np.empty(PARTS)
+    """Time derivatives of all states into ``out`` (24)."""
+    part = np.zeros(PARTS)
     part[INLET] = n.inlet.law.flow
     part[PISTON] = n.piston.law.flow
     part[OUTLET] = n.outflow
     part[LINE] = y[LINE_FLOW]
-    part[FORCE_ON_LINE] = n.line_force
+    part[PACKING], part[ROD], part[TIP] = n.packing, n.rod, n.tip
+    part[FORCE_ON_LINE], part[FORCE_ON_OUTLET] = n.line_force, n.outlet_force
     part[FORCE_ON_INLET] = n.inlet.force
     part[FORCE_ON_PISTON] = n.piston.force
-    part[SPEED] = n.v
+    part[SPEED], part[ACCELERATION] = n.v, n.a
     part[INLET_W] = y[INLET_SPEED]
     part[PISTON_W] = y[PISTON_SPEED]
+    part[BELOW], part[ABOVE] = n.push.below, n.push.above
+    part[FREED_PORT], part[FREED_LOWER] = n.port_gas.rate, n.lower_gas.rate
     assemble(p, n, inlet_mode, piston_mode, part, out)
-
-
-@kernel
-def along_chambers(p: Parameters, n: Moment, by: Array) -> None:
-    """Derivatives of the parts by the contents, the line's flow and time: rows of ``by`` (9 x 10)."""
-    inlet, piston = n.inlet.law, n.piston.law
-    by[PORT, INLET] = inlet.flow_dp * n.port_y
-    by[PORT, FORCE_ON_LINE] = -n.port_y
-    by[PORT, FORCE_ON_INLET] = inlet.force_dp * n.port_y
-    by[LINE_FLOW, LINE] = 1.0
-    by[LINE_FLOW, FORCE_ON_LINE] = n.line_force_Q
-    by[LOWER, INLET] = -inlet.flow_dp * n.lower_y
-    by[LOWER, FORCE_ON_INLET] = -inlet.force_dp * n.lower_y
-    by[LOWER, PISTON] = piston.flow_dp * n.lower_y
-    by[LOWER, FORCE_ON_PISTON] = piston.force_dp * n.lower_y
-    by[UPPER, PISTON] = -piston.flow_dp * n.upper_y
-    by[UPPER, FORCE_ON_PISTON] = -piston.force_dp * n.upper_y
-    by[UPPER, OUTLET] = n.upper_y / p.outlet_resistance
-    across = n.lower_t - n.upper_t
-    push = n.inlet.coupling * p.lower.area
-    shake = p.piston.net_weight / p.gravity + n.piston.coupling * p.lower.area
-    by[TIME, INLET] = -inlet.flow_dp * n.lower_t
-    by[TIME, FORCE_ON_INLET] = push * n.jerk - inlet.force_dp * n.lower_t
-    by[TIME, PISTON] = piston.flow_dp * across
-    by[TIME, FORCE_ON_PISTON] = piston.force_dp * across - shake * n.jerk
-    by[TIME, OUTLET] = n.upper_t / p.outlet_resistance
-    by[TIME, SPEED] = n.a
-
-
-@kernel
-def along_balls(n: Moment, inlet_mode: int, piston_mode: int, by: Array) -> None:
-    """Derivatives of the parts by lifts and ball speeds; a ball at rest has none. What a mass that grows
-    with lift takes from the acceleration is counted with the force."""
-    if inlet_mode == FREE:
-        by[INLET_LIFT, INLET] = n.inlet.law.flow_z
-        by[INLET_LIFT, FORCE_ON_INLET] = n.inlet.force_z - n.inlet.force / n.inlet.mass * n.inlet.mass_z
-        by[INLET_SPEED, INLET] = n.inlet.law.flow_w
-        by[INLET_SPEED, FORCE_ON_INLET] = n.inlet.force_w
-        by[INLET_SPEED, INLET_W] = 1.0
-    if piston_mode == FREE:
-        by[PISTON_LIFT, PISTON] = n.piston.law.flow_z
-        by[PISTON_LIFT, FORCE_ON_PISTON] = n.piston.force_z - n.piston.force / n.piston.mass * n.piston.mass_z
-        by[PISTON_SPEED, PISTON] = n.piston.law.flow_w
-        by[PISTON_SPEED, FORCE_ON_PISTON] = n.piston.force_w
-        by[PISTON_SPEED, PISTON_W] = 1.0
-
-
-@kernel
-def derivatives(
-    p: Parameters, n: Moment, inlet_mode: int, piston_mode: int, jacobian: Array, by_time: Array
-) -> None:
-    """Exact derivatives of the rates by the states (13 x 8) and by time (13)."""
-    by = np.zeros((STATES + 1, PARTS))
-    along_chambers(p, n, by)
-    along_balls(n, inlet_mode, piston_mode, by)
-    for direction in range(STATES + 1):
-        assemble(p, n, inlet_mode, piston_mode, by[direction], by_time)
-        if direction < TIME:
-            for row in range(SIZE):
-                jacobian[row, direction] = by_time[row]

@@ -9,7 +9,11 @@ from balltravel.core.rheology import Rheology
 
 Array = NDArray[np.float64]
 
-MOST_SEGMENTS = 12
+MOST_SEGMENTS = 256
+"""Segments of a stroke at most: a measured one is a curve of many pieces."""
+
+NO_MOTOR, HYDRAULIC, AIR = 0, 1, 2
+"""What drives the piston: a given stroke, a liquid or air behind a motor's piston (M1b)."""
 
 # Functions of lift in a check's table (M5, M6, M9), gap in seat radii: G/gap^2, alpha, S, S of a ball that
 # leaves; (alpha - kappa)/gap; in each direction K_p gap^2 of laminar flow, that of turbulent flow and the
@@ -28,7 +32,9 @@ class Material(NamedTuple):
     """The material pumped.
 
     rheology: viscosity over shear rate; by_stress: over stress. density [kg/m3], bulk_modulus [Pa],
-    gas_fraction [-] (free gas by volume at the reference pressure), vapour_pressure [Pa absolute].
+    gas_fraction [-] (free gas by volume at the reference pressure), vapour_pressure [Pa absolute];
+    dissolved [-] (gas that would come out at no pressure at all, by volume at the reference pressure) and
+    release_rate, one over the time constant with which it does [1/s] (M2b).
     """
 
     rheology: Rheology
@@ -37,6 +43,8 @@ class Material(NamedTuple):
     bulk_modulus: float
     gas_fraction: float
     vapour_pressure: float
+    dissolved: float = 0.0
+    release_rate: float = 0.0
 
 
 class Check(NamedTuple):
@@ -97,7 +105,9 @@ class Drive(NamedTuple):
     """The stroke as segments (M1): start times (segments + 1), and position, speed and acceleration at each
     start; the arrays hold MOST_SEGMENTS, the rest is not used.
 
-    angular_speed > 0 stands for a crank: position S/2 (1 - cos(omega t)) in every segment.
+    angular_speed > 0 stands for a crank: position S/2 (1 - cos(omega t)) in every segment. jerk [m/s3] of
+    each segment; turn: the segment that begins at top dead centre. With a motor the segments are the eight of
+    M1b, and period the time that a cycle would take without load.
     """
 
     segments: int
@@ -108,11 +118,61 @@ class Drive(NamedTuple):
     position: Array
     speed: Array
     acceleration: Array
+    jerk: Array = np.zeros(MOST_SEGMENTS)
+    turn: int = 0
+
+
+class Motor(NamedTuple):
+    """What drives the piston (M1b): kind, piston area [m2], supply [Pa absolute], speed without load [m/s],
+    moving mass [kg], friction of packings and motor [N], time of a ramp and of the dwell [s]; of an air motor
+    the conductance of its valve [m3/s] and the volume at each end of its stroke [m3]. limit: time [s] after
+    which a stroke that has not ended counts as stalled."""
+
+    kind: int = NO_MOTOR
+    area: float = 0.0
+    supply: float = 0.0
+    free_speed: float = 1.0
+    mass: float = 1.0
+    friction: float = 0.0
+    ramp_time: float = 0.0
+    dwell_time: float = 0.0
+    conductance: float = 0.0
+    dead_volume: float = 0.0
+    limit: float = 0.0
+
+
+class Narrow(NamedTuple):
+    """A narrow passage (M8b): laminar resistance over viscosity [1/m3], head lost over the square of the flow
+    [Pa s2/m6], and shear rate over the flow [1/m3]; a resistance of 0 stands for no passage at all."""
+
+    laminar: float = 0.0
+    head: float = 0.0
+    rate: float = 0.0
+
+
+class Outlet(NamedTuple):
+    """Outlet hose and tip (M8a): the hose as a line, and as a store at its far end; ``hose`` 0: none of it,
+    the outlet is a pressure behind a resistance."""
+
+    hose: int
+    line: Suction
+    store: Chamber
+    tip: Narrow
+
+
+NO_HOSE = Outlet(
+    0,
+    Suction(1.0, 0.0, 0.0, 0.0, 1.0, 0.0, Rheology(1.0)),
+    Chamber(1.0, 0.0, 0.0),
+    Narrow(),
+)
+"""An outlet of fixed pressure."""
 
 
 class Parameters(NamedTuple):
     """Everything that a simulation needs; outlet_pressure absolute [Pa], outlet_resistance [Pa s/m3],
-    reference_pressure [Pa absolute] is the atmosphere at which volumes are counted."""
+    reference_pressure [Pa absolute] is the atmosphere at which volumes are counted. ``more``: 1 where the
+    states of motor, outlet hose or gas feed back as well."""
 
     material: Material
     inlet: Check
@@ -126,12 +186,17 @@ class Parameters(NamedTuple):
     outlet_resistance: float
     reference_pressure: float
     gravity: float
+    outlet: Outlet = NO_HOSE
+    motor: Motor = Motor()
+    piston_packing: Narrow = Narrow()
+    rod_packing: Narrow = Narrow()
+    more: int = 0
 
 
 class Control(NamedTuple):
-    """How the integration is run: relative tolerance, scales of the states (13), their far ends (13; 0 for
+    """How the integration is run: relative tolerance, scales of the states (24), their far ends (24; 0 for
     none), cycles at most, rows of a cycle at most, the change from cycle to cycle that counts as none (in
-    delivered volume over swept)."""
+    delivered volume over swept), and the number of states whose error counts."""
 
     rtol: float
     scale: Array
@@ -139,3 +204,4 @@ class Control(NamedTuple):
     max_cycles: int
     most_rows: int
     periodic_tolerance: float
+    counted: int = 0

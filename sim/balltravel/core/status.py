@@ -13,6 +13,7 @@ class Status(IntEnum):
     TOO_MANY_EVENTS = 4
     NOT_FINITE = 5
     DRAWN_EMPTY = 6
+    STALLED = 7
 
     @property
     def failed(self) -> bool:
@@ -43,6 +44,10 @@ _ADVICE = {
     Status.DRAWN_EMPTY: (
         "A ball that moved drew more out of the inlet port or a chamber than was in it, so the model ends "
         "here: material cannot follow; widen or shorten the suction hose, or run slower."
+    ),
+    Status.STALLED: (
+        "The motor stalls: what it pushes against balances it before the end of a stroke; raise the supply "
+        "pressure, or lower the outlet's."
     ),
     Status.NOT_FINITE: "The initial state is not finite; check the scenario for extreme values.",
 }

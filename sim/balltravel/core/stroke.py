@@ -23,6 +23,8 @@ def motion(drive: Drive, segment: int, t: float) -> tuple[float, float, float, f
             -half * omega**3 * sine,
         )
     s = t - drive.start[segment]
+    jerk = drive.jerk[segment]
     a = drive.acceleration[segment]
     v = drive.speed[segment]
-    return drive.position[segment] + s * (v + 0.5 * a * s), v + a * s, a, 0.0
+    x = drive.position[segment] + s * (v + s * (0.5 * a + s * jerk / 6.0))
+    return x, v + s * (a + 0.5 * jerk * s), a + jerk * s, jerk

@@ -5,12 +5,12 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from balltravel.core.model import SIZE, STATES, Moment
-from balltravel.core.parameters import Array
+from balltravel.core.model import SIZE, STATES, WHOLE, Moment
+from balltravel.core.parameters import MOST_SEGMENTS, Array
 from balltravel.core.recording import COLUMNS
 from balltravel.core.rosenbrock import STAGES
 
-GUARDS = 10
+GUARDS = 11
 EVENT_COLUMNS = 4
 MOST_EVENTS = 10_000
 MOST_ROWS = 200_000
@@ -27,8 +27,8 @@ class Contact(NamedTuple):
 
 
 class Workspace(NamedTuple):
-    """The instant last looked at, scratch for the steps, the trajectory's state ``y``, and rows and events of
-    the cycle in hand with their counts."""
+    """The instant last looked at, scratch for the steps, the trajectory's state ``y``, rows and events of the
+    cycle in hand with their counts, and when its segments began and the last ended [s] (``clock``)."""
 
     now: Moment
     y: Array
@@ -40,6 +40,9 @@ class Workspace(NamedTuple):
     jacobian: Array
     matrix: Array
     order: Array
+    whole_jacobian: Array
+    whole_matrix: Array
+    whole_order: Array
     increments: Array
     guard: Array
     guard_low: Array
@@ -49,6 +52,7 @@ class Workspace(NamedTuple):
     rows: Array
     events: Array
     number: NDArray[np.int64]
+    clock: Array
 
 
 def make_contact() -> Contact:
@@ -69,6 +73,9 @@ def make_workspace() -> Workspace:
         np.zeros((SIZE, STATES)),
         np.zeros((STATES, STATES)),
         np.zeros(STATES),
+        np.zeros((SIZE, WHOLE)),
+        np.zeros((WHOLE, WHOLE)),
+        np.zeros(WHOLE),
         np.zeros((STAGES, SIZE)),
         np.zeros(GUARDS),
         np.zeros(GUARDS),
@@ -78,4 +85,5 @@ def make_workspace() -> Workspace:
         np.zeros((MOST_ROWS, len(COLUMNS))),
         np.zeros((MOST_EVENTS, EVENT_COLUMNS)),
         np.zeros(2, dtype=np.int64),
+        np.zeros(MOST_SEGMENTS + 1),
     )

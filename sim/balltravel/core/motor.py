@@ -1,0 +1,136 @@
+"""A motor that drives the piston by a balance of forces (M1b): a liquid's or air behind its piston."""
+
+import math
+from dataclasses import dataclass
+
+from balltravel.core.parameters import AIR, Motor
+from balltravel.jit import kernel
+
+# The eight segments of a cycle: rest, drive, brake and rest of the upstroke, then of the downstroke. The
+# valve shifts when a stroke has ended, before the brake.
+MOTOR_SEGMENTS = 8
+REST, DRIVE, BRAKE = 0, 1, 2
+DOWN_FROM, DOWN_TO = 2, 6
+
+CRITICAL = 0.3
+"""Pressure ratio below which air passes a valve at the speed of sound: of the size of ISO 6358-1 (2013) b for
+pneumatic valves, from memory."""
+
+LINEAR = 0.99
+"""Pressure ratio above which the flow of air is taken to go straight to 0 (our choice): its slope is infinite
+there otherwise."""
+
+SMOOTH = 1e-3
+"""Speed over that without load at which friction is rounded off (our choice)."""
+
+
+@dataclass
+class Push:
+    """What a motor does at one instant: force on the piston upwards [N] with its derivatives by speed, time
+    and the air's pressures below and above its piston; how fast those change [Pa/s], with derivatives by
+    position, speed and themselves."""
+
+    force: float = 0.0
+    by_v: float = 0.0
+    by_t: float = 0.0
+    by_below: float = 0.0
+    by_above: float = 0.0
+    below: float = 0.0
+    below_x: float = 0.0
+    below_v: float = 0.0
+    below_own: float = 0.0
+    above: float = 0.0
+    above_x: float = 0.0
+    above_v: float = 0.0
+    above_own: float = 0.0
+
+
+@kernel
+def phase_of(segment: int) -> int:
+    """Whether the piston rests, is driven or brakes in a segment."""
+    place = segment % 4
+    return DRIVE if place == 1 else BRAKE if place == 2 else REST
+
+
+@kernel
+def direction_of(segment: int) -> float:
+    """+1 where the valve lets the motor push upwards, -1 downwards."""
+    return -1.0 if DOWN_FROM <= segment < DOWN_TO else 1.0
+
+
+@kernel
+def share_of_sonic(ratio: float) -> tuple[float, float]:
+    """Flow of air through a valve over that at the speed of sound, and its slope, at a ratio of the absolute
+    pressures behind and before it, 0 to 1; an ellipse above the critical one (ISO 6358-1, from memory)."""
+    if ratio <= CRITICAL:
+        return 1.0, 0.0
+    X = (min(ratio, LINEAR) - CRITICAL) / (1.0 - CRITICAL)
+    share = math.sqrt(1.0 - X * X)
+    if ratio <= LINEAR:
+        return share, -X / ((1.0 - CRITICAL) * share)
+    return share * (1.0 - ratio) / (1.0 - LINEAR), -share / (1.0 - LINEAR)
+
+
+@kernel
+def valve(motor: Motor, before: float, behind: float) -> tuple[float, float, float]:
+    """Flow of air through the valve [Pa m3/s, isothermal] between absolute pressures, either way, and its
+    derivatives by both."""
+    sign, high, low = (1.0, before, behind) if before >= behind else (-1.0, behind, before)
+    share, slope = share_of_sonic(low / high)
+    by_high, by_low = motor.conductance * (share - slope * low / high), motor.conductance * slope
+    flow = sign * motor.conductance * high * share
+    if sign > 0.0:
+        return flow, by_high, by_low
+    return flow, -by_low, -by_high
+
+
+@kernel
+def air(
+    motor: Motor, stroke: float, atmosphere: float, up: bool, x: float, v: float, below: float, above: float,
+    out: Push,
+) -> None:  # fmt: skip
+    """Force and changes of pressure of an air motor into ``out``: one side filled by the supply, the other
+    let out, isothermal."""
+    out.force = motor.area * (below - above)
+    out.by_below, out.by_above = motor.area, -motor.area
+    side = motor.supply if up else atmosphere
+    flow, _, by_own = valve(motor, side, below)
+    volume = motor.dead_volume + motor.area * x
+    out.below = (flow - below * motor.area * v) / volume
+    out.below_x = -out.below * motor.area / volume
+    out.below_v = -below * motor.area / volume
+    out.below_own = (by_own - motor.area * v) / volume
+    side = atmosphere if up else motor.supply
+    flow, _, by_own = valve(motor, side, above)
+    volume = motor.dead_volume + motor.area * (stroke - x)
+    out.above = (flow + above * motor.area * v) / volume
+    out.above_x = out.above * motor.area / volume
+    out.above_v = above * motor.area / volume
+    out.above_own = (by_own + motor.area * v) / volume
+
+
+@kernel
+def push(
+    motor: Motor, segment: int, since: float, stroke: float, atmosphere: float, x: float, v: float,
+    below: float, above: float, out: Push,
+) -> None:  # fmt: skip
+    """What the motor does into ``out``; ``since``: time from the beginning of the segment [s].
+
+    A hydraulic motor's supply loses pressure in its valves as the square of its speed, all of it at the speed
+    without load; the valve opens within the ramp time. Packings and motor rub with one force.
+    """
+    direction = direction_of(segment)
+    if motor.kind == AIR:
+        air(motor, stroke, atmosphere, direction > 0.0, x, v, below, above, out)
+        out.by_v, out.by_t = 0.0, 0.0
+    else:
+        whole, share = motor.area * (motor.supply - atmosphere), v / motor.free_speed
+        opening = since < motor.ramp_time
+        opened = since / motor.ramp_time if opening else 1.0
+        out.force = whole * (direction * opened - share * abs(share))
+        out.by_v = -2.0 * whole * abs(share) / motor.free_speed
+        out.by_t = whole * direction / motor.ramp_time if opening else 0.0
+    small = SMOOTH * motor.free_speed
+    root = math.sqrt(v * v + small * small)
+    out.force -= motor.friction * v / root
+    out.by_v -= motor.friction * small * small / root**3
