@@ -129,7 +129,7 @@ def motor_parameters(s: described.Scenario) -> core.Motor:
         supply=supply,
         free_speed=speed,
         mass=drive.moving_mass,
-        friction=drive.friction,
+        friction=drive.friction * area * (supply - atmosphere),
         ramp_time=drive.ramp_time,
         dwell_time=drive.dwell_time,
         conductance=valve_conductance(area * speed, supply, atmosphere) if air else 0.0,

@@ -12,6 +12,9 @@ PORT_COMPLIANCE, PORT_SHARE = 1e-10, 0.1
 """Default port compliance [m3/Pa], and the share of the port that it may give for barometric pressure: a
 short stiff hose (reasoned, not measured)."""
 
+FRICTION = 0.03
+"""Default friction of packings and motor over the motor's force at its stall (from memory, no source)."""
+
 HOSE_GIVE = 2e-9
 """Default growth of an outlet hose's volume with its pressure, over the volume [1/Pa]: 0.02 % a bar (from
 memory, no source; measure the hose if the dip at changeover matters)."""
@@ -37,7 +40,7 @@ class Drive(Table):
     area_ratio: Annotated[float | None, Quantity("number", 0.1, 200.0, "30")] = None
     free_cycle_rate: Annotated[float | None, Quantity("frequency", 0.005, 50.0, "60 /min")] = None
     moving_mass: Annotated[float, Quantity("mass", 0.01, 1e3, "5 kg")] = 5.0
-    friction: Annotated[float, Quantity("force", 0.0, 1e5, "200 N")] = 0.0
+    friction: Annotated[float, Quantity("fraction", 0.0, 0.5, "3 %")] = FRICTION
 
 
 def _default_port_compliance(data: dict[str, Any]) -> float:

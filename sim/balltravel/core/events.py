@@ -9,6 +9,7 @@ from enum import IntEnum
 
 from balltravel.core.contact import FREE, ON_STOP, SEATED, rebound_speed
 from balltravel.core.model import INLET_LIFT, Moment
+from balltravel.core.motor import braking, left_of
 from balltravel.core.parameters import Array, Check, Parameters
 from balltravel.core.rheology import viscosity
 from balltravel.core.workspace import GUARDS, MOST_EVENTS, Contact, Workspace
@@ -43,10 +44,11 @@ class Event(IntEnum):
 
 @kernel
 def to_go(p: Parameters, n: Moment) -> float:
-    """Distance that a driven piston has left before it must brake, to come to rest at the end of its stroke
-    within the ramp time [m] (M1b)."""
-    left = p.drive.stroke - n.x if n.up == 1.0 else n.x
-    return left - 0.5 * p.motor.ramp_time * max(n.v if n.up == 1.0 else -n.v, 0.0)
+    """Way that a driven piston has before it must brake [m], or what holds one that is held [m/s2] (M1b)."""
+    if n.held == 1.0:
+        return -n.up * n.balance
+    left = left_of(p.drive.stroke, n.up > 0.0, n.x)
+    return left - braking(p.motor, p.drive.stroke, n.up * n.v)
 
 
 @kernel
@@ -73,7 +75,7 @@ def guards(p: Parameters, n: Moment, y: Array, contact: Contact, out: Array) -> 
         out[GAP + k] = z - check.landing_gap
     out[OUTFLOW] = n.outflow + contact.side[OUTFLOW] * band
     out[PRESSURE] = n.lower - p.reference_pressure * (1.0 - contact.side[PRESSURE] * PRESSURE_BAND)
-    out[TRIP] = to_go(p, n) if n.driven == 1.0 else 1.0
+    out[TRIP] = to_go(p, n) if n.driven == 1.0 or n.held == 1.0 else 1.0
 
 
 @kernel
@@ -106,6 +108,7 @@ def set_tolerances(p: Parameters, contact: Contact, out: Array) -> None:
         out[GAP + k] = distance
     out[OUTFLOW] = flow
     out[PRESSURE] = 1e-6 * p.reference_pressure
+    # A way to go, or an acceleration: both far below what is felt.
     out[TRIP] = 1e-9 * p.drive.stroke
 
 

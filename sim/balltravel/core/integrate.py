@@ -16,6 +16,7 @@ from balltravel.core.events import (
     monitor_event,
     release,
     set_tolerances,
+    to_go,
     triggered,
 )
 from balltravel.core.model import (
@@ -26,7 +27,7 @@ from balltravel.core.model import (
     moment,
     rates,
 )
-from balltravel.core.motor import BRAKE, DRIVE, MOTOR_SEGMENTS, REST, phase_of
+from balltravel.core.motor import BRAKE, DRIVE, HELD, MOTOR_SEGMENTS, REST, left_of, phase_of
 from balltravel.core.parameters import NO_MOTOR, Array, Control, Parameters
 from balltravel.core.recording import record
 from balltravel.core.rosenbrock import (
@@ -275,31 +276,28 @@ def accepted_step(
 
 
 @kernel
-def end_of(p: Parameters, segment: int, t: float) -> float:
-    """When a segment that begins at ``t`` ends; that of a stroke in which a motor drives, at the latest."""
+def end_of(p: Parameters, segment: int, t: float, work: Workspace) -> float:
+    """When a segment that begins at ``t`` ends; that of a stroke in which a motor drives, at the latest. With
+    a motor's brake, the deceleration that brings the piston to rest at the end of its stroke."""
     if p.motor.kind == NO_MOTOR:
         return float(p.drive.start[segment + 1])
-    phase = phase_of(segment)
+    phase, v = phase_of(segment), work.y[V]
+    if phase == HELD:
+        work.now.since = t
     if phase == REST:
-        return t + 0.5 * p.motor.dwell_time
-    return t + (p.motor.ramp_time if phase == BRAKE else p.motor.limit)
-
-
-@kernel
-def begin(p: Parameters, segment: int, t: float, work: Workspace) -> None:
-    """What a motor's segment begins with: its time, and the deceleration that brings the piston to rest."""
-    work.clock[segment] = t
-    work.now.since = t
-    if p.motor.kind != NO_MOTOR and phase_of(segment) == BRAKE:
-        work.now.brake = -work.y[V] / p.motor.ramp_time
+        return t + p.motor.dwell_time
+    if phase != BRAKE:
+        return t + p.motor.limit
+    left = left_of(p.drive.stroke, segment < MOTOR_SEGMENTS // 2, work.y[X])
+    work.now.brake = -0.5 * v * abs(v) / left
+    return float(t + 2.0 * left / abs(v))
 
 
 @kernel
 def finish(p: Parameters, segment: int, t: float, work: Workspace) -> None:
-    """Set the clock; a piston that has braked stands at the end of its stroke, round-off aside."""
+    """Set the clock; a piston that has braked stands, round-off aside."""
     work.clock[segment + 1] = t
     if p.motor.kind != NO_MOTOR and phase_of(segment) == BRAKE:
-        work.y[X] = p.drive.stroke if segment < MOTOR_SEGMENTS // 2 else 0.0
         work.y[V] = 0.0
 
 
@@ -310,8 +308,10 @@ def run_segment(
     """Integrate over one segment of the stroke, from ``work.clock`` on; the next step's length, or minus a
     status."""
     t = work.clock[segment]
-    end, tripped = end_of(p, segment, t), False
-    begin(p, segment, t, work)
+    end = end_of(p, segment, t, work)
+    look(p, segment, t, work.y, work)
+    # A piston may be free as soon as the valve has begun to shift.
+    tripped = work.now.held == 1.0 and to_go(p, work.now) < 0.0
     largest = LARGEST_STEP * p.drive.period
     while t < end and not tripped:
         look(p, segment, t, work.y, work)
@@ -338,6 +338,6 @@ def run_segment(
             if contact.mode[0] + 3 * contact.mode[1] != before:
                 h = min(h, FIRST_STEP * p.drive.period)
     finish(p, segment, t, work)
-    if p.motor.kind != NO_MOTOR and phase_of(segment) == DRIVE and not tripped:
+    if p.motor.kind != NO_MOTOR and phase_of(segment) in (HELD, DRIVE) and not tripped:
         return -1.0 * Status.STALLED.value
     return h

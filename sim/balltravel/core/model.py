@@ -12,7 +12,7 @@ from balltravel.core.friction import friction_ratio
 from balltravel.core.gas import Release, release
 from balltravel.core.lift import place_of
 from balltravel.core.liquid import inertia_at
-from balltravel.core.motor import BRAKE, DRIVE, Push, direction_of, phase_of, push
+from balltravel.core.motor import BRAKE, DRIVE, HELD, Push, direction_of, phase_of, push
 from balltravel.core.narrow import narrow_flow
 from balltravel.core.parameters import NO_MOTOR, Array, Check, Material, Parameters, Suction
 from balltravel.core.rheology import flow_curve
@@ -60,14 +60,17 @@ class Ball:
 class Moment:
     """The lower at one instant, filled by :func:`moment`, as a record; derivatives of pressures by own
     contents (``_y``), position (``_x``), time (``_t``) and gas out of solution (``_G``). ``brake``: the
-    acceleration at which a motor's stroke ends [m/s2], ``since``: when its segment began [s]; both are kept,
-    not filled.
-    ``driven``: 1 while the balance of forces moves the piston; ``up``: 1 or -1, where the motor pushes."""
+    acceleration at which a motor's stroke ends [m/s2], ``since``: when its valve shifted [s]; both are kept,
+    not filled. ``balance``: the acceleration that the forces on the piston would give it [m/s2].
+    ``driven``, ``held``: 1 while the balance of forces moves the piston, or is to release it; ``up``: 1 or
+    -1, where the motor pushes."""
 
     brake: float = 0.0
     since: float = 0.0
     driven: float = 0.0
+    held: float = 0.0
     up: float = 1.0
+    balance: float = 0.0
     x: float = 0.0
     v: float = 0.0
     a: float = 0.0
@@ -202,14 +205,14 @@ def driven(p: Parameters, segment: int, t: float, y: Array, n: Moment) -> None:
     since = t - n.since
     below, above = y[AIR_BELOW], y[AIR_ABOVE]
     push(motor, segment, since, p.drive.stroke, p.reference_pressure, n.x, n.v, below, above, n.push)
+    rod = p.lower.area + p.upper.area
+    load = n.lower * p.lower.area + n.upper * p.upper.area - p.reference_pressure * rod
+    n.balance = (n.push.force + load) / motor.mass - p.gravity
     n.a, n.jerk = n.brake if phase == BRAKE else 0.0, 0.0
+    n.held = 1.0 if phase == HELD else 0.0
     n.driven, n.up = 0.0, direction_of(segment)
     if phase == DRIVE:
-        n.driven = 1.0
-        rod = p.lower.area + p.upper.area
-        load = n.lower * p.lower.area + n.upper * p.upper.area - p.reference_pressure * rod
-        n.a = (n.push.force + load) / motor.mass - p.gravity
-        n.jerk = n.push.by_t / motor.mass
+        n.driven, n.a, n.jerk = 1.0, n.balance, n.push.by_t / motor.mass
 
 
 @kernel

@@ -6,11 +6,10 @@ from dataclasses import dataclass
 from balltravel.core.parameters import AIR, Motor
 from balltravel.jit import kernel
 
-# The eight segments of a cycle: rest, drive, brake and rest of the upstroke, then of the downstroke. The
-# valve shifts when a stroke has ended, before the brake.
+# The eight segments of a cycle: of the upstroke and then of the downstroke. Its first begins when the motor's
+# valve shifts, the reversal; the piston is held against its stop until the balance of forces releases it.
 MOTOR_SEGMENTS = 8
-REST, DRIVE, BRAKE = 0, 1, 2
-DOWN_FROM, DOWN_TO = 2, 6
+HELD, DRIVE, BRAKE, REST = 0, 1, 2, 3
 
 CRITICAL = 0.3
 """Pressure ratio below which air passes a valve at the speed of sound: of the size of ISO 6358-1 (2013) b for
@@ -19,6 +18,10 @@ pneumatic valves, from memory."""
 LINEAR = 0.99
 """Pressure ratio above which the flow of air is taken to go straight to 0 (our choice): its slope is infinite
 there otherwise."""
+
+LONGEST_BRAKE = 0.05
+"""Way on which the piston is brought to rest at the end of its stroke, over the stroke, at most (our choice):
+a piston that arrives fast is stopped hard."""
 
 SMOOTH = 1e-3
 """Speed over that without load at which friction is rounded off (our choice)."""
@@ -47,15 +50,26 @@ class Push:
 
 @kernel
 def phase_of(segment: int) -> int:
-    """Whether the piston rests, is driven or brakes in a segment."""
-    place = segment % 4
-    return DRIVE if place == 1 else BRAKE if place == 2 else REST
+    """Whether the piston is held, driven, brakes or rests in a segment."""
+    return segment % 4
 
 
 @kernel
 def direction_of(segment: int) -> float:
     """+1 where the valve lets the motor push upwards, -1 downwards."""
-    return -1.0 if DOWN_FROM <= segment < DOWN_TO else 1.0
+    return 1.0 if segment < MOTOR_SEGMENTS // 2 else -1.0
+
+
+@kernel
+def left_of(stroke: float, up: bool, x: float) -> float:
+    """Way to the end of the stroke [m]."""
+    return stroke - x if up else x
+
+
+@kernel
+def braking(motor: Motor, stroke: float, speed: float) -> float:
+    """Way on which a piston comes to rest that arrives at a speed towards the end [m]."""
+    return min(0.5 * motor.ramp_time * max(speed, 0.0), LONGEST_BRAKE * stroke)
 
 
 @kernel
@@ -114,10 +128,11 @@ def push(
     motor: Motor, segment: int, since: float, stroke: float, atmosphere: float, x: float, v: float,
     below: float, above: float, out: Push,
 ) -> None:  # fmt: skip
-    """What the motor does into ``out``; ``since``: time from the beginning of the segment [s].
+    """What the motor does into ``out``; ``since``: time from the shifting of its valve [s].
 
     A hydraulic motor's supply loses pressure in its valves as the square of its speed, all of it at the speed
-    without load; the valve opens within the ramp time. Packings and motor rub with one force.
+    without load; the valve shifts from one side to the other within the ramp time. Packings and motor rub
+    with one force.
     """
     direction = direction_of(segment)
     if motor.kind == AIR:
@@ -126,10 +141,10 @@ def push(
     else:
         whole, share = motor.area * (motor.supply - atmosphere), v / motor.free_speed
         opening = since < motor.ramp_time
-        opened = since / motor.ramp_time if opening else 1.0
+        opened = 2.0 * since / motor.ramp_time - 1.0 if opening else 1.0
         out.force = whole * (direction * opened - share * abs(share))
         out.by_v = -2.0 * whole * abs(share) / motor.free_speed
-        out.by_t = whole * direction / motor.ramp_time if opening else 0.0
+        out.by_t = 2.0 * whole * direction / motor.ramp_time if opening else 0.0
     small = SMOOTH * motor.free_speed
     root = math.sqrt(v * v + small * small)
     out.force -= motor.friction * v / root
