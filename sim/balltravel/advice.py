@@ -7,6 +7,7 @@ from typing import Any
 from balltravel.accuracy import Band, numerical_band
 from balltravel.cautions import warnings_for
 from balltravel.core.status import Status
+from balltravel.dives import dive_caution
 from balltravel.material_in_time import FirstStroke, PotLife, first_stroke, pot_life
 from balltravel.metrics import Metrics
 from balltravel.reasons import reasons
@@ -79,7 +80,7 @@ def recommend(scenario: Scenario, *, progress: Progress | None = None) -> Recomm
     band = Band({}, "no run was complete")
     if chosen is not None:
         there, status = with_shims_below(scenario, chosen.shims_below), Status[chosen.status.upper()]
-        warnings = warnings_for(there, chosen.metrics, status)
+        warnings = (*warnings_for(there, chosen.metrics, status), *dive_caution(there, chosen.metrics))
         band = Band({}, "no arrangement is named")
     if chosen is not None and named:
         band = numerical_band(there, Case(status, chosen.metrics, chosen.excursions, chosen.scatter))

@@ -206,12 +206,6 @@ def _cycle_cautions(scenario: Scenario, metrics: Metrics) -> Iterator[str]:
             f"piston check: its ball lands at {told_apart(fastest, target, 2)} m/s, above the target of "
             f"{target:g} m/s for the inlet ball; the shims do not change that."
         )
-    swept = metrics.loss_budget.swept
-    if metrics.void_volume > 0.01 * swept:
-        yield (
-            f"a void of {100 * metrics.void_volume / swept:.0f} % of swept at top dead centre: the piston is "
-            "taken at its given speed; a motor would dive through the void and take in less."
-        )
     near = scenario.material.vapour_pressure + NEAR_VAPOUR * scenario.suction.barometric_pressure
     if metrics.lowest_port_pressure < near:
         yield "the pressure at the inlet port comes near vapour pressure: the line itself draws empty."

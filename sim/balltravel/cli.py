@@ -39,6 +39,7 @@ examples:
   balltravel simulate scenarios/primer.toml --set "material.viscosity=3500 cP" --figure cycle.png
   balltravel recommend scenarios/primer.toml --figure travel.png
   balltravel resistance --ball-over-seat 1.4 --cage-over-seat 1.8 --lift-over-seat 0.2
+  balltravel wear scenarios/primer.toml --gap "50 um"
   balltravel sweep scenarios/primer.toml --over 'drive.cycle_rate=["20 /min", "40 /min"]' --out rates.nc
 """
 
@@ -89,6 +90,8 @@ def _parser() -> argparse.ArgumentParser:
         "resistance", _resistance, "Print the resistance of a check in creeping flow over its lift.", file="?"
     )
     _add_ratios(inside)
+    worn = command("wear", _wear, "Print what worn seats and packings do, each alone.")
+    worn.add_argument("--gap", metavar="LENGTH", help='gap that is tried, "30 um" by default')
     many = command("sweep", _sweep, "Run every combination of values; all arrangements of the shims if none.")
     many.add_argument(
         "--over", action="append", default=[], dest="grid", metavar="KEY=[VALUES]",
@@ -194,6 +197,7 @@ def _simulate(arguments: argparse.Namespace) -> int:
     _refuse_targets(arguments)
     from balltravel.advice import warnings_for
     from balltravel.core.status import Status
+    from balltravel.dives import dive_caution
     from balltravel.metrics import cycle_metrics
     from balltravel.simulation import simulate
 
@@ -202,6 +206,7 @@ def _simulate(arguments: argparse.Namespace) -> int:
     failed = _failed([data.attrs["status_code"]])
     metrics = None if failed else cycle_metrics(data)
     warnings = warnings_for(given.scenario, metrics, Status(data.attrs["status_code"]))
+    warnings = (*warnings, *dive_caution(given.scenario, metrics))
     code = write(data, arguments.out)
     if arguments.figure and failed:
         say(f"{arguments.figure}: not drawn, for the run failed")
@@ -302,6 +307,29 @@ def _show_resistance(
     from balltravel.text import resistance_text
 
     return max(code, print_text(resistance_text(found)))
+
+
+def _wear(arguments: argparse.Namespace) -> int:
+    given = _read(arguments)
+    from balltravel.scenario import ScenarioError
+    from balltravel.units import UnitError, to_si
+    from balltravel.wear import GAP, wear_report
+
+    try:
+        gap = GAP if arguments.gap is None else to_si(arguments.gap, "length")
+    except UnitError as error:
+        raise _RefusedError(f"--gap: {error}") from None
+    tell_of_compilation()
+    try:
+        with progress_bar("states of wear") as progress:
+            found = wear_report(given.scenario, gap, progress=progress)
+    except ScenarioError as error:
+        raise _RefusedError(f"--gap: {error}") from None
+    if arguments.json:
+        return print_json(found.as_dict())
+    from balltravel.wear_text import wear_text
+
+    return print_text(wear_text(given.scenario, found))
 
 
 def _sweep(arguments: argparse.Namespace) -> int:

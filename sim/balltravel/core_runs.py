@@ -5,7 +5,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from balltravel.core.cycles import run
+from balltravel.core.cycles import run, run_stalled
 from balltravel.core.parameters import Array, Control, Parameters
 from balltravel.core.records import as_record, record_type
 from balltravel.core.status import Status
@@ -41,6 +41,14 @@ def run_core(p: Parameters, control: Control | None = None) -> Run:
     events = work["events"][0, : min(marked, MOST_EVENTS)].copy()
     clock = work["clock"][0, : p.drive.segments + 1].copy()
     return Run(Status(status), cycles, change, rows, events, clock)
+
+
+def run_stall(p: Parameters, upward: bool, control: Control | None = None) -> tuple[Status, Array]:
+    """Let the motor push from the middle of a stroke; how that ended, and the rows."""
+    c = control or control_for(p, most_steps=MOST_ROWS)
+    work = np.zeros(1, dtype=_workspace_type())
+    status = run_stalled(as_record(p), as_record(c), upward, as_record(make_contact()), work[0])
+    return Status(status), work["rows"][0, : min(work["number"][0, 0], MOST_ROWS)].copy()
 
 
 def mean_over(time: Array, values: Array) -> float:

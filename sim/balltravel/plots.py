@@ -38,7 +38,8 @@ def cycle_figure(data: xr.Dataset) -> Figure:
     figure = new_figure(14.0, 11.0)
     panels = figure.subplots(5, 2, sharex="col", sharey="row", width_ratios=(1.7, 1.0), squeeze=False)
     metrics = cycle_metrics(data)
-    half, lag, ball_lag = 0.5 * float(data.period), metrics.inlet.closing_lag, metrics.inlet.ball_lag
+    half, end = float(data.top_dead_centre), float(data.period)
+    lag, ball_lag = metrics.inlet.closing_lag, metrics.inlet.ball_lag
     for column in range(2):
         _piston(panels[0, column], data)
         _lifts(panels[1, column], data, half, lag, ball_lag)
@@ -46,11 +47,11 @@ def cycle_figure(data: xr.Dataset) -> Figure:
         _pressures(panels[3, column], data)
         _flows(panels[4, column], data)
         for axes in panels[:, column]:
-            for reversal in (0.0, half, 2.0 * half):
+            for reversal in (0.0, half, end):
                 axes.axvline(reversal, color="#999999", linewidth=0.8)
         panels[4, column].set_xlabel("time since bottom dead centre [s]")
-    panels[0, 0].set_xlim(0.0, 2.0 * half)
-    ahead = max(0.05 * half, min(1.3 * lag, 0.95 * half))
+    panels[0, 0].set_xlim(0.0, end)
+    ahead = max(0.05 * half, min(1.3 * lag, 0.95 * (end - half)))
     panels[0, 1].set_xlim(half - max(0.08 * half, 0.35 * ahead), half + ahead)
     panels[0, 1].xaxis.set_major_locator(MaxNLocator(5))
     _labels(panels)
@@ -119,6 +120,8 @@ def _suction_range(axes: Axes, data: xr.Dataset) -> None:
 def _pressures(axes: Axes, data: xr.Dataset) -> None:
     axes.plot(data.time, _BAR * data.lower_pressure, label="lower chamber", **INLET)
     axes.plot(data.time, _BAR * data.upper_pressure, label="upper chamber", **PISTON)
+    if data.tip_pressure.values.any():
+        axes.plot(data.time, _BAR * data.tip_pressure, label="before the tip", **THIRD)
 
 
 def _flows(axes: Axes, data: xr.Dataset) -> None:

@@ -226,7 +226,8 @@ def from_result(text: str) -> Scenario:
         return tables[table][name]
 
     for needed in NEEDED:
-        if value_of(needed.selector) not in needed.choices or value_of(needed.key) is None:
+        choices = (*needed.choices, *needed.free)
+        if value_of(needed.selector) not in choices or value_of(needed.key) is None:
             table, _, name = needed.key.partition(".")
             tables[table][name] = None
     for table in tables.values():

@@ -22,11 +22,11 @@ from balltravel.core.model import (
     X,
     moment,
 )
-from balltravel.core.motor import MOTOR_SEGMENTS
+from balltravel.core.motor import DRIVE, MOTOR_SEGMENTS
 from balltravel.core.parameters import NO_MOTOR, Array, Chamber, Control, Parameters
 from balltravel.core.rosenbrock import assign
 from balltravel.core.status import Status
-from balltravel.core.workspace import MOST_ROWS, Contact, Workspace
+from balltravel.core.workspace import Contact, Workspace
 from balltravel.jit import kernel
 
 
@@ -131,23 +131,15 @@ def run(p: Parameters, c: Control, contact: Contact, work: Workspace) -> tuple[i
 
 
 @kernel
-def run_stalled(
-    p: Parameters, c: Control, upward: bool, contact: Contact, work: Workspace
-) -> tuple[int, float]:
+def run_stalled(p: Parameters, c: Control, upward: bool, contact: Contact, work: Workspace) -> int:
     """Let a motor push from the middle of the stroke, from rest, for its limit of time or to the end.
 
-    Returns the status, STALLED where the stroke did not end, and the piston's displacement over the last half
-    of the time [m]; rows of it stay in ``work``.
+    Returns the status, STALLED where the stroke did not end; the rows stay in ``work``.
     """
-    segment = 1 if upward else MOTOR_SEGMENTS // 2 + 1
+    segment = DRIVE if upward else MOTOR_SEGMENTS // 2 + DRIVE
     if not initialise(p, contact, work, segment, 0.5 * p.drive.stroke):
-        return Status.NOT_FINITE.value, 0.0
+        return Status.NOT_FINITE.value
     work.number[0], work.number[1] = 0, 0
     work.clock[segment] = 0.0
     h = run_segment(p, c, segment, FIRST_STEP * p.drive.period, contact, work)
-    last = min(work.number[0], MOST_ROWS) - 1
-    row = last
-    while row > 0 and work.rows[row, 0] > 0.5 * work.rows[last, 0]:
-        row -= 1
-    moved = work.rows[last, 1] - work.rows[row, 1]
-    return (int(-h) if h < 0.0 else Status.OK.value), moved
+    return int(-h) if h < 0.0 else Status.OK.value
