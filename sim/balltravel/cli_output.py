@@ -90,7 +90,7 @@ def tell_of_compilation() -> None:
     import balltravel.jit  # noqa: F401 - it sets the folder
 
     folder = Path(str(getattr(numba.config, "CACHE_DIR", "")))
-    if not getattr(numba.config, "DISABLE_JIT", 0) and not any(folder.rglob("integrate.run-*.nbi")):
+    if not getattr(numba.config, "DISABLE_JIT", 0) and not any(folder.rglob("cycles.run-*.nbi")):
         say("compiling the core, once after each installation: this takes ten seconds to two minutes ...")
 
 

@@ -11,7 +11,7 @@ from balltravel.outlets import outlet_pressure_of
 from balltravel.parameters import core_parameters
 from balltravel.scenario import FIELDS, quantity_of
 
-RATE_TOLERANCE = 1e-5
+RATE_TOLERANCE = 1e-4
 """How near the cycle rate at a tip is found, over itself."""
 
 

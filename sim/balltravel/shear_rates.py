@@ -33,7 +33,8 @@ class Place(NamedTuple):
 def full_flow(scenario: Scenario) -> float:
     """Bore area times the largest piston speed [m3/s]."""
     lower = scenario.lower
-    return peak_flow(drive_parameters(scenario.drive, lower.stroke), 0.25 * math.pi * lower.bore**2)
+    drive = drive_parameters(scenario.drive, lower.stroke, cycle_rate_of(scenario))
+    return peak_flow(drive, 0.25 * math.pi * lower.bore**2)
 
 
 def places(scenario: Scenario) -> tuple[Place, ...]:
