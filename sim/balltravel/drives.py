@@ -3,7 +3,7 @@
 import math
 
 import numpy as np
-from scipy.interpolate import PchipInterpolator
+from scipy.interpolate import CubicSpline, PchipInterpolator
 from scipy.optimize import brentq
 
 from balltravel import scenario as described
@@ -78,8 +78,7 @@ def constant_speed(drive: described.Drive, stroke: float, period: float) -> core
 
 def trace_segments(trace: Array, stroke: float, period: float) -> core.Drive:
     """A measured stroke (times and positions, shape (n, 2), one cycle from bottom dead centre on) as cubics
-    (M1c): monotone in each stroke, so that noise makes no reversals (Fritsch and Carlson 1980, as scipy's
-    PchipInterpolator has it), at rest at both ends; scaled to the stroke and to the period."""
+    (M1a): monotone in each stroke, so that noise makes no reversals; scaled to the stroke and the period."""
     time = (trace[:, 0] - trace[0, 0]) / (trace[-1, 0] - trace[0, 0]) * period
     x = (trace[:, 1] - trace[:, 1].min()) / np.ptp(trace[:, 1]) * stroke
     top = int(np.argmax(x))
@@ -97,13 +96,22 @@ def one_stroke(time: Array, x: Array) -> tuple[Array, Array, Array, Array, Array
     """Starts, positions, speeds, accelerations and jerks of the cubics of one stroke, at rest at its ends."""
     knots = np.linspace(time[0], time[-1], min(len(time), TRACE_PIECES + 1))
     at = PchipInterpolator(time, x)(knots)
-    slope = PchipInterpolator(knots, at)
-    v = np.asarray(slope(knots, 1))
-    v[0], v[-1] = 0.0, 0.0
+    v = monotone_slopes(knots, at)
     h, rise = np.diff(knots), np.diff(at)
     a = (6.0 * rise / h - 4.0 * v[:-1] - 2.0 * v[1:]) / h
     jerk = (-12.0 * rise / h + 6.0 * (v[:-1] + v[1:])) / h**2
     return knots[:-1], at[:-1], v[:-1], a, jerk
+
+
+def monotone_slopes(knots: Array, at: Array) -> Array:
+    """Slopes of a cubic spline at rest at both ends, held to three times the lesser slope beside each knot,
+    where a cubic stays monotone (Hyman 1983, from memory)."""
+    v = np.asarray(CubicSpline(knots, at, bc_type="clamped")(knots, 1))
+    beside = np.diff(at) / np.diff(knots)
+    least = 3.0 * np.minimum(np.abs(beside[:-1]), np.abs(beside[1:]))
+    end = np.sign(at[-1] - at[0]) * least
+    v[1:-1] = np.clip(v[1:-1], np.minimum(0.0, end), np.maximum(0.0, end))
+    return v
 
 
 def free_speed(drive: described.Drive, stroke: float) -> float:
