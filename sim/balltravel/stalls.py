@@ -64,6 +64,6 @@ def creep_of(scenario: Scenario, upward: bool) -> Creep | None:
     time, x, upper = (rows[:, COLUMNS.index(name)] for name in ("time", "piston_position", "upper_pressure"))
     late = time >= 0.5 * time[-1]
     if status == Status.OK:
-        return Creep(abs(x[-1] - x[0]) / (time[-1] - time[0]), float(upper[-1]), True)
+        return Creep(float(abs(x[-1] - x[0]) / (time[-1] - time[0])), float(upper[-1]), True)
     moved = (x[-1] - np.interp(0.5 * time[-1], time, x)) / (0.5 * time[-1])
     return Creep(float(moved if upward else -moved), float(upper[late].mean()), False)

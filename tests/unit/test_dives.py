@@ -1,0 +1,38 @@
+"""The warning that a motor would dive, with the size of it."""
+
+import pytest
+
+from balltravel.dives import dive_caution, dive_of, with_motor
+from balltravel.metrics import cycle_metrics
+from balltravel.scenario import with_values
+from balltravel.simulation import simulate
+
+
+@pytest.fixture
+def primer(story):
+    return story("primer")
+
+
+def test_a_lower_that_fills_is_not_warned_of(primer) -> None:
+    assert dive_caution(primer, cycle_metrics(simulate(primer))) == ()
+
+
+@pytest.mark.parametrize("viscosity", [15.0, 40.0])
+def test_a_starved_lower_is_told_what_a_motor_would_take_in(primer, viscosity: float) -> None:
+    starved = with_values(primer, {"material.viscosity": viscosity})
+    metrics = cycle_metrics(simulate(starved))
+    by_motor = cycle_metrics(simulate(with_motor(starved)))
+    assert by_motor.fill_fraction < metrics.fill_fraction
+    dive = dive_of(starved, metrics)
+    assert dive is not None
+    assert dive.fill_fraction == by_motor.fill_fraction
+    (told,) = dive_caution(starved, metrics)
+    assert (
+        f"fill {100.0 * by_motor.fill_fraction:.1f} % instead of {100.0 * metrics.fill_fraction:.1f} %"
+        in told
+    )
+
+
+def test_a_lower_with_a_motor_is_not_warned_of_one(primer) -> None:
+    starved = with_motor(with_values(primer, {"material.viscosity": 20.0}))
+    assert dive_caution(starved, cycle_metrics(simulate(starved))) == ()
