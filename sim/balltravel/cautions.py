@@ -86,7 +86,8 @@ def _check_cautions(name: str, check: Check, travel: float, scenario: Scenario) 
 
 
 def _port_cautions(scenario: Scenario) -> Iterator[str]:
-    if viscosity_in_lower(scenario) >= HEAVY and "suction.port_compliance" in defaults_taken(scenario):
+    soft = scenario.suction.line == "hose" and "suction.port_compliance" in defaults_taken(scenario)
+    if viscosity_in_lower(scenario) >= HEAVY and soft:
         yield (
             "port_compliance is the default: in heavy material a soft hose works as a store and changes the "
             "result; try ten times more and ten times less."

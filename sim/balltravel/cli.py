@@ -38,6 +38,7 @@ examples:
   balltravel material --kind "roof elastomer"
   balltravel simulate scenarios/primer.toml --set "material.viscosity=3500 cP" --figure cycle.png
   balltravel recommend scenarios/primer.toml --figure travel.png
+  balltravel suction scenarios/primer.toml --set "suction.altitude=1500 m"
   balltravel resistance --ball-over-seat 1.4 --cage-over-seat 1.8 --lift-over-seat 0.2
   balltravel wear scenarios/primer.toml --gap "50 um"
   balltravel sweep scenarios/primer.toml --over 'drive.cycle_rate=["20 /min", "40 /min"]' --out rates.nc
@@ -86,6 +87,7 @@ def _parser() -> argparse.ArgumentParser:
     one.add_argument("--figure", metavar="FILE.png", help="draw the cycle (png, pdf or svg)")
     best = command("recommend", _recommend, "Try all arrangements of the shims and recommend one.")
     best.add_argument("--figure", metavar="FILE.png", help="draw the losses against travel (png, pdf or svg)")
+    command("suction", _suction, "Print the net positive suction head there is and needed, and the vessel.")
     inside = command(
         "resistance", _resistance, "Print the resistance of a check in creeping flow over its lift.", file="?"
     )
@@ -248,6 +250,19 @@ def _recommend(arguments: argparse.Namespace) -> int:
 
         printed = print_text(recommendation_text(given.scenario, found))
     return _ended(failed, len(found.arrangements), max(code, printed))
+
+
+def _suction(arguments: argparse.Namespace) -> int:
+    given = _read(arguments)
+    from balltravel.suction_head import suction_report
+
+    tell_of_compilation()
+    found = suction_report(given.scenario)
+    if arguments.json:
+        return print_json({"title": given.scenario.title, **found.as_dict()})
+    from balltravel.suction_text import suction_text
+
+    return print_text(suction_text(given.scenario, found))
 
 
 def _resistance(arguments: argparse.Namespace) -> int:

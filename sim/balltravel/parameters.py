@@ -29,6 +29,7 @@ from balltravel.core.model import (
 )
 from balltravel.core.parameters import AIR, NO_MOTOR, Array, Control, Parameters
 from balltravel.drives import cycle_rate_of, drive_parameters, motor_parameters
+from balltravel.fittings import losses
 from balltravel.flow_curves_of import density_of, flow_curves
 from balltravel.outlets import (
     has_tip,
@@ -169,16 +170,18 @@ def suction_parameters(s: described.Scenario) -> core.Suction:
     passage = passage_inertance(geometry_of(check, s.closures), s.inlet_travel)
     head = rho * STANDARD_GRAVITY * suction.lift
     at_rest = suction.barometric_pressure + suction.tank_gauge_pressure - head
+    fittings = losses(suction.fittings, suction.hose_diameter)
     return core.Suction(
         inertance=rho * (suction.hose_length / area + passage),
         laminar=128.0 * suction.hose_length / (math.pi * suction.hose_diameter**4),
-        minor=suction.loss_coefficient * rho / (2.0 * area**2),
+        minor=(suction.loss_coefficient + fittings.turbulent) * rho / (2.0 * area**2),
         pressure=at_rest,
         diameter=suction.hose_diameter,
         relative_roughness=suction.hose_roughness / suction.hose_diameter,
         rheology=flow_curves(s.material, cycle_rate_of(s), suction.temperature)[2],
         strainer=strainer_of(suction)[0],
         strainer_rate=strainer_of(suction)[1],
+        fittings=fittings.laminar,
     )
 
 

@@ -38,16 +38,32 @@ class Quantity:
         return None
 
 
+@dataclass(frozen=True)
+class Names:
+    """The names that a key, or each member of its array, may have."""
+
+    allowed: tuple[str, ...]
+
+    def verdict(self, value: str | tuple[str, ...] | None) -> tuple[str, str] | None:
+        """What was given and what is allowed, if a name is none of them."""
+        names = value if isinstance(value, tuple) else () if value is None else (value,)
+        for name in names:
+            if name not in self.allowed:
+                return f'"{name[:80]}" given', ", ".join(f'"{one}"' for one in self.allowed)
+        return None
+
+
 class Table(BaseModel):
-    """A table of a scenario; every quantity is held to its limits."""
+    """A table of a scenario; every quantity is held to its limits, every name to its list."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
 
     @field_validator("*", mode="after")
     @classmethod
     def _within_limits(cls, value: Any, info: ValidationInfo) -> Any:
-        quantity = quantity_of(cls.model_fields[info.field_name or ""])
-        verdict = quantity and quantity.verdict(value)
+        field = cls.model_fields[info.field_name or ""]
+        rule = quantity_of(field) or names_of(field)
+        verdict = rule and rule.verdict(value)
         if verdict:
             raise ValueError("; allowed: ".join(verdict))
         if info.field_name == "readings":
@@ -58,6 +74,11 @@ class Table(BaseModel):
 def quantity_of(field: FieldInfo) -> Quantity | None:
     """The quantity that a field of a table holds, if it holds one."""
     return next((mark for mark in field.metadata if isinstance(mark, Quantity)), None)
+
+
+def names_of(field: FieldInfo) -> Names | None:
+    """The names that a field of a table may have, if it has a list of them."""
+    return next((mark for mark in field.metadata if isinstance(mark, Names)), None)
 
 
 def diameter(example: str) -> Quantity:

@@ -1,6 +1,6 @@
 """What a rule between the values of a scenario is, and the fault of one that is broken."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Set
 from dataclasses import dataclass
 from typing import Any
 
@@ -49,8 +49,9 @@ class Rule:
     test: Callable[..., Verdict]
 
     def fault(self, values: Values) -> Fault | None:
-        """The fault, if all values are known and the rule is broken."""
-        if any(values.get(key) is None for key in self.keys):
+        """The fault, if all values are known and the rule is broken; a default that follows from what is not
+        known is nan."""
+        if any(values.get(key) is None or values[key] != values[key] for key in self.keys):
             return None
         verdict = self.test(*(values[key] for key in self.keys))
         return verdict and Fault(self.keys[0], *verdict)
@@ -95,6 +96,27 @@ class Needed:
         if self.instead:
             allowed += f", or {self.instead}"
         return Fault(self.key, "missing", allowed, f"{name} = {written}")
+
+
+@dataclass(frozen=True)
+class Either:
+    """``key`` and ``source``, from which its value follows, are not given both; one of them must be if it is
+    ``needed``."""
+
+    key: str
+    source: str
+    example: str
+    needed: bool = False
+
+    def fault(self, given: Set[str]) -> Fault | None:
+        """The fault, if both are given, or neither of two of which one is needed."""
+        name, other = (key.split(".")[1] for key in (self.key, self.source))
+        example = f'{name} = "{self.example}"'
+        if self.key in given and self.source in given:
+            return Fault(self.key, f"given although {other} is", f"{name} or {other}", example)
+        if self.needed and self.key not in given and self.source not in given:
+            return Fault(self.key, "missing", f"it must be given, or {other}", example)
+        return None
 
 
 def in_mm(value: float) -> str:

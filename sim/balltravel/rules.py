@@ -13,16 +13,18 @@ from balltravel.material_rules import (
     paste_by_readings,
     rest_told_twice,
 )
-from balltravel.rule_kinds import STANDARD_GRAVITY, Fault, Needed, Rule, Values, Verdict, smaller
-from balltravel.site_rules import SITE_NEEDED, SITE_RULES
+from balltravel.rule_kinds import STANDARD_GRAVITY, Either, Fault, Needed, Rule, Values, Verdict, smaller
+from balltravel.site_rules import SITE_EITHER, SITE_NEEDED, SITE_RULES
 from balltravel.units import to_text
 
 __all__ = [
+    "EITHER",
     "FLOWS",
     "NEEDED",
     "READINGS",
     "RULES",
     "STANDARD_GRAVITY",
+    "Either",
     "Fault",
     "Needed",
     "Rule",
@@ -49,6 +51,9 @@ NEEDED: tuple[Needed, ...] = (
     Needed("material.yield_stress", "material.flow", ("Herschel-Bulkley", "Casson", PASTE), "0 Pa", READINGS),
     *SITE_NEEDED,
 )
+
+
+EITHER: tuple[Either, ...] = SITE_EITHER
 
 
 def _numbers_exist(below: Sequence[int], thicknesses: Sequence[float]) -> Verdict:
@@ -116,5 +121,6 @@ def broken_rules(values: Values, given: set[str]) -> list[Fault]:
     ``given``: every key that was given, with a faulty value or not.
     """
     conditional = (needed.fault(values, given) for needed in NEEDED)
+    pairs = (pair.fault(given) for pair in EITHER)
     relations = (rule.fault(values) for rule in RULES)
-    return [fault for fault in (*conditional, *relations) if fault]
+    return [fault for fault in (*conditional, *pairs, *relations) if fault]

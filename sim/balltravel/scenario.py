@@ -7,15 +7,15 @@ dimension and the limits beyond which a value is surely a slip; docs/scenario.md
 import difflib
 import json
 import math
-from collections.abc import Mapping, Sequence
-from typing import Annotated, Any, Self, get_args
+from collections.abc import Mapping, Sequence, Set
+from typing import Annotated, Any, Self, get_args, get_origin
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 from pydantic.fields import FieldInfo
 
 from balltravel.materials import ANY_RATE, SAME_TEMPERATURE, MaterialError, Understood, understand
-from balltravel.quantities import Quantity, quantity_of
-from balltravel.rules import NEEDED, Fault, broken_rules
+from balltravel.quantities import Quantity, names_of, quantity_of
+from balltravel.rules import EITHER, NEEDED, Fault, broken_rules
 from balltravel.scenario_lower import (
     MOST_SHIMS,
     TABULATED,
@@ -28,13 +28,14 @@ from balltravel.scenario_lower import (
     Shims,
     Target,
 )
-from balltravel.scenario_site import Drive, Outlet, Suction
+from balltravel.scenario_site import MOST_FITTINGS, Drive, Outlet, Suction
 from balltravel.stroke_trace import EXAMPLE as TRACE_EXAMPLE
 from balltravel.told_readings import EXAMPLES, Told
 from balltravel.units import UnitError, to_text
 
 __all__ = [
     "FIELDS",
+    "MOST_FITTINGS",
     "MOST_SHIMS",
     "TABLES",
     "TABULATED",
@@ -97,10 +98,11 @@ class Scenario(BaseModel):
     @model_validator(mode="after")
     def _rules_hold(self) -> Self:
         given = set(_given(self))
-        conditional = {needed.key for needed in NEEDED} - given
+        conditional = {one.key for one in NEEDED if FIELDS[one.key].default_factory is None} - given
         faults = broken_rules(
             {key: value for key, value in flat(self).items() if key not in conditional}, given
         )
+        faults += following_faults(flat(self), given)
         faults = faults or material_faults(self.material, self.suction.temperature)
         if faults:
             raise ScenarioError(faults)
@@ -112,6 +114,20 @@ class Scenario(BaseModel):
         return self.inlet_check.base_travel + math.fsum(
             self.shims.thicknesses[n - 1] for n in self.shims.below
         )
+
+
+def following_faults(values: Mapping[str, Any], given: Set[str]) -> list[Fault]:
+    """Of defaults that follow from other keys: those that the key itself could not have."""
+    found = []
+    for key, value in values.items():
+        follows = FIELDS[key].default_factory is not None and key not in given
+        quantity = quantity_of(FIELDS[key])
+        if not follows or quantity is None or value is None or math.isnan(value):
+            continue
+        verdict = quantity.verdict(value)
+        if verdict:
+            found.append(Fault(key, verdict[0].replace("given", "follows from other keys"), verdict[1]))
+    return found
 
 
 def material_faults(material: Material, in_hose: float | None) -> list[Fault]:
@@ -179,8 +195,15 @@ QUIET = (
     "lower.rod_packing_gap",
     "lower.rod_packing_length",
     "outlet.form",
-    "suction.temperature",
+    "material.solvent",
+    "suction.line",
+    "suction.hose_flexing",
+    "suction.fittings",
     "suction.strainer",
+    "suction.vessel",
+    "suction.temperature",
+    "suction.feed",
+    "suction.altitude",
 )
 """Keys whose default, nothing of the kind, need not be told as taken."""
 
@@ -202,6 +225,7 @@ def defaults_taken(scenario: Scenario) -> list[str]:
     values, given = flat(scenario), set(_given(scenario))
     idle = {needed.key for needed in NEEDED if values[needed.selector] not in needed.choices}
     idle |= set(QUIET) | {needed.key for needed in NEEDED if needed.instead in given}
+    idle |= {one.key for one in EITHER if one.source in given}
     return [key for key in values if key not in given and key not in idle]
 
 
@@ -229,6 +253,10 @@ def from_result(text: str) -> Scenario:
         choices = (*needed.choices, *needed.free)
         if value_of(needed.selector) not in choices or value_of(needed.key) is None:
             table, _, name = needed.key.partition(".")
+            tables[table][name] = None
+    for either in EITHER:
+        if value_of(either.source) is not None:
+            table, _, name = either.key.partition(".")
             tables[table][name] = None
     for table in tables.values():
         if isinstance(table, dict):
@@ -274,7 +302,10 @@ def with_values(scenario: Scenario, changes: Mapping[str, Any]) -> Scenario:
 def example_of(key: str) -> str:
     """How one writes the dotted key: ``viscosity = "3500 mPa.s"``."""
     field, name = FIELDS[key], key.split(".")[1]
-    quantity = quantity_of(field)
+    quantity, names = quantity_of(field), names_of(field)
+    if names:
+        many = get_origin(field.annotation) is tuple
+        return f'{name} = ["{names.allowed[0]}"]' if many else f'{name} = "{names.allowed[0]}"'
     choices = get_args(field.annotation)
     value = quantity.written() if quantity else "[1, 2]" if int in choices else f'"{choices[0]}"'
     value = f"[{EXAMPLES[0]}]" if Told in choices else value

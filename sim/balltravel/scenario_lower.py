@@ -5,8 +5,10 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
-from balltravel.quantities import DeadVolume, PassageLength, Quantity, Table, Travel, diameter
+from balltravel.quantities import DeadVolume, Names, PassageLength, Quantity, Table, Travel, diameter
 from balltravel.told_readings import Told
+from balltravel.units import UnitError
+from balltravel.vapour import SOLVENTS, vapour_pressure
 
 DEAD_VOLUME_SHARE = 0.2
 """Default dead volume of a chamber as a share of bore area times stroke (from memory, no source)."""
@@ -15,19 +17,30 @@ MOST_SHIMS = 12
 """The arrangements of a set double with every shim."""
 
 
+def _default_vapour_pressure(data: dict[str, Any]) -> float:
+    """Of the solvent; nan where none is given or the temperature is out of its range, which rules tell."""
+    try:
+        return vapour_pressure(data["solvent"], data["temperature"])
+    except (KeyError, UnitError):
+        return math.nan
+
+
 class Material(Table):
     """The material at its temperature in the lower."""
 
     viscosity: Annotated[float | None, Quantity("viscosity", 1e-4, 1e4, "3500 mPa.s")] = None
     readings: tuple[Told, ...] = ()
     density: Annotated[float, Quantity("density", 300.0, 1e4, "1.25 kg/l")]
-    vapour_pressure: Annotated[float, Quantity("pressure", 0.0, 1e6, "2.3 kPa")]
     bulk_modulus: Annotated[float, Quantity("pressure", 1e7, 1e11, "1500 MPa")] = 1.5e9
     free_gas_fraction: Annotated[float, Quantity("fraction", 0.0, 0.5, "0.5 %")] = 0.005
     dissolved_gas_fraction: Annotated[float, Quantity("fraction", 0.0, 1.0, "8 %")] = 0.0
     gas_release_time: Annotated[float, Quantity("time", 1e-3, 1e5, "1 s")] = 1.0
     largest_particle: Annotated[float, Quantity("length", 0.0, 0.01, "80 um")] = 0.0
     temperature: Annotated[float, Quantity("temperature", 223.15, 473.15, "20 degC")] = 293.15
+    solvent: Annotated[str | None, Names(tuple(SOLVENTS))] = None
+    vapour_pressure: Annotated[float, Quantity("pressure", 0.0, 1e6, "2.3 kPa")] = Field(
+        default_factory=_default_vapour_pressure
+    )
     flow: Literal[
         "Newtonian", "power law", "Herschel-Bulkley", "Casson", "Carreau", "Cross", "shear-thinning"
     ] = "Newtonian"

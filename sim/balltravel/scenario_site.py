@@ -5,8 +5,12 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
-from balltravel.quantities import Duration, Gauge, Quantity, Table, diameter
+from balltravel.atmosphere import barometric_pressure
+from balltravel.fittings import FITTINGS
+from balltravel.quantities import Duration, Gauge, Names, Quantity, Table, diameter
 from balltravel.stroke_trace import MOST_TRACE
+
+MOST_FITTINGS = 50
 
 PORT_COMPLIANCE, PORT_SHARE = 1e-10, 0.1
 """Default port compliance [m3/Pa], and the share of the port that it may give for barometric pressure: a
@@ -43,27 +47,79 @@ class Drive(Table):
     friction: Annotated[float, Quantity("fraction", 0.0, 0.5, "3 %")] = FRICTION
 
 
+LEAST_COMPLIANCE = 1e-15
+"""Port compliance [m3/Pa] of a rigid line: the least that is accepted; the gas in the port gives more."""
+
+OPEN_LINE = 1.5
+"""Default loss coefficient of a line whose fittings are not given."""
+
+
+def _default_barometric(data: dict[str, Any]) -> float:
+    return barometric_pressure(data.get("altitude") or 0.0)
+
+
+def _default_tank_gauge(data: dict[str, Any]) -> float:
+    """An open tank, or what a ram plate presses with, whatever its seal takes."""
+    force, across = data.get("ram_force"), data.get("ram_plate_diameter")
+    return 4.0 * force / (math.pi * across**2) if force is not None and across else 0.0
+
+
+def _default_feed(data: dict[str, Any]) -> Literal["open", "pressure"]:
+    return "pressure" if data.get("tank_gauge_pressure") else "open"
+
+
+def _default_lift(data: dict[str, Any]) -> float:
+    """From the surface in a vessel up to the inlet check; nan where no vessel is given."""
+    inlet, level = data.get("inlet_above_bottom"), data.get("vessel_level")
+    return inlet - level if inlet is not None and level is not None else math.nan
+
+
+def _default_loss_coefficient(data: dict[str, Any]) -> float:
+    return 0.0 if data.get("fittings") else OPEN_LINE
+
+
 def _default_port_compliance(data: dict[str, Any]) -> float:
     volume = math.pi / 8.0 * data.get("hose_diameter", math.nan) ** 2 * data.get("hose_length", math.nan)
+    if data.get("line") == "rigid":
+        return LEAST_COMPLIANCE
+    if data.get("hose_flexing") is not None:
+        return float(max(LEAST_COMPLIANCE, data["hose_flexing"] * volume))
     return float(min(PORT_COMPLIANCE, PORT_SHARE * volume / data.get("barometric_pressure", math.nan)))
 
 
 class Suction(Table):
-    """From the tank to the inlet port."""
+    """From the vessel to the inlet port."""
 
     hose_length: Annotated[float, Quantity("length", 0.01, 100.0, "1.5 m")]
     hose_diameter: Annotated[float, diameter("38 mm")]
-    lift: Annotated[float, Quantity("length", -50.0, 10.0, "0.3 m")]
-    temperature: Annotated[float | None, Quantity("temperature", 223.15, 473.15, "15 degC")] = None
+    line: Literal["hose", "rigid"] = "hose"
+    hose_flexing: Annotated[float | None, Quantity("flexing", 1e-12, 8e-6, "0.5 %/bar")] = None
     hose_roughness: Annotated[float, Quantity("length", 0.0, 5e-3, "1.5 um")] = 1.5e-6
-    loss_coefficient: Annotated[float, Quantity("number", 0.0, 1e3, "1.5")] = 1.5
+    fittings: Annotated[tuple[str, ...], Names(tuple(FITTINGS)), Field(max_length=MOST_FITTINGS)] = ()
+    loss_coefficient: Annotated[float, Quantity("number", 0.0, 1e3, "1.5")] = Field(
+        default_factory=_default_loss_coefficient
+    )
     strainer: Literal["none", "holes"] = "none"
     strainer_holes: Annotated[float | None, Quantity("number", 1.0, 1e6, "200")] = None
     strainer_hole_diameter: Annotated[float | None, Quantity("length", 1e-4, 0.05, "3 mm")] = None
     strainer_thickness: Annotated[float | None, Quantity("length", 0.0, 0.05, "1 mm")] = None
-    tank_gauge_pressure: Gauge = 0.0
-    barometric_pressure: Annotated[float, Quantity("pressure", 3e4, 1.2e5, "1013 mbar")] = 101325.0
-    port_compliance: Annotated[float, Quantity("compliance", 1e-15, 1e-6, "10 cc/bar")] = Field(
+    vessel: Literal["given lift", "cylinder", "cone"] = "given lift"
+    vessel_diameter: Annotated[float | None, Quantity("length", 0.02, 20.0, "570 mm")] = None
+    vessel_depth: Annotated[float | None, Quantity("length", 0.02, 20.0, "850 mm")] = None
+    vessel_level: Annotated[float | None, Quantity("length", 1e-3, 20.0, "500 mm")] = None
+    inlet_above_bottom: Annotated[float | None, Quantity("length", -50.0, 30.0, "900 mm")] = None
+    pickup_above_bottom: Annotated[float | None, Quantity("length", 0.0, 20.0, "30 mm")] = None
+    lift: Annotated[float, Quantity("length", -50.0, 10.0, "0.3 m")] = Field(default_factory=_default_lift)
+    temperature: Annotated[float | None, Quantity("temperature", 223.15, 473.15, "15 degC")] = None
+    ram_force: Annotated[float | None, Quantity("force", 0.0, 1e6, "8 kN")] = None
+    ram_plate_diameter: Annotated[float | None, Quantity("length", 0.02, 2.0, "560 mm")] = None
+    tank_gauge_pressure: Gauge = Field(default_factory=_default_tank_gauge)
+    feed: Literal["open", "pressure", "ram plate"] = Field(default_factory=_default_feed)
+    altitude: Annotated[float | None, Quantity("length", -500.0, 11e3, "1500 m")] = None
+    barometric_pressure: Annotated[float, Quantity("pressure", 2.2e4, 1.2e5, "1013 mbar")] = Field(
+        default_factory=_default_barometric
+    )
+    port_compliance: Annotated[float, Quantity("compliance", LEAST_COMPLIANCE, 1e-6, "10 cc/bar")] = Field(
         default_factory=_default_port_compliance
     )
 

@@ -5,15 +5,17 @@ import json
 import math
 import re
 import tomllib
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence, Set
 from dataclasses import dataclass, replace
 from typing import Any, Literal, get_args, get_origin
 
 from pydantic import ValidationError
 
-from balltravel.rules import NEEDED, READINGS, Fault, broken_rules
+from balltravel.quantities import Names, names_of
+from balltravel.rules import EITHER, NEEDED, READINGS, Fault, broken_rules
 from balltravel.scenario import (
     FIELDS,
+    MOST_FITTINGS,
     MOST_SHIMS,
     TABLES,
     Material,
@@ -21,6 +23,7 @@ from balltravel.scenario import (
     ScenarioError,
     build,
     example_of,
+    following_faults,
     material_faults,
     quantity_of,
     unknown_key,
@@ -102,11 +105,13 @@ def parse_scenario(
     given = {key for key in written.entries if key != "title"}
     # A faulty value says nothing of what hangs on it: its default does not stand for it.
     defaults = {key: value for key, value in _fixed_defaults().items() if key not in given}
+    following = _following_defaults({**defaults, **values}, given - set(values))
     broken = [
         fault
-        for fault in broken_rules({**defaults, **values}, given)
+        for fault in broken_rules({**defaults, **following, **values}, given)
         if fault.given != "missing" or fault.key.split(".")[0] in tables_read(written)
     ]
+    broken += following_faults(following, given)
     broken += _of_material(values, [*written.faults, *broken])
     faults = [*written.faults, *_missing(written), *(_placed(fault, written) for fault in broken)]
     if faults:
@@ -285,6 +290,10 @@ def _drop_replaced(entries: dict[str, Entry]) -> None:
         if instead in set_ or (selector in set_ and entries[selector].raw not in choices):
             del entries[key]
     _drop_excluded(entries, set_)
+    for pair in EITHER:
+        for key, other in ((pair.key, pair.source), (pair.source, pair.key)):
+            if other in set_ and key not in set_:
+                entries.pop(key, None)
     if "material.viscosity" in set_ and READINGS not in set_:
         entries.pop(READINGS, None)
 
@@ -337,6 +346,9 @@ def _value(entry: Entry, density: float | None) -> Any:
     quantity = quantity_of(field)
     if get_origin(field.annotation) is Literal:
         return _choice(entry, get_args(field.annotation))
+    names = names_of(field)
+    if names:
+        return _named(entry, names, get_origin(field.annotation) is tuple)
     if quantity is None:
         return _numbers(entry)
     many = get_origin(field.annotation) is tuple
@@ -382,6 +394,16 @@ def _choice(entry: Entry, choices: tuple[str, ...]) -> str:
     hint = f' (did you mean "{near[0]}"?)' if near else ""
     allowed = " or ".join(f'"{choice}"' for choice in choices)
     raise ScenarioError([entry.fault(f"{_shown(entry.raw)} given{hint}", allowed, f'"{choices[0]}"')])
+
+
+def _named(entry: Entry, names: Names, many: bool) -> str | tuple[str, ...]:
+    """A name out of a list, or an array of them."""
+    if not many:
+        return _choice(entry, names.allowed)
+    if not isinstance(entry.raw, list) or len(entry.raw) > MOST_FITTINGS:
+        allowed = f"an array of at most {MOST_FITTINGS} names"
+        raise ScenarioError([entry.fault(f"{_shown(entry.raw)} given", allowed, example_of(entry.key))])
+    return tuple(_choice(replace(entry, raw=raw), names.allowed) for raw in entry.raw)
 
 
 def _readings(entry: Entry, values: dict[str, Any]) -> tuple[Told, ...]:
@@ -468,6 +490,21 @@ def _fixed_defaults() -> dict[str, Any]:
         for key, field in FIELDS.items()
         if not field.is_required() and field.default_factory is None and key not in conditional
     }
+
+
+def _following_defaults(values: dict[str, Any], faulty: Set[str]) -> dict[str, Any]:
+    """Defaults that follow from other keys of their table, in the order of its fields; none of a table with a
+    faulty key, which they might follow from."""
+    found: dict[str, Any] = {}
+    blind = {key.split(".")[0] for key in faulty}
+    for key, field in FIELDS.items():
+        table, _, _ = key.partition(".")
+        make: Any = field.default_factory
+        if make is None or key in values or table in blind:
+            continue
+        known = {**found, **values}
+        found[key] = make({one.partition(".")[2]: known[one] for one in known if one.startswith(f"{table}.")})
+    return found
 
 
 def _missing(written: Written) -> Iterator[Fault]:

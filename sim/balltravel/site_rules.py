@@ -2,9 +2,10 @@
 
 import math
 
-from balltravel.rule_kinds import STANDARD_GRAVITY, Needed, Rule, Verdict
+from balltravel.rule_kinds import STANDARD_GRAVITY, Either, Needed, Rule, Verdict, in_mm
 from balltravel.stroke_trace import trace_fault
-from balltravel.units import to_text
+from balltravel.units import UnitError, to_text
+from balltravel.vapour import vapour_pressure
 
 HIGHEST_COMPRESSION = 0.2
 """Largest pressure at outlet and tank over the liquid's bulk modulus (our choice): at 1 the straight law of
@@ -77,7 +78,84 @@ def _liquid_bears(bulk: float, outlet: float, tank: float) -> Verdict:
 PRESSED = ("fixed pressure", "tip at pressure")
 SPRAYING = ("tip", "tip at pressure")
 
+
+def _in_range_of_solvent(kelvin: float, solvent: str) -> Verdict:
+    try:
+        vapour_pressure(solvent, kelvin)
+    except UnitError as error:
+        return error.given, error.allowed, error.example
+    return None
+
+
+def _liquid_in_hose(
+    kelvin: float, solvent: str, barometric: float, gauge: float, density: float, lift: float
+) -> Verdict:
+    """What holds in the lower holds in tank and hose too, at their own temperature."""
+    if _in_range_of_solvent(kelvin, solvent):
+        return None
+    verdict = _liquid_at_rest(vapour_pressure(solvent, kelvin), barometric, gauge, density, lift)
+    if verdict is None:
+        return None
+    there = f"{to_text(kelvin, 'temperature')}, a vapour pressure of {verdict[0]}"
+    return there, verdict[1].replace("less than", "a vapour pressure less than"), '"20 degC"'
+
+
+def _feed_is_open(gauge: float, feed: str) -> Verdict:
+    if feed != "open" or gauge == 0.0:
+        return None
+    return f'{to_text(gauge, "pressure")} given with feed = "open"', '0 bar, or feed = "pressure"', '"0 bar"'
+
+
+def _line_gives(flexing: float, line: str) -> Verdict:
+    if line == "hose":
+        return None
+    given = f'{to_text(flexing, "flexing")} given with line = "rigid"'
+    return given, 'hose_flexing with line = "hose" alone (leave the key out)', 'line = "hose"'
+
+
+def _rigid_gives_nothing(compliance: float, line: str) -> Verdict:
+    """A wall of steel or thick plastic, a metre long: some 1e-15 m3/Pa; ten thousand times that is a hose."""
+    if line == "hose" or compliance <= MOST_OF_RIGID:
+        return None
+    allowed = f'at most {to_text(MOST_OF_RIGID, "compliance")} with line = "rigid" (or leave the key out)'
+    return f"{to_text(compliance, 'compliance')} given", allowed, '"0.0001 cc/bar"'
+
+
+def _level_in_vessel(level: float, depth: float) -> Verdict:
+    if level <= depth:
+        return None
+    return f"{in_mm(level)} given", f"at most the vessel's depth, {in_mm(depth)}", f'"{in_mm(0.7 * depth)}"'
+
+
+def _level_over_pickup(level: float, pickup: float) -> Verdict:
+    """Below its end the hose draws air."""
+    if level >= pickup:
+        return None
+    allowed = f"at least pickup_above_bottom, {in_mm(pickup)}: below it the hose draws air"
+    return f"{in_mm(level)} given", allowed, f'"{in_mm(1.5 * pickup)}"'
+
+
+MOST_OF_RIGID = 1e-11
+"""Port compliance [m3/Pa] from which on a line is no rigid one (our choice)."""
+
+VESSELS = ("cylinder", "cone")
+
+SITE_EITHER: tuple[Either, ...] = (
+    Either("material.vapour_pressure", "material.solvent", "2.3 kPa", needed=True),
+    Either("suction.barometric_pressure", "suction.altitude", "1013 mbar"),
+    Either("suction.port_compliance", "suction.hose_flexing", "10 cc/bar"),
+)
+
 SITE_NEEDED: tuple[Needed, ...] = (
+    Needed("suction.lift", "suction.vessel", ("given lift",), "0.3 m"),
+    Needed("suction.vessel_diameter", "suction.vessel", VESSELS, "570 mm"),
+    Needed("suction.vessel_depth", "suction.vessel", VESSELS, "850 mm"),
+    Needed("suction.vessel_level", "suction.vessel", VESSELS, "500 mm"),
+    Needed("suction.inlet_above_bottom", "suction.vessel", VESSELS, "900 mm"),
+    Needed("suction.pickup_above_bottom", "suction.vessel", VESSELS, "30 mm"),
+    Needed("suction.tank_gauge_pressure", "suction.feed", ("pressure",), "2 bar", free=("open",)),
+    Needed("suction.ram_force", "suction.feed", ("ram plate",), "8 kN"),
+    Needed("suction.ram_plate_diameter", "suction.feed", ("ram plate",), "560 mm"),
     Needed("suction.strainer_holes", "suction.strainer", ("holes",), "200"),
     Needed("suction.strainer_hole_diameter", "suction.strainer", ("holes",), "3 mm"),
     Needed("suction.strainer_thickness", "suction.strainer", ("holes",), "1 mm"),
@@ -137,6 +215,24 @@ SITE_RULES: tuple[Rule, ...] = (
     Rule(("outlet.form", "drive.profile"), _closed_needs_motor),
     Rule(("outlet.resistance", "outlet.form"), _resistance_fixed),
     Rule(("drive.dwell_time", "drive.ramp_time", "drive.free_cycle_rate", "drive.profile"), _changeover_fits),
+    Rule(("material.temperature", "material.solvent"), _in_range_of_solvent),
+    Rule(("suction.temperature", "material.solvent"), _in_range_of_solvent),
+    Rule(("suction.tank_gauge_pressure", "suction.feed"), _feed_is_open),
+    Rule(("suction.hose_flexing", "suction.line"), _line_gives),
+    Rule(("suction.port_compliance", "suction.line"), _rigid_gives_nothing),
+    Rule(("suction.vessel_level", "suction.vessel_depth"), _level_in_vessel),
+    Rule(("suction.vessel_level", "suction.pickup_above_bottom"), _level_over_pickup),
+    Rule(
+        (
+            "suction.temperature",
+            "material.solvent",
+            "suction.barometric_pressure",
+            "suction.tank_gauge_pressure",
+            "material.density",
+            "suction.lift",
+        ),
+        _liquid_in_hose,
+    ),
     Rule(("drive.ramp_time", "drive.profile"), _ramp_positive),
     Rule(("drive.dwell_time", "drive.ramp_time", "drive.cycle_rate", "drive.profile"), _changeover_fits),
     Rule(

@@ -16,6 +16,7 @@ from balltravel.materials import ANY_RATE, understand
 from balltravel.parameters import core_parameters, geometry_of
 from balltravel.parameters import peak_flow as largest_flow
 from balltravel.scenario import Check, Scenario
+from balltravel.vapour import vapour_pressure
 
 
 class SuctionLosses(NamedTuple):
@@ -85,6 +86,14 @@ def yield_in_hose(scenario: Scenario) -> float:
     return 4.0 * hose.hose_length / hose.hose_diameter * tau
 
 
+def vapour_in_line(scenario: Scenario) -> float:
+    """Vapour pressure [Pa] of the warmer of hose and lower, where a solvent tells the hose's."""
+    m, kelvin = scenario.material, scenario.suction.temperature
+    if m.solvent is None or kelvin is None:
+        return m.vapour_pressure
+    return max(m.vapour_pressure, vapour_pressure(m.solvent, kelvin))
+
+
 def suction_losses(scenario: Scenario) -> SuctionLosses:
     """Static estimate of the losses on the intake with the inlet ball on its stop."""
     p = core_parameters(scenario)
@@ -97,7 +106,7 @@ def suction_losses(scenario: Scenario) -> SuctionLosses:
         hose=float(hose),
         passage=min(passage, whole),
         gap=max(whole - passage, 0.0),
-        available=p.suction.pressure - p.material.vapour_pressure,
+        available=p.suction.pressure - vapour_in_line(scenario),
     )
 
 

@@ -35,6 +35,7 @@ BENCH: dict[str, tuple[str, str]] = {
     "flow": ("l/min", "US gpm"),
     "energy": ("mJ", ""),
     "compliance": ("cc/bar", "in3/psi"),
+    "flexing": ("%/bar", ""),
     "resistance": ("bar.min/l", ""),
     "temperature": ("degC", "degF"),
     "activation energy": ("kJ/mol", ""),

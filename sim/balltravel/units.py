@@ -67,6 +67,7 @@ DIMENSIONS: dict[str, Dimension] = {
     ),
     "activation energy": Dimension("J/mol", ("kJ/mol", "J/mol"), "40 kJ/mol", (("kJ/mol", 0),)),
     "thermal expansion": Dimension("1/K", ("1/K", "%/K"), "0.0007 1/K", (("1/K", 0),)),
+    "flexing": Dimension("1/Pa", ("%/bar", "1/Pa", "%/psi"), "0.5 %/bar", (("%/bar", 0),)),
     "energy": Dimension("J", ("mJ", "J"), "5 mJ", (("mJ", 0), ("J", 1))),
     "angle": Dimension("rad", ("deg", "rad"), "45 deg", (("deg", 0),)),
     "temperature": Dimension("K", ("degC", "degF", "K"), "20 degC", (("degC", 0),)),
@@ -280,7 +281,9 @@ def from_si(value: float, dimension: str, unit: str) -> float:
     if not math.isfinite(value):
         return value
     factor, offset = _linear(unit, DIMENSIONS[dimension].si)
-    return float((Fraction(value) - offset) / factor)
+    number = float((Fraction(value) - offset) / factor)
+    # A double near 273.15 K is not exact: what is left of it in degC is no temperature.
+    return round(number, 9) + 0.0 if offset else number
 
 
 def to_text(value: float, dimension: str, digits: int = 4) -> str:

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from balltravel.core.parameters import Chamber, Parameters
+from balltravel.fittings import FITTINGS, losses
 from balltravel.simulation import control_for, run_core
 
 from .boxes import with_viscosity
@@ -56,6 +57,28 @@ def test_peak_depression_of_a_sine_is_the_root_of_the_squares(viscosity: float, 
     assert depression.max() == pytest.approx(whole, rel=2e-4)
     assert depression.min() == pytest.approx(-whole, rel=2e-4)
     # And the phase: friction with the piston's speed, acceleration with its own, at every row.
+    phase = p.drive.angular_speed * column(run, "time")
+    wanted = acceleration * np.cos(phase) + friction * np.sin(phase)
+    assert depression == pytest.approx(wanted, abs=1e-3 * whole)
+
+
+@pytest.mark.parametrize("names", [("globe valve",) * 3, ("elbow 90 screwed",) * 20 + ("sharp entry",)])
+def test_fittings_in_heavy_material_add_to_the_friction_of_that_sine(names: tuple[str, ...]) -> None:
+    """Their turbulent part, which is no sine, is taken out; K1/Re velocity heads are K1 mu Q/(2 d A)."""
+    viscosity, diameter = 0.3, 0.05
+    p = held_open(line(viscosity, 3.0, diameter, 1e-12))
+    area = math.pi * diameter**2 / 4.0
+    in_line = losses(names, diameter).laminar
+    assert in_line == pytest.approx(sum(FITTINGS[one].laminar for one in names) / (2.0 * diameter * area))
+    p = p._replace(suction=p.suction._replace(fittings=in_line))
+    acceleration, hose = amplitudes(p, viscosity)
+    flow = 0.5 * p.lower.area * p.drive.stroke * p.drive.angular_speed
+    friction = hose + viscosity * in_line * flow
+    assert friction > 1.2 * hose
+    run = run_core(p, control_for(p, 1e-6, 12)._replace(periodic_tolerance=0.0))
+    assert not run.status.failed
+    depression, whole = p.suction.pressure - column(run, "port_pressure"), math.hypot(acceleration, friction)
+    assert depression.max() == pytest.approx(whole, rel=2e-4)
     phase = p.drive.angular_speed * column(run, "time")
     wanted = acceleration * np.cos(phase) + friction * np.sin(phase)
     assert depression == pytest.approx(wanted, abs=1e-3 * whole)

@@ -110,7 +110,7 @@ class Moment:
 
 @kernel
 def line_loss(suction: Suction, material: Material, Q: float) -> tuple[float, float]:
-    """Pressure lost in the suction line [Pa] and its derivative with flow (M4a to M4c)."""
+    """Pressure lost in the suction line [Pa] and its derivative with flow (M4a to M4d)."""
     speed = 4.0 * Q / (math.pi * suction.diameter**2)
     rate = 8.0 * abs(speed) / suction.diameter
     mu, mu_rate = flow_curve(suction.rheology, rate)
@@ -119,8 +119,10 @@ def line_loss(suction: Suction, material: Material, Q: float) -> tuple[float, fl
     reynolds = material.density * abs(speed) * suction.diameter / mu
     ratio, ratio_slope = friction_ratio(reynolds, suction.relative_roughness)
     resistance = mu * suction.laminar
-    loss = resistance * ratio * Q + suction.minor * Q * abs(Q)
+    fittings = mu * suction.fittings
+    loss = (resistance * ratio + fittings) * Q + suction.minor * Q * abs(Q)
     slope = resistance * (ratio * (1.0 + grows) + reynolds * ratio_slope * (1.0 - grows))
+    slope += fittings * (1.0 + grows)
     slope += 2.0 * suction.minor * abs(Q)
     if suction.strainer > 0.0:
         rate = suction.strainer_rate * abs(Q)

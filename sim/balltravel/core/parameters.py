@@ -88,7 +88,8 @@ class Suction(NamedTuple):
     """The suction line (M4): inertance [kg/m4], laminar resistance over viscosity [1/m3], minor loss
     [Pa s2/m6], driving pressure at rest [Pa absolute], diameter [m], relative roughness [-]; the material in
     it as a pipe sees it: viscosity that loses as much, over 8 U/d. ``strainer``: laminar resistance of its
-    holes over viscosity [1/m3], with ``strainer_rate``, 8 U/d in a hole over the flow [1/m3]; 0 for none."""
+    holes over viscosity [1/m3], with ``strainer_rate``, 8 U/d in a hole over the flow [1/m3]; 0 for none.
+    ``fittings``: laminar resistance of fittings over viscosity [1/m3]."""
 
     inertance: float
     laminar: float
@@ -99,6 +100,7 @@ class Suction(NamedTuple):
     rheology: Rheology
     strainer: float = 0.0
     strainer_rate: float = 0.0
+    fittings: float = 0.0
 
 
 class Drive(NamedTuple):
