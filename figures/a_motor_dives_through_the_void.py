@@ -1,0 +1,66 @@
+"""A motor dives through the void of a starved lower, where a piston that moves as told goes on at its speed.
+
+Invented lower, 15 Pa s at 30 cycles/min, 5 mm ball travel: position of the piston, pressure in the lower
+chamber and volume drawn in over one cycle, by a constant speed and by the hydraulic motor that would make that
+rate in a full lower.
+"""
+
+from pathlib import Path
+
+import xarray as xr
+
+from balltravel import cycle_metrics, read_scenario, simulate
+from balltravel.dives import with_motor
+from balltravel.plot_style import INLET, LIMIT, PISTON, new_figure, save, tidy
+from balltravel.scenario import with_value
+
+ROOT = Path(__file__).parents[1]
+IMAGES = ROOT / "docs" / "images"
+VISCOSITY = 15.0
+
+
+def main(folder: Path = IMAGES) -> list[Path]:
+    """Draw the figure into a folder."""
+    told = with_value(read_scenario(ROOT / "scenarios" / "primer.toml"), "material.viscosity", VISCOSITY)
+    runs = {
+        "constant speed": (simulate(told), INLET),
+        "hydraulic motor": (simulate(with_motor(told)), PISTON),
+    }
+    figure = new_figure(8.0, 8.0)
+    panels = figure.subplots(3, 1, sharex=True)
+    for name, (data, style) in runs.items():
+        _draw(panels, data, name, style)
+    panels[1].axhline(1.01325, label="atmosphere", **LIMIT)
+    panels[1].set_ylim(-0.1, 2.0)
+    for axes, label in zip(
+        panels,
+        (
+            "piston above bottom\ndead centre [mm]",
+            "absolute pressure,\nlower chamber [bar]",
+            "volume drawn in\n[% of swept volume]",
+        ),
+        strict=True,
+    ):
+        tidy(axes, label)
+        axes.legend(fontsize=9)
+    panels[2].set_xlabel("time since the reversal at bottom dead centre [s]")
+    fills = ", ".join(
+        f"{name} {100 * cycle_metrics(run).fill_fraction:.1f} %" for name, (run, _) in runs.items()
+    )
+    figure.suptitle(
+        f"A motor dives through the void of a starved lower\n(invented, {VISCOSITY:g} Pa s; fill: {fills})"
+    )
+    path = folder / "motor_dives.png"
+    save(figure, path)
+    return [path]
+
+
+def _draw(panels: object, data: xr.Dataset, name: str, style: dict[str, object]) -> None:
+    swept = float(data.swept_volume)
+    panels[0].plot(data.time, 1e3 * data.piston_position, label=name, **style)  # type: ignore[index]
+    panels[1].plot(data.time, 1e-5 * data.lower_pressure, label=name, **style)  # type: ignore[index]
+    panels[2].plot(data.time, 100.0 * data.passed_volume[:, 0] / swept, label=name, **style)  # type: ignore[index]
+
+
+if __name__ == "__main__":
+    print(*main(), sep="\n")
