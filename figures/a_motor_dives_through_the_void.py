@@ -1,8 +1,8 @@
 """A motor dives through the void of a starved lower, where a piston that moves as told goes on at its speed.
 
 Invented lower, 15 Pa s at 30 cycles/min, 5 mm ball travel: position of the piston, pressure in the lower
-chamber and volume drawn in over one cycle, by a constant speed and by the hydraulic motor that would make that
-rate in a full lower.
+chamber and volume drawn in over one cycle, by a constant speed and by the hydraulic motor that would make
+that rate in a full lower.
 """
 
 from pathlib import Path
