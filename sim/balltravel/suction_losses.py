@@ -112,9 +112,14 @@ def suction_losses(scenario: Scenario) -> SuctionLosses:
 
 def feed_excess(scenario: Scenario) -> float:
     """Pressure of the feed at the inlet port at rest, less that of the outlet [Pa]. Above zero both checks
-    stand open and material runs through the lower, whatever the piston does."""
+    stand open and material runs through the lower, whatever the piston does. At a tip the outlet's is what the
+    tip takes of the mean flow of a full lower."""
     p = core_parameters(scenario)
-    return p.suction.pressure - p.outlet_pressure
+    if p.outlet.hose == 0:
+        return p.suction.pressure - p.outlet_pressure
+    tip, mean = p.outlet.tip, p.lower.area * p.drive.stroke / p.drive.period
+    mu = float(viscosity(as_record(p.material.rheology), tip.rate * mean))
+    return p.suction.pressure - p.reference_pressure - (mu * tip.laminar + tip.head * mean) * mean
 
 
 def seat_reynolds(scenario: Scenario, check: Check) -> float:
