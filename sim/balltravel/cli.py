@@ -275,7 +275,7 @@ def _suction(arguments: argparse.Namespace) -> int:
 def _prime(arguments: argparse.Namespace) -> int:
     given = _read(arguments)
     _refuse_targets(arguments)
-    from balltravel.priming import prime
+    from balltravel.priming import PrimingError, prime
     from balltravel.priming_setup import setup_of
     from balltravel.priming_text import priming_dict, priming_text
     from balltravel.scenario import ScenarioError
@@ -284,7 +284,12 @@ def _prime(arguments: argparse.Namespace) -> int:
         setup = setup_of(given.scenario, _against(arguments.against))
     except ScenarioError as error:
         raise _RefusedError(str(error)) from None
-    found, title, code = prime(setup), given.scenario.title, DONE
+    title, code = given.scenario.title, DONE
+    try:
+        found = prime(setup)
+    except PrimingError as error:
+        say(str(error))
+        return _ended(1, 1, code)
     if arguments.figure:
         from balltravel.curve_plots import priming_figure
 

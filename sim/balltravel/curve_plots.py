@@ -52,17 +52,20 @@ def resistance_figure(found: "Mapping[str, Resistance]") -> Figure:
 
 
 def priming_figure(found: "Priming", setup: "Setup", title: str) -> Figure:
-    """Height climbed and pressures of the air in hose and lower over the cycles."""
+    """Height climbed (where there is none to climb, length of the hose filled) and pressures of the air in
+    hose and lower over the cycles."""
     figure = new_figure(8.0, 7.5)
     height, pressure = figure.subplots(2, 1, sharex=True)
     time, filled, port, lower = found.trace
     cycles = time / setup.drive.period
-    height.plot(cycles, filled * setup.rise / setup.hose_length, label="front of the material", **INLET)
-    height.axhline(setup.rise, label="inlet check", **LIMIT)
+    whole = setup.rise if setup.rise > 0.0 else setup.hose_length
+    height.plot(cycles, filled * whole / setup.hose_length, label="front of the material", **INLET)
+    height.axhline(whole, label="inlet check", **LIMIT)
     pressure.plot(cycles, _BAR * lower, label="lower chamber", **{**FOURTH, "linewidth": 0.8})
     pressure.plot(cycles, _BAR * port, label="hose and port", **INLET)
-    pressure.axhline(_BAR * found.limits.port, label="lowest of tight checks", **LIMIT)
-    tidy(height, "height climbed over the surface [m]")
+    if found.limits.port < lower.max():
+        pressure.axhline(_BAR * found.limits.port, label="lowest of tight checks", **LIMIT)
+    tidy(height, "height climbed [m]" if setup.rise > 0.0 else "hose filled [m]")
     tidy(pressure, "pressure of the air, absolute [bar]")
     for axes in (height, pressure):
         axes.legend(fontsize=8, loc="best")

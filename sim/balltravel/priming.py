@@ -6,15 +6,16 @@ in the hose. The checks are ideal in air: shut below their cracking pressure, at
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.integrate import solve_ivp
 
+from balltravel.air import SeatLeak
 from balltravel.core.stroke import motion
-from balltravel.priming_setup import Limits, Setup, limits
+from balltravel.priming_setup import Check, Limits, Setup, limits
 from balltravel.rule_kinds import STANDARD_GRAVITY
 
 Array = NDArray[np.float64]
@@ -35,6 +36,10 @@ NOISE = 1e-9
 
 MOST_SWITCHES = 2000
 """Of checks in one cycle; more are a fault of this program."""
+
+
+class PrimingError(RuntimeError):
+    """The integration failed; the message says when and how."""
 
 
 @dataclass(frozen=True)
@@ -153,7 +158,7 @@ class _Run:
             max_step=s.drive.period / 20.0,
         )  # fmt: skip
         if found.status < 0:
-            raise RuntimeError(f"priming: the integration failed at {begin:g} s: {found.message}")
+            raise PrimingError(f"priming: the integration failed at {begin:g} s: {found.message}")
         self.y = found.y[:, -1].copy()
         self.last_time = float(found.t[-1])
         self.trace.append(np.vstack([found.t, found.y[[FILLED, PORT, LOWER]]]))
@@ -225,7 +230,7 @@ class _Run:
                     return True
                 stretches += 1
                 if stretches > MOST_SWITCHES:
-                    raise RuntimeError(f"priming: more than {MOST_SWITCHES} switches of checks in a cycle")
+                    raise PrimingError(f"priming: more than {MOST_SWITCHES} switches of checks in a cycle")
         return False
 
 
@@ -241,13 +246,12 @@ def _event(function: Callable[[float, Array], float], direction: float) -> Any:
 
 def prime(s: Setup) -> Priming:
     """Cycles from bottom dead centre until the column stands at the end of the hose, or nothing changes any
-    more, or MOST_CYCLES are over. Raises RuntimeError where the integration fails."""
+    more, or MOST_CYCLES are over. Raises PrimingError where the integration fails."""
     run, found, reached = _Run(s), limits(s), False
     rows, traces = [], []
     hopeless = s.rise >= found.lift
     for cycle in range(MOST_CYCLES):
-        before = run.y.copy()
-        run.trace = []
+        before, run.trace = run.y.copy(), []
         reached = run.cycle()
         trace = np.hstack(run.trace)
         rows.append((run.y[FILLED], run.y[PORT], trace[2].min(), run.y[EXPELLED] - before[EXPELLED]))
@@ -293,10 +297,12 @@ def _change(s: Setup, before: Array, after: Array) -> float:
 
 
 def _why(s: Setup, found: Limits) -> Outcome:
-    """Why a column that went nowhere did not."""
+    """Why a column that did not come did not."""
     if found.ratio <= found.needed:
         return "gas-locked"
     if s.rise >= found.lift:
         return "lift too high"
-    leaks = s.inlet.leak.jet > 0.0 or s.piston.leak.jet > 0.0
-    return "leak too large" if leaks else "too slow"
+    if s.inlet.leak == s.piston.leak == SeatLeak():
+        return "too slow"
+    tight = replace(s, inlet=Check(s.inlet.cracking), piston=Check(s.piston.cracking))
+    return "leak too large" if prime(tight).outcome == "reached" else "too slow"

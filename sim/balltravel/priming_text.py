@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from balltravel.air import SeatLeak
-from balltravel.priming import MOST_CYCLES, Priming
+from balltravel.priming import Priming
 from balltravel.priming_setup import Setup
 from balltravel.tables import bench, both, bullets, number, plain, table
 from balltravel.units import from_si, to_text
@@ -25,12 +25,7 @@ def sentence(s: Setup, found: Priming) -> str:
             f"({to_text(found.time, 'time', 3)}), the lower is full after {whole} cycles at the earliest."
         )
     if found.outcome == "gas-locked":
-        return (
-            f"Gas-locked, it never primes: a downstroke squeezes the air in the lower {number(limits.ratio)} "
-            f"times, and to open the piston check against {both(s.outlet, 'pressure')} absolute it would have "
-            f"to be {number(limits.needed)} times. A lower outlet pressure (a prime valve) or a smaller dead "
-            f"volume of the lower chamber helps, ball travel does not."
-        )
+        return f"Gas-locked, it never primes: {_lock(s, found)}"
     if found.outcome == "lift too high":
         held = f" and {both(s.starting_drop, 'pressure')} to a yield stress" if s.starting_drop else ""
         return (
@@ -38,14 +33,24 @@ def sentence(s: Setup, found: Priming) -> str:
             f"{both(s.tank, 'pressure')} on the surface{held} that lifts the column by no more than "
             f"{_height(limits.lift)}, and {_height(s.rise)} are needed."
         )
+    stands = (
+        f"Does not prime: after {len(found.filled)} cycles material fills {_height(found.filled[-1])} of "
+        f"{_height(s.hose_length)} of the hose"
+    )
     if found.outcome == "leak too large":
-        return (
-            f"Does not prime within {len(found.filled)} cycles: tight seats would lift the material here; so "
-            f"much air leaks back past the worn ones that the column stays, or comes too slowly."
-        )
+        return f"{stands}; tight seats would prime here, too much air leaks back past the worn ones."
+    return f"{stands}; nothing locks it, but the material comes too slowly."
+
+
+def _lock(s: Setup, found: Priming) -> str:
+    limits = found.limits
+    if not math.isfinite(limits.needed):
+        return f"the inlet check takes {both(s.inlet.cracking, 'pressure')} to open, more than the air has."
     return (
-        f"Does not prime within {MOST_CYCLES} cycles: nothing locks it, but the material comes too slowly "
-        f"through this hose."
+        f"a downstroke squeezes the air in the lower {number(limits.ratio)} times, and to open the piston "
+        f"check against {both(s.outlet, 'pressure')} absolute it would have to be {number(limits.needed)} times. "
+        f"A lower outlet pressure (a prime valve) or a smaller dead volume of the lower chamber helps, ball "
+        f"travel does not."
     )
 
 
