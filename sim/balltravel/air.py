@@ -43,7 +43,7 @@ class SeatLeak:
         high, low = max(above, below), min(above, below)
         square = high**2 - max(low, CRITICAL_RATIO * high) ** 2
         slow = 1.0 / self.creeping
-        flow = square / (slow + math.sqrt(slow**2 + square / self.jet**2))
+        flow = square / (slow + math.hypot(slow, math.sqrt(square) / self.jet))
         return math.copysign(flow, above - below)
 
 

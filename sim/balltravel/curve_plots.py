@@ -61,7 +61,7 @@ def priming_figure(found: "Priming", setup: "Setup", title: str) -> Figure:
     whole = setup.rise if setup.rise > 0.0 else setup.hose_length
     height.plot(cycles, filled * whole / setup.hose_length, label="front of the material", **INLET)
     height.axhline(whole, label="inlet check", **LIMIT)
-    pressure.plot(cycles, _BAR * lower, label="lower chamber", **{**FOURTH, "linewidth": 0.8})
+    pressure.plot(cycles, _BAR * lower, label="lower chamber", color="#aaaaaa", linewidth=0.7)
     pressure.plot(cycles, _BAR * port, label="hose and port", **INLET)
     if found.limits.port < lower.max():
         pressure.axhline(_BAR * found.limits.port, label="lowest of tight checks", **LIMIT)

@@ -30,7 +30,7 @@ END_CORRECTION = 0.3
 """Length of liquid that moves before the end of a hose, in diameters: 0.61 radii of an unflanged pipe (Levine
 and Schwinger 1948, from memory). Without it a column of no length has no mass."""
 
-RTOL = 1e-7
+RTOL = 1e-8
 NOISE = 1e-9
 """Pressure and flow of air below which a check does not change, as a share of their scales."""
 
@@ -152,13 +152,7 @@ class _Run:
             speed, a = (0.0, 0.0) if held else (y[SPEED], _acceleration(s, y))
             return [speed, a, f.port_slope, f.lower_slope, f.piston, f.end]
 
-        events = self.events(segment)
-        found = solve_ivp(
-            rhs, (begin, end), self.y, method="LSODA", rtol=RTOL, atol=self.atol, events=events,
-            max_step=s.drive.period / 20.0,
-        )  # fmt: skip
-        if found.status < 0:
-            raise PrimingError(f"priming: the integration failed at {begin:g} s: {found.message}")
+        found = _integrated(rhs, (begin, end), self.y, self.events(segment), self.atol, s.drive.period / 20.0)
         self.y = found.y[:, -1].copy()
         self.last_time = float(found.t[-1])
         self.trace.append(np.vstack([found.t, found.y[[FILLED, PORT, LOWER]]]))
@@ -232,6 +226,31 @@ class _Run:
                 if stretches > MOST_SWITCHES:
                     raise PrimingError(f"priming: more than {MOST_SWITCHES} switches of checks in a cycle")
         return False
+
+
+def _integrated(
+    rhs: Callable[[float, Array], list[float]],
+    span: tuple[float, float],
+    start: Array,
+    events: list[Any],
+    atol: Array,
+    longest: float,
+) -> Any:
+    """solve_ivp up to an event. LSODA is fast; its dense output may miss the sign that an event had at the
+    ends of a step, which the slower Radau's does not."""
+    message = ""
+    for method in ("LSODA", "Radau"):
+        try:
+            found = solve_ivp(
+                rhs, span, start, method=method, rtol=RTOL, atol=atol, events=events, max_step=longest
+            )
+        except ValueError as error:
+            message = str(error)
+            continue
+        if found.status >= 0:
+            return found
+        message = found.message
+    raise PrimingError(f"priming: the integration failed at {span[0]:g} s in a cycle: {message}")
 
 
 def _event(function: Callable[[float, Array], float], direction: float) -> Any:

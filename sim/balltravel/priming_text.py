@@ -48,9 +48,9 @@ def _lock(s: Setup, found: Priming) -> str:
         return f"the inlet check takes {both(s.inlet.cracking, 'pressure')} to open, more than the air has."
     return (
         f"a downstroke squeezes the air in the lower {number(limits.ratio)} times, and to open the piston "
-        f"check against {both(s.outlet, 'pressure')} absolute it would have to be {number(limits.needed)} times. "
-        f"A lower outlet pressure (a prime valve) or a smaller dead volume of the lower chamber helps, ball "
-        f"travel does not."
+        f"check against {both(s.outlet, 'pressure')} absolute it would have to be {number(limits.needed)} "
+        f"times. A lower outlet pressure (a prime valve) or a smaller dead volume of the lower chamber "
+        f"helps, ball travel does not."
     )
 
 

