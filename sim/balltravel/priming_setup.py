@@ -12,8 +12,10 @@ from balltravel.closures.lift_table import resistance_of
 from balltravel.core.model import line_loss
 from balltravel.core.parameters import Drive
 from balltravel.core.records import as_record
+from balltravel.drives import constant_speed
+from balltravel.flow_curves_of import density_of
 from balltravel.materials import understand
-from balltravel.parameters import core_parameters, density_of, geometry_of
+from balltravel.parameters import core_parameters, geometry_of
 from balltravel.rule_kinds import STANDARD_GRAVITY, Fault
 from balltravel.scenario import Check as CheckOfScenario
 from balltravel.scenario import Scenario, ScenarioError
@@ -134,7 +136,7 @@ def setup_of(scenario: Scenario, against: float = 0.0) -> Setup:
         port=max(seat, LEAST_PORT * area * length),
         dead=scenario.lower.lower_dead_volume,
         bore_area=p.lower.area,
-        upper=p.upper.volume,
+        upper=scenario.lower.upper_dead_volume - p.upper.area * scenario.lower.stroke,
         inlet=_check_in_air(scenario, scenario.inlet_check),
         piston=_check_in_air(scenario, scenario.piston_check),
         density=density_of(scenario.material, suction.temperature),
@@ -142,10 +144,18 @@ def setup_of(scenario: Scenario, against: float = 0.0) -> Setup:
         barometric=suction.barometric_pressure,
         outlet=suction.barometric_pressure + against,
         loss=loss,
-        drive=as_record(p.drive),
+        drive=as_record(_stroke(scenario, p.drive)),
         starting_drop=4.0 * length / suction.hose_diameter * understand(scenario.material).yield_stress(hose),
         vapour=scenario.material.vapour_pressure,
     )
+
+
+def _stroke(scenario: Scenario, known: Drive) -> Drive:
+    """The stroke as it is told; of a motor, which air hardly loads, constant speed at its rate alone."""
+    drive = scenario.drive
+    if drive.profile != "motor" or drive.free_cycle_rate is None:
+        return known
+    return constant_speed(drive, scenario.lower.stroke, 1.0 / drive.free_cycle_rate)
 
 
 def _check_in_air(scenario: Scenario, check: CheckOfScenario) -> Check:

@@ -70,3 +70,15 @@ def test_the_hose_loses_by_the_length_that_is_filled_and_its_ends_at_once(story)
         wanted = 32.0 * 5.0 * filled * speed / 0.038**2 + head
         assert s.loss(filled, speed) == pytest.approx(wanted, rel=1e-9)
     assert s.loss(0.7, -speed) == -s.loss(0.7, speed)
+
+
+def test_a_motor_primes_at_its_rate_without_load(story):
+    """Its piston makes the stroke in half a cycle of that rate."""
+    s = story(
+        "primer", "drive.profile=motor", "drive.motor=hydraulic", "drive.area_ratio=40",
+        "drive.supply_gauge_pressure=6 bar", "drive.free_cycle_rate=40 /min", "drive.ramp_time=30 ms",
+        "drive.dwell_time=40 ms",
+    )  # fmt: skip
+    drive = setup_of(s).drive
+    assert drive.period == pytest.approx(1.5, rel=1e-12)
+    assert drive.position[: drive.segments].max() == pytest.approx(0.09, rel=1e-12)
