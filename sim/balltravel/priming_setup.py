@@ -118,7 +118,7 @@ def setup_of(scenario: Scenario, against: float = 0.0) -> Setup:
         allowed = f"at least the lift of {rise:g} m, for the hose must reach from surface to inlet check"
         raise ScenarioError([Fault("suction.hose_length", f"{length:g} m given", allowed, f'"{rise:g} m"')])
     hose = suction.temperature or scenario.material.temperature
-    wall = as_record(p.suction._replace(minor=0.0, strainer=0.0))
+    wall = as_record(p.suction._replace(minor=0.0, strainer=0.0, fittings=0.0))
     ends = as_record(p.suction._replace(laminar=0.0))
     material, area = as_record(p.material), math.pi * suction.hose_diameter**2 / 4.0
 

@@ -6,6 +6,9 @@ import pytest
 from fluids.atmosphere import ATMOSPHERE_1976
 
 from balltravel.air import SeatLeak, air_viscosity, seat_leak
+from balltravel.core.model import line_loss
+from balltravel.core.records import as_record
+from balltravel.parameters import core_parameters
 from balltravel.priming_setup import setup_of
 
 R_T = 287.05 * 293.15
@@ -82,3 +85,15 @@ def test_a_motor_primes_at_its_rate_without_load(story):
     drive = setup_of(s).drive
     assert drive.period == pytest.approx(1.5, rel=1e-12)
     assert drive.position[: drive.segments].max() == pytest.approx(0.09, rel=1e-12)
+
+
+def test_a_full_hose_loses_what_the_suction_line_of_a_cycle_does(story):
+    """M4a to M4d: nothing is counted twice or forgotten."""
+    s = story(
+        "mastic", 'suction.fittings=["elbow 90 screwed", "sharp entry"]', 'suction.strainer="holes"',
+        "suction.strainer_holes=50", "suction.strainer_hole_diameter=4 mm", "suction.strainer_thickness=2 mm",
+    )  # fmt: skip
+    p, setup = core_parameters(s), setup_of(s)
+    flow = 0.2 * setup.hose_area
+    whole = line_loss(as_record(p.suction), as_record(p.material), flow)[0]
+    assert setup.loss(1.5, 0.2) == pytest.approx(whole, rel=1e-12)
