@@ -41,6 +41,7 @@ examples:
   balltravel suction scenarios/primer.toml --set "suction.altitude=1500 m"
   balltravel resistance --ball-over-seat 1.4 --cage-over-seat 1.8 --lift-over-seat 0.2
   balltravel wear scenarios/primer.toml --gap "50 um"
+  balltravel prime scenarios/primer.toml --figure priming.png
   balltravel sweep scenarios/primer.toml --over 'drive.cycle_rate=["20 /min", "40 /min"]' --out rates.nc
 """
 
@@ -88,6 +89,12 @@ def _parser() -> argparse.ArgumentParser:
     best = command("recommend", _recommend, "Try all arrangements of the shims and recommend one.")
     best.add_argument("--figure", metavar="FILE.png", help="draw the losses against travel (png, pdf or svg)")
     command("suction", _suction, "Print the net positive suction head there is and needed, and the vessel.")
+    dry = command("prime", _prime, "Cycles until material fills a suction hose and a lower full of air.")
+    dry.add_argument(
+        "--against", default="0 bar", metavar="PRESSURE",
+        help="gauge pressure at the outlet meanwhile; none by default, as with an open prime valve",
+    )  # fmt: skip
+    dry.add_argument("--figure", metavar="FILE.png", help="draw it over the cycles (png, pdf or svg)")
     inside = command(
         "resistance", _resistance, "Print the resistance of a check in creeping flow over its lift.", file="?"
     )
@@ -263,6 +270,46 @@ def _suction(arguments: argparse.Namespace) -> int:
     from balltravel.suction_text import suction_text
 
     return print_text(suction_text(given.scenario, found))
+
+
+def _prime(arguments: argparse.Namespace) -> int:
+    given = _read(arguments)
+    _refuse_targets(arguments)
+    from balltravel.priming import PrimingError, prime
+    from balltravel.priming_setup import setup_of
+    from balltravel.priming_text import priming_dict, priming_text
+    from balltravel.scenario import ScenarioError
+
+    try:
+        setup = setup_of(given.scenario, _against(arguments.against))
+    except ScenarioError as error:
+        raise _RefusedError(str(error)) from None
+    title, code = given.scenario.title, DONE
+    try:
+        found = prime(setup)
+    except PrimingError as error:
+        say(str(error))
+        return _ended(1, 1, code)
+    if arguments.figure:
+        from balltravel.curve_plots import priming_figure
+
+        code = draw(lambda: priming_figure(found, setup, title), arguments.figure)
+    if arguments.json:
+        return max(code, print_json(priming_dict(title, setup, found)))
+    return max(code, print_text(priming_text(title, setup, found)))
+
+
+def _against(text: str) -> float:
+    """Gauge pressure [Pa]."""
+    from balltravel.units import UnitError, to_si
+
+    try:
+        pressure = to_si(text, "pressure")
+    except UnitError as error:
+        raise _RefusedError(f"--against: {error}") from None
+    if not 0.0 <= pressure <= 1e8:
+        raise _RefusedError(f"--against: {text} given; allowed: 0 bar to 100 MPa gauge; example: 0 bar")
+    return pressure
 
 
 def _resistance(arguments: argparse.Namespace) -> int:

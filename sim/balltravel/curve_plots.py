@@ -14,6 +14,8 @@ if TYPE_CHECKING:
     from balltravel.check_resistance import Resistance
     from balltravel.material_report import MaterialReport
     from balltravel.materials import Understood
+    from balltravel.priming import Priming
+    from balltravel.priming_setup import Setup
 
 from balltravel.plot_style import FOURTH, INLET, LIMIT, PISTON, THIRD, heading, marked_line, new_figure, tidy
 
@@ -43,6 +45,33 @@ def resistance_figure(found: "Mapping[str, Resistance]") -> Figure:
     panels[2].set_xlabel("lift over the radius of the circle of contact [-]")
     ratios = ", ".join(f"{name}: R/r {one.ball:.3g}, R_c/r {one.cage:.3g}" for name, one in found.items())
     figure.suptitle(heading(("Resistance of seat and cage in creeping flow", ratios), 95), fontsize=10)
+    return figure
+
+
+# --- priming
+
+
+def priming_figure(found: "Priming", setup: "Setup", title: str) -> Figure:
+    """Height climbed (where there is none to climb, length of the hose filled) and pressures of the air in
+    hose and lower over the cycles."""
+    figure = new_figure(8.0, 7.5)
+    height, pressure = figure.subplots(2, 1, sharex=True)
+    time, filled, port, lower = found.trace
+    cycles = time / setup.drive.period
+    whole = setup.rise if setup.rise > 0.0 else setup.hose_length
+    height.plot(cycles, filled * whole / setup.hose_length, label="front of the material", **INLET)
+    height.axhline(whole, label="inlet check", **LIMIT)
+    pressure.plot(cycles, _BAR * lower, label="lower chamber", color="#aaaaaa", linewidth=0.7)
+    pressure.plot(cycles, _BAR * port, label="hose and port", **INLET)
+    if found.limits.port < lower.max():
+        pressure.axhline(_BAR * found.limits.port, label="lowest of tight checks", **LIMIT)
+    tidy(height, "height climbed [m]" if setup.rise > 0.0 else "hose filled [m]")
+    tidy(pressure, "pressure of the air, absolute [bar]")
+    for axes in (height, pressure):
+        axes.legend(fontsize=8, loc="best")
+    pressure.set_xlabel("cycles [-]")
+    about = f"Priming against {_BAR * (setup.outlet - setup.barometric):.4g} bar gauge: {found.outcome}"
+    figure.suptitle(heading((title, about), 90), fontsize=10)
     return figure
 
 
