@@ -73,6 +73,8 @@ def dive_caution(scenario: Scenario, metrics: Metrics | None) -> tuple[str, ...]
     """The warning that a motor would dive, with the size of it."""
     if metrics is None or metrics.void_volume <= FELT * metrics.loss_budget.swept:
         return ()
+    if metrics.fill_fraction < FELT:  # nothing comes in, by whatever drive
+        return ()
     if scenario.drive.profile == "motor":
         return ()
     void = 100.0 * metrics.void_volume / metrics.loss_budget.swept

@@ -28,7 +28,9 @@ def reasons(scenario: Scenario, trials: Sequence[Trial], order: Sequence[Trial],
             "The feed's pressure is above the outlet's: material runs through and travel decides nothing."
         ]
     if order[0].delivery < NO_DELIVERY:
-        nothing = f"No arrangement delivers anything to speak of (less than {100 * NO_DELIVERY:g} % of swept)."
+        nothing = (
+            f"No arrangement delivers anything to speak of (less than {100 * NO_DELIVERY:g} % of swept)."
+        )
         return [nothing, *_suction(scenario, order[0], trials)]
     best = order[0]
     only = len(trials) == 1
