@@ -13,8 +13,8 @@ TOLD = 5e-4
 """Losses below this share of swept are not named: they would read 0.0 %."""
 
 ELSE = (
-    "`balltravel limits FILE` says what else would help: how fast, how thick, how cold or how high it may be, "
-    "each by itself, and which inputs matter most."
+    "`balltravel limits FILE` says what else would help: how fast, thick, cold or high it may be, each by "
+    "itself, and which inputs matter most."
 )
 
 PROBE = 1.5

@@ -105,7 +105,7 @@ def missed(scenario: Scenario, metrics: Metrics) -> list[Miss]:
         fill, wanted = 100.0 * metrics.fill_fraction, 100.0 * target.fill_fraction
         text = f"fill {told_apart(fill, wanted, 1)} % (target {wanted:g} %)"
         found.append(Miss(text, 1.0 - fill / wanted, "fill"))
-    if metrics.volumetric_efficiency < target.delivery:
+    if target.delivery and metrics.volumetric_efficiency < target.delivery:
         share, wanted = 100.0 * metrics.volumetric_efficiency, 100.0 * target.delivery
         text = f"delivery {told_apart(share, wanted, 1)} % (target {wanted:g} %)"
         found.append(Miss(text, 1.0 - share / wanted, "delivery"))
