@@ -25,6 +25,7 @@ from balltravel.cli_output import (
 if TYPE_CHECKING:
     from balltravel.check_resistance import Resistance
     from balltravel.files import ScenarioFile
+    from balltravel.scenario import Scenario
 
 _CODES = """\
 results go to the standard output, everything else to the standard error output.
@@ -39,6 +40,7 @@ examples:
   balltravel simulate scenarios/primer.toml --set "material.viscosity=3500 cP" --figure cycle.png
   balltravel recommend scenarios/primer.toml --figure travel.png
   balltravel suction scenarios/primer.toml --set "suction.altitude=1500 m"
+  balltravel limits scenarios/mastic.toml --figure effects.png
   balltravel resistance --ball-over-seat 1.4 --cage-over-seat 1.8 --lift-over-seat 0.2
   balltravel wear scenarios/primer.toml --gap "50 um"
   balltravel sweep scenarios/primer.toml --over 'drive.cycle_rate=["20 /min", "40 /min"]' --out rates.nc
@@ -88,6 +90,11 @@ def _parser() -> argparse.ArgumentParser:
     best = command("recommend", _recommend, "Try all arrangements of the shims and recommend one.")
     best.add_argument("--figure", metavar="FILE.png", help="draw the losses against travel (png, pdf or svg)")
     command("suction", _suction, "Print the net positive suction head there is and needed, and the vessel.")
+    what = command(
+        "limits", _limits, "Print how far each input may go by itself, and which inputs matter most."
+    )
+    what.add_argument("--figure", metavar="FILE.png", help="draw what matters most (png, pdf or svg)")
+    what.add_argument("--workers", type=_count, metavar="N", help="threads; all cores by default")
     inside = command(
         "resistance", _resistance, "Print the resistance of a check in creeping flow over its lift.", file="?"
     )
@@ -263,6 +270,32 @@ def _suction(arguments: argparse.Namespace) -> int:
     from balltravel.suction_text import suction_text
 
     return print_text(suction_text(given.scenario, found))
+
+
+def _limits(arguments: argparse.Namespace) -> int:
+    given = _read(arguments)
+    _refuse_targets(arguments)
+    from balltravel.limits import what_else
+    from balltravel.scenario_text import parse_scenario
+
+    def read(settings: Sequence[str]) -> "Scenario":
+        return parse_scenario(given.text, arguments.file, [*arguments.settings, *settings])[0]
+
+    tell_of_compilation()
+    with progress_bar("inputs") as progress:
+        found = what_else(read, workers=arguments.workers, progress=progress)
+    code = DONE
+    if arguments.figure:
+        from balltravel.limit_plots import effects_figure
+
+        code = draw(lambda: effects_figure(found, given.scenario), arguments.figure)
+    if arguments.json:
+        from balltravel.json_form import help_dict
+
+        return max(code, print_json(help_dict(given.scenario, found)))
+    from balltravel.limits_text import limits_text
+
+    return max(code, print_text(limits_text(given.scenario, found)))
 
 
 def _resistance(arguments: argparse.Namespace) -> int:

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import NamedTuple
 
+from balltravel.cautions import ball_top
 from balltravel.limit_search import Scale
 from balltravel.scenario import FIELDS, Scenario, flat, quantity_of
 from balltravel.units import from_si
@@ -35,8 +36,9 @@ class Input:
     ``unit``: in which it is walked, told and set; ``harder``: 1 if more of it makes the targets harder to
     meet, -1 if less does, 0 if either end may, None if no limit is sought; ``less``, ``more``: words for a
     smaller and a larger value; ``doubt``: by how much it is varied for its effect, None: not at all;
-    ``applies``: where it plays a part; ``present``: its value [SI]; ``write``: what one gives to --set for a
-    value [unit], every text.
+    ``applies``: where it plays a part; ``fits``: where a varied scenario is still one that the closures know,
+    beside the rules (not asked where it is not so now); ``present``: its value [SI]; ``write``: what one
+    gives to --set for a value [unit], every text.
     """
 
     key: str
@@ -48,6 +50,7 @@ class Input:
     harder: int | None = 0
     doubt: Doubt | None = None
     applies: Callable[[Scenario], bool] = lambda _: True
+    fits: Callable[[Scenario], bool] = lambda _: True
     present: Callable[[Scenario], float] | None = None
     write: Callable[[Scenario, float], tuple[str, ...]] | None = None
 
@@ -101,6 +104,16 @@ def _free_travel(_: Scenario, value: float) -> tuple[str, ...]:
     return "shims.below=[]", setting("inlet_check.base_travel", value, "mm")
 
 
+def _inlet_in_cage(scenario: Scenario) -> bool:
+    check = scenario.inlet_check
+    return ball_top(check, scenario.inlet_travel) <= check.cage_length
+
+
+def _piston_in_cage(scenario: Scenario) -> bool:
+    check = scenario.piston_check
+    return ball_top(check, check.travel) <= check.cage_length
+
+
 def _both_leak(_: Scenario, value: float) -> tuple[str, ...]:
     return tuple(setting(f"{check}.leak_gap", value, "um") for check in ("inlet_check", "piston_check"))
 
@@ -110,6 +123,7 @@ TWICE = Doubt("x", 2.0)
 
 WIDE = Scale(1.3, 100.0)
 NEAR = Scale(1.2, 10.0)
+FINE = Scale(1.03, 2.0)
 BALL = Scale(1.2, 50.0)
 KELVIN = Scale(1.0, 100.0, geometric=False, quantum=0.01)
 METRES = Scale(0.1, 20.0, geometric=False, quantum=0.001)
@@ -119,7 +133,7 @@ MICRONS = Scale(5.0, 1000.0, geometric=False, quantum=0.1)
 
 INPUTS: tuple[Input, ...] = (
     Input("drive.cycle_rate", "cycle rate", "/min", "slower", "faster", WIDE, 1, TENTH),
-    Input("material.viscosity_factor", "viscosity, times", "", "thinner", "thicker", WIDE, 1, TENTH),
+    Input("material.viscosity_factor", "viscosity", "", "thinner", "thicker", WIDE, 1, TENTH),
     Input(
         "material.temperature", "material temperature", "degC", "colder", "warmer", KELVIN, -1,
         Doubt("+-", 5.0), _has_law, write=_warmer,
@@ -136,14 +150,17 @@ INPUTS: tuple[Input, ...] = (
     Input("inlet_check.spring_preload", "inlet spring's preload", "N", "less", "more", NEWTONS),
     Input(
         "inlet_check.base_travel", "inlet ball's travel", "mm", "shorter", "longer", NEAR, 0, TENTH,
-        present=lambda s: s.inlet_travel, write=_free_travel,
+        fits=_inlet_in_cage, present=lambda s: s.inlet_travel, write=_free_travel,
     ),
-    Input("piston_check.travel", "piston ball's travel", "mm", "shorter", "longer", NEAR, 0, TENTH),
+    Input(
+        "piston_check.travel", "piston ball's travel", "mm", "shorter", "longer", NEAR, 0, TENTH,
+        fits=_piston_in_cage,
+    ),
     Input("material.density", "material's density", "kg/m3", "lighter", "heavier", NEAR, None, TENTH),
     Input("material.free_gas_fraction", "free gas", "%", "less", "more", WIDE, None, TWICE),
     Input("material.vapour_pressure", "vapour pressure", "kPa", "less", "more", WIDE, None, TWICE),
     Input("inlet_check.seat_diameter", "inlet seat's bore", "mm", "narrower", "wider", NEAR, None, TENTH),
-    Input("inlet_check.cage_diameter", "inlet cage's bore", "mm", "narrower", "wider", NEAR, None, TENTH),
+    Input("inlet_check.cage_diameter", "inlet cage's bore", "mm", "narrower", "wider", FINE, -1, TENTH),
     Input("piston_check.seat_diameter", "piston seat's bore", "mm", "narrower", "wider", NEAR, None, TENTH),
     Input("piston_check.cage_diameter", "piston cage's bore", "mm", "narrower", "wider", NEAR, None, TENTH),
     Input("inlet_check.leak_gap", "leak gap of both checks", "um", "less", "more", MICRONS, None,

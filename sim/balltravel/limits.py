@@ -13,6 +13,7 @@ from balltravel.limit_search import Found, Verdict, search
 from balltravel.scenario import FIELDS, Scenario, ScenarioError, flat, quantity_of, with_values
 from balltravel.sensitivities import Sensitivities, sensitivities
 from balltravel.sweeps import Case, Progress, run_case
+from balltravel.tables import told_viscosity
 from balltravel.trials import Choice, missed, try_out
 from balltravel.units import to_si
 from balltravel.validity import is_indication
@@ -27,7 +28,8 @@ T = TypeVar("T")
 class Point:
     """A value as one gives it to --set (every text), and what a run of exactly that gave: fill, delivery (of
     swept), landing speed [m/s] of the inlet ball, targets missed in words, whether closures are so far
-    outside their range that it is an indication. Numbers are None where the run failed."""
+    outside their range that it is an indication, and the material's viscosity [Pa s] in the lower (at 1 1/s,
+    or at rest, as other printouts have it). Numbers are None where the run failed."""
 
     settings: tuple[str, ...]
     value: float
@@ -36,7 +38,7 @@ class Point:
     landing: float | None
     missed: tuple[str, ...]
     indication: bool
-    viscosity_ratio: float | None = None
+    viscosity: float
 
 
 @dataclass(frozen=True)
@@ -46,8 +48,8 @@ class Limit:
     ``now``: present value [SI]; ``meets_now``: whether the targets hold there; ``upward``: which way was
     looked; ``holds``: the last (or the first) value that meets them, None where nothing in the range changes
     the verdict; ``beyond``: its neighbour of four digits that does not; ``limited_by``: what is missed there;
-    ``searched``: how far was looked [SI]; ``to_the_end``: as far as the scenario's rules or the input's range
-    go; ``scatters``: near the limit the verdict goes to and fro; ``runs``, ``failed_runs``: how many.
+    ``searched``: how far was looked; ``to_the_end``: as far as the scenario's rules, the input's range or the
+    cage go; ``scatters``: near the limit the verdict goes to and fro; ``runs``, ``failed_runs``: how many.
     """
 
     key: str
@@ -59,7 +61,7 @@ class Limit:
     holds: Point | None
     beyond: Point | None
     limited_by: tuple[str, ...]
-    searched: float
+    searched: Point
     to_the_end: bool
     scatters: bool
     runs: int
@@ -158,6 +160,7 @@ def point(one: Input | None, scenario: Scenario, case: Case, settings: tuple[str
         None if m is None else m.inlet.landing_speed,
         texts,
         is_indication(case.excursions),
+        told_viscosity(scenario.material),
     )
 
 
@@ -176,7 +179,10 @@ def limits_of(site: Site, one: Input) -> list[Limit]:
     first = _limit(site, one, way)
     if meets or (first is not None and first.holds is not None):
         return [first] if first is not None else []
-    return [limit for limit in (first, _limit(site, one, -way)) if limit is not None]
+    other = _limit(site, one, -way)
+    if other is not None and (first is None or other.holds is not None):
+        return [other]
+    return [first] if first is not None else []
 
 
 def _limit(site: Site, one: Input, way: int) -> Limit | None:
@@ -195,10 +201,10 @@ def _limit(site: Site, one: Input, way: int) -> Limit | None:
 
     def allowed(value: float) -> bool:
         try:
-            site.given(one.settings(site.scenario, value))
+            there = site.given(one.settings(site.scenario, value))
         except ScenarioError:
             return False
-        return True
+        return one.fits(there) or not one.fits(site.scenario)
 
     end = one.ends()[way > 0]
     if not allowed(start) or way * (end - start) <= 0.0:
@@ -226,7 +232,7 @@ def _told(site: Site, one: Input, way: int, found: Found, ran: dict[float, tuple
         holds=holds,
         beyond=beyond,
         limited_by=beyond.missed if beyond else (),
-        searched=_present(one, site.given(one.settings(site.scenario, found.last))),
+        searched=point(one, *ran[found.last], one.settings(site.scenario, found.last)),
         to_the_end=found.refused or found.last == end,
         scatters=found.scatters,
         runs=len(ran),

@@ -16,12 +16,14 @@ LEAST_EFFECT = 5e-4
 @dataclass(frozen=True)
 class Change:
     """One step of an input: what to give to --set, in words, and what it changes of fill and delivery (of
-    swept); None where the scenario's rules refuse it or the run failed."""
+    swept), None where the scenario's rules refuse it or the run failed; by how much delivery still changed
+    from cycle to cycle."""
 
     settings: tuple[str, ...]
     words: str
     fill: float | None
     delivery: float | None
+    scatter: float = 0.0
 
     @property
     def size(self) -> float:
@@ -45,6 +47,11 @@ class Effect:
         """The largest change of fill or delivery, of swept."""
         return max((one.size for one in (self.less, self.more) if one is not None), default=0.0)
 
+    @property
+    def scatter(self) -> float:
+        """By how much delivery changed from cycle to cycle, of swept."""
+        return max((one.scatter for one in (self.less, self.more) if one is not None), default=0.0)
+
 
 @dataclass(frozen=True)
 class Sensitivities:
@@ -56,10 +63,9 @@ class Sensitivities:
     accuracy: float
     effects: tuple[Effect, ...]
 
-    @property
-    def all_small(self) -> bool:
-        """Whether no effect is above the accuracy."""
-        return all(one.size < self.accuracy for one in self.effects)
+    def tells(self, one: Effect) -> bool:
+        """Whether an effect is above the accuracy and above its own scatter."""
+        return one.size >= max(self.accuracy, one.scatter)
 
 
 def _step_words(one: Input) -> str:
@@ -67,7 +73,11 @@ def _step_words(one: Input) -> str:
     kind, size = one.doubt
     if kind == "%":
         return f"+-{size:g} %"
-    return f"x and / {size:g}" if kind == "x" else f"{kind}{size:g} {one.unit}"
+    return f"x and / {size:g}" if kind == "x" else f"{kind}{size:g} {_difference_unit(one)}"
+
+
+def _difference_unit(one: Input) -> str:
+    return "K" if one.dimension == "temperature" else one.unit
 
 
 def _change_words(one: Input, more: bool) -> str:
@@ -77,7 +87,7 @@ def _change_words(one: Input, more: bool) -> str:
     word = one.more if more else one.less
     if kind == "x":
         return f"{size:g} times as much" if more else f"1/{size:g} of it"
-    unit = "%" if kind == "%" else "K" if one.dimension == "temperature" else one.unit
+    unit = "%" if kind == "%" else _difference_unit(one)
     return f"{size:g} {unit} {word}"
 
 
@@ -104,15 +114,12 @@ def sensitivities(
             steps.append((number, bool(more), settings, _taken(given, settings)))
     cases = iter(run_cases([step[3] for step in steps if step[3] is not None], workers=workers))
     found: dict[tuple[int, bool], Change] = {}
-    scatter = case.scatter
     for number, more, settings, there in steps:
-        m = None
-        if there is not None:
-            ran = next(cases)
-            m, scatter = ran.metrics, max(scatter, 0.0 if ran.metrics is None else ran.scatter)
+        ran = None if there is None else next(cases)
+        m, scatter = (None, 0.0) if ran is None or ran.metrics is None else (ran.metrics, ran.scatter)
         fill = None if m is None else m.fill_fraction - here.fill_fraction
         delivery = None if m is None else m.volumetric_efficiency - here.volumetric_efficiency
-        found[number, more] = Change(settings, _change_words(wanted[number], more), fill, delivery)
+        found[number, more] = Change(settings, _change_words(wanted[number], more), fill, delivery, scatter)
     effects = [
         Effect(one.key, one.words, _step_words(one), found.get((number, False)), found.get((number, True)))
         for number, one in enumerate(wanted)
@@ -120,7 +127,7 @@ def sensitivities(
     ]
     band = numerical_band(scenario, case).values
     widest = max(band.get(name, 0.0) for name in ("fill_fraction", "volumetric_efficiency"))
-    accuracy = max(LEAST_EFFECT, widest, scatter)
+    accuracy = max(LEAST_EFFECT, widest, case.scatter)
     ordered = sorted(effects, key=lambda one: -one.size)
     return Sensitivities(here.fill_fraction, here.volumetric_efficiency, accuracy, tuple(ordered))
 
