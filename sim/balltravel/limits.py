@@ -1,18 +1,17 @@
 """How far each input may go by itself before a target is missed, or must go until all hold."""
 
-import os
 from collections.abc import Callable, Sequence
-from concurrent.futures import ThreadPoolExecutor, as_completed
 from dataclasses import asdict, dataclass, field
 from threading import Lock
-from typing import Any, TypeVar
+from typing import Any
 
 from balltravel.advice import best_of
+from balltravel.core.status import Status
 from balltravel.limit_inputs import INPUTS, Input
 from balltravel.limit_search import Found, Verdict, search
 from balltravel.scenario import FIELDS, Scenario, ScenarioError, flat, quantity_of, with_values
 from balltravel.sensitivities import Sensitivities, sensitivities
-from balltravel.sweeps import Case, Progress, run_case
+from balltravel.sweeps import Case, Progress, in_threads, run_case
 from balltravel.tables import told_viscosity
 from balltravel.trials import Choice, missed, try_out
 from balltravel.units import to_si
@@ -21,15 +20,13 @@ from balltravel.validity import is_indication
 Reader = Callable[[Sequence[str]], Scenario]
 """The scenario with more settings, as --set gives them; raises ScenarioError."""
 
-T = TypeVar("T")
-
 
 @dataclass(frozen=True)
 class Point:
     """A value as one gives it to --set (every text), and what a run of exactly that gave: fill, delivery (of
     swept), landing speed [m/s] of the inlet ball, targets missed in words, whether closures are so far
-    outside their range that it is an indication, and the material's viscosity [Pa s] in the lower (at 1 1/s,
-    or at rest, as other printouts have it). Numbers are None where the run failed."""
+    outside their range that it is an indication, whether the cycle repeats itself, and the material's
+    viscosity [Pa s] in the lower (as other printouts have it). Numbers are None where the run failed."""
 
     settings: tuple[str, ...]
     value: float
@@ -38,6 +35,7 @@ class Point:
     landing: float | None
     missed: tuple[str, ...]
     indication: bool
+    repeats: bool
     viscosity: float
 
 
@@ -49,7 +47,8 @@ class Limit:
     looked; ``holds``: the last (or the first) value that meets them, None where nothing in the range changes
     the verdict; ``beyond``: its neighbour of four digits that does not; ``limited_by``: what is missed there;
     ``searched``: how far was looked; ``to_the_end``: as far as the scenario's rules, the input's range or the
-    cage go; ``scatters``: near the limit the verdict goes to and fro; ``runs``, ``failed_runs``: how many.
+    cage go; ``scatters``: near the limit the verdict goes to and fro, or the cycle does not repeat itself;
+    ``runs``, ``failed_runs``: how many.
     """
 
     key: str
@@ -160,6 +159,7 @@ def point(one: Input | None, scenario: Scenario, case: Case, settings: tuple[str
         None if m is None else m.inlet.landing_speed,
         texts,
         is_indication(case.excursions),
+        case.status == Status.OK,
         told_viscosity(scenario.material),
     )
 
@@ -234,27 +234,10 @@ def _told(site: Site, one: Input, way: int, found: Found, ran: dict[float, tuple
         limited_by=beyond.missed if beyond else (),
         searched=point(one, *ran[found.last], one.settings(site.scenario, found.last)),
         to_the_end=found.refused or found.last == end,
-        scatters=found.scatters,
+        scatters=found.scatters or any(one is not None and not one.repeats for one in (holds, beyond)),
         runs=len(ran),
         failed_runs=sum(case.metrics is None for _, case in ran.values()),
     )
-
-
-def _all(tasks: Sequence[Callable[[], T]], workers: int | None, progress: Progress | None) -> list[T]:
-    """Results of independent tasks in their order; each is one thread's work, so that their number changes
-    nothing."""
-    results: dict[int, T] = {}
-    with ThreadPoolExecutor(workers or os.cpu_count() or 1) as pool:
-        try:
-            waiting = {pool.submit(task): i for i, task in enumerate(tasks)}
-            for future in as_completed(waiting):
-                results[waiting[future]] = future.result()
-                if progress is not None:
-                    progress(len(results), len(tasks))
-        except BaseException:
-            pool.shutdown(wait=False, cancel_futures=True)
-            raise
-    return [results[i] for i in range(len(tasks))]
 
 
 def _sites(read: Reader) -> dict[Choice, tuple[tuple[str, ...], tuple[str, ...]]]:
@@ -298,7 +281,7 @@ def what_else(
         if one.harder is not None and one.applies(site.scenario)
     ]
     tasks = [lambda number=number, one=one: limits_of(sites[number], one) for number, one in sought]
-    found = _all(tasks, workers, progress)
+    found = in_threads(tasks, len(tasks), workers, progress)
     arrangements = []
     for number, (choice, (names, settings)) in enumerate(places.items()):
         own = [

@@ -15,7 +15,8 @@ if TYPE_CHECKING:
 _NOTE = f"""\
 Each input by itself, all others held; told is the first change of the verdict outward from now, and every
 value was run as it is written here, to {DIGITS} digits; the next number beyond misses what stands under
-"beyond". ind.: an indication only, closures outside their range; ~: the verdict goes to and fro nearby."""
+"beyond". ind.: an indication only, closures outside their range; ~: the verdict, or the cycle itself,
+scatters near there."""
 
 LATE = ("inlet_check.ball_density", "inlet_check.spring_preload")
 """Inputs that decide when the ball is home."""
@@ -111,8 +112,8 @@ def _rest(one: "Arrangement", asked: bool) -> list[str]:
     scattering = [limit.words for limit in one.limits if limit.scatters]
     if scattering:
         lines.append(
-            "The verdict goes to and fro near the limit, as with a ball that bounces differently each time; "
-            f"stay well clear of it: {', '.join(dict.fromkeys(scattering))}."
+            "The verdict goes to and fro near the limit, or the cycle does not repeat itself there, as with "
+            f"a ball that bounces; stay well clear of it: {', '.join(dict.fromkeys(scattering))}."
         )
     return lines
 
@@ -124,12 +125,8 @@ def _effects(found: "Sensitivities", there: "Arrangement") -> list[str]:
     floor = f"{100.0 * found.accuracy:.2g} % of swept"
     told = [one for one in found.effects if found.tells(one)]
     if not told:
-        return bullets(
-            head,
-            [
-                f"Nothing: no input, varied by itself, changes fill or delivery by {floor}, or by more than it scatters."
-            ],
-        )
+        none = f"Nothing: by itself no input changes fill or delivery by {floor}, or more than it scatters."
+        return bullets(head, [none])
     rows = [(one.words, one.step, *_cells(one.less), *_cells(one.more)) for one in told]
     columns = ("input", "step", "less: fill", "deliv.", "more: fill", "deliv.")
     lines = ["", f"{head} (change of fill and delivery, % of swept):", ""]
