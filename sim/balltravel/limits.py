@@ -105,9 +105,10 @@ def reader_of(scenario: Scenario) -> Reader:
         for text in settings:
             key, _, value = text.partition("=")
             quantity = quantity_of(FIELDS[key])
-            shims = tuple(int(n) for n in value.strip("[]").split(",") if n.strip())
-            one = quantity is not None and key != "shims.thicknesses"
-            changes[key] = to_si(value, quantity.dimension) if one and quantity else shims
+            if quantity is None:  # the numbers of the shims below
+                changes[key] = tuple(int(number) for number in value.strip("[]").split(",") if number)
+            else:
+                changes[key] = to_si(value, quantity.dimension)
         return with_values(scenario, changes)
 
     return read
@@ -260,7 +261,7 @@ def _sites(read: Reader) -> dict[Choice, tuple[tuple[str, ...], tuple[str, ...]]
 def what_else(
     read: Reader,
     *,
-    inputs: Sequence[Input] = INPUTS,
+    inputs: Sequence[Input] | None = None,
     workers: int | None = None,
     progress: Progress | None = None,
 ) -> Help:
@@ -271,7 +272,7 @@ def what_else(
     text that is told. A failed run counts as one that does not meet the targets. Raises ScenarioError if the
     scenario itself cannot be.
     """
-    lock = Lock()
+    lock, inputs = Lock(), INPUTS if inputs is None else inputs
     places = _sites(read)
     sites = [Site(read, settings, lock) for _, settings in places.values()]
     sought = [
