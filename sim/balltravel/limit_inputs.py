@@ -54,6 +54,10 @@ class Input:
     present: Callable[[Scenario], float] | None = None
     write: Callable[[Scenario, float], tuple[str, ...]] | None = None
 
+    def plays(self, scenario: Scenario) -> bool:
+        """Whether it plays a part: it applies and has a value."""
+        return self.applies(scenario) and (self.present is not None or flat(scenario)[self.key] is not None)
+
     @property
     def dimension(self) -> str:
         """The dimension of its key."""
@@ -133,6 +137,9 @@ MICRONS = Scale(5.0, 1000.0, geometric=False, quantum=0.1)
 
 INPUTS: tuple[Input, ...] = (
     Input("drive.cycle_rate", "cycle rate", "/min", "slower", "faster", WIDE, 1, TENTH),
+    Input("drive.supply_gauge_pressure", "motor's supply", "bar", "less", "more", NEAR, 0, TENTH),
+    Input("drive.free_cycle_rate", "motor's free cycle rate", "/min", "slower", "faster", NEAR, 1, TENTH),
+    Input("outlet.tip_diameter", "tip's bore", "mm", "narrower", "wider", NEAR, 1, TENTH),
     Input("material.viscosity_factor", "viscosity", "", "thinner", "thicker", WIDE, 1, TENTH),
     Input(
         "material.temperature", "material temperature", "degC", "colder", "warmer", KELVIN, -1,
@@ -166,6 +173,9 @@ INPUTS: tuple[Input, ...] = (
     Input("inlet_check.leak_gap", "leak gap of both checks", "um", "less", "more", MICRONS, None,
           Doubt("+", 20.0), write=_both_leak),
     Input("lower.lower_dead_volume", "lower dead volume", "cc", "less", "more", WIDE, None, TENTH),
+    Input("lower.piston_packing_gap", "gap past the piston's packing", "um", "less", "more", MICRONS, None,
+          Doubt("+", 10.0)),
+    Input("material.dissolved_gas_fraction", "dissolved gas", "%", "less", "more", WIDE, None, TWICE),
     Input("outlet.gauge_pressure", "outlet pressure", "bar", "less", "more", WIDE, None, TENTH),
     Input("suction.port_compliance", "port's compliance", "cc/bar", "less", "more", WIDE, None, TWICE),
     Input("suction.loss_coefficient", "loss coefficient", "", "less", "more", WIDE, None, TWICE),

@@ -279,7 +279,7 @@ def what_else(
         (number, one)
         for number, site in enumerate(sites)
         for one in inputs
-        if one.harder is not None and one.applies(site.scenario)
+        if one.harder is not None and one.plays(site.scenario)
     ]
     tasks = [lambda number=number, one=one: limits_of(sites[number], one) for number, one in sought]
     found = in_threads(tasks, len(tasks), workers, progress)

@@ -102,7 +102,7 @@ def sensitivities(
     here = case.metrics
     if here is None:
         return Sensitivities(None, None, math.inf, ())
-    wanted = [one for one in inputs if one.doubt is not None and one.applies(scenario)]
+    wanted = [one for one in inputs if one.doubt is not None and one.plays(scenario)]
     steps: list[tuple[int, bool, tuple[str, ...], Scenario | None]] = []
     for number, one in enumerate(wanted):
         assert one.doubt is not None
