@@ -94,8 +94,8 @@ def _rest(one: "Arrangement", asked: bool) -> list[str]:
         if limit.holds is None:
             word = "up to" if limit.upward else "down to"
             there = limit.searched
-            gives = "" if there.delivery is None else f" (deliv. {100.0 * there.delivery:.1f} %)"
-            end = f"{word} {_shown(limit, there.value, there.viscosity)}{gives}"
+            gives = "run failed" if there.delivery is None else f"deliv. {100.0 * there.delivery:.1f} %"
+            end = f"{word} {_shown(limit, there.value, there.viscosity)} ({gives})"
             without.setdefault(limit.words, []).append(end)
     spans = [f"{words} {', '.join(ends)}" for words, ends in without.items()]
     head = "No limit in the range that was searched" if met else "Alone no help in the range searched"
