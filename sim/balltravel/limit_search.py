@@ -54,9 +54,13 @@ class Scale:
         if x == 0.0 or not math.isfinite(x):
             return x
         short = float(f"{x:.{DIGITS}g}")
-        if self.quantum and math.floor(math.log10(abs(x))) - DIGITS + 1 < round(math.log10(self.quantum)):
+        if self.quantum and self.unit_at(x) == self.quantum:
             short = round(x, -round(math.log10(self.quantum)))
         return short + 0.0
+
+    def unit_at(self, x: float) -> float:
+        """The last digit of numbers on the grid there."""
+        return max(10.0 ** (math.floor(math.log10(abs(x))) - DIGITS + 1) if x else 0.0, self.quantum)
 
     def along(self, x: float) -> float:
         """A coordinate in which the steps of the scan are about one."""
@@ -199,10 +203,16 @@ def _by_root(
 
     a, b = scale.along(inner), scale.along(outer)
     size = max(abs(inner), abs(outer))
-    fine = max(10.0 ** (math.floor(math.log10(size)) - DIGITS + 1), scale.quantum)
-    xtol = fine / size / math.log(scale.step) if scale.geometric else fine / scale.step
+    xtol = scale.unit_at(size) / (size * math.log(scale.step) if scale.geometric else scale.step)
     with contextlib.suppress(_UncleanError, ValueError):  # ValueError: a rounded end lies on the other side
         brentq(margin, a, b, xtol=0.5 * xtol, maxiter=MOST_TRIES, disp=False)
+        # It comes near from one side: the neighbours of both ends close the bracket from the other.
+        for end in (0, 1):
+            near = _first_change(tried, inner, outer)
+            way = math.copysign(1.0, near[1 - end] - near[end])
+            x = scale.rounded(near[end] + way * scale.unit_at(near[end]))
+            if min(near) < x < max(near):
+                margin(scale.along(x))
     return _first_change(tried, inner, outer)
 
 
