@@ -75,7 +75,7 @@ def recommend(scenario: Scenario, *, progress: Progress | None = None) -> Recomm
     meeting = _meeting(scenario, trials)
     order = meeting or by_nearness(trials)
     chosen = order[0] if order else None
-    named = [] if feed_excess(scenario) > 0.0 else [one for one in order if one.delivery >= NO_DELIVERY]
+    named = _namable(scenario, order)
     warnings: tuple[str, ...] = ()
     band = Band({}, "no run was complete")
     if chosen is not None:
@@ -97,6 +97,17 @@ def recommend(scenario: Scenario, *, progress: Progress | None = None) -> Recomm
         first_stroke=first_stroke(there) if chosen is not None and named else None,
         pot_life=pot_life(there) if chosen is not None and named else None,
     )
+
+
+def best_of(scenario: Scenario, trials: Sequence[Trial]) -> Trial | None:
+    """The trial that `recommend` names: recommended, else the nearest; None where it names none."""
+    order = _meeting(scenario, trials) or by_nearness(trials)
+    return next(iter(_namable(scenario, order)), None)
+
+
+def _namable(scenario: Scenario, order: Sequence[Trial]) -> list[Trial]:
+    """Of an order those that pump, by the piston and not by the feed."""
+    return [] if feed_excess(scenario) > 0.0 else [one for one in order if one.delivery >= NO_DELIVERY]
 
 
 def _meeting(scenario: Scenario, trials: Sequence[Trial]) -> list[Trial]:

@@ -25,6 +25,7 @@ from balltravel.cli_output import (
 if TYPE_CHECKING:
     from balltravel.check_resistance import Resistance
     from balltravel.files import ScenarioFile
+    from balltravel.scenario import Scenario
 
 _CODES = """\
 results go to the standard output, everything else to the standard error output.
@@ -39,6 +40,7 @@ examples:
   balltravel simulate scenarios/primer.toml --set "material.viscosity=3500 cP" --figure cycle.png
   balltravel recommend scenarios/primer.toml --figure travel.png
   balltravel suction scenarios/primer.toml --set "suction.altitude=1500 m"
+  balltravel limits scenarios/mastic.toml --figure effects.png
   balltravel resistance --ball-over-seat 1.4 --cage-over-seat 1.8 --lift-over-seat 0.2
   balltravel wear scenarios/primer.toml --gap "50 um"
   balltravel prime scenarios/primer.toml --figure priming.png
@@ -95,6 +97,11 @@ def _parser() -> argparse.ArgumentParser:
         help="gauge pressure at the outlet meanwhile; none by default, as with an open prime valve",
     )  # fmt: skip
     dry.add_argument("--figure", metavar="FILE.png", help="draw it over the cycles (png, pdf or svg)")
+    what = command(
+        "limits", _limits, "Print how far each input may go by itself, and which inputs matter most."
+    )
+    what.add_argument("--figure", metavar="FILE.png", help="draw what matters most (png, pdf or svg)")
+    what.add_argument("--workers", type=_count, metavar="N", help="threads; all cores by default")
     inside = command(
         "resistance", _resistance, "Print the resistance of a check in creeping flow over its lift.", file="?"
     )
@@ -310,6 +317,32 @@ def _against(text: str) -> float:
     if not 0.0 <= pressure <= 1e8:
         raise _RefusedError(f"--against: {text} given; allowed: 0 bar to 100 MPa gauge; example: 0 bar")
     return pressure
+
+
+def _limits(arguments: argparse.Namespace) -> int:
+    given = _read(arguments)
+    _refuse_targets(arguments)
+    from balltravel.limits import what_else
+    from balltravel.scenario_text import parse_scenario
+
+    def read(settings: Sequence[str]) -> "Scenario":
+        return parse_scenario(given.text, arguments.file, [*arguments.settings, *settings])[0]
+
+    tell_of_compilation()
+    with progress_bar("inputs") as progress:
+        found = what_else(read, workers=arguments.workers, progress=progress)
+    code = DONE
+    if arguments.figure:
+        from balltravel.limit_plots import effects_figure
+
+        code = draw(lambda: effects_figure(found, given.scenario), arguments.figure)
+    if arguments.json:
+        from balltravel.json_form import help_dict
+
+        return max(code, print_json(help_dict(given.scenario, found)))
+    from balltravel.limits_text import limits_text
+
+    return max(code, print_text(limits_text(given.scenario, found)))
 
 
 def _resistance(arguments: argparse.Namespace) -> int:

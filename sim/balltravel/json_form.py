@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     import xarray as xr
 
     from balltravel.advice import Recommendation
+    from balltravel.limits import Help
     from balltravel.material_kinds import Kind
     from balltravel.metrics import Metrics
 
@@ -53,6 +54,16 @@ def kind_dict(kind: "Kind") -> dict[str, Any]:
 
 def recommendation_dict(scenario: Scenario, found: "Recommendation") -> dict[str, Any]:
     """A recommendation [SI] with the scenario that it is for and the version that made it."""
+    return {
+        "title": scenario.title,
+        "version": __version__,
+        **found.as_dict(),
+        "scenario": scenario_dict(scenario),
+    }
+
+
+def help_dict(scenario: Scenario, found: "Help") -> dict[str, Any]:
+    """Limits and effects [SI] with the scenario that they are of and the version that made them."""
     return {
         "title": scenario.title,
         "version": __version__,

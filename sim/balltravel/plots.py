@@ -169,6 +169,8 @@ def travel_figure(recommendation: "Recommendation", scenario: Scenario) -> Figur
         _mark_choice(axes, recommendation, named=axes is panels[0])
     target = scenario.target
     panels[0].axhline(_PERCENT * target.fill_fraction, label="target of the fill", **FOURTH)
+    if target.delivery:
+        panels[0].axhline(_PERCENT * target.delivery, label="target of the delivery", **LIMIT)
     panels[3].axhline(target.landing_speed, label="target", **FOURTH)
     _at_least_wide(panels[0], 1.0)
     for axes in panels[1:3]:

@@ -12,6 +12,11 @@ from balltravel.units import to_text, to_texts
 TOLD = 5e-4
 """Losses below this share of swept are not named: they would read 0.0 %."""
 
+ELSE = (
+    "`balltravel limits FILE` says what else would help: how fast, thick, cold or high it may be, each by "
+    "itself, and which inputs matter most."
+)
+
 PROBE = 1.5
 """How far beyond the longest travel the shims allow one looks, to see whether more would help."""
 
@@ -31,7 +36,7 @@ def reasons(scenario: Scenario, trials: Sequence[Trial], order: Sequence[Trial],
         nothing = (
             f"No arrangement delivers anything to speak of (less than {100 * NO_DELIVERY:g} % of swept)."
         )
-        return [nothing, *_suction(scenario, order[0], trials)]
+        return [nothing, *_suction(scenario, order[0], trials), ELSE]
     best = order[0]
     only = len(trials) == 1
     found = _why_only(best) if only else _why(order) if met else _why_nearest(order)
@@ -44,7 +49,7 @@ def reasons(scenario: Scenario, trials: Sequence[Trial], order: Sequence[Trial],
         found.append(f"Travel hardly matters here: {same}{rest}.")
     else:
         found += _beyond(scenario, best, trials)
-    return found + _suction(scenario, best, trials)
+    return found + _suction(scenario, best, trials) + ([] if met else [ELSE])
 
 
 def _suction(scenario: Scenario, best: Trial, trials: Sequence[Trial]) -> list[str]:

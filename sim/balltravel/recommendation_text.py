@@ -188,15 +188,23 @@ def _mark(found: "Recommendation", trial: "Trial", fitted: float) -> str:
     return " ".join(here + now)
 
 
+def targets_in_words(scenario: Scenario) -> str:
+    """What is asked of every arrangement."""
+    target = scenario.target
+    text = (
+        f"Target: fill fraction at least {bench(target.fill_fraction, 'fraction')}, "
+        f"landing of the inlet ball at most {bench(target.landing_speed, 'velocity')}"
+    )
+    return text + (f", delivery at least {bench(target.delivery, 'fraction')}" if target.delivery else "")
+
+
 def recommendation_text(scenario: Scenario, found: "Recommendation") -> str:
     """All arrangements, the recommendation in a sentence, and why."""
-    target = scenario.target
     return "\n".join(
         [
             plain(scenario.title),
             conditions(scenario),
-            f"Target: fill fraction at least {bench(target.fill_fraction, 'fraction')}, "
-            f"landing of the inlet ball at most {bench(target.landing_speed, 'velocity')}",
+            targets_in_words(scenario),
             "",
             _trial_table(found, scenario.inlet_travel),
             "",

@@ -204,6 +204,7 @@ QUIET = (
     "suction.temperature",
     "suction.feed",
     "suction.altitude",
+    "target.delivery",
 )
 """Keys whose default, nothing of the kind, need not be told as taken."""
 

@@ -149,3 +149,4 @@ class Target(Table):
 
     fill_fraction: Annotated[float, Quantity("fraction", 0.1, 0.999, "90 %")] = 0.9
     landing_speed: Annotated[float, Quantity("velocity", 1e-3, 100.0, "0.5 m/s")] = 0.5
+    delivery: Annotated[float, Quantity("fraction", 0.0, 0.999, "85 %")] = 0.0

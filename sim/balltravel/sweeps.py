@@ -1,10 +1,11 @@
 """Many cases at once: a scenario times a grid of its keys, on all cores."""
 
 import os
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor, as_completed
+from functools import partial
 from itertools import product
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, TypeVar
 
 import numpy as np
 import xarray as xr
@@ -20,6 +21,8 @@ from balltravel.units import DIMENSIONS
 from balltravel.validity import Excursion, from_text
 
 Progress = Callable[[int, int], None]
+
+T = TypeVar("T")
 
 _DELIMITER = "+"
 
@@ -63,21 +66,32 @@ def run_cases(
     A case is a single thread's work from end to end, so that the results do not depend on their number.
     ``progress`` is called with (cases done, cases in all). An interrupt drops what has not begun.
     """
-    results: dict[int, Case] = {}
+    tasks = (partial(run_case, one, rtol) for one in scenarios)
+    return in_threads(tasks, len(scenarios), workers, progress)
+
+
+def in_threads(
+    tasks: Iterable[Callable[[], T]], total: int, workers: int | None = None, progress: Progress | None = None
+) -> list[T]:
+    """Results of ``total`` independent tasks in their order, by ``workers`` threads (all cores by default).
+
+    ``progress`` is called with (tasks done, tasks in all). An interrupt drops what has not begun.
+    """
+    results: dict[int, T] = {}
     with ThreadPoolExecutor(workers or os.cpu_count() or 1) as pool:
-        waiting: dict[Future[Case], int] = {}
+        waiting: dict[Future[T], int] = {}
         try:
             # Here too an interrupt must drop what waits: to hand out a thousand cases takes a while.
-            for i, scenario in enumerate(scenarios):
-                waiting[pool.submit(run_case, scenario, rtol)] = i
+            for i, task in enumerate(tasks):
+                waiting[pool.submit(task)] = i
             for future in as_completed(waiting):
                 results[waiting[future]] = future.result()
                 if progress is not None:
-                    progress(len(results), len(scenarios))
+                    progress(len(results), total)
         except BaseException:
             pool.shutdown(wait=False, cancel_futures=True)
             raise
-    return [results[i] for i in range(len(scenarios))]
+    return [results[i] for i in range(total)]
 
 
 def shim_grid(scenario: Scenario) -> dict[str, list[tuple[int, ...]]]:

@@ -86,12 +86,19 @@ def both(value: float, dimension: str, digits: int = 4) -> str:
     return bench(value, dimension, digits) + (f" ({second})" if second else "")
 
 
+def told_viscosity(material: Material) -> float:
+    """The viscosity [Pa s] by which a material is named: in the lower, at 1 1/s, of one that is told at rest
+    at rest."""
+    known, kelvin = understand(material), material.temperature
+    if isinstance(known.law, PasteThatThins):
+        return known.scale(kelvin) * known.law.at_rest
+    return float(known.viscosity(ANY_RATE, kelvin))
+
+
 def material_in_words(material: Material) -> str:
     """Its viscosity in the lower, and how that depends on the shear rate."""
     known, kelvin = understand(material), material.temperature
-    mu, tau = float(known.viscosity(ANY_RATE, kelvin)), known.yield_stress(kelvin)
-    if isinstance(known.law, PasteThatThins):
-        mu = known.scale(kelvin) * known.law.at_rest
+    mu, tau = told_viscosity(material), known.yield_stress(kelvin)
     text = f"{bench(mu, 'viscosity')} ({beside(mu, 'viscosity')})"
     if known.newtonian:
         return text

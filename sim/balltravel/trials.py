@@ -46,10 +46,12 @@ class Choice:
 
 
 class Miss(NamedTuple):
-    """A target that is not met: in words, and how far off, over the target."""
+    """A target that is not met: in words, how far off, over the target, and which: ``fill``, ``delivery``,
+    ``landing``, ``gap``, ``pumping``, ``feed`` or ``run``."""
 
     text: str
     shortfall: float
+    target: str
 
 
 @dataclass(frozen=True)
@@ -102,20 +104,24 @@ def missed(scenario: Scenario, metrics: Metrics) -> list[Miss]:
     if metrics.fill_fraction < target.fill_fraction:
         fill, wanted = 100.0 * metrics.fill_fraction, 100.0 * target.fill_fraction
         text = f"fill {told_apart(fill, wanted, 1)} % (target {wanted:g} %)"
-        found.append(Miss(text, 1.0 - fill / wanted))
+        found.append(Miss(text, 1.0 - fill / wanted, "fill"))
+    if target.delivery and metrics.volumetric_efficiency < target.delivery:
+        share, wanted = 100.0 * metrics.volumetric_efficiency, 100.0 * target.delivery
+        text = f"delivery {told_apart(share, wanted, 1)} % (target {wanted:g} %)"
+        found.append(Miss(text, 1.0 - share / wanted, "delivery"))
     fastest, limit = metrics.inlet.landing_speed, target.landing_speed
     if fastest > limit:
         text = f"landing {told_apart(fastest, limit, 2)} m/s (target {limit:g} m/s)"
-        found.append(Miss(text, fastest / limit - 1.0))
+        found.append(Miss(text, fastest / limit - 1.0, "landing"))
     gap = seat_gap(scenario.inlet_check, scenario.inlet_travel)
     needed = PARTICLE_CLEARANCE * scenario.material.largest_particle
     if gap < needed:
         there, wanted_gap = to_texts((gap, needed), "length")
-        found.append(Miss(f"gap {there} of {wanted_gap} (three particles)", 1.0 - gap / needed))
+        found.append(Miss(f"gap {there} of {wanted_gap} (three particles)", 1.0 - gap / needed, "gap"))
     if metrics.volumetric_efficiency < NO_DELIVERY:
-        found.append(Miss("delivers nothing", 1.0))
+        found.append(Miss("delivers nothing", 1.0, "pumping"))
     if feed_excess(scenario) > 0.0:
-        found.append(Miss("feed runs through (feed pressure above outlet pressure)", 1.0))
+        found.append(Miss("feed runs through (feed pressure above outlet pressure)", 1.0, "feed"))
     return found
 
 
@@ -145,7 +151,7 @@ def try_out(scenario: Scenario, progress: Progress | None = None) -> list[Trial]
         if case is None:
             trials.append(Trial(*place, "not_possible", None, ("no travel",), shortfall=math.inf))
             continue
-        misses = [Miss("the run failed", float("inf"))]
+        misses = [Miss("the run failed", float("inf"), "run")]
         if case.metrics is not None:
             misses = missed(possible[one], case.metrics)
         status, texts = case.status.name.lower(), tuple(miss.text for miss in misses)

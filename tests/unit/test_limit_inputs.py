@@ -1,0 +1,61 @@
+"""The inputs that are varied: each is a key, and what is written for it is read back as that value."""
+
+import pytest
+
+from balltravel.limit_inputs import INPUTS, Doubt
+from balltravel.limits import point
+from balltravel.scenario import FIELDS
+from balltravel.sweeps import run_case
+from balltravel.trials import missed
+
+SETTINGS = ("suction.strainer=none", "inlet_check.leak_gap=5 um", "inlet_check.spring_preload=2 N",
+            "piston_check.leak_gap=5 um", "suction.tank_gauge_pressure=20 mbar",
+            "lower.piston_packing_gap=20 um", "material.dissolved_gas_fraction=5 %")  # fmt: skip
+MOTOR = ("drive.profile=motor", "drive.motor=air", "drive.supply_gauge_pressure=6 bar", "drive.area_ratio=30",
+         "drive.free_cycle_rate=60 /min", "outlet.form=tip", "outlet.hose_length=15 m",
+         "outlet.hose_diameter=9.5 mm", "outlet.tip_diameter=0.53 mm",
+         "outlet.tip_discharge_coefficient=0.8")  # fmt: skip
+
+
+@pytest.mark.parametrize("one", INPUTS, ids=lambda one: one.key)
+def test_what_is_written_of_an_input_is_read_back_as_its_value(story, one):
+    assert one.key in FIELDS
+    told, moved = (story("mastic_by_readings", *SETTINGS, *more) for more in ((), MOTOR))
+    assert one.plays(told) or one.plays(moved)
+    more = () if one.plays(told) else MOTOR
+    scenario = told if one.plays(told) else moved
+    now = one.now(scenario)
+    low, high = one.ends()
+    assert low <= now <= high
+    value = one.scale.rounded(1.0371 * now)
+    again = story("mastic_by_readings", *SETTINGS, *more, *one.settings(scenario, value))
+    assert one.now(again) == pytest.approx(value, rel=1e-12)
+    assert value == pytest.approx(1.0371 * now, rel=6e-4, abs=0.51 * one.scale.quantum)
+
+
+def test_an_input_is_named_once():
+    assert len({one.key for one in INPUTS}) == len(INPUTS) == len({one.words for one in INPUTS})
+
+
+def test_a_doubt_is_a_share_a_factor_or_a_difference():
+    assert Doubt("%", 10.0).values(5.0) == pytest.approx((4.5, 5.5))
+    assert Doubt("x", 2.0).values(5.0) == (2.5, 10.0)
+    assert Doubt("+-", 0.2).values(0.3) == pytest.approx((0.1, 0.5))
+    assert Doubt("+", 20.0).values(0.0) == (None, 20.0)
+
+
+def test_a_least_delivery_is_missed_by_as_much_as_is_missing(story):
+    scenario = story("primer", "target.delivery=98 %")
+    metrics = run_case(scenario).metrics
+    (miss,) = missed(scenario, metrics)
+    assert miss.target == "delivery"
+    assert miss.shortfall == pytest.approx(1.0 - metrics.volumetric_efficiency / 0.98)
+    assert "delivery 97.1 % (target 98 %)" in miss.text
+    assert missed(story("primer"), metrics) == []
+
+
+def test_a_failed_run_is_told_by_how_it_ended(story):
+    scenario = story("primer")
+    failed = point(None, scenario, run_case(scenario, most_steps=50), ())
+    assert failed.fill is None
+    assert failed.missed == ("the run failed (too_many_steps)",)
