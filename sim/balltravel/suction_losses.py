@@ -112,8 +112,8 @@ def suction_losses(scenario: Scenario) -> SuctionLosses:
 
 def feed_excess(scenario: Scenario) -> float:
     """Pressure of the feed at the inlet port at rest, less that of the outlet [Pa]. Above zero both checks
-    stand open and material runs through the lower, whatever the piston does. At a tip the outlet's is what the
-    tip takes of the mean flow of a full lower."""
+    stand open and material runs through the lower, whatever the piston does. At a tip the outlet's is what
+    the tip takes of the mean flow of a full lower."""
     p = core_parameters(scenario)
     if p.outlet.hose == 0:
         return p.suction.pressure - p.outlet_pressure
