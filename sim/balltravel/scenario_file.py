@@ -113,7 +113,9 @@ def _week(written: Written) -> dict[str, Any]:
 
 
 def _entry(written: Written, key: str, raw: Any, *path: str) -> Entry:
-    line = line_of(written.lines, WEEK, *path)
+    """A key of the week at its line, else at the first of the week: [week] itself need not be written."""
+    first = min((line for known, line in written.lines.items() if known[:1] == (WEEK,)), default=1)
+    line = line_of({(WEEK,): first, **written.lines}, WEEK, *path)
     return Entry(key, raw, f"{written.name}:{line}", line)
 
 
@@ -130,23 +132,22 @@ def _own_name(written: Written) -> str:
 
 
 def _is_name(raw: Any) -> bool:
-    return (
-        isinstance(raw, str) and 1 <= len(raw) <= LONGEST_NAME and raw.isprintable() and raw == raw.strip()
-    )
+    return isinstance(raw, str) and 1 <= len(raw) <= LONGEST_NAME and raw.isprintable() and raw == raw.strip()
 
 
 def _materials(written: Written) -> Iterator[_Material]:
     """The further materials; what is wrong with a table or a key goes to the faults."""
     if not written.week:
         return
-    table, tables = written.week[0], {k: v for k, v in _week(written).items() if k != OWN_NAME}
+    table = _entry(written, f"[{WEEK}]", written.week[0].raw)
+    tables = {name: raw for name, raw in _week(written).items() if name != OWN_NAME}
     if not tables:
         given = "no further material" if isinstance(table.raw, dict) else kind_of(table.raw)
-        add_fault(written, table.fault(given, "a table for each further material", NEW_MATERIAL, "[week]"))
+        add_fault(written, table.fault(given, "a table for each further material", NEW_MATERIAL))
         return
     if len(tables) >= MOST_MATERIALS:
         given, allowed = f"{len(tables)} further materials", f"at most {MOST_MATERIALS - 1}"
-        add_fault(written, table.fault(given, allowed, "a file for each crew", "[week]"))
+        add_fault(written, table.fault(given, allowed, "a file for each crew"))
         return
     for name, raw in tables.items():
         place = _entry(written, f"[{WEEK}.{shown(name)}]", raw, name)
@@ -180,7 +181,9 @@ def _keys_of(written: Written, name: str, place: Entry, table: dict[str, Any]) -
         add_fault(written, _told_of(fault, name))
     if not isinstance(flush, bool):
         entry = _entry(written, FLUSH, flush, name, FLUSH)
-        add_fault(written, _told_of(entry.fault(f"{shown(flush)} given", "true or false", "flush = true"), name))
+        add_fault(
+            written, _told_of(entry.fault(f"{shown(flush)} given", "true or false", "flush = true"), name)
+        )
     if not set(table) - {FLUSH}:
         allowed = "the keys in which it differs from the file's own material"
         add_fault(written, place.fault("no keys", allowed, NEW_KEY))

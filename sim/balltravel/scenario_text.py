@@ -457,7 +457,7 @@ def _trace(entry: Entry, beside: Callable[[str], str] | None) -> tuple[tuple[flo
         return read_trace(beside(entry.raw))
     except UnitError as error:
         raise ScenarioError(
-            [entry.fault(f"{_cut(entry.raw)}: {error.given}", error.allowed, error.example)]
+            [entry.fault(f"{cut(entry.raw)}: {error.given}", error.allowed, error.example)]
         ) from None
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or "no text in UTF-8"
