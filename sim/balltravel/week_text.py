@@ -11,7 +11,7 @@ from balltravel.tables import RANGES, bench, bullets, conditions, plain, rounded
 from balltravel.trials import Trial
 from balltravel.units import from_si
 from balltravel.week import MaterialInWeek, Week, WorstCase, own_trial
-from balltravel.week_reasons import flush_lines, per_minute, week_reasons
+from balltravel.week_reasons import briefly, flush_lines, per_minute, week_reasons
 
 _NOTE = """\
 *: recommended; near: nearest to the targets; 2nd: runner-up; now: the travel that the scenario has. Of shims
@@ -103,7 +103,7 @@ def _mark(week: Week, row: WorstCase, fitted: float) -> str:
 
 def _there_table(materials: Sequence[WeekMaterial], week: Week, letters: dict[str, str]) -> str:
     head = ("", "material", "fill", "deliv.", "heavier", "landing", "own best", "sure", "gives up", "rate",
-            "holds", "misses", "what")  # fmt: skip
+            "holds", "misses", "missed")  # fmt: skip
     units = ("", "", "%", "%", "%", "m/s", "mm", "%", "%", "/min", "/min", "/min", "")
     rows = [
         (letters[one.name], plain(one.name), *_numbers(one), *_rates(given, one))
@@ -134,10 +134,10 @@ def _rates(given: WeekMaterial, one: MaterialInWeek) -> tuple[str, ...]:
     if limit is None:
         return asked, "-", "-", "-"
     if limit.fails is None and limit.holds is not None:
-        return asked, per_minute(limit.holds), "-", "no limit in the range looked at"
+        return asked, per_minute(limit.holds), "-", "no limit up to there"
     holds, fails = (per_minute(rate) if rate is not None else "-" for rate in (limit.holds, limit.fails))
     none = "" if limit.holds is not None else "none holds in the range looked at: "
-    return asked, holds, fails, none + limit.missed
+    return asked, holds, fails, none + briefly(limit.missed)
 
 
 def _verdict(materials: Sequence[WeekMaterial], week: Week) -> list[str]:

@@ -81,7 +81,7 @@ def test_what_is_given_up_is_against_what_recommend_names_for_each_material(week
             assert (one.own_best, one.own_meets, one.gives_up) == (None, None, None)
             continue
         alone = recommend(given.scenario)
-        assert one.own_best == alone.recommended or alone.best_available
+        assert one.own_best == (alone.recommended or alone.best_available)
         there = sure_of(given.scenario, found.named.shims_below)
         assert one.gives_up == sure_of(given.scenario, one.own_best.shims_below) - there
         most.append(one.gives_up)
@@ -156,8 +156,16 @@ def test_a_rate_that_the_drive_cannot_have_ends_the_range():
     assert limit.holds < 1.0 / (2.0 * 0.3) <= limit.fails
 
 
-def test_a_further_material_never_improves_the_worst_case(no_rates):
-    materials = (MEDIUM, THIN, HEAVY, FLUSH)
+@pytest.mark.usefixtures("no_rates")
+def test_a_further_material_never_improves_the_worst_case(monkeypatch):
+    materials, tried, true = (MEDIUM, THIN, HEAVY, FLUSH), {}, weekly.try_out
+
+    def once(scenario, *rest, **options):  # the same runs would be made for each set of materials
+        if id(scenario) not in tried:
+            tried[id(scenario)] = true(scenario, *rest, **options)
+        return tried[id(scenario)]
+
+    monkeypatch.setattr(weekly, "try_out", once)
     found = {}
     for many in range(1, 5):
         for some in combinations(materials, many):
@@ -176,7 +184,8 @@ def test_a_further_material_never_improves_the_worst_case(no_rates):
 
 
 @pytest.mark.parametrize("viscosity", [0.1, 1.0, 5.0, 12.0, 40.0])
-def test_with_one_material_the_answer_is_that_of_recommend(no_rates, viscosity):
+@pytest.mark.usefixtures("no_rates")
+def test_with_one_material_the_answer_is_that_of_recommend(viscosity):
     scenario = lower(viscosity)
     alone, found = recommend(scenario), recommend_week([WeekMaterial("only", scenario)])
     assert (found.recommended, found.runner_up, found.best_available) == (
@@ -190,14 +199,16 @@ def test_with_one_material_the_answer_is_that_of_recommend(no_rates, viscosity):
 
 
 @pytest.mark.parametrize("name", ["primer", "mastic_close_cage"])
-def test_with_a_scenario_of_the_folder_alone_too(no_rates, name):
+@pytest.mark.usefixtures("no_rates")
+def test_with_a_scenario_of_the_folder_alone_too(name):
     scenario = read_scenario(SCENARIOS / f"{name}.toml")
     alone, found = recommend(scenario), recommend_week([WeekMaterial("only", scenario)])
     assert found.recommended == alone.recommended
     assert found.best_available == alone.best_available
 
 
-def test_a_flush_is_asked_for_its_landing_alone(no_rates):
+@pytest.mark.usefixtures("no_rates")
+def test_a_flush_is_asked_for_its_landing_alone():
     heavy_flush = replace(TOO_MUCH, flush=True)
     week = recommend_week([MEDIUM, heavy_flush])
     texts = [miss.text for row in week.arrangements for miss in row.unmet if miss.material == "too much"]
@@ -253,7 +264,8 @@ def failing(monkeypatch, wrong):
     monkeypatch.setattr(tried_out, "run_cases", run_cases)
 
 
-def test_a_flush_whose_run_fails_is_told_and_not_hidden(monkeypatch, no_rates):
+@pytest.mark.usefixtures("no_rates")
+def test_a_flush_whose_run_fails_is_told_and_not_hidden(monkeypatch):
     failing(monkeypatch, lambda s: s.material.viscosity == 0.1)
     materials = [MEDIUM, FLUSH]
     week = recommend_week(materials)
@@ -265,14 +277,16 @@ def test_a_flush_whose_run_fails_is_told_and_not_hidden(monkeypatch, no_rates):
     assert "flush: the run failed (too_many_events); how its ball lands is not known" in text
 
 
-def test_an_arrangement_that_fails_with_one_material_is_not_chosen(monkeypatch, no_rates):
+@pytest.mark.usefixtures("no_rates")
+def test_an_arrangement_that_fails_with_one_material_is_not_chosen(monkeypatch):
     chosen = recommend_week([MEDIUM, THIN]).recommended
     failing(monkeypatch, lambda s: s.material.viscosity == 1.0 and s.shims.below == chosen.shims_below)
     week = recommend_week([MEDIUM, THIN])
     assert week.recommended not in (None, chosen)
 
 
-def test_nothing_is_named_where_a_material_is_never_run_to_the_end(monkeypatch, no_rates):
+@pytest.mark.usefixtures("no_rates")
+def test_nothing_is_named_where_a_material_is_never_run_to_the_end(monkeypatch):
     failing(monkeypatch, lambda s: s.material.viscosity == 1.0)
     materials = [MEDIUM, THIN]
     week = recommend_week(materials)
@@ -302,6 +316,7 @@ def test_materials_that_share_no_lower_are_refused(materials, words):
         recommend_week(materials)
 
 
+@pytest.mark.usefixtures("no_rates")
 def test_progress_counts_every_run_once():
     seen = []
     recommend_week([MEDIUM, FLUSH], progress=lambda done, total: seen.append((done, total)))
