@@ -36,12 +36,16 @@ class RateLimit:
     indication: bool
 
 
-def largest_rate(scenario: Scenario, judge: Judge = missed) -> RateLimit:
-    """The limit that is nearest to the given cycle rate: upward where it meets what is asked, else downward.
+def largest_rate(scenario: Scenario, judge: Judge = missed) -> RateLimit | None:
+    """The limit that is nearest to the given cycle rate: upward where it meets what is asked, else downward;
+    None where a motor finds its own rate.
 
     Step by step, for a landing that is too fast at one rate may be gentle again at the next; then by
     bisection. A window that is narrower than a step, ``SPAN ** (1 / STEPS)``, may be missed.
     """
+    now = scenario.drive.cycle_rate
+    if now is None:
+        return None
     looked: dict[float, tuple[str, bool]] = {}
 
     def why_not(rate: float) -> str:
@@ -49,7 +53,6 @@ def largest_rate(scenario: Scenario, judge: Judge = missed) -> RateLimit:
             looked[rate] = _look(scenario, rate, judge)
         return looked[rate][0]
 
-    now = scenario.drive.cycle_rate
     rates = {sign: [_told(now * SPAN ** (sign * k / STEPS)) for k in range(1, STEPS + 1)] for sign in (1, -1)}
     holds: float | None = None
     fails: float | None = None

@@ -195,9 +195,7 @@ def _told_of(fault: Fault, name: str) -> Fault:
     return replace(fault, key=f'{WEEK}."{name}"."{fault.key}"')
 
 
-def _with_its_keys(
-    written: Written, one: _Material, known: Sequence[Fault], beside: Beside | None
-) -> Looked:
+def _with_its_keys(written: Written, one: _Material, known: Sequence[Fault], beside: Beside | None) -> Looked:
     """The file's entries with those of a further material in their place; faults but those that are known of
     the file, at the material's own key or else at its table."""
     entries = {**written.entries, **one.entries}

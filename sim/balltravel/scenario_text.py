@@ -334,7 +334,7 @@ def _setting_value(text: str) -> Any:
         return text
 
 
-def _values(written: Written, beside: Callable[[str], str] | None) -> dict[str, Any]:
+def _values(written: Written, beside: Beside | None) -> dict[str, Any]:
     """SI values of all entries that have no fault; density first, for kinematic viscosities, and readings
     last, for its temperature."""
     values: dict[str, Any] = {}
@@ -448,7 +448,7 @@ def _readings(entry: Entry, values: dict[str, Any]) -> tuple[Told, ...]:
     return tuple(found)
 
 
-def _trace(entry: Entry, beside: Callable[[str], str] | None) -> tuple[tuple[float, float], ...]:
+def _trace(entry: Entry, beside: Beside | None) -> tuple[tuple[float, float], ...]:
     """A measured stroke from the file that is named; raises ScenarioError."""
     allowed = "the name of a CSV file beside the scenario"
     if not isinstance(entry.raw, str) or beside is None:

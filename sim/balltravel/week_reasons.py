@@ -134,9 +134,11 @@ def _slower(materials: Sequence[WeekMaterial], week: Week) -> list[str]:
     rates, never = [], []
     for given, one in zip(materials, week.materials, strict=True):
         limit, asked = one.rate, given.scenario.drive.cycle_rate
-        if limit is not None and limit.holds is None:
+        if limit is None or asked is None:
+            continue
+        if limit.holds is None:
             never.append(one.name)
-        elif limit is not None and limit.holds is not None and limit.holds < asked:
+        elif limit.holds < asked:
             rates.append(f"{one.name} at {per_minute(limit.holds)} (given: {per_minute(asked)})")
     found = [f"Slower it would do in this arrangement, in cycles/min: {_listed(rates)}."] if rates else []
     if never:

@@ -7,7 +7,7 @@ from string import ascii_uppercase
 from balltravel.advice import HONESTY
 from balltravel.recommendation_text import placed
 from balltravel.scenario_file import WeekMaterial
-from balltravel.tables import RANGES, bench, bullets, conditions, plain, rounded, shim_names, table
+from balltravel.tables import RANGES, bench, bullets, conditions, number, plain, rounded, shim_names, table
 from balltravel.trials import Trial
 from balltravel.units import from_si
 from balltravel.week import MaterialInWeek, Week, WorstCase, own_trial
@@ -130,9 +130,11 @@ def _share(value: float | None, trial: Trial) -> str:
 
 
 def _rates(given: WeekMaterial, one: MaterialInWeek) -> tuple[str, ...]:
-    asked, limit = per_minute(given.scenario.drive.cycle_rate), one.rate
-    if limit is None:
-        return asked, "-", "-", "-"
+    rate, limit, there = given.scenario.drive.cycle_rate, one.rate, one.there
+    if rate is None or limit is None:
+        made = there.metrics.cycle_rate if there is not None and there.metrics is not None else math.nan
+        return number(from_si(made, "frequency", "/min"), 3), "-", "-", "-"
+    asked = per_minute(rate)
     if limit.fails is None and limit.holds is not None:
         return asked, per_minute(limit.holds), "-", "no limit up to there"
     holds, fails = (per_minute(rate) if rate is not None else "-" for rate in (limit.holds, limit.fails))

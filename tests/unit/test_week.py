@@ -322,3 +322,22 @@ def test_progress_counts_every_run_once():
     recommend_week([MEDIUM, FLUSH], progress=lambda done, total: seen.append((done, total)))
     assert sorted(done for done, _ in seen) == list(range(1, 4 * 2 + 4 + 2 + 1))
     assert {total for _, total in seen} == {len(seen)}
+
+
+@pytest.mark.usefixtures("no_rates")
+def test_a_drive_that_finds_its_own_rate_has_the_rate_that_it_makes():
+    motor = {
+        "drive.profile": "motor",
+        "drive.motor": "air",
+        "drive.cycle_rate": None,
+        "drive.free_cycle_rate": 1.0,
+        "drive.supply_gauge_pressure": 6e5,
+        "drive.area_ratio": 30.0,
+    }
+    driven = with_values(lower(5.0), motor)
+    assert largest_rate(driven) is None
+    materials = [WeekMaterial("driven", driven), THIN]
+    week = recommend_week(materials)
+    made = week.materials[0].there.metrics.cycle_rate
+    line = next(one for one in week_text(materials, week).splitlines() if one.startswith("A  driven  "))
+    assert f"{60 * made:.3g}" in line.split()
