@@ -12,8 +12,9 @@ from balltravel.validity import is_indication
 SPAN = 4.0
 """Rates are looked at up to this many times the given one and down to the given one over it (our choice)."""
 
-STEPS = 12
-"""Rates that are looked at on the way to either end (our choice)."""
+STEPS = 36
+"""Rates that are looked at on the way to either end (our choice): steps of 4 %, for the landing of a ball
+that bounces in thin material jumps from rate to rate."""
 
 RATE_WITHIN = 0.01
 """How near the last rate that holds and the first that does not are brought (our choice)."""

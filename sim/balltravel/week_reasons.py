@@ -183,4 +183,5 @@ def _flush(given: WeekMaterial, one: MaterialInWeek) -> str:
         return f"{text}, and so it does up to {per_minute(limit.holds)} cycles/min at least."
     holds, fails = per_minute(limit.holds), per_minute(limit.fails)
     why = briefly(limit.missed)
-    return f"{text}; it meets the target at {holds} cycles/min and misses it at {fails} ({why})."
+    guide = ": a ball that bounces lands differently each time, stay well below" if last else ""
+    return f"{text}; it meets the target at {holds} cycles/min and misses it at {fails} ({why}){guide}."
