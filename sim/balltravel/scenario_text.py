@@ -6,7 +6,7 @@ import math
 import re
 import tomllib
 from collections.abc import Callable, Iterable, Iterator, Sequence, Set
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from typing import Any, Literal, NamedTuple, get_args, get_origin
 
 from pydantic import ValidationError
@@ -79,8 +79,8 @@ class Written:
     faults: list[Fault]
     name: str
     last_line: int
-    week: list[Entry] = field(default_factory=list)
-    lines: dict[tuple[str, ...], int] = field(default_factory=dict)
+    week: list[Entry]
+    lines: dict[tuple[str, ...], int]
 
 
 def write_down(text: str, name: str, settings: Sequence[str] = (), grid: Sequence[str] = ()) -> Written:
@@ -180,7 +180,7 @@ def _written(text: str, name: str) -> Written:
         where = f"{name}:{error.line}"
         raise ScenarioError([Fault("", error.given, error.allowed, "", where, error.line)]) from None
     last = text.count("\n") + (not text.endswith("\n"))
-    written = Written({}, {}, {}, [], name, max(last, 1), lines=lines)
+    written = Written({}, {}, {}, [], name, max(last, 1), [], lines)
     for key, raw in _toml(text, name, written.last_line).items():
         line = line_of(lines, key)
         entry = Entry(key, raw, f"{name}:{line}", line)
