@@ -10,21 +10,27 @@ __version__ = "0.1.0"
 
 if TYPE_CHECKING:
     from balltravel.advice import Recommendation, recommend
-    from balltravel.files import read_dataset, read_scenario, write_dataset
+    from balltravel.files import read_dataset, read_scenario, read_week, write_dataset
     from balltravel.metrics import Metrics, cycle_metrics
     from balltravel.scenario import Scenario, ScenarioError, with_shims_below, with_value, with_values
+    from balltravel.scenario_file import WeekMaterial
     from balltravel.simulation import simulate
     from balltravel.sweeps import sweep
+    from balltravel.week import Week, recommend_week
 
 _HOME = {
     "Metrics": "metrics",
     "Recommendation": "advice",
     "Scenario": "scenario",
     "ScenarioError": "scenario",
+    "Week": "week",
+    "WeekMaterial": "scenario_file",
     "cycle_metrics": "metrics",
     "read_dataset": "files",
     "read_scenario": "files",
+    "read_week": "files",
     "recommend": "advice",
+    "recommend_week": "week",
     "simulate": "simulation",
     "sweep": "sweeps",
     "with_shims_below": "scenario",
@@ -38,10 +44,14 @@ __all__ = [
     "Recommendation",
     "Scenario",
     "ScenarioError",
+    "Week",
+    "WeekMaterial",
     "cycle_metrics",
     "read_dataset",
     "read_scenario",
+    "read_week",
     "recommend",
+    "recommend_week",
     "simulate",
     "sweep",
     "with_shims_below",

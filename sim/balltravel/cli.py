@@ -39,6 +39,7 @@ examples:
   balltravel material --kind "roof elastomer"
   balltravel simulate scenarios/primer.toml --set "material.viscosity=3500 cP" --figure cycle.png
   balltravel recommend scenarios/primer.toml --figure travel.png
+  balltravel recommend scenarios/week_of_a_coater.toml --week --figure week.png
   balltravel suction scenarios/primer.toml --set "suction.altitude=1500 m"
   balltravel limits scenarios/mastic.toml --figure effects.png
   balltravel resistance --ball-over-seat 1.4 --cage-over-seat 1.8 --lift-over-seat 0.2
@@ -90,6 +91,7 @@ def _parser() -> argparse.ArgumentParser:
     one.add_argument("--figure", metavar="FILE.png", help="draw the cycle (png, pdf or svg)")
     best = command("recommend", _recommend, "Try all arrangements of the shims and recommend one.")
     best.add_argument("--figure", metavar="FILE.png", help="draw the losses against travel (png, pdf or svg)")
+    best.add_argument("--week", action="store_true", help="one arrangement for all materials of [week]")
     command("suction", _suction, "Print the net positive suction head there is and needed, and the vessel.")
     dry = command("prime", _prime, "Cycles until material fills a suction hose and a lower full of air.")
     dry.add_argument(
@@ -244,6 +246,8 @@ def _simulate(arguments: argparse.Namespace) -> int:
 def _recommend(arguments: argparse.Namespace) -> int:
     given = _read(arguments)
     _refuse_targets(arguments)
+    if arguments.week:
+        return _recommend_week(arguments, given)
     from balltravel.advice import recommend
 
     tell_of_compilation()
@@ -264,6 +268,35 @@ def _recommend(arguments: argparse.Namespace) -> int:
 
         printed = print_text(recommendation_text(given.scenario, found))
     return _ended(failed, len(found.arrangements), max(code, printed))
+
+
+def _recommend_week(arguments: argparse.Namespace, given: "ScenarioFile") -> int:
+    if len(given.week) < 2:
+        raise _RefusedError(
+            f"--week: {arguments.file} has no table [week]; allowed: a file with further materials; "
+            'example: [week."flush solvent"]'
+        )
+    from balltravel.week import recommend_week
+
+    tell_of_compilation()
+    with progress_bar("runs") as progress:
+        found = recommend_week(given.week, progress=progress)
+    trials = [trial for one in found.materials for trial in one.arrangements]
+    failed = sum(_trial_failed(trial.status) for trial in trials)
+    code = DONE
+    if arguments.figure:
+        from balltravel.week_plots import week_figure
+
+        code = draw(lambda: week_figure(given.week, found), arguments.figure)
+    if arguments.json:
+        from balltravel.json_form import week_dict
+
+        printed = print_json(week_dict(given.week, found))
+    else:
+        from balltravel.week_text import week_text
+
+        printed = print_text(week_text(given.week, found))
+    return _ended(failed, len(trials), max(code, printed))
 
 
 def _suction(arguments: argparse.Namespace) -> int:
@@ -322,11 +355,11 @@ def _against(text: str) -> float:
 def _limits(arguments: argparse.Namespace) -> int:
     given = _read(arguments)
     _refuse_targets(arguments)
+    from balltravel.files import read_again
     from balltravel.limits import what_else
-    from balltravel.scenario_text import parse_scenario
 
     def read(settings: Sequence[str]) -> "Scenario":
-        return parse_scenario(given.text, arguments.file, [*arguments.settings, *settings])[0]
+        return read_again(given, arguments.file, [*arguments.settings, *settings])
 
     tell_of_compilation()
     with progress_bar("inputs") as progress:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from balltravel.rules import Fault
 from balltravel.scenario import Scenario, ScenarioError
-from balltravel.scenario_text import parse_scenario
+from balltravel.scenario_file import WeekMaterial, parse_scenario
 
 if TYPE_CHECKING:
     import xarray
@@ -26,12 +26,14 @@ class FileError(Exception):
 
 @dataclass(frozen=True)
 class ScenarioFile:
-    """A scenario, the values to sweep [SI], and the text it came from with its digest."""
+    """A scenario, the values to sweep [SI], the text it came from with its digest, and the materials of its
+    week, its own one first."""
 
     scenario: Scenario
     sweep: dict[str, list[Any]]
     text: str
     sha256: str
+    week: tuple[WeekMaterial, ...] = ()
 
 
 def read_scenario_file(
@@ -44,13 +46,27 @@ def read_scenario_file(
     """
     data = _scenario_bytes(Path(path))
     text = _decoded(data, str(path))
-    scenario, sweep = parse_scenario(text, str(path), settings, grid, lambda name: _beside(Path(path), name))
-    return ScenarioFile(scenario, sweep, text, hashlib.sha256(data).hexdigest())
+    scenario, sweep, week = parse_scenario(
+        text, str(path), settings, grid, lambda name: _beside(Path(path), name)
+    )
+    return ScenarioFile(scenario, sweep, text, hashlib.sha256(data).hexdigest(), week)
+
+
+def read_again(given: ScenarioFile, path: str | Path, settings: Sequence[str]) -> Scenario:
+    """Scenario of a file that has been read, with other settings."""
+    return parse_scenario(
+        given.text, str(path), settings, (), lambda name: _beside(Path(path), name)
+    ).scenario
 
 
 def read_scenario(path: str | Path, settings: Sequence[str] = ()) -> Scenario:
     """Scenario of a TOML file; see read_scenario_file."""
     return read_scenario_file(path, settings).scenario
+
+
+def read_week(path: str | Path, settings: Sequence[str] = ()) -> tuple[WeekMaterial, ...]:
+    """All materials of a TOML file's week, its own one first; see read_scenario_file."""
+    return read_scenario_file(path, settings).week
 
 
 def read_sweep(

@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from balltravel.limits import Help
     from balltravel.material_kinds import Kind
     from balltravel.metrics import Metrics
+    from balltravel.scenario_file import WeekMaterial
+    from balltravel.week import Week
 
 
 def strict(value: Any) -> Any:
@@ -69,6 +71,19 @@ def help_dict(scenario: Scenario, found: "Help") -> dict[str, Any]:
         "version": __version__,
         **found.as_dict(),
         "scenario": scenario_dict(scenario),
+    }
+
+
+def week_dict(materials: "Sequence[WeekMaterial]", found: "Week") -> dict[str, Any]:
+    """A week [SI] with the scenarios that it is for, by material, and the version that made it."""
+    from balltravel.week_reasons import flush_lines, week_reasons
+
+    return {
+        "title": materials[0].scenario.title,
+        "version": __version__,
+        **found.as_dict(),
+        "reasons": [*week_reasons(materials, found), *flush_lines(materials, found)],
+        "scenarios": {one.name: scenario_dict(one.scenario) for one in materials},
     }
 
 

@@ -7,7 +7,7 @@ import re
 import tomllib
 from collections.abc import Callable, Iterable, Iterator, Sequence, Set
 from dataclasses import dataclass, replace
-from typing import Any, Literal, get_args, get_origin
+from typing import Any, Literal, NamedTuple, get_args, get_origin
 
 from pydantic import ValidationError
 
@@ -41,6 +41,7 @@ TRACE = "drive.trace"
 SETTING_OPTION = "--set"
 GRID_OPTION = "--over"
 SWEEP = "sweep"
+WEEK = "week"
 MOST_SWEEP_VALUES = 10_000
 MOST_CASES = 100_000
 MOST_FAULTS = 40
@@ -69,7 +70,8 @@ class Entry:
 
 @dataclass(frozen=True)
 class Written:
-    """Everything that was written: scenario entries, sweep entries, tables present, faults so far."""
+    """Everything that was written: scenario entries, sweep entries, tables present, faults so far, the table
+    of further materials as it stands, and the line of each key."""
 
     entries: dict[str, Entry]
     sweep: dict[str, Entry]
@@ -77,20 +79,14 @@ class Written:
     faults: list[Fault]
     name: str
     last_line: int
+    week: list[Entry]
+    lines: dict[tuple[str, ...], int]
 
 
-def parse_scenario(
-    text: str,
-    name: str,
-    settings: Sequence[str] = (),
-    grid: Sequence[str] = (),
-    beside: Callable[[str], str] | None = None,
-) -> tuple[Scenario, dict[str, list[Any]]]:
-    """Scenario and sweep values [SI] from the text of a file called ``name``; ``beside`` reads the text of a
-    file that it names, and raises OSError or ValueError where there is none.
+def write_down(text: str, name: str, settings: Sequence[str] = (), grid: Sequence[str] = ()) -> Written:
+    """All entries of a text, settings and grid among them; raises ScenarioError for what is no TOML.
 
     ``settings`` and ``grid``: ``"table.key=value"`` and ``"table.key=[values]"``, stronger than the file.
-    Raises ScenarioError with every fault, sorted by line; faults of settings and grid come after.
     """
     written = _written(text, name)
     for entries, options, option in (
@@ -98,8 +94,25 @@ def parse_scenario(
         (written.sweep, grid, GRID_OPTION),
     ):
         for fault in _override(entries, options, option):
-            _add(written, fault)
-    _drop_replaced(written.entries)
+            add_fault(written, fault)
+    drop_replaced(written.entries, {key for key, one in written.entries.items() if one.line >= _AFTER_FILE})
+    return written
+
+
+class Looked(NamedTuple):
+    """What entries say: the scenario (None with faults), swept values [SI], and every fault."""
+
+    scenario: Scenario | None
+    sweep: dict[str, list[Any]]
+    faults: list[Fault]
+
+
+Beside = Callable[[str], str]
+"""Reads the text of a file that a scenario names; raises OSError or ValueError where there is none."""
+
+
+def look_over(written: Written, beside: Beside | None = None) -> Looked:
+    """The scenario of all entries, or all their faults, placed."""
     values = _values(written, beside)
     sweep = _sweep_values(written, values)
     given = {key for key in written.entries if key != "title"}
@@ -115,11 +128,11 @@ def parse_scenario(
     broken += _of_material(values, [*written.faults, *broken])
     faults = [*written.faults, *_missing(written), *(_placed(fault, written) for fault in broken)]
     if faults:
-        raise ScenarioError(_first_of(faults))
+        return Looked(None, sweep, faults)
     try:
-        return build(_nested(values)), sweep
+        return Looked(build(_nested(values)), sweep, [])
     except ScenarioError as error:
-        raise ScenarioError(_first_of([_placed(fault, written) for fault in error.faults])) from None
+        return Looked(None, sweep, [_placed(fault, written) for fault in error.faults])
 
 
 def _of_material(values: dict[str, Any], faults: list[Fault]) -> list[Fault]:
@@ -141,14 +154,14 @@ def tables_read(written: Written) -> set[str]:
     }
 
 
-def _add(written: Written, fault: Fault) -> None:
+def add_fault(written: Written, fault: Fault) -> None:
     """Take a fault; beyond the limit raises ScenarioError at once: to look for near keys takes time."""
     written.faults.append(fault)
     if len(written.faults) > MOST_FAULTS:
-        raise ScenarioError(_first_of(written.faults))
+        raise ScenarioError(first_of(written.faults))
 
 
-def _first_of(faults: Sequence[Fault]) -> list[Fault]:
+def first_of(faults: Sequence[Fault]) -> list[Fault]:
     """The faults by line, those beyond the limit left out and said to be."""
     ordered = sorted(faults, key=lambda fault: fault.line)
     if len(ordered) <= MOST_FAULTS:
@@ -167,18 +180,20 @@ def _written(text: str, name: str) -> Written:
         where = f"{name}:{error.line}"
         raise ScenarioError([Fault("", error.given, error.allowed, "", where, error.line)]) from None
     last = text.count("\n") + (not text.endswith("\n"))
-    written = Written({}, {}, {}, [], name, max(last, 1))
+    written = Written({}, {}, {}, [], name, max(last, 1), [], lines)
     for key, raw in _toml(text, name, written.last_line).items():
         line = line_of(lines, key)
         entry = Entry(key, raw, f"{name}:{line}", line)
         if key == SWEEP:
             _take_sweep(written, entry, lines)
+        elif key == WEEK:
+            written.week.append(entry)
         elif key in TABLES:
             _take_table(written, entry, lines)
         elif key == "title":
             written.entries[key] = entry
         else:
-            _add(written, _unknown_top(entry))
+            add_fault(written, _unknown_top(entry))
     return written
 
 
@@ -186,7 +201,7 @@ def _toml(text: str, name: str, last_line: int) -> dict[str, Any]:
     try:
         return tomllib.loads(text)
     except (ValueError, RecursionError) as error:  # ValueError: also integers of thousands of digits
-        message = _cut(str(error).split(" (at ")[0])
+        message = cut(str(error).split(" (at ")[0])
         found = re.search(r"\(at line (\d+), column \d+\)", str(error))
     line = int(found[1]) if found else last_line
     allowed = "TOML: [table] headers and key = value lines, a quantity as text in quotes"
@@ -196,11 +211,11 @@ def _toml(text: str, name: str, last_line: int) -> dict[str, Any]:
 
 def _unknown_top(entry: Entry) -> Fault:
     if not isinstance(entry.raw, (dict, list)):
-        return _located(unknown_key(entry.key), entry)
-    near = difflib.get_close_matches(entry.key, [*TABLES, SWEEP], n=1)
+        return located(unknown_key(entry.key), entry)
+    near = difflib.get_close_matches(entry.key, [*TABLES, SWEEP, WEEK], n=1)
     hint = f" (did you mean [{near[0]}]?)" if near else ""
     key = f"[{entry.key[:80]}]"
-    return entry.fault(f"unknown table{hint}", f"the tables {', '.join(TABLES)}, {SWEEP}", key=key)
+    return entry.fault(f"unknown table{hint}", f"the tables {', '.join(TABLES)}, {SWEEP}, {WEEK}", key=key)
 
 
 def _take_table(written: Written, table: Entry, lines: dict[tuple[str, ...], int]) -> None:
@@ -214,24 +229,24 @@ def _take_table(written: Written, table: Entry, lines: dict[tuple[str, ...], int
         if entry.key in FIELDS:
             written.entries[entry.key] = entry
         else:
-            _add(written, _located(unknown_key(entry.key), entry))
+            add_fault(written, located(unknown_key(entry.key), entry))
 
 
 def _take_sweep(written: Written, table: Entry, lines: dict[tuple[str, ...], int]) -> None:
     if not isinstance(table.raw, dict):
         written.faults.append(table.fault(kind_of(table.raw), "a table", f"[{SWEEP}]"))
         return
-    for path, raw in _flattened(table.raw):
+    for path, raw in flattened(table.raw):
         line = line_of(lines, SWEEP, *path)
         entry = Entry(".".join(path), raw, f"{written.name}:{line}", line)
         if entry.key in written.sweep:
-            _add(written, entry.fault("swept twice", "each key once", f'"{entry.key}" = [...]'))
+            add_fault(written, entry.fault("swept twice", "each key once", f'"{entry.key}" = [...]'))
         elif entry.key in (READINGS, TRACE):
-            _add(written, _readings_swept(entry) if entry.key == READINGS else _trace_swept(entry))
+            add_fault(written, _readings_swept(entry) if entry.key == READINGS else _trace_swept(entry))
         elif entry.key in FIELDS:
             written.sweep[entry.key] = entry
         else:
-            _add(written, _located(unknown_key(entry.key), entry))
+            add_fault(written, located(unknown_key(entry.key), entry))
 
 
 def _readings_swept(entry: Entry) -> Fault:
@@ -245,8 +260,8 @@ def _trace_swept(entry: Entry) -> Fault:
     )
 
 
-def _flattened(table: dict[str, Any]) -> Iterator[tuple[tuple[str, ...], Any]]:
-    """``"a.b" = x`` and ``a.b = x`` mean the same in [sweep]."""
+def flattened(table: dict[str, Any]) -> Iterator[tuple[tuple[str, ...], Any]]:
+    """``"a.b" = x`` and ``a.b = x`` mean the same in [sweep] and [week]."""
     for name, raw in table.items():
         if isinstance(raw, dict) and raw:
             yield from (((name, inner), value) for inner, value in raw.items())
@@ -254,7 +269,7 @@ def _flattened(table: dict[str, Any]) -> Iterator[tuple[tuple[str, ...], Any]]:
             yield (name,), raw
 
 
-def _located(fault: Fault, entry: Entry) -> Fault:
+def located(fault: Fault, entry: Entry) -> Fault:
     return replace(fault, where=entry.where, line=entry.line)
 
 
@@ -265,22 +280,21 @@ def _override(entries: dict[str, Entry], settings: Iterable[str], option: str) -
         key = key.strip().strip('"')
         entry = Entry(key, _setting_value(value), f"{option} {setting[:200]}", _AFTER_FILE + order)
         if not equals:
-            yield entry.fault("no = sign", "table.key=value", "material.viscosity=3500 cP", _cut(key))
+            yield entry.fault("no = sign", "table.key=value", "material.viscosity=3500 cP", cut(key))
         elif len(setting) > _LONGEST_SETTING:
-            yield entry.fault(f"{len(setting)} characters", f"at most {_LONGEST_SETTING}", key=_cut(key))
+            yield entry.fault(f"{len(setting)} characters", f"at most {_LONGEST_SETTING}", key=cut(key))
         elif key not in FIELDS and (key != "title" or option == GRID_OPTION):
-            yield _located(unknown_key(key), entry)
+            yield located(unknown_key(key), entry)
         elif key in (READINGS, TRACE) and option == GRID_OPTION:
             yield _readings_swept(entry) if key == READINGS else _trace_swept(entry)
         else:
             entries[key] = entry
 
 
-def _drop_replaced(entries: dict[str, Entry]) -> None:
-    """Keys of the file that belong to a choice which a setting replaces go with it: the ramps of a constant
-    speed when ``--set drive.profile=harmonic``; so do the viscosity when readings are set, and the readings
-    when a viscosity is."""
-    set_ = {key for key, entry in entries.items() if entry.line >= _AFTER_FILE}
+def drop_replaced(entries: dict[str, Entry], set_: set[str]) -> None:
+    """Keys of the file that belong to a choice which one of ``set_`` replaces go with it: the ramps of a
+    constant speed when ``--set drive.profile=harmonic``; so do the viscosity when readings are set, and the
+    readings when a viscosity is."""
     for key, selector, choices, instead in (
         *((one.key, one.selector, (*one.choices, *one.free), one.instead) for one in NEEDED),
         ENERGY,
@@ -320,7 +334,7 @@ def _setting_value(text: str) -> Any:
         return text
 
 
-def _values(written: Written, beside: Callable[[str], str] | None) -> dict[str, Any]:
+def _values(written: Written, beside: Beside | None) -> dict[str, Any]:
     """SI values of all entries that have no fault; density first, for kinematic viscosities, and readings
     last, for its temperature."""
     values: dict[str, Any] = {}
@@ -354,29 +368,29 @@ def _value(entry: Entry, density: float | None) -> Any:
     many = get_origin(field.annotation) is tuple
     if many and (not isinstance(entry.raw, list) or len(entry.raw) > MOST_SHIMS):
         allowed = f"an array of at most {MOST_SHIMS} lengths"
-        raise ScenarioError([entry.fault(f"{_shown(entry.raw)} given", allowed, quantity.written())])
+        raise ScenarioError([entry.fault(f"{shown(entry.raw)} given", allowed, quantity.written())])
     try:
         found = [to_si(raw, quantity.dimension, density) for raw in (entry.raw if many else [entry.raw])]
     except UnitError as error:
         raise ScenarioError([entry.fault(error.given, error.allowed, quantity.written())]) from None
     verdict = quantity.verdict(tuple(found))
     if verdict:
-        given = f"{_shown(entry.raw)} given"
+        given = f"{shown(entry.raw)} given"
         raise ScenarioError([entry.fault(given, verdict[1], quantity.written())])
     return tuple(found) if many else found[0]
 
 
-def _shown(raw: Any) -> str:
+def shown(raw: Any) -> str:
     """What was given, as TOML would have it, cut to a readable length."""
     if not isinstance(raw, (str, int, float, list)) or isinstance(raw, bool):
         return kind_of(raw).removesuffix(" given")
     try:
-        return _cut(json.dumps(raw, ensure_ascii=False, default=str))
+        return cut(json.dumps(raw, ensure_ascii=False, default=str))
     except ValueError:  # Python does not write integers of more than 4300 digits
         return "a number of thousands of digits"
 
 
-def _cut(text: str) -> str:
+def cut(text: str) -> str:
     return text if len(text) <= 80 else f"{text[:77]}..."
 
 
@@ -384,7 +398,7 @@ def _title(entry: Entry) -> str:
     # Control characters would reach the terminal; a zero byte or half a surrogate cannot be stored.
     if isinstance(entry.raw, str) and 1 <= len(entry.raw) <= 200 and entry.raw.isprintable():
         return entry.raw
-    raise ScenarioError([entry.fault(f"{_shown(entry.raw)} given", TITLE_TEXT, TITLE_EXAMPLE)])
+    raise ScenarioError([entry.fault(f"{shown(entry.raw)} given", TITLE_TEXT, TITLE_EXAMPLE)])
 
 
 def _choice(entry: Entry, choices: tuple[str, ...]) -> str:
@@ -393,7 +407,7 @@ def _choice(entry: Entry, choices: tuple[str, ...]) -> str:
     near = difflib.get_close_matches(entry.raw[:80], choices, n=1) if isinstance(entry.raw, str) else []
     hint = f' (did you mean "{near[0]}"?)' if near else ""
     allowed = " or ".join(f'"{choice}"' for choice in choices)
-    raise ScenarioError([entry.fault(f"{_shown(entry.raw)} given{hint}", allowed, f'"{choices[0]}"')])
+    raise ScenarioError([entry.fault(f"{shown(entry.raw)} given{hint}", allowed, f'"{choices[0]}"')])
 
 
 def _named(entry: Entry, names: Names, many: bool) -> str | tuple[str, ...]:
@@ -402,7 +416,7 @@ def _named(entry: Entry, names: Names, many: bool) -> str | tuple[str, ...]:
         return _choice(entry, names.allowed)
     if not isinstance(entry.raw, list) or len(entry.raw) > MOST_FITTINGS:
         allowed = f"an array of at most {MOST_FITTINGS} names"
-        raise ScenarioError([entry.fault(f"{_shown(entry.raw)} given", allowed, example_of(entry.key))])
+        raise ScenarioError([entry.fault(f"{shown(entry.raw)} given", allowed, example_of(entry.key))])
     return tuple(_choice(replace(entry, raw=raw), names.allowed) for raw in entry.raw)
 
 
@@ -422,7 +436,7 @@ def _readings(entry: Entry, values: dict[str, Any]) -> tuple[Told, ...]:
     raw = entry.raw
     if not isinstance(raw, list) or not 1 <= len(raw) <= MOST_READINGS:
         allowed = f"an array of 1 to {MOST_READINGS} readings"
-        raise ScenarioError([entry.fault(f"{_shown(raw)} given", allowed, f"[{EXAMPLES[0]}]")])
+        raise ScenarioError([entry.fault(f"{shown(raw)} given", allowed, f"[{EXAMPLES[0]}]")])
     found, faults = [], []
     for number, one in enumerate(raw, 1):
         try:
@@ -434,20 +448,20 @@ def _readings(entry: Entry, values: dict[str, Any]) -> tuple[Told, ...]:
     return tuple(found)
 
 
-def _trace(entry: Entry, beside: Callable[[str], str] | None) -> tuple[tuple[float, float], ...]:
+def _trace(entry: Entry, beside: Beside | None) -> tuple[tuple[float, float], ...]:
     """A measured stroke from the file that is named; raises ScenarioError."""
     allowed = "the name of a CSV file beside the scenario"
     if not isinstance(entry.raw, str) or beside is None:
-        raise ScenarioError([entry.fault(f"{_shown(entry.raw)} given", allowed, TRACE_EXAMPLE)])
+        raise ScenarioError([entry.fault(f"{shown(entry.raw)} given", allowed, TRACE_EXAMPLE)])
     try:
         return read_trace(beside(entry.raw))
     except UnitError as error:
         raise ScenarioError(
-            [entry.fault(f"{_cut(entry.raw)}: {error.given}", error.allowed, error.example)]
+            [entry.fault(f"{cut(entry.raw)}: {error.given}", error.allowed, error.example)]
         ) from None
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or "no text in UTF-8"
-        raise ScenarioError([entry.fault(f"{_shown(entry.raw)}: {reason}", allowed, TRACE_EXAMPLE)]) from None
+        raise ScenarioError([entry.fault(f"{shown(entry.raw)}: {reason}", allowed, TRACE_EXAMPLE)]) from None
 
 
 def _numbers(entry: Entry) -> tuple[int, ...]:
@@ -455,7 +469,7 @@ def _numbers(entry: Entry) -> tuple[int, ...]:
     few = isinstance(raw, list) and len(raw) <= MOST_SHIMS
     if few and all(type(number) is int and abs(number) < _LARGEST_NUMBER for number in raw):
         return tuple(raw)
-    raise ScenarioError([entry.fault(f"{_shown(raw)} given", SHIM_NUMBERS, "[1, 2]")])
+    raise ScenarioError([entry.fault(f"{shown(raw)} given", SHIM_NUMBERS, "[1, 2]")])
 
 
 def _sweep_values(written: Written, values: dict[str, Any]) -> dict[str, list[Any]]:
@@ -478,7 +492,7 @@ def _sweep_values(written: Written, values: dict[str, Any]) -> dict[str, list[An
 def _swept(entry: Entry, density: float | None) -> list[Any]:
     if not isinstance(entry.raw, list) or not 1 <= len(entry.raw) <= MOST_SWEEP_VALUES:
         allowed = f"an array of 1 to {MOST_SWEEP_VALUES} values"
-        raise ScenarioError([entry.fault(f"{_shown(entry.raw)} given", allowed, '["0.1 Pa.s", "1 Pa.s"]')])
+        raise ScenarioError([entry.fault(f"{shown(entry.raw)} given", allowed, '["0.1 Pa.s", "1 Pa.s"]')])
     return [_value(replace(entry, raw=raw), density) for raw in entry.raw]
 
 
@@ -538,7 +552,7 @@ def _missing_key(key: str) -> Fault:
 def _placed(fault: Fault, written: Written) -> Fault:
     """The fault at its key, else at its table, else at the end of the file."""
     if fault.key in written.entries:
-        return _located(fault, written.entries[fault.key])
+        return located(fault, written.entries[fault.key])
     line = written.tables.get(fault.key.split(".")[0], 1 if fault.key == "title" else written.last_line)
     return replace(fault, where=f"{written.name}:{line}", line=line)
 

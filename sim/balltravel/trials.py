@@ -1,16 +1,16 @@
 """The travels that the shims give, simulated: what each misses of the targets, and which is preferred."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import NamedTuple, Protocol, TypeVar
 
 from balltravel.cautions import PARTICLE_CLEARANCE, seat_gap
 from balltravel.metrics import Metrics
 from balltravel.scenario import Scenario, ScenarioError, with_shims_below, with_values
 from balltravel.shims import Arrangement, arrangements, distinct_travels
 from balltravel.suction_losses import feed_excess
-from balltravel.sweeps import Progress, run_cases
+from balltravel.sweeps import Case, Progress, run_cases
 from balltravel.units import to_texts, told_apart
 from balltravel.validity import Excursion, is_indication
 
@@ -73,6 +73,11 @@ class Trial:
     heavier: float | None = None
 
     @property
+    def complete(self) -> bool:
+        """Whether it was simulated to the end."""
+        return self.metrics is not None
+
+    @property
     def assured(self) -> float:
         """The lesser of what it delivers at the given viscosity and at the higher one, over swept."""
         return self.delivery if self.heavier is None else min(self.delivery, self.heavier)
@@ -98,9 +103,18 @@ class Trial:
         return self.metrics.inlet.landing_speed if self.metrics is not None else float("inf")
 
 
+def landing_missed(scenario: Scenario, metrics: Metrics) -> list[Miss]:
+    """The target of the landing, if a case does not meet it: all that is asked of a flush."""
+    fastest, limit = metrics.inlet.landing_speed, scenario.target.landing_speed
+    if fastest <= limit:
+        return []
+    text = f"landing {told_apart(fastest, limit, 2)} m/s (target {limit:g} m/s)"
+    return [Miss(text, fastest / limit - 1.0, "landing")]
+
+
 def missed(scenario: Scenario, metrics: Metrics) -> list[Miss]:
     """The targets that a case does not meet, each with its number and the target's."""
-    target, found = scenario.target, []
+    target, found = scenario.target, list[Miss]()
     if metrics.fill_fraction < target.fill_fraction:
         fill, wanted = 100.0 * metrics.fill_fraction, 100.0 * target.fill_fraction
         text = f"fill {told_apart(fill, wanted, 1)} % (target {wanted:g} %)"
@@ -109,10 +123,7 @@ def missed(scenario: Scenario, metrics: Metrics) -> list[Miss]:
         share, wanted = 100.0 * metrics.volumetric_efficiency, 100.0 * target.delivery
         text = f"delivery {told_apart(share, wanted, 1)} % (target {wanted:g} %)"
         found.append(Miss(text, 1.0 - share / wanted, "delivery"))
-    fastest, limit = metrics.inlet.landing_speed, target.landing_speed
-    if fastest > limit:
-        text = f"landing {told_apart(fastest, limit, 2)} m/s (target {limit:g} m/s)"
-        found.append(Miss(text, fastest / limit - 1.0, "landing"))
+    found += landing_missed(scenario, metrics)
     gap = seat_gap(scenario.inlet_check, scenario.inlet_travel)
     needed = PARTICLE_CLEARANCE * scenario.material.largest_particle
     if gap < needed:
@@ -130,9 +141,15 @@ def _heavier(scenario: Scenario) -> dict[str, float]:
     return {"material.viscosity_factor": min(HEAVIER * scenario.material.viscosity_factor, MOST_FACTOR)}
 
 
-def try_out(scenario: Scenario, progress: Progress | None = None) -> list[Trial]:
+Judge = Callable[[Scenario, Metrics], list[Miss]]
+"""What a case does not meet of what is asked of it."""
+
+
+def try_out(
+    scenario: Scenario, progress: Progress | None = None, judge: Judge = missed, heavier: bool = True
+) -> list[Trial]:
     """Simulate every travel that the shims give, by the fewest shims below the cage; an arrangement that
-    leaves no travel is listed and not run."""
+    leaves no travel is listed and not run. Without ``heavier`` none is run at a higher viscosity."""
     found = distinct_travels(arrangements(scenario.shims.thicknesses, scenario.inlet_check.base_travel))
     possible: dict[Arrangement, Scenario] = {}
     for one in found:
@@ -140,10 +157,10 @@ def try_out(scenario: Scenario, progress: Progress | None = None) -> list[Trial]
             possible[one] = with_shims_below(scenario, one.below)
         except ScenarioError:
             continue
-    both = [*possible.values(), *(with_values(s, _heavier(scenario)) for s in possible.values())]
-    done = run_cases(both, progress=progress)
+    thicker = [with_values(s, _heavier(scenario)) for s in possible.values()] if heavier else []
+    done = run_cases([*possible.values(), *thicker], progress=progress)
     cases = dict(zip(possible, done, strict=False))
-    heavier = dict(zip(possible, done[len(possible) :], strict=True))
+    in_thicker = dict(zip(possible, done[len(possible) :], strict=False))
     trials = []
     for one in found:
         place = (one.below, one.above, one.travel)
@@ -153,23 +170,49 @@ def try_out(scenario: Scenario, progress: Progress | None = None) -> list[Trial]
             continue
         misses = [Miss("the run failed", float("inf"), "run")]
         if case.metrics is not None:
-            misses = missed(possible[one], case.metrics)
+            misses = judge(possible[one], case.metrics)
         status, texts = case.status.name.lower(), tuple(miss.text for miss in misses)
         short = sum(miss.shortfall for miss in misses)
-        thicker = heavier[one].metrics
-        lasting = None if thicker is None else thicker.volumetric_efficiency
+        lasting = _delivery(in_thicker.get(one))
         found_outside = (case.excursions, case.scatter)
         trials.append(Trial(*place, status, case.metrics, texts, *found_outside, short, lasting))
     return trials
 
 
-def ranked(trials: Sequence[Trial], landing_target: float) -> list[Trial]:
+def _delivery(case: Case | None) -> float | None:
+    return None if case is None or case.metrics is None else case.metrics.volumetric_efficiency
+
+
+class Preferable(Protocol):
+    """What an order of preference looks at."""
+
+    @property
+    def complete(self) -> bool:
+        """Whether it was simulated to the end."""
+
+    @property
+    def assured(self) -> float:
+        """What is surely delivered, over swept, or how little less than that is lost."""
+
+    @property
+    def landing(self) -> float:
+        """Landing speed [m/s], or that over another."""
+
+    @property
+    def ball_travel(self) -> float:
+        """Ball travel [m]."""
+
+
+P = TypeVar("P", bound=Preferable)
+
+
+def ranked(trials: Sequence[P], landing_target: float) -> list[P]:
     """Trials in order of preference: delivery, the lesser of that at the given viscosity and at a fifth more,
     where what is within 0.5 % of swept of the best counts as equal; then the gentler landing, where 5 % count
     as equal and so does all below half the target [m/s]; then the shorter travel. Repeated on the rest: the
     order is total."""
-    rest = [trial for trial in trials if trial.metrics is not None]
-    order: list[Trial] = []
+    rest = [trial for trial in trials if trial.complete]
+    order: list[P] = []
     while rest:
         best = max(trial.assured for trial in rest)
         equals = [trial for trial in rest if trial.assured >= best - EQUAL_DELIVERY]

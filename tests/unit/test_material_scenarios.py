@@ -19,7 +19,7 @@ from balltravel.metrics import cycle_metrics
 from balltravel.parameters import core_parameters, density_of
 from balltravel.pipe_flow import drop
 from balltravel.scenario import FIELDS, build, flat, from_result
-from balltravel.scenario_text import parse_scenario
+from balltravel.scenario_file import parse_scenario
 from balltravel.suction_losses import peak_flow, suction_losses
 from balltravel.temperature_laws import GAS_CONSTANT
 
@@ -236,7 +236,7 @@ def test_any_values_at_any_keys_are_a_scenario_or_faults_with_all_that_is_told(v
     own = "\n".join(["[material]", *(f"{key} = {value}" for key, value in rest.items()), "", ""])
     text = re.sub(r"\[material\].*?\n\n", lambda _: own, TEXT, count=1, flags=re.DOTALL)
     try:
-        scenario, _ = parse_scenario(text, "any.toml")
+        scenario, *_ = parse_scenario(text, "any.toml")
     except ScenarioError as error:
         for fault in error.faults:
             assert all((fault.where, fault.key, fault.given, fault.allowed, fault.example)), fault

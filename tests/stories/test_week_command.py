@@ -1,0 +1,135 @@
+"""A coater's week: one arrangement for three materials and a flush, by the command, against separate runs."""
+
+import contextlib
+import io
+import json
+import re
+from pathlib import Path
+
+import matplotlib.image
+import pytest
+
+from balltravel import read_scenario, read_week, recommend, with_shims_below, with_value
+from balltravel.cli import main
+from balltravel.sweeps import run_case
+from balltravel.trials import landing_missed, missed
+
+ROOT = Path(__file__).parents[2]
+FILE = ROOT / "scenarios" / "week_of_a_coater.toml"
+
+
+@pytest.fixture(scope="module")
+def week(tmp_path_factory):
+    """What the command says of the shipped week, in JSON, its materials by name, and its figure."""
+    figure, out = tmp_path_factory.mktemp("week") / "week.png", io.StringIO()
+    with contextlib.redirect_stdout(out):
+        assert main(["recommend", str(FILE), "--week", "--json", "--figure", str(figure)]) == 0
+    return json.loads(out.getvalue()), {one.name: one for one in read_week(FILE)}, figure
+
+
+@pytest.fixture
+def cheap(tmp_path):
+    """A week of two materials and a thick flush with four travels, quickly run."""
+    text = (ROOT / "scenarios" / "primer.toml").read_text().partition("[sweep]")[0]
+    text = text.replace('["1 mm", "2 mm", "4 mm"]', '["1 mm", "3 mm"]').replace(
+        "below = [1, 2]", "below = [1]"
+    )
+    path = tmp_path / "cheap.toml"
+    path.write_text(
+        f"""{text}
+[week]
+own_name = "primer"
+[week.mastic]
+"material.viscosity" = "12 Pa.s"
+"drive.cycle_rate" = "20 /min"
+[week.rinse]
+flush = true
+"material.viscosity" = "0.1 Pa.s"
+"drive.cycle_rate" = "60 /min"
+"""
+    )
+    return path
+
+
+def test_the_week_ends_in_one_arrangement_that_meets_every_target(week):
+    found, materials, _ = week
+    assert list(materials) == ["primer", "timber stain", "deck mastic", "flush solvent"]
+    chosen = found["recommended"]
+    assert sorted(chosen["shims_below"] + chosen["shims_above"]) == [1, 2, 3]
+    for name, one in materials.items():
+        there = with_shims_below(one.scenario, chosen["shims_below"])
+        judge = landing_missed if one.flush else missed
+        assert judge(there, run_case(there).metrics) == [], name
+
+
+def test_its_travel_lies_between_those_of_the_thinnest_and_the_heaviest_alone(week):
+    found, materials, _ = week
+    alone = [
+        recommend(materials[name].scenario).recommended.ball_travel
+        for name in ("timber stain", "deck mastic")
+    ]
+    assert min(alone) < found["recommended"]["ball_travel"] < max(alone)
+    own = {one["name"]: one["own_best"] for one in found["materials"]}
+    assert [own[name]["ball_travel"] for name in ("timber stain", "deck mastic")] == alone
+
+
+def test_no_material_by_itself_is_worse_than_the_worst_case_says(week):
+    found, materials, _ = week
+    chosen = found["recommended"]
+    (row,) = [r for r in found["arrangements"] if r["shims_below"] == chosen["shims_below"]]
+    delivered = {
+        name: run_case(with_shims_below(one.scenario, chosen["shims_below"])).metrics.volumetric_efficiency
+        for name, one in materials.items()
+        if not one.flush
+    }
+    assert row["least_in"] == min(delivered, key=delivered.get) == "deck mastic"
+    assert row["least_delivery"] == min(delivered.values())
+    assert row["gives_up"] == max(one["gives_up"] for one in found["materials"] if not one["flush"])
+
+
+def test_each_rate_that_is_told_was_looked_at_on_both_sides(week):
+    found, materials, _ = week
+    for told in found["materials"]:
+        one = materials[told["name"]]
+        there = with_shims_below(one.scenario, found["recommended"]["shims_below"])
+        judge = landing_missed if one.flush else missed
+        for rate, holds in ((told["rate"]["holds"], True), (told["rate"]["fails"], False)):
+            if rate is not None:
+                faster = with_value(there, "drive.cycle_rate", rate)
+                assert (judge(faster, run_case(faster).metrics) == []) == holds, told["name"]
+
+
+def test_its_figure_is_drawn(week):
+    picture = matplotlib.image.imread(week[2])
+    assert 0.005 < (picture[..., :3].mean(axis=2) < 0.9).mean() < 0.5
+
+
+def test_the_rates_that_are_printed_meet_and_miss_the_targets(run, cheap):
+    code, out, err = run("recommend", cheap, "--week")
+    assert (code, err) == (0, "")
+    rows = [re.split(r"  +", line.strip()) for line in out.splitlines() if re.match(r"[ABC]  \w+  +\d", line)]
+    assert [row[1] for row in rows] == ["primer", "mastic", "rinse"]
+    travel = float(re.search(r"Recommended for the week.*: .*ball travel ([0-9.]+) mm", out)[1])
+    for one, row in zip(read_week(cheap), rows, strict=True):
+        there = with_value(
+            with_value(one.scenario, "shims.below", ()), "inlet_check.base_travel", travel / 1e3
+        )
+        judge = landing_missed if one.flush else missed
+        for text, holds in zip(row[-3:-1], (True, False), strict=True):
+            if text != "-":
+                faster = with_value(there, "drive.cycle_rate", float(text) / 60)
+                assert (judge(faster, run_case(faster).metrics) == []) == holds, row
+
+
+def test_without_the_option_the_file_answers_for_its_own_material_alone(run, cheap):
+    out = run("recommend", cheap)[1]
+    bare = cheap.with_name("bare.toml")
+    bare.write_text(cheap.read_text().partition("[week]")[0])
+    assert out == run("recommend", bare)[1]
+    assert read_scenario(cheap) == read_scenario(bare)
+
+
+def test_a_file_without_a_week_is_refused(run, scenarios):
+    code, out, err = run("recommend", scenarios / "primer.toml", "--week")
+    assert (code, out) == (2, "")
+    assert "has no table [week]; allowed: a file with further materials" in err
