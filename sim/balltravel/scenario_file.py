@@ -13,8 +13,6 @@ from balltravel.scenario import FIELDS, Scenario, ScenarioError, unknown_key
 from balltravel.scenario_text import (
     MOST_FAULTS,
     WEEK,
-    Beside,
-    Entry,
     Looked,
     Written,
     add_fault,
@@ -23,11 +21,11 @@ from balltravel.scenario_text import (
     flattened,
     located,
     look_over,
-    shown,
     write_down,
 )
 from balltravel.toml_lines import line_of
 from balltravel.units import kind_of
+from balltravel.written_values import Beside, Entry, shown
 
 OWN_NAME = "own_name"
 FLUSH = "flush"
