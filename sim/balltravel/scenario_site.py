@@ -26,7 +26,8 @@ memory, no source; measure the hose if the dip at changeover matters)."""
 
 def _default_cycle_rate(data: dict[str, Any]) -> float | None:
     trace = data.get("trace")
-    return 1.0 / (trace[-1][0] - trace[0][0]) if trace else None
+    lasts = trace[-1][0] - trace[0][0] if trace else 0.0
+    return 1.0 / lasts if lasts > 0.0 else None
 
 
 class Drive(Table):
