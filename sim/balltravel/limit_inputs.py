@@ -103,6 +103,12 @@ def _warmer(scenario: Scenario, value: float) -> tuple[str, ...]:
     return one, setting("suction.temperature", round(there, 2), "degC")
 
 
+def _fed(scenario: Scenario, value: float) -> tuple[str, ...]:
+    """A pressure [bar] on the surface, which a file may say to be open."""
+    one = setting("suction.tank_gauge_pressure", value, "bar")
+    return (one, "suction.feed=pressure") if "feed" in scenario.suction.model_fields_set else (one,)
+
+
 def _free_travel(_: Scenario, value: float) -> tuple[str, ...]:
     """A ball travel [mm] that shims need not give."""
     return "shims.below=[]", setting("inlet_check.base_travel", value, "mm")
@@ -132,6 +138,7 @@ BALL = Scale(1.2, 50.0)
 KELVIN = Scale(1.0, 100.0, geometric=False, quantum=0.01)
 METRES = Scale(0.1, 20.0, geometric=False, quantum=0.001)
 BARS = Scale(0.05, 20.0, geometric=False, quantum=1e-4)
+ALTITUDE = Scale(100.0, 12e3, geometric=False, quantum=1.0)
 NEWTONS = Scale(0.05, 200.0, geometric=False, quantum=1e-3)
 MICRONS = Scale(5.0, 1000.0, geometric=False, quantum=0.1)
 
@@ -151,8 +158,17 @@ INPUTS: tuple[Input, ...] = (
     ),
     Input("suction.hose_diameter", "hose's bore", "mm", "narrower", "wider", NEAR, -1, TENTH),
     Input("suction.hose_length", "hose's length", "m", "shorter", "longer", NEAR, 1, TENTH),
-    Input("suction.lift", "lift above the tank", "m", "less", "more", METRES, 1, Doubt("+-", 0.2)),
-    Input("suction.tank_gauge_pressure", "feed pressure", "bar", "less", "more", BARS, -1),
+    Input(
+        "suction.lift", "lift above the tank", "m", "less", "more", METRES, 1, Doubt("+-", 0.2),
+        lambda s: s.suction.vessel == "given lift",
+    ),
+    Input("suction.vessel_level", "level in the vessel", "mm", "lower", "higher", NEAR, -1, TENTH),
+    Input("suction.altitude", "altitude", "m", "lower", "higher", ALTITUDE, 1),
+    Input(
+        "suction.tank_gauge_pressure", "feed pressure", "bar", "less", "more", BARS, -1, None,
+        lambda s: s.suction.feed != "ram plate", write=_fed,
+    ),
+    Input("suction.ram_force", "ram's force", "kN", "less", "more", NEAR, -1, TENTH),
     Input("inlet_check.ball_density", "inlet ball's density", "kg/m3", "lighter", "heavier", BALL, 0, TENTH),
     Input("inlet_check.spring_preload", "inlet spring's preload", "N", "less", "more", NEWTONS),
     Input(
@@ -165,7 +181,8 @@ INPUTS: tuple[Input, ...] = (
     ),
     Input("material.density", "material's density", "kg/m3", "lighter", "heavier", NEAR, None, TENTH),
     Input("material.free_gas_fraction", "free gas", "%", "less", "more", WIDE, None, TWICE),
-    Input("material.vapour_pressure", "vapour pressure", "kPa", "less", "more", WIDE, None, TWICE),
+    Input("material.vapour_pressure", "vapour pressure", "kPa", "less", "more", WIDE, None, TWICE,
+          lambda s: s.material.solvent is None),
     Input("inlet_check.seat_diameter", "inlet seat's bore", "mm", "narrower", "wider", NEAR, None, TENTH),
     Input("inlet_check.cage_diameter", "inlet cage's bore", "mm", "narrower", "wider", FINE, -1, TENTH),
     Input("piston_check.seat_diameter", "piston seat's bore", "mm", "narrower", "wider", NEAR, None, TENTH),
@@ -177,7 +194,9 @@ INPUTS: tuple[Input, ...] = (
           Doubt("+", 10.0)),
     Input("material.dissolved_gas_fraction", "dissolved gas", "%", "less", "more", WIDE, None, TWICE),
     Input("outlet.gauge_pressure", "outlet pressure", "bar", "less", "more", WIDE, None, TENTH),
-    Input("suction.port_compliance", "port's compliance", "cc/bar", "less", "more", WIDE, None, TWICE),
+    Input("suction.port_compliance", "port's compliance", "cc/bar", "less", "more", WIDE, None, TWICE,
+          lambda s: s.suction.line == "hose" and s.suction.hose_flexing is None),
+    Input("suction.hose_flexing", "hose's flexing", "%/bar", "less", "more", WIDE, None, TWICE),
     Input("suction.loss_coefficient", "loss coefficient", "", "less", "more", WIDE, None, TWICE),
 )  # fmt: skip
 """In the order in which they are told."""

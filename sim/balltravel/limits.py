@@ -105,10 +105,12 @@ def reader_of(scenario: Scenario) -> Reader:
         for text in settings:
             key, _, value = text.partition("=")
             quantity = quantity_of(FIELDS[key])
-            if quantity is None:  # the numbers of the shims below
+            if quantity is not None:
+                changes[key] = to_si(value, quantity.dimension)
+            elif key == "shims.below":
                 changes[key] = tuple(int(number) for number in value.strip("[]").split(",") if number)
             else:
-                changes[key] = to_si(value, quantity.dimension)
+                changes[key] = value
         return with_values(scenario, changes)
 
     return read
