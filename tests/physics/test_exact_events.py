@@ -6,7 +6,7 @@ import pytest
 
 from balltravel.core import events
 from balltravel.core.contact import FREE, ON_STOP, SEATED
-from balltravel.core.events import FLOW, GAP, HIGH, LOW, OUTFLOW, PRESSURE, Event
+from balltravel.core.events import FLOW, GAP, HIGH, LOW, OUTFLOW, PRESSURE, TRIP, Event
 from balltravel.core.model import INLET_LIFT, INLET_SPEED, PISTON_LIFT, PISTON_SPEED, Moment
 from balltravel.core.workspace import GUARDS, MOST_EVENTS, make_contact
 
@@ -57,7 +57,7 @@ def listed(work):
 
 
 def test_every_guard_has_its_own_place():
-    places = [LOW, LOW + 1, HIGH, HIGH + 1, FLOW, FLOW + 1, OUTFLOW, PRESSURE, GAP, GAP + 1]
+    places = [LOW, LOW + 1, HIGH, HIGH + 1, FLOW, FLOW + 1, OUTFLOW, PRESSURE, GAP, GAP + 1, TRIP]
     assert sorted(places) == list(range(GUARDS))
     assert events.FIRST_MONITOR == 4
     assert [e.value for e in Event] == list(range(10))
@@ -108,7 +108,7 @@ def test_sides_are_the_signs_of_the_monitors_and_plus_for_contacts():
     work.guard[[FLOW + 1, PRESSURE]] = 0.0, 2.0
     side = contact_of(sides=0.0).side
     events.reset_sides(work.guard, side)
-    assert list(side) == [1.0, 1.0, 1.0, 1.0, -1.0, 1.0, -1.0, 1.0, -1.0, -1.0]
+    assert list(side) == [1.0, 1.0, 1.0, 1.0, -1.0, 1.0, -1.0, 1.0, -1.0, -1.0, 1.0]
 
 
 def test_a_guard_is_past_when_its_sign_is_the_other_and_not_at_zero():
@@ -124,15 +124,16 @@ def test_a_guard_is_past_when_its_sign_is_the_other_and_not_at_zero():
 
 
 def test_each_guard_is_met_within_its_own_tolerance(lower):
-    """1e-10 of the travel, 1e-9 of the mean flow and of the atmosphere on the seat, 1e-6 of the
-    atmosphere."""
+    """1e-10 of the travel, 1e-9 of the mean flow, of the stroke and of the atmosphere on the seat, 1e-6 of
+    the atmosphere."""
     work = Work()
     work.tolerance[:] = math.nan
     events.set_tolerances(boxed(lower), contact_of((FREE, ON_STOP)), work.tolerance)
     flow = 1e-9 * lower.lower.area * STROKE / PERIOD
     force = 1e-9 * math.pi * 0.008**2 * 101325.0
     assert list(work.tolerance) == pytest.approx(
-        [5e-13, force, 5e-13, 4e-13, flow, flow, flow, 0.101325, 5e-13, 4e-13], rel=1e-12, abs=0.0
+        [5e-13, force, 5e-13, 4e-13, flow, flow, flow, 0.101325, 5e-13, 4e-13, 1e-9 * STROKE],
+        rel=1e-12, abs=0.0
     )
 
 
