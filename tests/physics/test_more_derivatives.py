@@ -212,7 +212,7 @@ def branch(p, now, slopes):
 
 
 def terms_of(p, now, slopes):
-    """Size of the terms that a slope is a sum of: flows bring gas, which may become more as they become less."""
+    """Size of the terms that a slope is a sum of: a flow grows as its gas thins out."""
     size = np.abs(slopes)
     if p.material.dissolved > 0.0:
         share = max(now.port_gas.share, now.lower_gas.share)
