@@ -110,7 +110,11 @@ def approx(expected):
 
 @pytest.mark.parametrize("check", [0, 1])
 def test_a_cycle_twice_as_slow_has_times_twice_as_long_and_the_same_volumes(check):
-    slow = cycle(tuple((kind, which, 2.0 * time, value) for kind, which, time, value in EVENTS), period=16.0, top_dead_centre=8.0)
+    slow = cycle(
+        tuple((kind, which, 2.0 * time, value) for kind, which, time, value in EVENTS),
+        period=16.0,
+        top_dead_centre=8.0,
+    )
     one = asdict(check_metrics(cycle(), check))
     two = asdict(check_metrics(slow.assign_coords(time=2.0 * TIME), check))
     for name in ("closing_lag", "ball_lag", "hydraulic_closing"):
