@@ -66,8 +66,8 @@ def test_the_brake_takes_half_a_ramp_at_the_speed_and_a_twentieth_of_the_stroke_
     [(0.0, 1.0), (0.1, 1.0), (CRITICAL, 1.0), (0.72, 0.8), (0.86, 0.6), (0.65, math.sqrt(0.75)), (1.0, 0.0)],
 )
 def test_air_passes_a_valve_by_the_ellipse(ratio, share):
-    """sqrt(1 - ((r - b)/(1 - b))^2) above b = 0.3 (ISO 6358-1, from memory): at (r - b)/(1 - b) = 0.6, 0.8 and
-    0.5 it is 0.8, 0.6 and sqrt(3)/2; all of it below b, none where there is no difference."""
+    """sqrt(1 - ((r - b)/(1 - b))^2) above b = 0.3 (ISO 6358-1, from memory): at 0.6, 0.8 and 0.5 of
+    the way above b it is 0.8, 0.6 and sqrt(3)/2; all of it below b, none where there is no difference."""
     assert share_of_sonic(ratio)[0] == pytest.approx(share, abs=1e-14)
 
 
@@ -202,12 +202,12 @@ def speeds_at_the_brake(run: Run) -> list[float]:
 
 
 def test_a_hydraulic_motor_without_load_has_its_free_speed_when_run():
-    """1e-3: the load counts by half."""
+    """5e-4: the load counts by half."""
     p = without_load("hydraulic")
     free = 0.09 / (1.0 - 0.04 - 0.03)
     assert p.motor.free_speed == pytest.approx(free, rel=1e-12)
     for speed in speeds_at_the_brake(one_cycle(p)):
-        assert speed == pytest.approx(free, rel=1e-3)
+        assert speed == pytest.approx(free, rel=5e-4)
 
 
 def test_a_hydraulic_motor_without_load_takes_seven_sixths_of_a_ramp_beside_stroke_and_dwell():
@@ -217,8 +217,8 @@ def test_a_hydraulic_motor_without_load_takes_seven_sixths_of_a_ramp_beside_stro
     p = without_load("hydraulic")
     half = 0.09 / p.motor.free_speed + 0.04 + 7.0 / 6.0 * 0.03
     run = one_cycle(p)
-    assert float(run.clock[-1]) == pytest.approx(2.0 * half, rel=1e-3)
-    assert float(run.clock[4]) == pytest.approx(half, rel=1e-3)
+    assert float(run.clock[-1]) == pytest.approx(2.0 * half, rel=2e-4)
+    assert float(run.clock[4]) == pytest.approx(half, rel=2e-4)
 
 
 def test_an_air_motor_without_load_comes_to_its_free_speed_by_the_end_of_its_stroke():
