@@ -10,7 +10,7 @@ from typing import Any, Literal, NamedTuple, get_args, get_origin
 
 from pydantic import ValidationError
 
-from balltravel.rules import EITHER, NEEDED, READINGS, Fault, broken_rules
+from balltravel.rules import EITHER, NEEDED, READINGS, Fault, Needed, broken_rules
 from balltravel.scenario import (
     FIELDS,
     TABLES,
@@ -382,13 +382,27 @@ def _missing(written: Written) -> Iterator[Fault]:
     for table, model in TABLES.items():
         required = [name for name, field in model.model_fields.items() if field.is_required()]
         absent = [name for name in required if f"{table}.{name}" not in written.entries]
-        if table in wrong or not absent:
+        if table in wrong:
             continue
-        if table not in written.tables and absent == required:
-            fault = Fault(f"[{table}]", "missing table", f"a table with {', '.join(required)}", f"[{table}]")
+        if _table_missing(written, table, required):
+            names = required or [one.key.split(".")[1] for one in NEEDED if _by_default(one, table)]
+            fault = Fault(f"[{table}]", "missing table", f"a table with {', '.join(names)}", f"[{table}]")
             yield _placed(fault, written)
             continue
         yield from (_placed(_missing_key(f"{table}.{name}"), written) for name in absent)
+
+
+def _table_missing(written: Written, table: str, required: list[str]) -> bool:
+    """Whether a table that must be there is not, nor any key that it must have (any at all, where each may be
+    left out)."""
+    keys = {f"{table}.{name}" for name in required or TABLES[table].model_fields}
+    must = Scenario.model_fields[table].is_required()
+    return must and table not in written.tables and not keys & set(written.entries)
+
+
+def _by_default(one: Needed, table: str) -> bool:
+    """Whether a table needs a key unless another form is chosen."""
+    return one.key.startswith(f"{table}.") and FIELDS[one.selector].default in one.choices
 
 
 def _missing_key(key: str) -> Fault:

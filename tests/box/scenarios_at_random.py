@@ -22,8 +22,8 @@ STOPS, DRIVES = ("pins", "pad"), ("constant speed", "harmonic")
 class Dice:
     """Random numbers over ranges whose ends come up too."""
 
-    def __init__(self, seed: int, number: int) -> None:
-        self.rng = np.random.default_rng([seed, number])
+    def __init__(self, *seed: int) -> None:
+        self.rng = np.random.default_rng(seed)
 
     def chance(self, share: float) -> bool:
         return bool(self.rng.random() < share)
@@ -121,6 +121,66 @@ def drive_table(dice: Dice) -> dict[str, Any]:
     return {"profile": profile, "cycle_rate": rate, "dwell_time": dwell, "ramp_time": ramp}
 
 
+def motor_table(dice: Dice, outlet: float) -> dict[str, Any]:
+    """A motor that is strong enough for the outlet's gauge pressure [Pa], or nearly so, or by far."""
+    supply = dice.any_of("drive.supply_gauge_pressure", 3e5, 2e7)
+    rate = dice.any_of("drive.free_cycle_rate", 0.1, 2.0)
+    dwell = dice.even(0.0, 0.5) / rate * dice.pick((0.0, 0.1, 0.9))
+    return {
+        "profile": "motor",
+        "motor": dice.pick(("hydraulic", "air")),
+        "supply_gauge_pressure": supply,
+        "area_ratio": min(200.0, max(0.1, outlet / supply * dice.powers(0.8, 20.0))),
+        "free_cycle_rate": rate,
+        "dwell_time": dwell,
+        "ramp_time": min(50.0, dice.powers(1e-3, 0.49) * (0.5 / rate - dwell)),
+        "moving_mass": dice.any_of("drive.moving_mass", 1.0, 30.0),
+        "friction": dice.pick((0.0, dice.even(0.0, 0.5))),
+    }
+
+
+def tip_table(dice: Dice, material: dict[str, Any], flow: float) -> dict[str, Any]:
+    """A hose and a tip at which a flow [m3/s] makes pressures such as lowers have: what a hole in creeping
+    flow and a jet ask for, whichever is wider."""
+    mu, density = material["viscosity"], material["density"]
+    pressure, coefficient = dice.powers(1e5, 3e7), dice.even(0.2, 1.0)
+    length, lost = dice.any_of("outlet.hose_length", 1.0, 30.0), dice.powers(1e3, 1e7)
+    jet = math.sqrt(flow / (coefficient * math.pi * math.sqrt(2.0 * pressure / density)))
+    hole = (3.0 * mu * flow / pressure) ** (1.0 / 3.0)
+    hose = (128.0 * mu * length * flow / (math.pi * lost)) ** 0.25
+    table = {
+        "form": "tip",
+        "hose_length": length,
+        "hose_diameter": min(0.5, max(1e-3, hose)),
+        "tip_diameter": min(0.05, max(1e-5, 2.0 * max(jet, hole))),
+        "tip_length": dice.pick((0.0, min(0.1, 2.0 * max(jet, hole) * dice.powers(0.1, 3.0)))),
+        "tip_discharge_coefficient": coefficient,
+    }
+    if dice.chance(0.5):
+        volume = 0.25 * math.pi * table["hose_diameter"] ** 2 * length
+        table["hose_compliance"] = min(1e-6, max(1e-15, volume * dice.powers(1e-10, 1e-7)))
+    return table
+
+
+def add_more(dice: Dice, tables: Tables) -> None:
+    """Now and then a motor, a tip or a closed outlet, worn packings, gas in solution."""
+    lower, material, drive = tables["lower"], tables["material"], tables["drive"]
+    if dice.chance(0.15):
+        tables["drive"] = motor_table(dice, max(1e5, tables["outlet"]["gauge_pressure"]))
+    rate = tables["drive"].get("free_cycle_rate") or drive["cycle_rate"]
+    if dice.chance(0.15):
+        tables["outlet"] = tip_table(dice, material, 0.785 * lower["bore"] ** 2 * lower["stroke"] * rate)
+    elif tables["drive"]["profile"] == "motor" and dice.chance(0.1):
+        tables["outlet"] = {"form": "closed"}
+    for packing in ("piston_packing", "rod_packing"):
+        if dice.chance(0.15):
+            lower[f"{packing}_gap"] = dice.any_of(f"lower.{packing}_gap", 1e-6, 1e-4)
+            lower[f"{packing}_length"] = dice.any_of(f"lower.{packing}_length", 2e-3, 0.03)
+    if dice.chance(0.15):
+        material["dissolved_gas_fraction"] = dice.any_of("material.dissolved_gas_fraction", 1e-3, 0.2)
+        material["gas_release_time"] = dice.any_of("material.gas_release_time", 0.01, 100.0)
+
+
 def thinning_keys(dice: Dice) -> dict[str, Any]:
     """A material that thins, often with a yield stress, or hardly at all."""
     return {
@@ -184,10 +244,12 @@ def draw_tables(dice: Dice) -> Tables:
 
 def scenario_number(seed: int, number: int) -> Scenario:
     """Scenario ``number`` of a seed: the first draw that is allowed."""
-    dice = Dice(seed, number)
+    dice, more = Dice(seed, number), Dice(seed, number, 1)
     for _ in range(1000):
+        tables = draw_tables(dice)
+        add_more(more, tables)
         try:
-            return build({"title": f"box {seed}, {number}", **draw_tables(dice)})
+            return build({"title": f"box {seed}, {number}", **tables})
         except ScenarioError:
             continue
     raise AssertionError(f"no scenario number {number} of seed {seed}")

@@ -16,7 +16,8 @@ from scipy.optimize import brentq
 from balltravel.closures.lift_table import closures_at
 from balltravel.core.events import Event
 from balltravel.core.parameters import Chamber, Check, Drive, Parameters
-from balltravel.parameters import geometry_of, padded
+from balltravel.drives import padded
+from balltravel.parameters import geometry_of
 from balltravel.simulation import Run, control_for, run_core
 
 from .boxes import with_viscosity

@@ -6,14 +6,26 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
+from balltravel.core import cycles
 from balltravel.core import integrate as core
 from balltravel.core.contact import FREE, ON_STOP, SEATED
 from balltravel.core.contents import pressure
-from balltravel.core.events import FLOW, GAP, HIGH, LOW, Event, guards
-from balltravel.core.model import SIZE, STATES, moment
-from balltravel.core.parameters import Chamber
+from balltravel.core.events import FLOW, GAP, HIGH, LOW, TRIP, Event, guards
+from balltravel.core.model import (
+    DELIVERED,
+    DRAWN,
+    LINE_VOLUME,
+    PASSED,
+    POSITION,
+    SIZE,
+    STATES,
+    WHOLE,
+    moment,
+)
+from balltravel.core.parameters import MOST_SEGMENTS, Chamber
 from balltravel.core.recording import COLUMNS, record
 from balltravel.core.status import Status
+from balltravel.core.stroke import motion
 from balltravel.core.workspace import GUARDS, MOST_EVENTS, MOST_ROWS
 
 from .boxes import Work, boxed
@@ -69,7 +81,7 @@ def test_a_kept_row_is_the_recorded_instant_and_rows_beyond_the_last_are_only_co
     work, contact = started(lower, modes=(FREE, FREE))
     contact.mode[:] = FREE, ON_STOP
     expected = np.empty(len(COLUMNS))
-    record(expected, 0.001, 0.01 + 0.2 * 0.001, work.now, work.y, FREE, ON_STOP)
+    record(expected, 0.001, work.now, work.y, FREE, ON_STOP)
     work.now.v = 77.0
     work.number[:] = 3, 1
     core.keep_row(boxed(lower), 0, 0.001, contact, work.box)
@@ -102,7 +114,7 @@ def test_contacts_are_answered_before_flows_are_looked_at(lower):
 
 def test_a_monitor_past_zero_is_marked_and_one_at_zero_is_not(lower):
     """From sides as they are one is turned: only its event is listed, once."""
-    for guard in range(FLOW, GUARDS):
+    for guard in range(FLOW, TRIP):
         work, contact = started(lower)
         contact.side[guard] = -contact.side[guard]
         before = contact.side.copy()
@@ -148,9 +160,11 @@ def test_a_segment_ends_where_another_integrator_ends(lower):
 
 def test_no_step_is_longer_than_its_share_of_the_cycle(lower):
     """5e-3 of the cycle, here with a tolerance that takes any step and a segment of 40 ms."""
-    p = still(lower)._replace(drive=moving_drive(0.0, (0.0, 0.0301, 0.04))._replace(position=np.zeros(12)))
+    p = still(lower)._replace(
+        drive=moving_drive(0.0, (0.0, 0.0301, 0.04))._replace(position=np.zeros(MOST_SEGMENTS))
+    )
     work, contact = Work(), contact_of((SEATED, SEATED))
-    assert core.initialise(boxed(p), contact, work.box)
+    assert cycles.initialise(boxed(p), contact, work.box)
     assert run_one(p, control(p, rtol=1e6), work, contact, 1.0) > 0.0
     assert work.rows[: int(work.number[0]), 0] == pytest.approx(0.005 * np.arange(7), abs=1e-15)
 
@@ -170,10 +184,10 @@ def test_a_landing_in_a_segment_has_two_rows_and_a_short_step_after_it(lower):
     assert (rows[first, -2], rows[first + 1, -2]) == (FREE, SEATED)
     assert rows[first + 2, 0] - rows[first + 1, 0] == pytest.approx(1e-5 * PERIOD, rel=1e-9)
     gained = work.y - y
-    swept = lower.lower.area * gained[12]
-    assert gained[12] == pytest.approx(0.2 * 0.0025, rel=1e-9)
-    assert gained[0] == pytest.approx(gained[11] - gained[8], abs=1e-17)
-    assert gained[2] == pytest.approx(gained[8] - gained[9] - swept, abs=1e-17)
+    swept = lower.lower.area * gained[POSITION]
+    assert gained[POSITION] == pytest.approx(0.2 * 0.0025, rel=1e-9)
+    assert gained[0] == pytest.approx(gained[LINE_VOLUME] - gained[DRAWN], abs=1e-17)
+    assert gained[2] == pytest.approx(gained[DRAWN] - gained[PASSED] - swept, abs=1e-17)
 
 
 def test_a_segment_says_why_it_ended_early(lower):
@@ -198,7 +212,7 @@ def test_what_is_drawn_to_less_than_nothing_ends_there(lower, state, chamber):
     """The contents are the surplus and the volume; a thousandth more than all may not leave, all but a
     thousandth may."""
     of = getattr(lower, chamber)
-    volume = of.volume + of.area * core.motion(lower.drive, 0, 0.0)[0]
+    volume = of.volume + of.area * motion(lower.drive, 0, 0.0)[0]
     for share, ends in ((-1.001, True), (-0.999, False)):
         work, contact = prepared(lower)
         work.y[state] = share * volume
@@ -208,31 +222,32 @@ def test_what_is_drawn_to_less_than_nothing_ends_there(lower, state, chamber):
             assert run_one(lower, control(lower), work, contact) == -Status.DRAWN_EMPTY
 
 
-def test_a_cycle_starts_its_volumes_anew_and_ends_with_a_row_at_the_period(lower):
+def test_a_cycle_starts_its_volumes_anew_and_ends_with_a_row_at_its_last_segments_end(lower):
     p = lower._replace(drive=moving_drive(times=(0.0, 0.0004, 0.0006)))
     work, contact = prepared(p)
-    work.y[STATES:], work.number[:], contact.hold[:] = 5.0, (77, 88), (3.0, 4.0)
+    work.y[WHOLE:], work.number[:], contact.hold[:] = 5.0, (77, 88), (3.0, 4.0)
     y = work.y.copy()
-    assert core.run_cycle(boxed(p), boxed(control(p)), 1e-5, contact, work.box) > 0.0
+    assert cycles.run_cycle(boxed(p), boxed(control(p)), 1e-5, contact, work.box) > 0.0
     kept = int(work.number[0])
     assert work.number[1] < 10
-    assert (work.rows[0, 3 + STATES : 3 + SIZE] == 0.0).all()
-    assert (work.rows[0, 3 : 3 + STATES] == y[:STATES]).all()
-    assert work.rows[kept - 1, 0] == PERIOD
+    assert (work.rows[0, 3 + WHOLE : 3 + SIZE] == 0.0).all()
+    assert (work.rows[0, 3 : 3 + WHOLE] == y[:WHOLE]).all()
+    assert work.rows[kept - 1, 0] == work.clock[2] == 0.0006
+    assert list(work.clock[:2]) == [0.0, 0.0004]
     assert (work.rows[kept - 1, 3 : 3 + SIZE] == work.y).all()
-    assert work.rows[kept - 1, 1] == pytest.approx(0.01 + 0.2 * PERIOD, rel=1e-12)
-    assert work.y[12] == pytest.approx(0.2 * 0.0006, rel=1e-9)
+    assert work.rows[kept - 1, 1] == pytest.approx(0.01 + 0.2 * 0.0006, rel=1e-12)
+    assert work.y[POSITION] == pytest.approx(0.2 * 0.0006, rel=1e-9)
     assert 0.0004 in work.rows[:kept, 0]
     p, work, contact = still(lower), Work(), contact_of((SEATED, SEATED), hold=(3.0, 4.0))
-    core.initialise(boxed(p), contact, work.box)
-    assert core.run_cycle(boxed(p), boxed(control(p)), 1e-5, contact, work.box) > 0.0
-    assert list(contact.hold) == [3.0 - PERIOD, 4.0 - PERIOD]
+    cycles.initialise(boxed(p), contact, work.box)
+    assert cycles.run_cycle(boxed(p), boxed(control(p)), 1e-5, contact, work.box) > 0.0
+    assert list(contact.hold) == [3.0 - 0.004, 4.0 - 0.004]
 
 
 def test_a_cycle_that_fails_ends_at_once(lower):
     work, contact = prepared(lower)
     contact.hold[:] = 3.0
-    got = core.run_cycle(boxed(lower), boxed(control(lower, rows=3)), 1e-5, contact, work.box)
+    got = cycles.run_cycle(boxed(lower), boxed(control(lower, rows=3)), 1e-5, contact, work.box)
     assert got == -Status.TOO_MANY_STEPS
     assert work.number[0] == 3
     assert list(contact.hold) == [3.0, 3.0]
@@ -241,7 +256,7 @@ def test_a_cycle_that_fails_ends_at_once(lower):
 @pytest.mark.parametrize("target", [5e4, 101325.0, 1e7])
 @pytest.mark.parametrize("chamber", [Chamber(1e-4, 2e-3, 0.0), Chamber(3e-4, 0.0, 1e-10)])
 def test_a_chamber_is_filled_to_the_pressure_wanted(lower, target, chamber):
-    y = core.surplus_at(boxed(lower), boxed(chamber), target)
+    y = cycles.surplus_at(boxed(lower), boxed(chamber), target)
     got, _, _ = pressure(boxed(lower.material), lower.reference_pressure, boxed(chamber), 0.0, y)
     assert got == pytest.approx(target, rel=1e-9)
 
@@ -249,7 +264,7 @@ def test_a_chamber_is_filled_to_the_pressure_wanted(lower, target, chamber):
 def test_a_run_starts_at_rest_at_the_pressures_of_suction_and_outlet(lower):
     work, contact = Work(), contact_of((SEATED, SEATED), sides=9.0)
     work.y[:] = 5.0
-    assert core.initialise(boxed(lower), contact, work.box)
+    assert cycles.initialise(boxed(lower), contact, work.box)
     others = [k for k in range(SIZE) if k not in (0, 2, 3)]
     assert not work.y[others].any()
     p = lower
@@ -266,10 +281,10 @@ def test_a_run_starts_at_rest_at_the_pressures_of_suction_and_outlet(lower):
     assert (contact.side * work.guard >= 0.0).all()
     assert set(contact.side[4:]) == {-1.0, 1.0}
     suction = p.suction._replace(pressure=math.nan)
-    assert not core.initialise(boxed(p._replace(suction=suction)), contact_of(), Work().box)
-    assert not core.initialise(boxed(p._replace(outlet_pressure=math.nan)), contact_of(), Work().box)
+    assert not cycles.initialise(boxed(p._replace(suction=suction)), contact_of(), Work().box)
+    assert not cycles.initialise(boxed(p._replace(outlet_pressure=math.nan)), contact_of(), Work().box)
     soft = p.port._replace(compliance=math.nan)
-    assert not core.initialise(boxed(p._replace(port=soft)), contact_of(), Work().box)
+    assert not cycles.initialise(boxed(p._replace(port=soft)), contact_of(), Work().box)
 
 
 def test_the_change_of_a_cycle_is_the_largest_of_its_states(lower):
@@ -279,40 +294,40 @@ def test_the_change_of_a_cycle_is_the_largest_of_its_states(lower):
     swept = lower.lower.area * STROKE
     sizes = [swept, 1e-4, swept, swept, 0.01 * 0.0105, 0.1, 0.01 * 0.008, 0.1]
     before = np.linspace(-1.0, 1.0, SIZE)
-    assert core.change(boxed(lower), boxed(c), before, before) == 0.0
+    assert cycles.change(boxed(lower), boxed(c), before, before) == 0.0
     for k in range(SIZE):
         after = before.copy()
         after[k] += -0.25 if k % 2 else 0.25
         expected = 0.25 / sizes[k] if k < STATES else 0.0
-        assert core.change(boxed(lower), boxed(c), before, after) == pytest.approx(expected, rel=1e-12)
-    assert core.change(boxed(lower), boxed(c), before, before + 0.25) == pytest.approx(
+        assert cycles.change(boxed(lower), boxed(c), before, after) == pytest.approx(expected, rel=1e-12)
+    assert cycles.change(boxed(lower), boxed(c), before, before + 0.25) == pytest.approx(
         0.25 / min(sizes), rel=1e-12
     )
 
 
 def still(p):
     """The piston at rest and one pressure everywhere: nothing moves."""
-    drive = moving_drive(0.0, (0.0, 0.002, 0.004))._replace(position=np.zeros(12))
+    drive = moving_drive(0.0, (0.0, 0.002, 0.004))._replace(position=np.zeros(MOST_SEGMENTS))
     return p._replace(drive=drive, outlet_pressure=p.suction.pressure)
 
 
 def test_a_lower_at_rest_repeats_itself_in_the_second_cycle(lower):
     p, work, contact = still(lower), Work(), contact_of((SEATED, SEATED))
-    status, cycles, drift = core.run(boxed(p), boxed(control(p, cycles=9)), contact, work.box)
-    assert (status, cycles) == (Status.OK, 2)
+    status, count, drift = cycles.run(boxed(p), boxed(control(p, cycles=9)), contact, work.box)
+    assert (status, count) == (Status.OK, 2)
     assert drift <= 1e-9
     assert work.rows[1, 0] >= 1e-5 * PERIOD
-    first = core.run(boxed(p), boxed(control(p, cycles=1)), contact_of((SEATED, SEATED)), work.box)
+    first = cycles.run(boxed(p), boxed(control(p, cycles=1)), contact_of((SEATED, SEATED)), work.box)
     assert first == (Status.NOT_PERIODIC, 1, math.inf)
     assert work.rows[1, 0] == pytest.approx(1e-5 * PERIOD, rel=1e-12)
 
 
 def test_a_run_that_cannot_start_or_go_on_says_so(lower):
     p = lower._replace(outlet_pressure=math.nan)
-    got = core.run(boxed(p), boxed(control(p)), contact_of((SEATED, SEATED)), Work().box)
+    got = cycles.run(boxed(p), boxed(control(p)), contact_of((SEATED, SEATED)), Work().box)
     assert got == (Status.NOT_FINITE, 0, math.inf)
     c = control(lower, rows=3)
-    got = core.run(boxed(lower), boxed(c), contact_of((SEATED, SEATED)), Work().box)
+    got = cycles.run(boxed(lower), boxed(c), contact_of((SEATED, SEATED)), Work().box)
     assert got == (Status.TOO_MANY_STEPS, 1, math.inf)
 
 
@@ -323,16 +338,16 @@ def test_a_run_ends_with_the_first_cycle_that_changes_delivery_and_states_little
     swept = p.lower.area * STROKE
     loose = control(p, rtol=1e-3, cycles=9, tolerance=0.0)
     work, contact = Work(), contact_of((SEATED, SEATED))
-    core.initialise(boxed(p), contact, work.box)
+    cycles.initialise(boxed(p), contact, work.box)
     h, delivered, needed = 1e-5 * PERIOD, math.inf, []
     for _ in range(6):
         before = work.y.copy()
-        h = core.run_cycle(boxed(p), boxed(loose), h, contact, work.box)
-        drift = abs(work.y[10] - delivered) / swept
-        delivered = work.y[10]
-        needed.append(max(drift, core.change(boxed(p), boxed(loose), before, work.y) / 1000.0))
+        h = cycles.run_cycle(boxed(p), boxed(loose), h, contact, work.box)
+        drift = abs(work.y[DELIVERED] - delivered) / swept
+        delivered = work.y[DELIVERED]
+        needed.append(max(drift, cycles.change(boxed(p), boxed(loose), before, work.y) / 1000.0))
     best = int(np.argmin(needed[:5]))
     for tolerance, status in ((1.001 * needed[best], Status.OK), (0.999 * needed[best], Status.NOT_PERIODIC)):
         c = control(p, rtol=1e-3, cycles=best + 1, tolerance=tolerance)
-        got = core.run(boxed(p), boxed(c), contact_of((SEATED, SEATED)), Work().box)
+        got = cycles.run(boxed(p), boxed(c), contact_of((SEATED, SEATED)), Work().box)
         assert got[:2] == (status, best + 1)

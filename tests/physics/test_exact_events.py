@@ -6,8 +6,9 @@ import pytest
 
 from balltravel.core import events
 from balltravel.core.contact import FREE, ON_STOP, SEATED
-from balltravel.core.events import FLOW, GAP, HIGH, LOW, OUTFLOW, PRESSURE, Event
+from balltravel.core.events import FLOW, GAP, HIGH, LOW, OUTFLOW, PRESSURE, TRIP, Event
 from balltravel.core.model import INLET_LIFT, INLET_SPEED, PISTON_LIFT, PISTON_SPEED, Moment
+from balltravel.core.parameters import HYDRAULIC, Motor
 from balltravel.core.workspace import GUARDS, MOST_EVENTS, make_contact
 
 from .boxes import Work, boxed, with_viscosity
@@ -57,7 +58,7 @@ def listed(work):
 
 
 def test_every_guard_has_its_own_place():
-    places = [LOW, LOW + 1, HIGH, HIGH + 1, FLOW, FLOW + 1, OUTFLOW, PRESSURE, GAP, GAP + 1]
+    places = [LOW, LOW + 1, HIGH, HIGH + 1, FLOW, FLOW + 1, OUTFLOW, PRESSURE, GAP, GAP + 1, TRIP]
     assert sorted(places) == list(range(GUARDS))
     assert events.FIRST_MONITOR == 4
     assert [e.value for e in Event] == list(range(10))
@@ -102,13 +103,30 @@ def test_flows_and_pressure_are_watched_beyond_a_band(lower):
     assert g[PRESSURE] == pytest.approx(5e4 - 101325.0 * (1.0 + 1e-4), rel=1e-12)
 
 
+@pytest.mark.parametrize(("up", "left"), [(1.0, STROKE - 0.07), (-1.0, 0.07)])
+def test_a_driven_piston_is_watched_for_its_way_to_the_brake_and_a_held_one_for_what_holds_it(
+    lower, up, left
+):
+    """It brakes where the way left is what half a ramp at its speed makes, a twentieth of the stroke at most;
+    away from the end it needs none. Held, it is free when the balance of forces has its motor's direction.
+    With neither there is nothing to watch."""
+    p = lower._replace(motor=Motor(HYDRAULIC, 0.027, 7e5, 0.2, 5.0, 0.0, 0.03, 0.04))
+    for speed, braking in ((0.1, 0.5 * 0.03 * 0.1), (9.0, 0.05 * STROKE), (-0.1, 0.0)):
+        n = now(driven=1.0, up=up, x=0.07, v=up * speed)
+        assert guards_of(p, n, work_at(), contact_of())[TRIP] == pytest.approx(left - braking, rel=1e-12)
+    for balance in (3.0, -3.0):
+        n = now(held=1.0, up=up, balance=balance)
+        assert guards_of(p, n, work_at(), contact_of())[TRIP] == -up * balance
+    assert guards_of(p, now(up=up, balance=3.0), work_at(), contact_of())[TRIP] == 1.0
+
+
 def test_sides_are_the_signs_of_the_monitors_and_plus_for_contacts():
     work = Work()
     work.guard[:] = -1.0
     work.guard[[FLOW + 1, PRESSURE]] = 0.0, 2.0
     side = contact_of(sides=0.0).side
     events.reset_sides(work.guard, side)
-    assert list(side) == [1.0, 1.0, 1.0, 1.0, -1.0, 1.0, -1.0, 1.0, -1.0, -1.0]
+    assert list(side) == [1.0, 1.0, 1.0, 1.0, -1.0, 1.0, -1.0, 1.0, -1.0, -1.0, 1.0]
 
 
 def test_a_guard_is_past_when_its_sign_is_the_other_and_not_at_zero():
@@ -124,15 +142,17 @@ def test_a_guard_is_past_when_its_sign_is_the_other_and_not_at_zero():
 
 
 def test_each_guard_is_met_within_its_own_tolerance(lower):
-    """1e-10 of the travel, 1e-9 of the mean flow and of the atmosphere on the seat, 1e-6 of the
-    atmosphere."""
+    """1e-10 of the travel, 1e-9 of the mean flow, of the stroke and of the atmosphere on the seat, 1e-6 of
+    the atmosphere."""
     work = Work()
     work.tolerance[:] = math.nan
     events.set_tolerances(boxed(lower), contact_of((FREE, ON_STOP)), work.tolerance)
     flow = 1e-9 * lower.lower.area * STROKE / PERIOD
     force = 1e-9 * math.pi * 0.008**2 * 101325.0
     assert list(work.tolerance) == pytest.approx(
-        [5e-13, force, 5e-13, 4e-13, flow, flow, flow, 0.101325, 5e-13, 4e-13], rel=1e-12, abs=0.0
+        [5e-13, force, 5e-13, 4e-13, flow, flow, flow, 0.101325, 5e-13, 4e-13, 1e-9 * STROKE],
+        rel=1e-12,
+        abs=0.0,
     )
 
 

@@ -15,6 +15,7 @@ from balltravel.core.workspace import GUARDS
 
 from .boxes import Work, boxed
 from .mid_stroke import (
+    COUNTED,
     INLET_Z,
     PERIOD,
     PISTON_Z,
@@ -47,7 +48,7 @@ def test_a_step_is_that_of_the_tabulated_method(lower):
     size = np.maximum(np.abs(work.y), np.abs(after))
     for k in (INLET_Z, PISTON_Z):
         size[k] = min(size[k], max(c.end[k] - work.y[k], c.end[k] - after[k]))
-    expected = math.sqrt(np.mean((increments[-1] / (1e-6 * (c.scale + size))) ** 2))
+    expected = math.sqrt(np.sum((increments[-1] / (1e-6 * (c.scale + size))) ** 2) / COUNTED)
     work.increments[:] = 7.0
     error = core.attempt(boxed(lower), boxed(c), 0, t, h, contact, work.box)
     assert error == pytest.approx(expected, rel=1e-4)

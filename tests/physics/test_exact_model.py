@@ -7,19 +7,21 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from balltravel.core import model
+from balltravel.core import model, slopes
 from balltravel.core.check import Law, law
 from balltravel.core.contact import FREE, ON_STOP, SEATED, film
 from balltravel.core.contents import pressure
 from balltravel.core.friction import friction_ratio
 from balltravel.core.liquid import openness
-from balltravel.core.model import SIZE, STATES, Ball, Moment
+from balltravel.core.model import SIZE, STATES, WHOLE, Ball, Moment
 from balltravel.core.parameters import MOST_SEGMENTS, Chamber, Drive
 
 from .boxes import boxed, liquid, with_viscosity
 
 GRAVITY, STROKE, OMEGA = 9.80665, 0.09, 25.0
 T = 0.03
+PRIMES = np.array([float(n) for n in range(2, 70) if all(n % k for k in range(2, n))])
+"""The first 19 primes, one a part: each sum tells its parts."""
 
 
 def crank():
@@ -59,7 +61,7 @@ def state(p, pressures=(9e4, 7e4, 1.3e5)):
             got, slope, _ = pressure(boxed(p.material), p.reference_pressure, boxed(chamber), at, y[k])
             y[k] += max((wanted - got) / slope, -0.5 * (chamber.volume + y[k]))
     y[1], y[4:8] = 4e-4, (0.0031, 0.12, 0.0024, -0.15)
-    y[8:] = 1.0, 2.0, 3.0, 4.0, 5.0
+    y[WHOLE:] = 1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0
     return y
 
 
@@ -84,13 +86,17 @@ def difference(function, x, h):
 
 def test_states_and_parts_have_a_place_each():
     """The states in the order of the recorded columns; the parts all apart; time after the last state."""
-    names = (
-        "PORT LINE_FLOW LOWER UPPER INLET_LIFT INLET_SPEED PISTON_LIFT PISTON_SPEED DRAWN PASSED DELIVERED"
-    )
-    assert [getattr(model, n) for n in f"{names} LINE_VOLUME POSITION".split()] == list(range(SIZE))
-    assert (STATES, SIZE, model.TIME, model.PARTS) == (8, 13, 8, 10)
-    names = "INLET PISTON OUTLET LINE FORCE_ON_LINE FORCE_ON_INLET FORCE_ON_PISTON SPEED INLET_W PISTON_W"
-    assert sorted(getattr(model, n) for n in names.split()) == list(range(10))
+    always = "PORT LINE_FLOW LOWER UPPER INLET_LIFT INLET_SPEED PISTON_LIFT PISTON_SPEED"
+    more = "X V AIR_BELOW AIR_ABOVE OUT_FLOW STORE GAS_PORT GAS_LOWER"
+    volumes = "DRAWN PASSED DELIVERED LINE_VOLUME POSITION PACKING_VOLUME ROD_VOLUME SPRAYED"
+    names = f"{always} {more} {volumes}".split()
+    assert [getattr(model, n) for n in names] == list(range(SIZE))
+    assert (STATES, WHOLE, SIZE, model.TIME, model.PARTS) == (8, 16, 24, 16, 19)
+    flows = "INLET PISTON OUTLET LINE PACKING ROD TIP"
+    forces = "FORCE_ON_LINE FORCE_ON_OUTLET FORCE_ON_INLET FORCE_ON_PISTON"
+    changes = "SPEED INLET_W PISTON_W ACCELERATION BELOW ABOVE FREED_PORT FREED_LOWER"
+    names = f"{flows} {forces} {changes}".split()
+    assert sorted(getattr(model, n) for n in names) == list(range(model.PARTS))
 
 
 @pytest.mark.parametrize("Q", [0.0, 2e-4, -3e-4, 0.03])
@@ -179,8 +185,9 @@ def test_a_moment_has_pressures_flows_and_forces_of_its_state(lower):
 @pytest.mark.parametrize("modes", [(FREE, FREE), (SEATED, FREE), (FREE, ON_STOP), (ON_STOP, SEATED)])
 def test_the_balances_are_sums_of_their_parts(lower, modes):
     """M3, M4, M6 written out once more; a ball at rest has neither speed nor acceleration."""
-    part, out = np.array([2.0, 3.0, 5.0, 7.0, 11.0, 13.0, 17.0, 19.0, 23.0, 29.0]), np.full(SIZE, np.nan)
-    inlet, piston, outlet, line, on_line, on_inlet, on_piston, speed, inlet_w, piston_w = part
+    part, out = PRIMES.copy(), np.full(SIZE, np.nan)
+    inlet, piston, outlet, line, packing, rod, tip, on_line, _, on_inlet, on_piston = part[:11]
+    speed, inlet_w, piston_w = part[11:14]
     p, n = lower, boxed(Moment())
     n.inlet.mass = p.inlet.ball_mass + p.inlet.added_mass
     n.piston.mass = p.piston.ball_mass + p.piston.added_mass
@@ -189,13 +196,14 @@ def test_the_balances_are_sums_of_their_parts(lower, modes):
     expected = [
         line - inlet,
         on_line / p.suction.inertance,
-        inlet - piston - p.lower.area * speed,
-        piston - outlet - p.upper.area * speed,
+        inlet - piston + packing - p.lower.area * speed,
+        piston - outlet - packing - rod - p.upper.area * speed,
         free[0] * inlet_w,
         free[0] * on_inlet / (p.inlet.ball_mass + p.inlet.added_mass),
         free[1] * piston_w,
         free[1] * on_piston / (p.piston.ball_mass + p.piston.added_mass),
-        inlet, piston, outlet, line, speed,
+        *(WHOLE - STATES) * [0.0],
+        inlet, piston, outlet, line, speed, packing, rod, tip,
     ]  # fmt: skip
     assert out == pytest.approx(expected, rel=1e-15)
 
@@ -203,15 +211,15 @@ def test_the_balances_are_sums_of_their_parts(lower, modes):
 def test_the_rates_are_the_balances_of_the_moment(lower):
     y = state(lower)
     n, out = moment_at(lower, T, y), np.full(SIZE, np.nan)
-    part = np.array([n.inlet.law.flow, n.piston.law.flow, n.outflow, 4e-4, n.line_force, n.inlet.force,
-                     n.piston.force, n.v, 0.12, -0.15])  # fmt: skip
+    part = np.array([n.inlet.law.flow, n.piston.law.flow, n.outflow, 4e-4, 0.0, 0.0, 0.0, n.line_force, 0.0,
+                     n.inlet.force, n.piston.force, n.v, 0.12, -0.15, n.a, *4 * [0.0]])  # fmt: skip
     model.assemble(boxed(lower), n, FREE, FREE, part, out)
     assert (rates_at(lower, T, y) == out).all()
 
 
 def derivatives_at(p, y, modes):
     jacobian, by_time = np.full((SIZE, STATES), np.nan), np.full(SIZE, np.nan)
-    model.derivatives(boxed(p), moment_at(p, T, y), *modes, jacobian, by_time)
+    slopes.derivatives(boxed(p), moment_at(p, T, y), *modes, jacobian, by_time)
     return jacobian, by_time
 
 

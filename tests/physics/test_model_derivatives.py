@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from balltravel.core.contact import FREE, ON_STOP, SEATED
-from balltravel.core.integrate import surplus_at
+from balltravel.core.cycles import surplus_at
 from balltravel.core.lift import cubic, place_of, shape
 from balltravel.core.model import (
     DELIVERED,
@@ -26,14 +26,14 @@ from balltravel.core.model import (
     STATES,
     UPPER,
     Moment,
-    derivatives,
     moment,
     rates,
 )
 from balltravel.core.parameters import FORWARD, Drive
 from balltravel.core.records import as_record
+from balltravel.core.slopes import derivatives
 from balltravel.core.stroke import motion
-from balltravel.parameters import drive_parameters
+from balltravel.drives import drive_parameters
 from balltravel.scenario import Drive as DescribedDrive
 
 MODES = list(itertools.product((SEATED, FREE, ON_STOP), repeat=2))

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from balltravel.core.records import as_record
 from balltravel.core.stroke import motion
-from balltravel.parameters import drive_parameters
+from balltravel.drives import drive_parameters
 from balltravel.scenario import Drive
 
 steady = settings(deadline=None, derandomize=True, max_examples=200)

@@ -1,5 +1,6 @@
 """The numerical band of a recommendation, and numbers printed to no more digits than it supports."""
 
+import math
 from dataclasses import replace
 
 import pytest
@@ -20,6 +21,9 @@ def test_the_band_is_the_difference_to_a_tighter_run(story):
     band = numerical_band(scenario, loose, 1e-5)
     for name, value in loose.metrics.flat().items():
         if name == "volume_residual":  # round-off, in all three runs another
+            continue
+        if math.isnan(value):  # of a tip, and there is none
+            assert name in ("spray_pressure", "pressure_dip")
             continue
         size = abs(value) * 1e-11 + 1e-18
         assert band.values[name] >= abs(value - tight.metrics.flat()[name]) - size

@@ -14,9 +14,10 @@ from balltravel.cli import main
 from balltravel.core.model import line_loss
 from balltravel.core.records import as_record
 from balltravel.files import read_scenario_file
+from balltravel.flow_curves_of import density_of
 from balltravel.materials import understand
 from balltravel.metrics import cycle_metrics
-from balltravel.parameters import core_parameters, density_of
+from balltravel.parameters import core_parameters
 from balltravel.pipe_flow import drop
 from balltravel.scenario import FIELDS, build, flat, from_result
 from balltravel.scenario_file import parse_scenario

@@ -4,6 +4,7 @@ A period of 8 s, a stroke of 2 m, a bore of 3 m2 and an annulus of 1 m2; the num
 so that each sum tells its parts.
 """
 
+import math
 from dataclasses import asdict
 
 import numpy as np
@@ -26,6 +27,7 @@ from balltravel.metrics import (
 )
 
 TIME = np.arange(9.0)
+UNITS = ("1", "s", "s-1", "m", "m3", "m s-1", "m3 s-1", "Pa", "J")
 DRAWN = np.array([0.0, -0.3, 1.0, 2.5, 4.0, 4.4, 4.2, 4.1, 4.0])
 PASSED = np.array([0.0, -0.2, -0.5, -0.6, -0.65, 0.0, 1.0, 2.3, 2.2])
 INLET_MODE = np.array([SEATED, FREE, FREE, ON_STOP, ON_STOP, FREE, FREE, SEATED, SEATED])
@@ -81,6 +83,8 @@ def cycle(events=EVENTS, **other):
         "upper_surplus": (row, 6.0 + PASSED - delivered + 1.0 * position),
         "outlet_flow": (row, np.array([1.0, -1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0])),
         "lower_pressure": (row, np.array([90.0, 80.0, 60.0, 65.0, 70.0, 75.0, 100.0, 200.0, 150.0])),
+        **{name: (row, np.zeros(9)) for name in ("packing_volume", "rod_volume", "tip_pressure")},
+        "upper_pressure": (row, np.array([210.0, 220.0, 230.0, 240.0, 250.0, 260.0, 270.0, 280.0, 290.0])),
         "port_pressure": (row, np.array([95.0, 85.0, 71.0, 88.0, 90.0, 91.0, 92.0, 93.0, 94.0])),
         "void_volume": (row, np.array([0.0, 0.0, 0.1, 0.2, 0.3, 0.1, 0.0, 0.0, 0.0])),
         "event_kind": (event, kind),
@@ -92,6 +96,8 @@ def cycle(events=EVENTS, **other):
         "annulus_area": 1.0,
         "stroke": 2.0,
         "period": 8.0,
+        "top_dead_centre": 4.0,
+        "barometric_pressure": 50.0,
         "vapour_pressure": 20.0,
         "moving_mass": (("check",), np.array([2.0, 3.0])),
     }
@@ -104,7 +110,11 @@ def approx(expected):
 
 @pytest.mark.parametrize("check", [0, 1])
 def test_a_cycle_twice_as_slow_has_times_twice_as_long_and_the_same_volumes(check):
-    slow = cycle(tuple((kind, which, 2.0 * time, value) for kind, which, time, value in EVENTS), period=16.0)
+    slow = cycle(
+        tuple((kind, which, 2.0 * time, value) for kind, which, time, value in EVENTS),
+        period=16.0,
+        top_dead_centre=8.0,
+    )
     one = asdict(check_metrics(cycle(), check))
     two = asdict(check_metrics(slow.assign_coords(time=2.0 * TIME), check))
     for name in ("closing_lag", "ball_lag", "hydraulic_closing"):
@@ -280,6 +290,8 @@ def test_the_cycle_in_numbers():
     back = np.array([0.0, -0.1, 0.4, 1.0, 1.6, 1.4, 1.3, 1.9, 2.5])
     turned = cycle_metrics(cycle(delivered_volume=(("time",), back)))
     assert (turned.lost_stroke, turned.lost_upstroke, turned.lost_downstroke) == approx((1.0, 0.5, 1.0))
+    assert (m.cycle_rate, m.outlet_pressure) == approx((1.0 / 8.0, 250.0))
+    assert (m.packing_leak_volume, m.rod_leak_volume) == (0.0, 0.0)
     assert m.volume_residual == approx(0.0)
     assert m.inlet == check_metrics(cycle(), 0)
     assert m.piston == check_metrics(cycle(), 1)
@@ -326,10 +338,57 @@ def test_every_number_has_a_dotted_name_a_unit_and_a_meaning():
     counts = [len(kind.__dataclass_fields__) for kind in (Metrics, CheckMetrics, LossBudget)]
     assert len(flat) == counts[0] - 3 + 2 * (counts[1] - 1) + counts[2]
     assert all(isinstance(value, float) for value in flat.values())
-    assert all(describe(name)[0] in ("1", "s", "m", "m3", "m s-1", "m3 s-1", "Pa", "J") for name in flat)
+    assert all(describe(name)[0] in UNITS for name in flat)
     assert describe("lost_stroke") == ("m", "the longer of lost upstroke and lost downstroke")
     assert describe("piston.peak_lift") == ("m", "largest lift in the cycle (piston check)")
     assert describe("loss_budget.inlet_backflow") == ("m3", "loss budget: inlet backflow")
+
+
+def leaky():
+    """Past the piston packing 0.05 m3 a second in the upstroke and back again, past the rod's 0.02."""
+    past, out = 0.05 * np.minimum(TIME, 8.0 - TIME), 0.02 * TIME
+    rows = cycle()
+    return cycle(
+        packing_volume=(("time",), past),
+        rod_volume=(("time",), out),
+        lower_surplus=(("time",), rows.lower_surplus.values + past),
+        upper_surplus=(("time",), rows.upper_surplus.values - past - out),
+    )
+
+
+def test_what_leaks_past_the_packings_is_leak_until_most_is_drawn_in_and_past_the_rod_always():
+    """Until 5 s, when most has been drawn in, 0.15 came down past the piston; 0.16 left past the rod."""
+    tight, worn = loss_budget(cycle()), loss_budget(leaky())
+    assert worn.leak - tight.leak == approx(0.15 + 0.16)
+    assert worn.compression_and_gas - tight.compression_and_gas == approx(-0.15 - 0.16)
+    assert worn.residual == approx(0.0)
+    assert volume_residual(leaky()) == approx(0.0)
+    m = cycle_metrics(leaky())
+    assert (m.packing_leak_volume, m.rod_leak_volume) == approx((0.0, 0.16))
+    forgotten = leaky().assign(packing_volume=cycle().packing_volume)
+    assert volume_residual(forgotten) == approx(0.05 * 4.0 / 6.0)
+
+
+def test_the_spray_is_the_mean_before_the_tip_and_its_dip_over_the_mean_gauge_pressure():
+    """Nothing without a tip. With one: 150 but for a dip to 70 at 3 s, which the rows make a triangle of 2 s:
+    mean 150 - 80/8, and (140 - 70)/(140 - 50)."""
+    none = cycle_metrics(cycle())
+    assert math.isnan(none.spray_pressure)
+    assert math.isnan(none.pressure_dip)
+    before_tip = np.where(TIME == 3.0, 70.0, 150.0)
+    m = cycle_metrics(cycle(tip_pressure=(("time",), before_tip)))
+    assert (m.spray_pressure, m.pressure_dip) == approx((140.0, 70.0 / 90.0))
+
+
+def test_the_reversal_at_the_top_is_where_it_is_and_not_half_of_the_period():
+    """A downstroke of 5 s: the inlet ball is home 4 s after the reversal at 3 s, the most was drawn in 2 s
+    after it; the void is that at 3 s, and closes at 5.25 s."""
+    early = cycle(top_dead_centre=3.0)
+    m = check_metrics(early, 0)
+    assert (m.closing_lag, m.lift_at_reversal) == approx((4.0, 0.5))
+    whole = cycle_metrics(early)
+    assert (whole.fill_at_top_dead_centre, whole.void_volume) == approx((2.5 / 6.0, 0.2))
+    assert whole.void_collapse == approx(2.25)
 
 
 @pytest.mark.parametrize("of", [lambda m: m, lambda m: m.inlet, lambda m: m.loss_budget])

@@ -7,7 +7,7 @@ import pytest
 from balltravel import with_values
 from balltravel.cautions import warnings_for
 from balltravel.closures.settling import settling_speed
-from balltravel.parameters import rheology_of
+from balltravel.flow_curves_of import rheology_of
 from balltravel.shear_rates import full_flow, in_check, places, read_rates, unread
 from balltravel.told_readings import Told
 

@@ -31,7 +31,9 @@ def excess(material: Material, reference: float, at: float) -> tuple[float, floa
     whole = reference - material.vapour_pressure
     missing = (reference - at) / whole
     root = math.sqrt(missing * missing + BLUNT * BLUNT)
-    return 0.5 * (missing + root), -0.5 * (1.0 + missing / root) / whole
+    # The same twice, so that nothing cancels on either side.
+    share = 0.5 * (missing + root) if missing > 0.0 else 0.5 * BLUNT * BLUNT / (root - missing)
+    return share, -share / (root * whole)
 
 
 @kernel

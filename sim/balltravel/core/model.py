@@ -69,7 +69,7 @@ class Moment:
     since: float = 0.0
     driven: float = 0.0
     held: float = 0.0
-    up: float = 1.0
+    up: float = 0.0
     balance: float = 0.0
     x: float = 0.0
     v: float = 0.0
