@@ -43,7 +43,6 @@ _DIMENSION_OF = {
     "m s-1": "velocity",
     "Pa": "pressure",
     "J": "energy",
-    "s-1": "frequency",
 }
 
 MOST_ROWS = 60

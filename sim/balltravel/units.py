@@ -283,7 +283,7 @@ def from_si(value: float, dimension: str, unit: str) -> float:
     factor, offset = _linear(unit, DIMENSIONS[dimension].si)
     number = float((Fraction(value) - offset) / factor)
     # A double near 273.15 K is not exact: what is left of it in degC is no temperature.
-    return round(number, 9) + 0.0 if offset else number
+    return round(number, 13) + 0.0 if offset else number
 
 
 def to_text(value: float, dimension: str, digits: int = 4) -> str:

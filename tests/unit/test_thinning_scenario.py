@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from balltravel import ScenarioError, parameters, recommend, simulate, with_values
+from balltravel import ScenarioError, recommend, simulate, with_values
 from balltravel.cautions import warnings_for
 from balltravel.core.check import Law, law
 from balltravel.core.records import as_record
@@ -98,7 +98,7 @@ def test_how_a_yield_stress_is_blunted_does_not_decide_with_a_pad_either(story, 
     scenario = story("elastomer_thinning", 'inlet_check.stop="pad"', "inlet_check.stop_pad_diameter=12 mm")
     p = core_parameters(scenario)
     usual = cycle_metrics(to_dataset(p, run_core(p)))
-    monkeypatch.setattr(parameters, "BLUNT", blunt)
+    monkeypatch.setattr(flow_curves_of, "BLUNT", blunt)
     other = core_parameters(scenario)
     assert other.material.rheology.square != p.material.rheology.square
     found = cycle_metrics(to_dataset(other, run_core(other)))
