@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from balltravel import ScenarioError, recommend, simulate, with_values
+from balltravel import ScenarioError, flow_curves_of, recommend, simulate, with_values
 from balltravel.cautions import warnings_for
 from balltravel.core.check import Law, law
 from balltravel.core.records import as_record
