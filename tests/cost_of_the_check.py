@@ -19,10 +19,12 @@ from balltravel.closures.lift_functions import lift_functions
 from balltravel.closures.lift_table import TABLE_ORIGIN, closure_table
 from balltravel.core.check import Law, law, law_at
 from balltravel.core.lift import place_of, shape_at
-from balltravel.core.model import SIZE, STATES, Moment, derivatives, moment, rates
+from balltravel.core.model import SIZE, STATES, Moment, moment, rates
 from balltravel.core.parameters import Check, Material
+from balltravel.core.recording import COLUMNS
 from balltravel.core.records import as_record
 from balltravel.core.rheology import Rheology
+from balltravel.core.slopes import derivatives
 from balltravel.files import read_scenario
 from balltravel.jit import kernel
 from balltravel.parameters import core_parameters
@@ -30,6 +32,7 @@ from balltravel.simulation import run_core
 
 ROOT = Path(__file__).parents[1]
 R_SEAT, DENSITY, CALLS, ROUNDS = 0.0105, 1200.0, 2000, 40
+MODES = COLUMNS.index("inlet_mode")
 
 
 @kernel
@@ -96,7 +99,7 @@ def many_rates(p, slopes, rows, segments, n, out, jacobian, by_time, rounds):
     total = 0.0
     for _ in range(rounds):
         for i in range(segments.size):
-            y, one, other = rows[i, 3:16], int(rows[i, 22]), int(rows[i, 23])
+            y, one, other = rows[i, 3 : 3 + SIZE], int(rows[i, MODES]), int(rows[i, MODES + 1])
             moment(p, segments[i], rows[i, 0], y, slopes, n)
             if slopes:
                 derivatives(p, n, one, other, jacobian, by_time)

@@ -108,15 +108,18 @@ def test_a_driven_piston_is_watched_for_its_way_to_the_brake_and_a_held_one_for_
     lower, up, left
 ):
     """It brakes where the way left is what half a ramp at its speed makes, a twentieth of the stroke at most;
-    away from the end it needs none. Held, it is free when the balance of forces has its motor's direction.
-    With neither there is nothing to watch."""
+    away from the end it needs none. Held, it is free when the balance of forces has its motor's direction:
+    by what is missing, over the motor's force at its stall, in strokes. With neither there is nothing to
+    watch."""
     p = lower._replace(motor=Motor(HYDRAULIC, 0.027, 7e5, 0.2, 5.0, 0.0, 0.03, 0.04))
     for speed, braking in ((0.1, 0.5 * 0.03 * 0.1), (9.0, 0.05 * STROKE), (-0.1, 0.0)):
         n = now(driven=1.0, up=up, x=0.07, v=up * speed)
         assert guards_of(p, n, work_at(), contact_of())[TRIP] == pytest.approx(left - braking, rel=1e-12)
     for balance in (3.0, -3.0):
         n = now(held=1.0, up=up, balance=balance)
-        assert guards_of(p, n, work_at(), contact_of())[TRIP] == -up * balance
+        assert guards_of(p, n, work_at(), contact_of())[TRIP] == pytest.approx(
+            -up * balance * 5.0 / (0.027 * (7e5 - 101325.0)) * STROKE, rel=1e-12
+        )
     assert guards_of(p, now(up=up, balance=3.0), work_at(), contact_of())[TRIP] == 1.0
 
 

@@ -32,6 +32,7 @@ POWERS = {
     "velocity": (1.0, -1.0, 0.0),
     "viscosity": (-1.0, -1.0, 1.0),
     "density": (-3.0, 0.0, 1.0),
+    "mass": (0.0, 0.0, 1.0),
     "pressure": (-1.0, -2.0, 1.0),
     "force": (1.0, -2.0, 1.0),
     "stiffness": (0.0, -2.0, 1.0),
@@ -91,6 +92,8 @@ def in_units(s: Scenario, length: float, mass: float) -> Scenario:
     for key, value in flat(s).items():
         quantity = quantity_of(FIELDS[key])
         if quantity is None or value is None or (s.drive.profile == "harmonic" and key.endswith("_time")):
+            continue
+        if key == "outlet.hose_compliance" and s.outlet.hose_length is None:
             continue
         scale = float(np.prod(units ** np.array(POWERS[quantity.dimension])))
         values[key] = tuple(x * scale for x in value) if isinstance(value, tuple) else value * scale

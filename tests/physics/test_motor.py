@@ -1,9 +1,7 @@
-"""The motor (M1b): valves of air against their ellipse, forces at known points, mirror images, and a run
-without load."""
+"""The motor (M1b): valves of air against their ellipse, forces at known points, and mirror images."""
 
 import math
 
-import numpy as np
 import pytest
 
 from balltravel.core.motor import (
@@ -23,13 +21,10 @@ from balltravel.core.motor import (
     share_of_sonic,
     valve,
 )
-from balltravel.core.parameters import AIR, HYDRAULIC, Motor, Parameters
-from balltravel.core_runs import Run, run_core
+from balltravel.core.parameters import AIR, HYDRAULIC, Motor
 from balltravel.drives import valve_conductance
-from balltravel.parameters import control_for
 
 from .boxes import boxed
-from .lowers import column, lower
 
 ATMOSPHERE, STROKE = 101325.0, 0.09
 AREA, SUPPLY, SPEED, FRICTION, RAMP = 0.027, 7e5, 0.2, 400.0, 0.03
@@ -180,50 +175,3 @@ def test_an_air_motors_valve_makes_its_free_speed_with_the_same_pressure_on_both
         filled = m.conductance * supply / 1.2e-4
         assert abs(out.below) < 1e-9 * filled
         assert abs(out.above) < 1e-9 * filled
-
-
-def without_load(kind: str) -> Parameters:
-    """A motor without friction, so strong that what a thin liquid at the atmosphere asks of it is nothing."""
-    drive = {
-        "profile": "motor", "motor": kind, "cycle_rate": None, "ramp_time": 0.03, "dwell_time": 0.04,
-        "supply_gauge_pressure": 1e6, "area_ratio": 100.0, "free_cycle_rate": 0.5, "friction": 0.0,
-    }  # fmt: skip
-    return lower(material={"viscosity": 0.01}, drive=drive, outlet={"gauge_pressure": 0.0})
-
-
-def one_cycle(p: Parameters) -> Run:
-    return run_core(p, control_for(p, max_cycles=3))
-
-
-def speeds_at_the_brake(run: Run) -> list[float]:
-    """Piston speeds at the ends of both driven segments."""
-    time, v = column(run, "time"), column(run, "piston_speed")
-    return [float(abs(v[np.flatnonzero(time == run.clock[k + 1])[0]])) for k in (UP, DOWN)]
-
-
-def test_a_hydraulic_motor_without_load_has_its_free_speed_when_run():
-    """5e-4: the load counts by half."""
-    p = without_load("hydraulic")
-    free = 0.09 / (1.0 - 0.04 - 0.03)
-    assert p.motor.free_speed == pytest.approx(free, rel=1e-12)
-    for speed in speeds_at_the_brake(one_cycle(p)):
-        assert speed == pytest.approx(free, rel=5e-4)
-
-
-def test_a_hydraulic_motor_without_load_takes_seven_sixths_of_a_ramp_beside_stroke_and_dwell():
-    """Without load and mass it moves at the root of the valve's opening: nothing for half a ramp, a third of
-    a ramp's way in the other half; then even, and half a ramp's way in the brake: 1/2 + 1/2 + 1 - 1/3 - 1/2
-    of a ramp more than the stroke at the free speed."""
-    p = without_load("hydraulic")
-    half = 0.09 / p.motor.free_speed + 0.04 + 7.0 / 6.0 * 0.03
-    run = one_cycle(p)
-    assert float(run.clock[-1]) == pytest.approx(2.0 * half, rel=2e-4)
-    assert float(run.clock[4]) == pytest.approx(half, rel=2e-4)
-
-
-def test_an_air_motor_without_load_comes_to_its_free_speed_by_the_end_of_its_stroke():
-    """It starts faster, on the air that is left in it; 1 %."""
-    p = without_load("air")
-    run = one_cycle(p)
-    assert float(np.abs(column(run, "piston_speed")).max()) > 1.2 * p.motor.free_speed
-    assert speeds_at_the_brake(run) == pytest.approx(2 * [p.motor.free_speed], rel=0.01)

@@ -28,7 +28,7 @@ LEVELS = 2.0 ** np.arange(6)
 UNMISSED = 1e12
 """A relative tolerance that every step meets."""
 
-FIRST_STATE, LAST_STATE = COLUMNS.index("port_surplus"), COLUMNS.index("position_integral")
+FIRST_STATE, LAST_STATE = COLUMNS.index("port_surplus"), COLUMNS.index("sprayed_volume")
 LANDED = (Event.SEATED, Event.STOPPED)
 LEFT = (Event.RELEASED, Event.PULLED_OFF)
 

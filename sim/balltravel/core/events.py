@@ -44,9 +44,11 @@ class Event(IntEnum):
 
 @kernel
 def to_go(p: Parameters, n: Moment) -> float:
-    """Way that a driven piston has before it must brake [m], or what holds one that is held [m/s2] (M1b)."""
+    """Way that a driven piston has before it must brake [m], or the force that holds one that is held, over
+    the motor's at its stall, in strokes [m] (M1b)."""
     if n.held == 1.0:
-        return -n.up * n.balance
+        whole = p.motor.area * (p.motor.supply - p.reference_pressure)
+        return -n.up * n.balance * p.motor.mass / whole * p.drive.stroke
     left = left_of(p.drive.stroke, n.up > 0.0, n.x)
     return left - braking(p.motor, p.drive.stroke, n.up * n.v)
 
@@ -108,7 +110,6 @@ def set_tolerances(p: Parameters, contact: Contact, out: Array) -> None:
         out[GAP + k] = distance
     out[OUTFLOW] = flow
     out[PRESSURE] = 1e-6 * p.reference_pressure
-    # A way to go, or an acceleration: both far below what is felt.
     out[TRIP] = 1e-9 * p.drive.stroke
 
 
