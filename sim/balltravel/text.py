@@ -36,6 +36,7 @@ if TYPE_CHECKING:
 _DIMENSION_OF = {
     "1": "fraction",
     "s": "time",
+    "s-1": "frequency",
     "m": "length",
     "m3": "volume",
     "m3 s-1": "flow",
