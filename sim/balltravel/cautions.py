@@ -190,8 +190,8 @@ def _leak_cautions(metrics: Metrics) -> Iterator[str]:
     budget = metrics.loss_budget
     if budget.leak > MUCH_LEAK * budget.swept:
         yield (
-            f"worn seats or packings leak {100.0 * budget.leak / budget.swept:.3g} % of swept: travel does not "
-            "mend that, and the fill counts what leaked in as well."
+            f"worn seats or packings leak {100.0 * budget.leak / budget.swept:.3g} % of swept: travel does "
+            "not mend that, and the fill counts what leaked in as well."
         )
 
 
