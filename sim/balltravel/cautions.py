@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from balltravel.closures.passages import off_axis_gain
 from balltravel.closures.settling import largest_yield_stress
 from balltravel.core.status import Status
+from balltravel.drives import free_speed
 from balltravel.flow_curves_of import density_of
 from balltravel.materials import understand
 from balltravel.metrics import Metrics
@@ -27,6 +28,10 @@ CLOSE_CAGE = 0.8
 HEAVY = 1.0
 PARTICLE_CLEARANCE = 3.0
 """Gap at least three times the largest particle: common practice, no source."""
+
+JUMP = 1.5
+"""Piston speed over that without load above which a motor's reversal is warned of (our choice): a dive of a
+hydraulic motor stays below sqrt(2)."""
 
 MUCH_LEAK = 0.02
 """Leak over swept from which on it is warned of (our choice)."""
@@ -186,6 +191,20 @@ def _spring_cautions(scenario: Scenario, metrics: Metrics) -> Iterator[str]:
         )
 
 
+def _motor_cautions(scenario: Scenario, metrics: Metrics) -> Iterator[str]:
+    """A motor whose valves are slow against the outlet's pressure lets the piston jump when it reverses."""
+    if scenario.drive.profile != "motor":
+        return
+    without_load = free_speed(scenario.drive, scenario.lower.stroke)
+    if metrics.piston_speed > JUMP * without_load:
+        speed, times = to_text(metrics.piston_speed, "velocity", 2), metrics.piston_speed / without_load
+        yield (
+            f"the piston jumps at up to {speed} when it reverses or dives, {times:.1f} times its speed without "
+            "load: moving mass, friction and the motor's valves, of which the model knows little, decide how "
+            "hard balls and piston land there; take landing and backflow as an indication."
+        )
+
+
 def _leak_cautions(metrics: Metrics) -> Iterator[str]:
     budget = metrics.loss_budget
     if budget.leak > MUCH_LEAK * budget.swept:
@@ -228,6 +247,7 @@ def warnings_for(scenario: Scenario, metrics: Metrics | None, status: Status = S
         found += _cycle_cautions(scenario, metrics)
         found += _spring_cautions(scenario, metrics)
         found += _leak_cautions(metrics)
+        found += _motor_cautions(scenario, metrics)
     return tuple(found)
 
 

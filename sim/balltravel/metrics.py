@@ -68,6 +68,7 @@ class Metrics:
     lost_downstroke: Annotated[float, "m", "travel from top dead centre until least has been delivered"]
     volume_residual: Annotated[float, "1", "largest volume balance error over swept volume"]
     cycle_rate: Annotated[float, "s-1", "cycles a second, of a motor those that it makes"]
+    piston_speed: Annotated[float, "m s-1", "largest speed of the piston, either way"]
     outlet_pressure: Annotated[float, "Pa", "mean absolute pressure in the upper chamber"]
     spray_pressure: Annotated[float, "Pa", "mean absolute pressure before the tip; nan without one"]
     pressure_dip: Annotated[float, "1", "mean less lowest pressure before the tip over the mean gauge one"]
@@ -313,6 +314,7 @@ def cycle_metrics(data: xr.Dataset) -> Metrics:
         lost_downstroke=down,
         volume_residual=volume_residual(data),
         cycle_rate=1.0 / float(data.period),
+        piston_speed=float(np.abs(data.piston_speed.values).max()),
         outlet_pressure=mean_over(time, data.upper_pressure.values),
         spray_pressure=spray,
         pressure_dip=dip,
