@@ -70,6 +70,7 @@ def cycle(events=EVENTS, **other):
     variables = {
         "piston_position": (row, position),
         "position_integral": (row, position),
+        "piston_speed": (row, np.array([0.0, 0.5, 0.5, 0.5, 0.0, -0.5, -0.6, -0.5, 0.0])),
         "passed_volume": (both, np.stack([DRAWN, PASSED], 1)),
         "contact": (both, np.stack([INLET_MODE, PISTON_MODE], 1).astype(float)),
         "lift": (
@@ -397,3 +398,7 @@ def test_metrics_cannot_be_changed(of):
     name = next(iter(m.__dataclass_fields__))
     with pytest.raises(AttributeError):
         setattr(m, name, 0.0)
+
+
+def test_the_pistons_speed_is_the_largest_either_way():
+    assert cycle_metrics(cycle()).piston_speed == approx(0.6)
