@@ -200,8 +200,8 @@ def _motor_cautions(scenario: Scenario, metrics: Metrics) -> Iterator[str]:
         speed, times = to_text(metrics.piston_speed, "velocity", 2), metrics.piston_speed / without_load
         yield (
             f"the piston jumps at up to {speed} when it reverses or dives, {times:.1f} times its speed "
-            "without load: moving mass, friction and the motor's valves, of which the model knows little, decide how "
-            "hard balls and piston land there; take landing and backflow as an indication."
+            "without load: moving mass, friction and the motor's valves, of which the model knows little, "
+            "decide how hard balls and piston land there; take landing and backflow as an indication."
         )
 
 
