@@ -23,6 +23,7 @@ LIQUIDS = {
     "yielding": thin(300.0, 0.5, 1.0, 40.0, 1e-3),
     "Bingham": tabulated(HerschelBulkley(60.0, 0.5, 1.0).viscosity, 1e-3, 60.0),
     "power law": tabulated(PowerLaw(30.0, 0.4).viscosity, 1e-3),
+    "all yield": thin(1e-3, 0.32, 6.5e-4, 1064.0, 5e-3),
 }
 PASSAGES = {
     "tip": Narrow(3.0 / 2.6e-4**3, 1200.0 / (2.0 * (0.8 * math.pi * 2.6e-4**2) ** 2), 1.0 / 2.6e-4**3),
