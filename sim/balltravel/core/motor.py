@@ -27,13 +27,18 @@ SMOOTH = 1e-3
 """Speed over that without load at which friction is rounded off (our choice)."""
 
 
+STOP_GIVE = 1e-4
+"""How far a stop behind the piston gives way to the motor's force at stall, over the stroke (our choice)."""
+
+
 @dataclass
 class Push:
-    """What a motor does at one instant: force on the piston upwards [N] with its derivatives by speed, time
-    and the air's pressures below and above its piston; how fast those change [Pa/s], with derivatives by
-    position, speed and themselves."""
+    """What a motor does at one instant: force on the piston upwards [N] with its derivatives by position,
+    speed, time and the air's pressures below and above its piston; how fast those change [Pa/s], with
+    derivatives by position, speed and themselves."""
 
     force: float = 0.0
+    by_x: float = 0.0
     by_v: float = 0.0
     by_t: float = 0.0
     by_below: float = 0.0
@@ -124,6 +129,17 @@ def air(
 
 
 @kernel
+def stop(motor: Motor, stroke: float, atmosphere: float, beyond: float, v: float, out: Push) -> None:
+    """Force of the stop at the end that a stroke comes from on a piston that is pushed back beyond it [m],
+    added to ``out``: a stiff spring with half its critical damping, of which the piston meets little."""
+    rate = motor.area * (motor.supply - atmosphere) / (STOP_GIVE * stroke)
+    damping = math.sqrt(rate * motor.mass)
+    out.force -= rate * beyond + damping * v
+    out.by_x -= rate
+    out.by_v -= damping
+
+
+@kernel
 def push(
     motor: Motor, segment: int, since: float, stroke: float, atmosphere: float, x: float, v: float,
     below: float, above: float, out: Push,
@@ -145,6 +161,10 @@ def push(
         out.force = whole * (direction * opened - share * abs(share))
         out.by_v = -2.0 * whole * abs(share) / motor.free_speed
         out.by_t = 2.0 * whole * direction / motor.ramp_time if opening else 0.0
+    out.by_x = 0.0
+    behind = x if direction > 0.0 else x - stroke
+    if direction * behind < 0.0:
+        stop(motor, stroke, atmosphere, behind, v, out)
     small = SMOOTH * motor.free_speed
     root = math.sqrt(v * v + small * small)
     out.force -= motor.friction * v / root

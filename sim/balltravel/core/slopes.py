@@ -129,6 +129,7 @@ def along_motor(p: Parameters, n: Moment, driven: bool, by: Array) -> None:
     by[V, BELOW], by[V, ABOVE] = push.below_v, push.above_v
     by[AIR_BELOW, BELOW], by[AIR_ABOVE, ABOVE] = push.below_own, push.above_own
     if driven:
+        by[X, ACCELERATION] += push.by_x / motor.mass
         by[V, ACCELERATION] = push.by_v / motor.mass
         by[AIR_BELOW, ACCELERATION] = push.by_below / motor.mass
         by[AIR_ABOVE, ACCELERATION] = push.by_above / motor.mass
