@@ -125,7 +125,7 @@ class SuctionReport:
 
 
 def fastest(scenario: Scenario, p: core.Parameters) -> tuple[float, float]:
-    """Largest speed [m/s] of the piston and acceleration [m/s2] in its upstroke, where it draws on the line;
+    """Largest speed [m/s] and acceleration [m/s2] of the piston in its upstroke, where it draws on the line;
     of a motor, whose motion is a result, by a run (nan if that fails)."""
     drive = p.drive
     if scenario.drive.profile == "motor":
@@ -134,11 +134,11 @@ def fastest(scenario: Scenario, p: core.Parameters) -> tuple[float, float]:
         if Status(data.attrs["status_code"]).failed:
             return math.nan, math.nan
         up = (np.diff(t) > 0.0) & (v[1:] > 0.0) & (v[:-1] >= 0.0)
-        return float(abs(v).max()), float((np.diff(v)[up] / np.diff(t)[up]).max())
-    speed = peak_flow(p) / p.lower.area
+        return float(v.max()), float((np.diff(v)[up] / np.diff(t)[up]).max())
     if drive.angular_speed > 0.0:
-        return speed, 0.5 * drive.stroke * drive.angular_speed**2
+        return peak_flow(p) / p.lower.area, 0.5 * drive.stroke * drive.angular_speed**2
     n = drive.turn
+    speed = float(drive.speed[:n].max())
     ends = drive.acceleration[:n] + drive.jerk[:n] * np.diff(drive.start[: n + 1])
     return speed, float(max(drive.acceleration[:n].max(), ends.max()))
 
