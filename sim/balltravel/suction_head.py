@@ -13,6 +13,7 @@ from balltravel.core.model import line_loss
 from balltravel.core.records import as_record
 from balltravel.core.status import Status
 from balltravel.flow_curves_of import density_of
+from balltravel.found_rate import at_found_rate
 from balltravel.outlets import outlet_pressure_of
 from balltravel.parameters import core_parameters
 from balltravel.rules import STANDARD_GRAVITY
@@ -308,7 +309,10 @@ def vessel_report(scenario: Scenario) -> VesselReport | None:
 
 
 def suction_report(scenario: Scenario) -> SuctionReport:
-    """Head available and required, and the vessel; some ten to thirty runs of the full model."""
+    """Head available and required, and the vessel; some ten to thirty runs of the full model. Where the cycle
+    rate is found, all of it is at the rate found now."""
+    if scenario.outlet.form == "tip at pressure":
+        scenario = at_found_rate(scenario)
     heads = heads_of(scenario)
     weight = density_of(scenario.material, scenario.suction.temperature) * STANDARD_GRAVITY
     return SuctionReport(heads, required_head(scenario, heads, weight), weight, vessel_report(scenario))

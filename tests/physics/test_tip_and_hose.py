@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from balltravel.cautions import warnings_for
+from balltravel.drives import cycle_rate_of
 from balltravel.found_rate import at_found_rate
 from balltravel.metrics import cycle_metrics
 from balltravel.scenario import Scenario
@@ -75,6 +76,17 @@ def test_where_no_rate_makes_the_pressure_the_nearest_is_run_and_told(
     assert any("at no cycle rate" in one for one in warnings_for(asked, metrics))
     held = replace(metrics, outlet_pressure=pressure + 101325.0)
     assert not any("at no cycle rate" in one for one in warnings_for(asked, held))
+
+
+def test_the_rate_looked_at_beforehand_is_what_hose_and_tip_pass_of_a_full_lower() -> None:
+    """So heavy a material loses as much in the hose as at the tip, and straight with the flow: the mean
+    pressure passes the mean flow, so that the found rate makes up for what is not delivered, and no more."""
+    asked = spraying(
+        5.0, {"cycle_rate": None}, form="tip at pressure", gauge_pressure=1e7, tip_diameter=1.5e-3
+    )
+    metrics = cycle_metrics(simulate(asked))
+    estimate = cycle_rate_of(asked)
+    assert metrics.cycle_rate * metrics.volumetric_efficiency == pytest.approx(estimate, rel=0.01)
 
 
 def test_a_crank_whose_tip_is_far_too_wide_runs_at_the_fastest_rate_there_is() -> None:
