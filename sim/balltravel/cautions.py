@@ -36,6 +36,9 @@ hydraulic motor stays below sqrt(2)."""
 MUCH_LEAK = 0.02
 """Leak over swept from which on it is warned of (our choice)."""
 
+MISSED = 0.01
+"""Share by which the pressure at a tip may miss the one asked for before it is warned of (our choice)."""
+
 RULES = 0.3
 """Share of a yield stress in the stress at the seat bore's shear rate from which on it rules (our choice)."""
 
@@ -205,6 +208,19 @@ def _motor_cautions(scenario: Scenario, metrics: Metrics) -> Iterator[str]:
         )
 
 
+def _pressure_cautions(scenario: Scenario, metrics: Metrics) -> Iterator[str]:
+    wanted = scenario.outlet.gauge_pressure
+    if scenario.outlet.form != "tip at pressure" or wanted is None:
+        return
+    made = metrics.outlet_pressure - scenario.suction.barometric_pressure
+    if abs(made - wanted) > MISSED * (wanted + scenario.suction.barometric_pressure):
+        has, asked = to_texts((made, wanted), "pressure", 3)
+        yield (
+            f"at no cycle rate does this lower hold {asked} at this tip: the numbers are for {has}, at "
+            f"{60.0 * metrics.cycle_rate:.3g} cycles/min."
+        )
+
+
 def _leak_cautions(metrics: Metrics) -> Iterator[str]:
     budget = metrics.loss_budget
     if budget.leak > MUCH_LEAK * budget.swept:
@@ -248,6 +264,7 @@ def warnings_for(scenario: Scenario, metrics: Metrics | None, status: Status = S
         found += _spring_cautions(scenario, metrics)
         found += _leak_cautions(metrics)
         found += _motor_cautions(scenario, metrics)
+        found += _pressure_cautions(scenario, metrics)
     return tuple(found)
 
 

@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 from balltravel.metrics import Metrics
 from balltravel.scenario import Scenario, ScenarioError, with_values
+from balltravel.suction_losses import outlet_load
 from balltravel.sweeps import Case, run_case
 
 FELT = 0.01
@@ -32,11 +33,12 @@ def with_motor(scenario: Scenario) -> Scenario:
     """
     drive, lower = scenario.drive, scenario.lower
     bore, rod = lower.bore**2, lower.rod**2
-    pressure = max(scenario.outlet.gauge_pressure or 0.0, LEAST_PRESSURE)
+    outlet = outlet_load(scenario)
+    pressure = max(outlet, LEAST_PRESSURE)
     supply = STRENGTH * pressure * 2.0 * max(bore - rod, rod) / bore / (1.0 - drive.friction)
     half = 0.5 / (drive.cycle_rate or math.nan)
     rest = min(drive.dwell_time + drive.ramp_time, 0.5 * half)
-    loads = [(scenario.outlet.gauge_pressure or 0.0) * 2.0 * part / bore for part in (bore - rod, rod)]
+    loads = [outlet * 2.0 * part / bore for part in (bore - rod, rod)]
     slowed = [1.0 / math.sqrt(1.0 - load / supply - drive.friction) for load in loads]
     # A stroke takes its rest and the rest of the time over the share of the speed without load.
     free_half = rest + (half - rest) / (0.5 * sum(slowed))
@@ -59,6 +61,9 @@ def dive_of(scenario: Scenario, metrics: Metrics) -> Dive | None:
     where it has a motor already, or its run fails."""
     if scenario.drive.profile == "motor" or metrics.void_volume <= FELT * metrics.loss_budget.swept:
         return None
+    if scenario.outlet.form == "tip at pressure":  # as it was run: the rate found, the pressure a result
+        found = {"outlet.form": "tip", "outlet.gauge_pressure": None, "drive.cycle_rate": metrics.cycle_rate}
+        scenario = with_values(scenario, found)
     try:
         case: Case = run_case(with_motor(scenario))
     except ScenarioError:
@@ -82,7 +87,7 @@ def dive_caution(scenario: Scenario, metrics: Metrics | None) -> tuple[str, ...]
     dive = dive_of(scenario, metrics)
     if dive is None:
         return (f"{told}: a motor would dive through the void and take in less.",)
-    rate = 60.0 * (scenario.drive.cycle_rate or math.nan)
+    rate = 60.0 * metrics.cycle_rate
     return (
         f"{told}: a hydraulic motor that makes {rate:.3g} cycles/min in a full lower would dive through the "
         f"void: fill {100.0 * dive.fill_fraction:.1f} % instead of {100.0 * metrics.fill_fraction:.1f} %, at "

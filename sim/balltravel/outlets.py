@@ -2,8 +2,11 @@
 
 import math
 
+from scipy.optimize import brentq
+
 from balltravel import scenario as described
 from balltravel.core import parameters as core
+from balltravel.core.model import line_loss
 from balltravel.core.narrow import narrow_flow
 from balltravel.core.records import as_record
 from balltravel.flow_curves_of import density_of, flow_curves
@@ -35,10 +38,18 @@ def tip_of(outlet: described.Outlet, density: float) -> core.Narrow:
 
 
 def tip_flow(s: described.Scenario, gauge_pressure: float) -> float:
-    """Flow through the tip [m3/s] at a pressure [Pa] over the atmosphere's."""
-    rheology = flow_curves(s.material, TIP_RATE)[0]
-    tip = as_record(tip_of(s.outlet, density_of(s.material)))
-    return float(narrow_flow(tip, as_record(rheology), gauge_pressure)[0])
+    """Flow through outlet hose and tip [m3/s] at a steady pressure [Pa] over the atmosphere's."""
+    m, outlet = s.material, outlet_parameters(s, TIP_RATE)
+    rheology, by_stress, _ = flow_curves(m, TIP_RATE)
+    curve, tip, line = as_record(rheology), as_record(outlet.tip), as_record(outlet.line)
+    liquid = as_record(core.Material(rheology, by_stress, density_of(m), m.bulk_modulus, 0.0, 0.0))
+
+    def missing(flow: float) -> float:
+        left = gauge_pressure - float(line_loss(line, liquid, flow)[0])
+        return float(narrow_flow(tip, curve, left)[0]) - flow
+
+    most = missing(0.0)
+    return float(brentq(missing, 0.0, most, xtol=1e-9 * most)) if most > 0.0 else 0.0
 
 
 TIP_RATE = 1.0

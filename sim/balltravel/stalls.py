@@ -9,6 +9,7 @@ from balltravel.core.status import Status
 from balltravel.core_runs import run_stall
 from balltravel.parameters import core_parameters
 from balltravel.scenario import Scenario, with_values
+from balltravel.suction_losses import outlet_load
 
 
 class Creep(NamedTuple):
@@ -22,7 +23,7 @@ class Creep(NamedTuple):
 
 def with_closed_outlet(scenario: Scenario) -> Scenario:
     """The scenario with its outlet closed; one whose piston moves as told is given a hydraulic motor that
-    stalls at the outlet's pressure, as the mean of both strokes."""
+    stalls at the outlet's pressure, as the mean of both strokes; at a tip, what a full lower makes there."""
     closed = {
         "outlet.form": "closed",
         **dict.fromkeys(
@@ -39,7 +40,7 @@ def with_closed_outlet(scenario: Scenario) -> Scenario:
     drive = scenario.drive
     if drive.profile == "motor":
         return with_values(scenario, closed)
-    pressure = max(scenario.outlet.gauge_pressure or 0.0, 1e5)
+    pressure = max(outlet_load(scenario), 1e5)
     motor = {
         "drive.profile": "motor",
         "drive.cycle_rate": None,

@@ -13,6 +13,7 @@ from balltravel.core.model import line_loss
 from balltravel.core.records import as_record
 from balltravel.core.status import Status
 from balltravel.flow_curves_of import density_of
+from balltravel.found_rate import at_found_rate
 from balltravel.outlets import outlet_pressure_of
 from balltravel.parameters import core_parameters
 from balltravel.rules import STANDARD_GRAVITY
@@ -125,7 +126,7 @@ class SuctionReport:
 
 
 def fastest(scenario: Scenario, p: core.Parameters) -> tuple[float, float]:
-    """Largest speed [m/s] of the piston and acceleration [m/s2] in its upstroke, where it draws on the line;
+    """Largest speed [m/s] and acceleration [m/s2] of the piston in its upstroke, where it draws on the line;
     of a motor, whose motion is a result, by a run (nan if that fails)."""
     drive = p.drive
     if scenario.drive.profile == "motor":
@@ -134,11 +135,11 @@ def fastest(scenario: Scenario, p: core.Parameters) -> tuple[float, float]:
         if Status(data.attrs["status_code"]).failed:
             return math.nan, math.nan
         up = (np.diff(t) > 0.0) & (v[1:] > 0.0) & (v[:-1] >= 0.0)
-        return float(abs(v).max()), float((np.diff(v)[up] / np.diff(t)[up]).max())
-    speed = peak_flow(p) / p.lower.area
+        return float(v.max()), float((np.diff(v)[up] / np.diff(t)[up]).max())
     if drive.angular_speed > 0.0:
-        return speed, 0.5 * drive.stroke * drive.angular_speed**2
+        return peak_flow(p) / p.lower.area, 0.5 * drive.stroke * drive.angular_speed**2
     n = drive.turn
+    speed = float(drive.speed[:n].max())
     ends = drive.acceleration[:n] + drive.jerk[:n] * np.diff(drive.start[: n + 1])
     return speed, float(max(drive.acceleration[:n].max(), ends.max()))
 
@@ -308,7 +309,10 @@ def vessel_report(scenario: Scenario) -> VesselReport | None:
 
 
 def suction_report(scenario: Scenario) -> SuctionReport:
-    """Head available and required, and the vessel; some ten to thirty runs of the full model."""
+    """Head available and required, and the vessel; some ten to thirty runs of the full model. Where the cycle
+    rate is found, all of it is at the rate found now."""
+    if scenario.outlet.form == "tip at pressure":
+        scenario = at_found_rate(scenario)
     heads = heads_of(scenario)
     weight = density_of(scenario.material, scenario.suction.temperature) * STANDARD_GRAVITY
     return SuctionReport(heads, required_head(scenario, heads, weight), weight, vessel_report(scenario))

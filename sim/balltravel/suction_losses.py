@@ -122,6 +122,18 @@ def feed_excess(scenario: Scenario) -> float:
     return p.suction.pressure - p.reference_pressure - (mu * tip.laminar + tip.head * mean) * mean
 
 
+def outlet_load(scenario: Scenario) -> float:
+    """Pressure [Pa] over the atmosphere's against which a lower that fills delivers: the outlet's, or what
+    hose and tip take of its mean flow, where the pressure is a result."""
+    p = core_parameters(scenario)
+    if p.outlet.hose == 0 or scenario.outlet.gauge_pressure is not None:
+        return scenario.outlet.gauge_pressure or 0.0
+    tip, mean = p.outlet.tip, p.lower.area * p.drive.stroke / p.drive.period
+    mu = float(viscosity(as_record(p.material.rheology), tip.rate * mean))
+    hose, _ = line_loss(as_record(p.outlet.line), as_record(p.material), mean)
+    return float(hose) + (mu * tip.laminar + tip.head * mean) * mean
+
+
 def seat_reynolds(scenario: Scenario, check: Check) -> float:
     """Reynolds number in a check's seat bore at the largest piston speed; both checks pass that flow."""
     p = core_parameters(scenario)

@@ -21,6 +21,7 @@ from balltravel.core.rheology import local_exponent, viscosity
 from balltravel.drives import cycle_rate_of
 from balltravel.flow_curves_of import density_of, flow_curves, rheology_of
 from balltravel.materials import understand
+from balltravel.outlets import has_tip
 from balltravel.parameters import cage_radius
 from balltravel.scenario import Check, Scenario
 
@@ -92,8 +93,13 @@ def _uses(scenario: Scenario, rows: Mapping[str, Array]) -> Iterator[tuple[str, 
     yield from _check_uses("inlet", scenario.inlet_check, scenario, rows)
     yield from _check_uses("piston", scenario.piston_check, scenario, rows)
     yield "inlet check", GAS_EXPANSION, _expansion(scenario, rows)
-    yield "suction line", HOSE_REYNOLDS, _hose_reynolds(scenario, rows["line_flow"])
+    suction = _hose_reynolds(scenario, rows["line_flow"], s.hose_diameter, s.temperature)
+    yield "suction line", HOSE_REYNOLDS, suction
     yield "suction line", HOSE_ROUGHNESS, np.full(rows["time"].size, s.hose_roughness / s.hose_diameter)
+    if has_tip(scenario.outlet):
+        d = scenario.outlet.hose_diameter or math.nan
+        yield "outlet hose", HOSE_REYNOLDS, _hose_reynolds(scenario, rows["outlet_flow"], d)
+        yield "outlet hose", HOSE_ROUGHNESS, np.full(rows["time"].size, scenario.outlet.hose_roughness / d)
     yield "chambers", COMPRESSION, np.maximum(rows["lower_pressure"], rows["upper_pressure"]) / m.bulk_modulus
 
 
@@ -138,13 +144,14 @@ def _reynolds(scenario: Scenario, diameter: float, flow: Array) -> Array:
     return np.asarray(4.0 * density_of(scenario.material) * np.abs(flow) / (math.pi * mu * diameter))
 
 
-def _hose_reynolds(scenario: Scenario, flow: Array) -> Array:
-    """The same in the suction hose, at its temperature, with the viscosity by which it loses pressure."""
-    s, m = scenario.suction, scenario.material
-    record = as_record(flow_curves(m, cycle_rate_of(scenario), s.temperature)[2])
-    through = 32.0 * np.abs(flow) / (math.pi * s.hose_diameter**3)
+def _hose_reynolds(scenario: Scenario, flow: Array, d: float, kelvin: float | None = None) -> Array:
+    """The same in a hose of a diameter [m] at its temperature, with the viscosity by which it loses
+    pressure."""
+    m = scenario.material
+    record = as_record(flow_curves(m, cycle_rate_of(scenario), kelvin)[2])
+    through = 32.0 * np.abs(flow) / (math.pi * d**3)
     mu = np.array([viscosity(record, float(rate)) for rate in through])
-    return np.asarray(4.0 * density_of(m, s.temperature) * np.abs(flow) / (math.pi * mu * s.hose_diameter))
+    return np.asarray(4.0 * density_of(m, kelvin) * np.abs(flow) / (math.pi * mu * d))
 
 
 def _beyond(limits: Range, values: Array) -> NDArray[np.bool_]:

@@ -6,6 +6,7 @@ import math
 import pytest
 
 from balltravel.dives import with_motor
+from balltravel.metrics import cycle_metrics
 from balltravel.scenario import Scenario, with_values
 from balltravel.simulation import simulate
 from balltravel.stalls import Creep, creep_of, with_closed_outlet
@@ -114,3 +115,20 @@ def test_the_motor_that_stands_for_a_given_speed_keeps_the_cycle_rate_of_a_full_
     data = simulate(with_motor(full))
     assert data.attrs["status"] == "ok"
     assert 1.0 / float(data.period) == pytest.approx(full.drive.cycle_rate, rel=0.03)
+
+
+def test_at_a_tip_the_piston_creeps_under_the_pressure_that_a_full_lower_makes_there() -> None:
+    """In both the mean of what annulus and rod stand against; the run's pressure is below the load of a full
+    lower by the little that this one does not deliver."""
+    tip = {
+        "form": "tip", "gauge_pressure": None, "hose_length": 15.0, "hose_diameter": 19e-3,
+        "tip_diameter": 2e-3, "tip_discharge_coefficient": 0.8,
+    }  # fmt: skip
+    spraying = with_values(scenario(outlet=tip), {PLACES["rod packing"]: GAP})
+    made = cycle_metrics(simulate(spraying)).outlet_pressure - 101325.0
+    pressed = with_values(scenario(outlet={"gauge_pressure": made}), {PLACES["rod packing"]: GAP})
+    for upward in (True, False):
+        here, there = creep_of(spraying, upward), creep_of(pressed, upward)
+        assert here is not None
+        assert there is not None
+        assert here.speed == pytest.approx(there.speed, rel=0.1)

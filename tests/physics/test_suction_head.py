@@ -7,6 +7,7 @@ import pytest
 
 from balltravel.parameters import core_parameters
 from balltravel.scenario import Scenario, with_value, with_values
+from balltravel.simulation import simulate
 from balltravel.suction_head import (
     LESS_DELIVERY,
     SuctionReport,
@@ -99,6 +100,18 @@ def test_the_largest_acceleration_is_that_of_the_motion(drive: dict[str, Any]) -
     speed = peak_flow(p) / p.lower.area
     expected = 0.09 / 2.0 * math.pi**2 if drive else speed / 0.03
     assert fastest(s, p)[1] == pytest.approx(expected, rel=1e-12)
+
+
+def test_a_motor_draws_with_the_speed_of_its_upstroke_and_not_of_its_dive() -> None:
+    """In a starved chamber the piston falls faster than it rises: without load at most the free speed up."""
+    motor = {
+        "profile": "motor", "cycle_rate": None, "motor": "hydraulic", "supply_gauge_pressure": 6e6,
+        "area_ratio": 2.5, "free_cycle_rate": 1.0,
+    }  # fmt: skip
+    s = scenario(material={"viscosity": 20.0}, drive=motor)
+    v = simulate(s).piston_speed.values
+    assert -v.min() > 1.1 * v.max()
+    assert fastest(s, core_parameters(s))[0] == pytest.approx(v.max(), rel=1e-12)
 
 
 def in_a_drum(level: float, viscosity: float, shape: str = "cylinder") -> Scenario:

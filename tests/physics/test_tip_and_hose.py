@@ -1,10 +1,14 @@
 """A hose and a spray tip: what is delivered is sprayed, and the cycle rate for a pressure is found."""
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 import pytest
 
+from balltravel.cautions import warnings_for
+from balltravel.drives import cycle_rate_of
+from balltravel.found_rate import at_found_rate
 from balltravel.metrics import cycle_metrics
 from balltravel.scenario import Scenario
 from balltravel.simulation import simulate
@@ -57,6 +61,39 @@ def test_the_found_cycle_rate_makes_the_pressure_and_passes_the_tips_flow(
     # Put back as a given rate, the lower makes that pressure again.
     again = cycle_metrics(simulate(spraying(viscosity, {"cycle_rate": metrics.cycle_rate})))
     assert again.outlet_pressure - 101325.0 == pytest.approx(pressure, rel=1e-3)
+
+
+@pytest.mark.parametrize(("diameter", "pressure", "rate"), [(2e-4, 2e5, 0.005), (3e-2, 1e7, 5.0)])
+def test_where_no_rate_makes_the_pressure_the_nearest_is_run_and_told(
+    diameter: float, pressure: float, rate: float
+) -> None:
+    """A tip so narrow that the slowest rate presses more; one so wide that the fastest into which two ramps
+    and the dwell (100 ms) fit presses less."""
+    tip = {"form": "tip at pressure", "gauge_pressure": pressure, "tip_diameter": diameter}
+    asked = spraying(0.02, {"cycle_rate": None}, **tip)
+    metrics = cycle_metrics(simulate(asked))
+    assert metrics.cycle_rate == pytest.approx(rate, rel=1e-3)
+    assert any("at no cycle rate" in one for one in warnings_for(asked, metrics))
+    held = replace(metrics, outlet_pressure=pressure + 101325.0)
+    assert not any("at no cycle rate" in one for one in warnings_for(asked, held))
+
+
+def test_the_rate_looked_at_beforehand_is_what_hose_and_tip_pass_of_a_full_lower() -> None:
+    """So heavy a material loses as much in the hose as at the tip, and straight with the flow: the mean
+    pressure passes the mean flow, so that the found rate makes up for what is not delivered, and no more."""
+    asked = spraying(
+        5.0, {"cycle_rate": None}, form="tip at pressure", gauge_pressure=1e7, tip_diameter=1.5e-3
+    )
+    metrics = cycle_metrics(simulate(asked))
+    estimate = cycle_rate_of(asked)
+    assert metrics.cycle_rate * metrics.volumetric_efficiency == pytest.approx(estimate, rel=0.01)
+
+
+def test_a_crank_whose_tip_is_far_too_wide_runs_at_the_fastest_rate_there_is() -> None:
+    """Nothing has to fit into a crank's cycle, so that the search goes to the end of what is allowed."""
+    drive = {"profile": "harmonic", "cycle_rate": None, "ramp_time": None, "dwell_time": None}
+    asked = spraying(0.02, drive, form="tip at pressure", gauge_pressure=1e8, tip_diameter=0.05)
+    assert at_found_rate(asked).drive.cycle_rate == 50.0
 
 
 def test_a_thin_liquids_tip_passes_the_orifice_formula_at_each_instant() -> None:

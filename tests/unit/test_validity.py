@@ -141,3 +141,18 @@ def test_a_hundredth_of_the_cycle_makes_an_indication_and_less_does_not():
 
     assert is_indication([of_share(0.005), of_share(0.01)])
     assert not is_indication([of_share(0.0099)])
+
+
+def test_the_outlet_hose_has_the_range_of_the_suction_hose(story, rows):
+    """4 rho Q/(pi mu d) of 3000 in a hose of 6.4 mm for three tenths of the cycle, none of it in the range;
+    with 8000 the whole hose is turbulent, inside it again."""
+    scenario = story("stain_by_air")
+    during = (rows["time"] > 0.3) & (rows["time"] < 0.6)
+    for reynolds in (3000.0, 8000.0):
+        rows["outlet_flow"] = np.where(during, flow_at(scenario, reynolds, 6.4e-3), 0.0)
+        found = [one for one in excursions(scenario, rows) if one.place == "outlet hose"]
+        assert len(found) == (1 if reynolds < 4000.0 else 0)
+        for one in found:
+            assert one.closure == HOSE_REYNOLDS.closure
+            assert one.worst == pytest.approx(3000.0, rel=1e-9)
+            assert one.share == pytest.approx(0.3, abs=0.01)

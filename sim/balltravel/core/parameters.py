@@ -109,7 +109,7 @@ class Drive(NamedTuple):
 
     angular_speed > 0 stands for a crank: position S/2 (1 - cos(omega t)) in every segment. jerk [m/s3] of
     each segment; turn: the segment that begins at top dead centre. With a motor the segments are the eight of
-    M1b, and period the time that a cycle would take without load.
+    M1b, and period the time that a cycle takes about, by a steady balance of its forces.
     """
 
     segments: int
