@@ -226,7 +226,13 @@ def _leak_cautions(metrics: Metrics) -> Iterator[str]:
     if budget.leak > MUCH_LEAK * budget.swept:
         yield (
             f"worn seats or packings leak {100.0 * budget.leak / budget.swept:.3g} % of swept: travel does "
-            "not mend that, and the fill counts what leaked in as well."
+            "not mend that, and the fill, what the inlet check passes, says little of it."
+        )
+    if budget.delivered < 0.0:
+        yield (
+            "more runs back from the outlet than is delivered: an outlet of fixed pressure feeds leaks "
+            "without end, where a real one would lose its pressure; describe hose and tip (outlet.form) to "
+            "see it."
         )
 
 

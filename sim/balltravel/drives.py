@@ -10,7 +10,7 @@ from balltravel import scenario as described
 from balltravel.core import parameters as core
 from balltravel.core.motor import MOTOR_SEGMENTS, share_of_sonic
 from balltravel.core.parameters import AIR, HYDRAULIC, MOST_SEGMENTS, Array
-from balltravel.outlets import outlet_pressure_of, tip_flow
+from balltravel.outlets import has_tip, tip_flow, working_pressure
 
 TRACE_PIECES = 64
 """Pieces of each stroke of a measured trace (our choice)."""
@@ -171,10 +171,20 @@ def cycle_rate_of(s: described.Scenario) -> float:
 
 def motor_rate(s: described.Scenario) -> float:
     """Cycle rate [1/s] of a motor whose steady forces balance in a full lower, as the mean of both strokes;
-    near its stall, or where a tip makes the pressure, no less than a small share of the rate without load."""
-    motor, outlet = motor_parameters(s), outlet_pressure_of(s) - s.suction.barometric_pressure
+    near its stall no less than a small share of the rate without load."""
+    motor = motor_parameters(s)
     bore, rod = (math.pi * d**2 / 4.0 for d in (s.lower.bore, s.lower.rod))
-    whole = motor.area * (motor.supply - s.suction.barometric_pressure)
-    loads = (outlet * (bore - rod) + motor.friction, outlet * rod + motor.friction)
-    share = sum(math.sqrt(max(1.0 - load / whole, SLOWEST**2)) for load in loads) / 2.0
-    return share * (s.drive.free_cycle_rate or math.nan)
+    whole, free = (
+        motor.area * (motor.supply - s.suction.barometric_pressure),
+        s.drive.free_cycle_rate or math.nan,
+    )
+
+    def made(rate: float) -> float:
+        outlet = working_pressure(s, rate)
+        loads = (outlet * (bore - rod) + motor.friction, outlet * rod + motor.friction)
+        return free * sum(math.sqrt(max(1.0 - load / whole, SLOWEST**2)) for load in loads) / 2.0
+
+    if not has_tip(s.outlet):
+        return made(free)
+    # The faster it strokes, the more a tip takes, and the slower it strokes.
+    return float(brentq(lambda rate: made(rate) - rate, 0.5 * SLOWEST * free, free, rtol=1e-6))

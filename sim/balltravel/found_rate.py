@@ -9,7 +9,6 @@ from balltravel import scenario as described
 from balltravel.core.recording import COLUMNS
 from balltravel.core_runs import mean_over, run_core
 from balltravel.drives import cycle_rate_of
-from balltravel.outlets import outlet_pressure_of
 from balltravel.parameters import core_parameters
 from balltravel.scenario import FIELDS, quantity_of
 
@@ -28,7 +27,7 @@ def at_found_rate(scenario: described.Scenario) -> described.Scenario:
     By bracketing: the more often a lower strokes, the more passes its tip. Where no rate that a scenario may
     have makes the pressure, the nearest of them: the slowest, or the fastest that runs.
     """
-    wanted = outlet_pressure_of(scenario)
+    wanted = scenario.suction.barometric_pressure + (scenario.outlet.gauge_pressure or 0.0)
     slow, fast = _limits()
 
     def there(rate: float) -> described.Scenario:

@@ -9,6 +9,7 @@ from balltravel.core import parameters as core
 from balltravel.core.model import line_loss
 from balltravel.core.narrow import narrow_flow
 from balltravel.core.records import as_record
+from balltravel.core.rheology import viscosity
 from balltravel.flow_curves_of import density_of, flow_curves
 
 OUTLET_DROP = 1e-3
@@ -20,12 +21,18 @@ SLIT_SHEAR, BORE_SHEAR = 0.75, 0.80
 exponents from 0.3 to 1 (Rabinowitsch 1929, own algebra): the viscosity is within 3 %."""
 
 
-def packing(diameter: float, gap: float, length: float) -> core.Narrow:
+ENDS = 1.5
+"""Velocity heads lost at the sharp ends of a gap, 0.5 where the liquid enters and 1 where it leaves
+(Idelchik, as quoted in the documentation of open libraries)."""
+
+
+def packing(diameter: float, gap: float, length: float, density: float) -> core.Narrow:
     """The even gap of a worn packing (M8c): a slit as long as its circumference."""
     if gap == 0.0:
         return core.Narrow()
     width = math.pi * diameter
-    return core.Narrow(12.0 * length / (width * gap**3), 0.0, SLIT_SHEAR * 6.0 / (width * gap**2))
+    head = ENDS * density / (2.0 * (width * gap) ** 2)
+    return core.Narrow(12.0 * length / (width * gap**3), head, SLIT_SHEAR * 6.0 / (width * gap**2))
 
 
 def tip_of(outlet: described.Outlet, density: float) -> core.Narrow:
@@ -82,6 +89,20 @@ def outlet_parameters(s: described.Scenario, rate: float) -> core.Outlet:
     return core.Outlet(1, line, store, tip_of(outlet, rho))
 
 
+def working_pressure(s: described.Scenario, rate: float) -> float:
+    """Pressure over the atmosphere's [Pa] against which a lower that fills delivers at a cycle rate [1/s]:
+    the outlet's, or what hose and tip take of its mean flow, where the pressure is a result."""
+    if not has_tip(s.outlet) or s.outlet.gauge_pressure is not None:
+        return s.outlet.gauge_pressure or 0.0
+    m, outlet = s.material, outlet_parameters(s, rate)
+    mean = math.pi / 4.0 * s.lower.bore**2 * s.lower.stroke * rate
+    rheology, by_stress, _ = flow_curves(m, rate)
+    mu = float(viscosity(as_record(rheology), outlet.tip.rate * mean))
+    liquid = as_record(core.Material(rheology, by_stress, density_of(m), m.bulk_modulus, 0.0, 0.0))
+    hose, _ = line_loss(as_record(outlet.line), liquid, mean)
+    return float(hose) + (mu * outlet.tip.laminar + outlet.tip.head * mean) * mean
+
+
 def near_end(s: described.Scenario) -> tuple[float, float]:
     """Volume [m3] and compliance [m3/Pa] of the hose that count with the upper chamber."""
     if not has_tip(s.outlet):
@@ -90,9 +111,10 @@ def near_end(s: described.Scenario) -> tuple[float, float]:
     return far.volume, far.compliance
 
 
-def outlet_pressure_of(s: described.Scenario) -> float:
-    """Absolute pressure [Pa] behind the outlet, or where the run begins where it is a result."""
-    return s.suction.barometric_pressure + (s.outlet.gauge_pressure or 0.0)
+def outlet_pressure_of(s: described.Scenario, rate: float) -> float:
+    """Absolute pressure [Pa] behind the outlet, or with which a run at a cycle rate [1/s] begins where it is
+    a result."""
+    return s.suction.barometric_pressure + working_pressure(s, rate)
 
 
 def outlet_resistance_of(s: described.Scenario, rate: float) -> float:
@@ -102,4 +124,4 @@ def outlet_resistance_of(s: described.Scenario, rate: float) -> float:
     if s.outlet.resistance is not None:
         return s.outlet.resistance
     swept = math.pi / 4.0 * s.lower.bore**2 * s.lower.stroke
-    return OUTLET_DROP * outlet_pressure_of(s) / (swept * rate)
+    return OUTLET_DROP * outlet_pressure_of(s, rate) / (swept * rate)

@@ -49,6 +49,9 @@ LANDING_GAP = 0.01
 
 RTOL = 1e-6
 MAX_CYCLES = 30
+SLOW_STORES = 4
+"""How many times more cycles an outlet hose or gas may take to settle (our choice)."""
+
 VOLUMES = 5
 """Volumes, and the piston's position, whose errors count in every lower."""
 
@@ -217,14 +220,16 @@ def core_parameters(s: described.Scenario) -> Parameters:
         ),
         suction=suction_parameters(s),
         drive=drive_parameters(s.drive, stroke, rate),
-        outlet_pressure=outlet_pressure_of(s),
+        outlet_pressure=outlet_pressure_of(s, rate),
         outlet_resistance=outlet_resistance_of(s, rate),
         reference_pressure=s.suction.barometric_pressure,
         gravity=STANDARD_GRAVITY,
         outlet=outlet_parameters(s, rate),
         motor=motor,
-        piston_packing=packing(s.lower.bore, s.lower.piston_packing_gap, s.lower.piston_packing_length),
-        rod_packing=packing(s.lower.rod, s.lower.rod_packing_gap, s.lower.rod_packing_length),
+        piston_packing=packing(
+            s.lower.bore, s.lower.piston_packing_gap, s.lower.piston_packing_length, density_of(m)
+        ),
+        rod_packing=packing(s.lower.rod, s.lower.rod_packing_gap, s.lower.rod_packing_length, density_of(m)),
         more=int(more),
     )
 
@@ -252,6 +257,8 @@ def control_for(
     scale[DRAWN:] = swept
     scale[POSITION] = p.drive.stroke
     counted = STATES + VOLUMES + scale_more(p, scale, end)
+    if p.outlet.hose == 1 or p.material.dissolved > 0.0:
+        max_cycles *= SLOW_STORES
     return Control(rtol, scale, end, max_cycles, most_steps, PERIODIC_TOLERANCE, counted)
 
 

@@ -183,6 +183,20 @@ SITE_NEEDED: tuple[Needed, ...] = (
 )
 
 
+def _hose_holds(compliance: float, length: float, bore: float, barometric: float) -> Verdict:
+    """A wall that gives more for the atmosphere's pressure than the hose holds could leave less than
+    nothing."""
+    volume = math.pi / 4.0 * bore**2 * length
+    if compliance * barometric < volume:
+        return None
+    return (
+        f"{to_text(compliance, 'compliance')} given",
+        "less than the hose's volume for barometric pressure: "
+        f"{to_text(volume / barometric, 'compliance', 3)}",
+        f'"{to_text(1e-4 * volume / barometric, "compliance", 3)}"',
+    )
+
+
 def _trace_holds(trace: tuple[tuple[float, float], ...], profile: str) -> Verdict:
     return trace_fault(trace) if profile == "trace" else None
 
@@ -211,6 +225,15 @@ def _resistance_fixed(_: float, form: str) -> Verdict:
 
 SITE_RULES: tuple[Rule, ...] = (
     Rule(("drive.trace", "drive.profile"), _trace_holds),
+    Rule(
+        (
+            "outlet.hose_compliance",
+            "outlet.hose_length",
+            "outlet.hose_diameter",
+            "suction.barometric_pressure",
+        ),
+        _hose_holds,
+    ),
     Rule(("outlet.form", "drive.profile"), _motor_finds_pressure),
     Rule(("outlet.form", "drive.profile"), _closed_needs_motor),
     Rule(("outlet.resistance", "outlet.form"), _resistance_fixed),

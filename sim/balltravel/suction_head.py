@@ -12,6 +12,7 @@ from balltravel.core import parameters as core
 from balltravel.core.model import line_loss
 from balltravel.core.records import as_record
 from balltravel.core.status import Status
+from balltravel.drives import cycle_rate_of
 from balltravel.flow_curves_of import density_of
 from balltravel.found_rate import at_found_rate
 from balltravel.outlets import outlet_pressure_of
@@ -204,7 +205,8 @@ def _ample(scenario: Scenario, delivered: Callable[[float], float], now: float) 
     """A pressure above the vapour's [Pa] of which twice as much delivers no more."""
     above = max(FROM, now)
     given = scenario.outlet.gauge_pressure is not None
-    outlet = outlet_pressure_of(scenario) if given else math.inf  # of a tip the pressure is a result
+    # Of a tip the pressure is a result.
+    outlet = outlet_pressure_of(scenario, cycle_rate_of(scenario)) if given else math.inf
     if 2.0 * above >= outlet:
         raise _NotFoundError("the outlet pressure is too low to try an ample suction pressure below it")
     while 2.0 * above < outlet:

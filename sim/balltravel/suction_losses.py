@@ -12,7 +12,9 @@ from balltravel.core.check import Law, law
 from balltravel.core.model import line_loss
 from balltravel.core.records import as_record
 from balltravel.core.rheology import viscosity
+from balltravel.drives import cycle_rate_of
 from balltravel.materials import ANY_RATE, understand
+from balltravel.outlets import working_pressure
 from balltravel.parameters import core_parameters, geometry_of
 from balltravel.parameters import peak_flow as largest_flow
 from balltravel.scenario import Check, Scenario
@@ -115,23 +117,12 @@ def feed_excess(scenario: Scenario) -> float:
     stand open and material runs through the lower, whatever the piston does. At a tip the outlet's is what
     the tip takes of the mean flow of a full lower."""
     p = core_parameters(scenario)
-    if p.outlet.hose == 0:
-        return p.suction.pressure - p.outlet_pressure
-    tip, mean = p.outlet.tip, p.lower.area * p.drive.stroke / p.drive.period
-    mu = float(viscosity(as_record(p.material.rheology), tip.rate * mean))
-    return p.suction.pressure - p.reference_pressure - (mu * tip.laminar + tip.head * mean) * mean
+    return p.suction.pressure - p.reference_pressure - outlet_load(scenario)
 
 
 def outlet_load(scenario: Scenario) -> float:
-    """Pressure [Pa] over the atmosphere's against which a lower that fills delivers: the outlet's, or what
-    hose and tip take of its mean flow, where the pressure is a result."""
-    p = core_parameters(scenario)
-    if p.outlet.hose == 0 or scenario.outlet.gauge_pressure is not None:
-        return scenario.outlet.gauge_pressure or 0.0
-    tip, mean = p.outlet.tip, p.lower.area * p.drive.stroke / p.drive.period
-    mu = float(viscosity(as_record(p.material.rheology), tip.rate * mean))
-    hose, _ = line_loss(as_record(p.outlet.line), as_record(p.material), mean)
-    return float(hose) + (mu * tip.laminar + tip.head * mean) * mean
+    """Pressure [Pa] over the atmosphere's against which the lower delivers if it fills."""
+    return working_pressure(scenario, cycle_rate_of(scenario))
 
 
 def seat_reynolds(scenario: Scenario, check: Check) -> float:

@@ -27,7 +27,7 @@ LIQUIDS = {
 }
 PASSAGES = {
     "tip": Narrow(3.0 / 2.6e-4**3, 1200.0 / (2.0 * (0.8 * math.pi * 2.6e-4**2) ** 2), 1.0 / 2.6e-4**3),
-    "gap": packing(0.048, 2e-5, 0.012),
+    "gap": packing(0.048, 2e-5, 0.012, 1250.0),
     "wide": Narrow(3.0 / 0.02**3, 1200.0 / (2.0 * (0.6 * math.pi * 0.02**2) ** 2), 1.0 / 0.02**3),
 }
 DROPS = np.geomspace(1e-4, 1e8, 61)
@@ -67,7 +67,7 @@ def test_without_a_drop_nothing_flows_and_the_slope_is_that_at_rest(liquid):
 def test_where_there_is_no_passage_nothing_flows():
     for dp in (-1e7, 0.0, 1e7):
         assert narrow_flow(boxed(Narrow()), boxed(Rheology(1.0)), dp) == (0.0, 0.0)
-    assert packing(0.048, 0.0, 0.012) == Narrow()
+    assert packing(0.048, 0.0, 0.012, 1250.0) == Narrow()
 
 
 def drop_for(passage, curve, flow):
@@ -85,7 +85,7 @@ def test_a_packings_gap_loses_what_a_power_law_does_in_a_slit(n, rate):
     width = math.pi * diameter
     flow = rate * width * h**2 / 6.0
     wall = K * (2.0 * flow / (width * h**2) * (2.0 * n + 1.0) / n) ** n
-    found = drop_for(packing(diameter, h, length), tabulated(PowerLaw(K, n).viscosity, 1e-4), flow)
+    found = drop_for(packing(diameter, h, length, 0.0), tabulated(PowerLaw(K, n).viscosity, 1e-4), flow)
     assert found == pytest.approx(2.0 * length * wall / h, rel=0.03 if n < 1.0 else 1e-6)
 
 
