@@ -14,6 +14,7 @@ from balltravel.parameters import cage_radius
 from balltravel.rules import STANDARD_GRAVITY
 from balltravel.scenario import Check, Scenario, defaults_taken
 from balltravel.shear_rates import Place, read_rates, unread
+from balltravel.stroke_trace import backward
 from balltravel.suction_losses import (
     feed_excess,
     suction_losses,
@@ -28,6 +29,9 @@ CLOSE_CAGE = 0.8
 HEAVY = 1.0
 PARTICLE_CLEARANCE = 3.0
 """Gap at least three times the largest particle: common practice, no source."""
+
+NOISE = 2e-3
+"""Noise of a measured stroke, over the stroke, that is told (our choice)."""
 
 JUMP = 1.5
 """Piston speed over that without load above which a motor's reversal is warned of (our choice): a dive of a
@@ -221,6 +225,19 @@ def _pressure_cautions(scenario: Scenario, metrics: Metrics) -> Iterator[str]:
         )
 
 
+def _trace_cautions(scenario: Scenario) -> Iterator[str]:
+    if scenario.drive.profile != "trace":
+        return
+    positions = [x for _, x in scenario.drive.trace]
+    share = backward(positions) / (max(positions) - min(positions))
+    if share > NOISE:
+        yield (
+            f"the measured piston runs back by up to {100.0 * share:.2g} % of the stroke within a stroke: "
+            "that is taken as noise and held at what had been reached, which moves the reversals; smooth it "
+            "first."
+        )
+
+
 def _leak_cautions(metrics: Metrics) -> Iterator[str]:
     budget = metrics.loss_budget
     if budget.leak > MUCH_LEAK * budget.swept:
@@ -263,6 +280,7 @@ def warnings_for(scenario: Scenario, metrics: Metrics | None, status: Status = S
     found += _check_cautions("piston check", piston, piston.travel, scenario)
     found += _port_cautions(scenario)
     found += _feed_cautions(scenario)
+    found += _trace_cautions(scenario)
     found += _thinning_cautions(scenario)
     found += reading_cautions(scenario)
     if metrics is not None:

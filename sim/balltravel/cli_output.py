@@ -3,6 +3,7 @@
 import contextlib
 import os
 import sys
+import time
 from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING, Any
 
@@ -94,11 +95,28 @@ def tell_of_compilation() -> None:
         say("compiling the core, once after each installation: this takes ten seconds to two minutes ...")
 
 
+TALK = 20.0
+"""Seconds between two lines of progress where there is no terminal for a bar."""
+
+
+def _spoken(what: str) -> Callable[[int, int], None]:
+    """Says now and then how far a long run is."""
+    told = time.monotonic()
+
+    def tell(done: int, whole: int) -> None:
+        nonlocal told
+        if time.monotonic() - told >= TALK:
+            told = time.monotonic()
+            say(f"{done} of {whole} {what}")
+
+    return tell
+
+
 @contextlib.contextmanager
 def progress_bar(what: str) -> Iterator[Callable[[int, int], None] | None]:
-    """A bar on a terminal, nothing elsewhere."""
+    """A bar on a terminal, a line now and then elsewhere."""
     if not sys.stderr.isatty():
-        yield None
+        yield _spoken(what)
         return
     from rich.console import Console
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn

@@ -87,6 +87,8 @@ def dive_caution(scenario: Scenario, metrics: Metrics | None) -> tuple[str, ...]
     dive = dive_of(scenario, metrics)
     if dive is None:
         return (f"{told}: a motor would dive through the void and take in less.",)
+    if abs(dive.fill_fraction - metrics.fill_fraction) < FELT / 2.0:
+        return ()
     rate = 60.0 * metrics.cycle_rate
     return (
         f"{told}: a hydraulic motor that makes {rate:.3g} cycles/min in a full lower would dive through the "

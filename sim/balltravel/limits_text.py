@@ -46,6 +46,9 @@ def _arrangement(one: "Arrangement", asked: bool) -> list[str]:
     rows = [_row(limit, one.here.viscosity) for limit in one.limits if limit.holds is not None]
     if not rows:
         says = f"Missed: {missed}." if missed else "All targets hold."
+    if rows and one.settings:
+        added = " ".join(f'--set "{text}"' for text in one.settings)
+        says = f"{says.removesuffix(':')} (to try them, add {added}):"
     columns = ("input", "now", "targets hold", "fill", "deliv.", "landing", "beyond", "", "to try it")
     units = ("", "", "", "%", "%", "m/s", "", "", "")
     shown = ["", table(columns, [units, *rows], (3, 4, 5))] if rows else []
@@ -94,7 +97,9 @@ def _rest(one: "Arrangement", asked: bool) -> list[str]:
         if limit.holds is None:
             word = "up to" if limit.upward else "down to"
             there = limit.searched
-            gives = "run failed" if there.delivery is None else f"deliv. {100.0 * there.delivery:.1f} %"
+            gives = "run failed"
+            if there.delivery is not None:
+                gives = f"deliv. {round(100.0 * there.delivery, 1) + 0.0:.1f} %"
             end = f"{word} {_shown(limit, there.value, there.viscosity)} ({gives})"
             without.setdefault(limit.words, []).append(end)
     spans = [f"{words} {', '.join(ends)}" for words, ends in without.items()]

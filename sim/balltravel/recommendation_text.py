@@ -128,6 +128,25 @@ def _verdict(scenario: Scenario, found: "Recommendation") -> list[str]:
     return lines
 
 
+def _found_lines(scenario: Scenario, found: "Recommendation") -> list[str]:
+    """What a motor or a tip makes of the named arrangement: cycle rate, pressures, dip."""
+    chosen = found.recommended or found.best_available
+    there = next((one.metrics for one in found.arrangements if one.choice == chosen), None)
+    if there is None or (scenario.drive.cycle_rate is not None and math.isnan(there.spray_pressure)):
+        return []
+    atmosphere = scenario.suction.barometric_pressure
+    rate = number(from_si(there.cycle_rate, "frequency", "/min"), 3)
+    flow, outlet = (
+        both(there.delivered_flow, "flow", 3),
+        both(there.outlet_pressure - atmosphere, "pressure", 3),
+    )
+    told = f"The named arrangement makes {rate} cycles/min and {flow}; outlet at {outlet}"
+    if not math.isnan(there.spray_pressure):
+        before = both(there.spray_pressure - atmosphere, "pressure", 3)
+        told += f", before the tip {before}, dipping by {100.0 * there.pressure_dip:.0f} % at changeover"
+    return [f"{told} (mean gauge pressures)."]
+
+
 def _off_axis_lines(found: "Recommendation") -> list[str]:
     """The other end of the band between a centred ball and one that touches its cage."""
     other, named = found.off_axis, found.recommended or found.best_available
@@ -209,6 +228,7 @@ def recommendation_text(scenario: Scenario, found: "Recommendation") -> str:
             _trial_table(found, scenario.inlet_travel),
             "",
             *_verdict(scenario, found),
+            *bullets("Found", _found_lines(scenario, found)),
             *bullets("Reasons", found.reasons),
             *bullets("Ball off its axis", _off_axis_lines(found)),
             *bullets("Rest and time", _time_lines(found)),

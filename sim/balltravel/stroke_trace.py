@@ -12,6 +12,9 @@ MOST_TRACE, LEAST_TRACE = 5000, 8
 CLOSED = 0.02
 """How far from bottom dead centre a trace may begin and end, over the stroke."""
 
+MUCH_BACK = 0.1
+"""How far a trace may run against its stroke, over the stroke (our choice): more is another stroke."""
+
 HEADER = "time (s), position (mm)"
 EXAMPLE = 'trace = "stroke.csv"'
 
@@ -76,4 +79,23 @@ def trace_fault(trace: Sequence[tuple[float, float]]) -> tuple[str, str, str] | 
         return f"it begins or ends {share:.3g} % of the stroke above its lowest position", allowed, EXAMPLE
     if positions.index(high) in (0, len(trace) - 1):
         return "the highest position at an end", "one stroke up and one down", EXAMPLE
+    back = backward(positions)
+    if back > MUCH_BACK * (high - low):
+        share = 100.0 * back / (high - low)
+        allowed = "one cycle alone: one stroke up and one down, with no more than noise against them"
+        return f"it runs back by {share:.3g} % of the stroke within a stroke", allowed, EXAMPLE
     return None
+
+
+def backward(positions: Sequence[float]) -> float:
+    """How far a trace runs against its stroke at most [m]: below what it has reached on the way up, or above
+    it on the way down."""
+    top = positions.index(max(positions))
+    most, least, back = positions[0], positions[top], 0.0
+    for x in positions[: top + 1]:
+        most = max(most, x)
+        back = max(back, most - x)
+    for x in positions[top:]:
+        least = min(least, x)
+        back = max(back, x - least)
+    return back

@@ -126,17 +126,25 @@ class SuctionReport:
         }
 
 
+UPSTROKE_WINDOWS = 2000
+"""Instants of a motor's upstroke that are looked at (our choice)."""
+
+
 def fastest(scenario: Scenario, p: core.Parameters) -> tuple[float, float]:
     """Largest speed [m/s] and acceleration [m/s2] of the piston in its upstroke, where it draws on the line;
-    of a motor, whose motion is a result, by a run (nan if that fails)."""
+    of a motor, whose motion is a result, by a run (nan if that fails), as means over its ramp time: a jump of
+    milliseconds moves no column of liquid."""
     drive = p.drive
     if scenario.drive.profile == "motor":
         data = simulate(scenario)
-        v, t = data["piston_speed"].values, data["time"].values
         if Status(data.attrs["status_code"]).failed:
             return math.nan, math.nan
-        up = (np.diff(t) > 0.0) & (v[1:] > 0.0) & (v[:-1] >= 0.0)
-        return float(v.max()), float((np.diff(v)[up] / np.diff(t)[up]).max())
+        window = scenario.drive.ramp_time
+        t, x = data["time"].values, data["piston_position"].values
+        at = np.linspace(0.0, float(data.top_dead_centre) - window, UPSTROKE_WINDOWS)
+        mean = (np.interp(at + window, t, x) - np.interp(at, t, x)) / window
+        gain = np.interp(at + window, at, mean, right=mean[-1]) - mean
+        return float(mean.max()), float(gain.max()) / window
     if drive.angular_speed > 0.0:
         return peak_flow(p) / p.lower.area, 0.5 * drive.stroke * drive.angular_speed**2
     n = drive.turn

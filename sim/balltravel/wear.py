@@ -23,8 +23,9 @@ GAP = 30e-6
 
 HOW_TO_TELL = (
     "With the outlet closed, a piston that creeps on the upstroke only leaks at the piston check or the "
-    "piston packing, on the downstroke only at the inlet check, on both at the rod packing (common practice, "
-    "no source)."
+    "piston packing, on the downstroke only at the inlet check, on both at the rod packing, which also shows "
+    "as a wet gland. Piston check and piston packing look alike: turn or change ball and seat first, the "
+    "cheaper part (all common practice, no source)."
 )
 
 

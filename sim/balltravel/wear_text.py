@@ -5,6 +5,7 @@ from collections.abc import Sequence
 
 from balltravel.scenario import Scenario
 from balltravel.stalls import Creep
+from balltravel.suction_losses import outlet_load
 from balltravel.tables import bullets, conditions, plain, table, travel_set
 from balltravel.units import from_si, to_text
 from balltravel.wear import WearReport, Worn, signs
@@ -57,6 +58,13 @@ def _told(states: Sequence[Worn]) -> list[str]:
     return [f"{name}: {words[found]}." for name, found in signs(states).items() if name != "sound"]
 
 
+def _motor_told(scenario: Scenario) -> list[str]:
+    if scenario.drive.profile == "motor":
+        return []
+    pressure = to_text(max(outlet_load(scenario), 1e5), "pressure", 3)
+    return [f"Creep: by a hydraulic motor that is taken to stall at {pressure}, the outlet's pressure."]
+
+
 def wear_text(scenario: Scenario, found: WearReport) -> str:
     """All states of wear in a table, and how to tell one from the other."""
     gap = next(gap for one in found.states if one.name == "inlet seat" for gap in one.gaps.values() if gap)
@@ -65,6 +73,7 @@ def wear_text(scenario: Scenario, found: WearReport) -> str:
             plain(scenario.title),
             conditions(scenario),
             f"{travel_set(scenario)}; each place alone with a gap of {to_text(gap, 'length', 3)}",
+            *_motor_told(scenario),
             "",
             table(_HEAD, [_UNITS, *(_row(one) for one in found.states)], range(1, len(_HEAD))),
             "",

@@ -90,7 +90,9 @@ def _title(entry: Entry) -> str:
 def _choice(entry: Entry, choices: tuple[str, ...]) -> str:
     if isinstance(entry.raw, str) and entry.raw in choices:
         return entry.raw
-    near = difflib.get_close_matches(entry.raw[:80], choices, n=1) if isinstance(entry.raw, str) else []
+    text = entry.raw[:80] if isinstance(entry.raw, str) else ""
+    begun = [choice for choice in choices if text and choice.startswith(text)]
+    near = begun[:1] or difflib.get_close_matches(text, choices, n=1)
     hint = f' (did you mean "{near[0]}"?)' if near else ""
     allowed = " or ".join(f'"{choice}"' for choice in choices)
     raise ScenarioError([entry.fault(f"{shown(entry.raw)} given{hint}", allowed, f'"{choices[0]}"')])

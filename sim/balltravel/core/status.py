@@ -46,7 +46,8 @@ _ADVICE = {
         "here: material cannot follow; widen or shorten the suction hose, or run slower."
     ),
     Status.STALLED: (
-        "The motor stalls: what it pushes against balances it before the end of a stroke; raise the supply "
+        "The motor stalls: what it pushes against balances it before the end of a stroke. With a closed "
+        "outlet that is as it should be (balltravel wear tells how it creeps); else raise the supply "
         "pressure, or lower the outlet's."
     ),
     Status.NOT_FINITE: "The initial state is not finite; check the scenario for extreme values.",
