@@ -1,5 +1,6 @@
 """Results as plain text, one function for each command, in the units of the bench."""
 
+import json
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict
@@ -253,12 +254,24 @@ def _swept_value(key: str, value: Any) -> str:
     return bench(float(value), quantity.dimension) if quantity and not isinstance(value, str) else str(value)
 
 
+_FOUND_COLUMNS = (("rate", "cycle_rate", "frequency"), ("tip (abs.)", "spray_pressure", "pressure"))
+"""What a motor or a tip makes of a case."""
+
+
+def _sweep_columns(data: "xr.Dataset") -> tuple[tuple[str, str, str], ...]:
+    """Columns of a sweep's table, with what is found where the cycle rate is not given or there is a tip."""
+    scenario = json.loads(data.attrs["scenario"])
+    rate = _FOUND_COLUMNS[:1] if scenario["drive"]["cycle_rate"] is None else ()
+    tip = _FOUND_COLUMNS[1:] if scenario["outlet"]["form"].startswith("tip") else ()
+    return (*_SWEEP_COLUMNS, *rate, *tip)
+
+
 def _sweep_row(point: "xr.Dataset", keys: Sequence[str], meaning: Mapping[int, str]) -> tuple[str, ...]:
     place = [_swept_value(key, point[key].item()) for key in keys]
     travel = [bench(float(point["ball_travel"]), "length")] if "ball_travel" in point.coords else []
     numbers = [
         bench(float(point[name]), dimension, 3) if name in point else "-"
-        for _, name, dimension in _SWEEP_COLUMNS
+        for _, name, dimension in _sweep_columns(point)
     ]
     return (*place, *travel, *numbers, meaning.get(int(point["status"]), "unknown"))
 
@@ -272,7 +285,7 @@ def sweep_text(data: "xr.Dataset") -> str:
     points = (data.isel(dict(zip(keys, place, strict=True))) for place in islice(places, MOST_ROWS))
     rows = [_sweep_row(point, keys, meaning) for point in points]
     travel = ["travel"] if "ball_travel" in data.coords else []
-    head = (*keys, *travel, *(name for name, _, _ in _SWEEP_COLUMNS), "status")
+    head = (*keys, *travel, *(name for name, _, _ in _sweep_columns(data)), "status")
     lines = [plain(data.attrs["title"]), "", table(head, rows, range(len(head) - 1)), "", COLUMN_NOTE]
     hidden = data["status"].size - len(rows)
     more = [f"{hidden} more cases: write all to a file with --out, or print them with --json."]
