@@ -205,7 +205,9 @@ def test_any_other_units_change_nothing_that_matters(
     swept = p.lower.area * p.drive.stroke
     ours = here.rows[-1, delivered] / swept
     theirs = there.rows[-1, delivered] / (swept * factor(VOLUME, units))
-    assert theirs == pytest.approx(ours, rel=1e-10)
+    # Round-off grows where an air motor's piston jumps; by powers of four, above, there is none to grow.
+    near = 1e-10 if p.motor.kind == NO_MOTOR else 1e-9
+    assert theirs == pytest.approx(ours, rel=near)
     named = here.events[:, 0] < 4
     clocks = there.events[there.events[:, 0] < 4, 2] / units[1]
     # A motor's stroke ends within 1e-9 of its way, so that what follows is later or earlier by as much.

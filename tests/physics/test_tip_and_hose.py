@@ -63,14 +63,14 @@ def test_the_found_cycle_rate_makes_the_pressure_and_passes_the_tips_flow(
     assert again.outlet_pressure - 101325.0 == pytest.approx(pressure, rel=1e-3)
 
 
-@pytest.mark.parametrize(("diameter", "pressure", "rate"), [(2e-4, 2e5, 0.005), (3e-2, 1e7, 5.0)])
+@pytest.mark.parametrize(("diameter", "pressure", "rate"), [(2e-4, 2e5, 0.005), (3e-2, 1e8, 5.0)])
 def test_where_no_rate_makes_the_pressure_the_nearest_is_run_and_told(
     diameter: float, pressure: float, rate: float
 ) -> None:
     """A tip so narrow that the slowest rate presses more; one so wide that the fastest into which two ramps
     and the dwell (100 ms) fit presses less."""
     tip = {"form": "tip at pressure", "gauge_pressure": pressure, "tip_diameter": diameter}
-    asked = spraying(0.02, {"cycle_rate": None}, **tip)
+    asked = spraying(0.1, {"cycle_rate": None}, **tip)
     metrics = cycle_metrics(simulate(asked))
     assert metrics.cycle_rate == pytest.approx(rate, rel=1e-3)
     assert any("at no cycle rate" in one for one in warnings_for(asked, metrics))
@@ -92,7 +92,7 @@ def test_the_rate_looked_at_beforehand_is_what_hose_and_tip_pass_of_a_full_lower
 def test_a_crank_whose_tip_is_far_too_wide_runs_at_the_fastest_rate_there_is() -> None:
     """Nothing has to fit into a crank's cycle, so that the search goes to the end of what is allowed."""
     drive = {"profile": "harmonic", "cycle_rate": None, "ramp_time": None, "dwell_time": None}
-    asked = spraying(0.02, drive, form="tip at pressure", gauge_pressure=1e8, tip_diameter=0.05)
+    asked = spraying(0.1, drive, form="tip at pressure", gauge_pressure=1e8, tip_diameter=0.05)
     assert at_found_rate(asked).drive.cycle_rate == 50.0
 
 

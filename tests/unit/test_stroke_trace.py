@@ -5,11 +5,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from balltravel.cautions import warnings_for
 from balltravel.core.stroke import motion
 from balltravel.drives import drive_parameters
 from balltravel.files import read_scenario
 from balltravel.scenario import Scenario, ScenarioError, with_values
-from balltravel.stroke_trace import read_trace, trace_fault
+from balltravel.stroke_trace import backward, read_trace, trace_fault
 from balltravel.units import UnitError
 
 ROOT = Path(__file__).parents[2]
@@ -82,6 +83,7 @@ def test_a_table_that_cannot_be_read_says_where(text: str, word: str) -> None:
         (crank()[:60], "begins or ends"),
         (tuple((t, 0.01) for t, _ in crank()), "does not move"),
         (tuple((t, 0.09 - x) for t, x in crank()), "begins or ends"),
+        ((*crank(), *((t + 2.01, x) for t, x in crank())), "runs back"),
     ],
 )
 def test_a_trace_that_is_no_cycle_is_refused(trace: tuple[tuple[float, float], ...], word: str) -> None:
@@ -127,3 +129,15 @@ def test_a_crank_put_through_its_samples_is_that_crank(story) -> None:
         x, v, _, _ = motion(p, k, t)
         assert x == pytest.approx(0.045 * (1.0 - np.cos(np.pi * t)), abs=1e-6)
         assert v == pytest.approx(0.045 * np.pi * np.sin(np.pi * t), abs=2e-4)
+
+
+@pytest.mark.parametrize(("noise", "told"), [(0.0, False), (1e-5, False), (5e-4, True)])
+def test_noise_that_moves_the_reversals_is_warned_of(story, noise, told):
+    """0.2 % of a stroke of 90 mm is 0.18 mm."""
+    found = warnings_for(traced(story("primer"), crank(401, noise)), None)
+    assert any("runs back" in sentence for sentence in found) is told
+
+
+def test_how_far_a_trace_runs_back_is_counted_by_hand():
+    assert backward([0.0, 2.0, 1.5, 5.0, 3.0, 3.25, 0.0]) == 0.5
+    assert backward([0.0, 1.0, 5.0, 2.0, 4.0, 0.0]) == 2.0

@@ -110,7 +110,7 @@ def set_tolerances(p: Parameters, contact: Contact, out: Array) -> None:
         out[GAP + k] = distance
     out[OUTFLOW] = flow
     out[PRESSURE] = 1e-6 * p.reference_pressure
-    out[TRIP] = 1e-9 * p.drive.stroke
+    out[TRIP] = 1e-11 * p.drive.stroke
 
 
 @kernel
