@@ -176,11 +176,14 @@ def simulation_text(data: "xr.Dataset", metrics: "Metrics | None", warnings: Seq
     head = [
         plain(data.attrs["title"]),
         f"{conditions(scenario)}; {travel_set(scenario)}",
-        f"{data.attrs['advice']} ({data.attrs['cycles']} cycles run, delivery changed by "
-        f"{number(100.0 * data.attrs['delivered_change'], 2)} % of swept over the last)",
     ]
     if metrics is None:
-        return "\n".join([*head, *bullets("Warnings", warnings)])
+        told = [sentence for sentence in warnings if sentence != data.attrs["advice"]]
+        return "\n".join([*head, data.attrs["advice"], *_at_stall(data), *bullets("Warnings", told)])
+    head.append(
+        f"{data.attrs['advice']} ({data.attrs['cycles']} cycles run, delivery changed by "
+        f"{number(100.0 * data.attrs['delivered_change'], 2)} % of swept over the last)"
+    )
     found = from_text(data.attrs["excursions"])
     rows = _metric_rows(metrics.flat())
     flags = [f"{name} check: {', '.join(one.flags)}" for name, one in _checks(metrics) if one.flags]
@@ -196,6 +199,14 @@ def simulation_text(data: "xr.Dataset", metrics: "Metrics | None", warnings: Seq
             *bullets("Warnings", warnings),
         ]
     )
+
+
+def _at_stall(data: "xr.Dataset") -> list[str]:
+    """What a gauge shows where a motor stalls."""
+    if data.attrs["status"] != "stalled":
+        return []
+    gauge = float(data.upper_pressure[-1] - data.barometric_pressure)
+    return [f"Pressure in the upper chamber then: {both(gauge, 'pressure', 3)} gauge."]
 
 
 def _checks(metrics: "Metrics") -> tuple[tuple[str, Any], tuple[str, Any]]:
