@@ -109,9 +109,18 @@ def test_a_motor_draws_with_the_speed_of_its_upstroke_and_not_of_its_dive() -> N
         "area_ratio": 2.5, "free_cycle_rate": 1.0,
     }  # fmt: skip
     s = scenario(material={"viscosity": 20.0}, drive=motor)
-    v = simulate(s).piston_speed.values
+    data = simulate(s)
+    v, t, x = data.piston_speed.values, data.time.values, data.piston_position.values
     assert -v.min() > 1.1 * v.max()
-    assert fastest(s, core_parameters(s))[0] == pytest.approx(v.max(), rel=1e-12)
+    # A mean over the ramp time: the way in the middle of the upstroke over its time.
+    top = float(data.top_dead_centre)
+    middle = (t > 0.4 * top) & (t < 0.6 * top)
+    steady = (x[middle][-1] - x[middle][0]) / (t[middle][-1] - t[middle][0])
+    speed, acceleration = fastest(s, core_parameters(s))
+    assert steady * (1.0 - 1e-9) <= speed < v.max()
+    assert speed == pytest.approx(steady, rel=0.05)
+    # It comes to that speed within some ramp times, however hard it jumped off.
+    assert 0.2 * speed < acceleration * s.drive.ramp_time <= 1.5 * speed
 
 
 def in_a_drum(level: float, viscosity: float, shape: str = "cylinder") -> Scenario:

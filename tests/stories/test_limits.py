@@ -93,7 +93,7 @@ def test_what_is_printed_names_the_limits_the_values_to_try_and_what_matters(run
     assert "As it is now: ball travel 5 mm, shims below the cage: 1+2; fill 88.9 %" in out
     assert "Each of these alone would make all targets hold:" in out
     assert "Recommended: ball travel 8 mm" in out
-    assert "All targets hold, and each of these alone may go so far:" in out
+    assert "All targets hold, and each of these alone may go so far (to try them, add --set " in out
     assert '--set "drive.cycle_rate=' in out
     assert "matters most: 10 % narrower costs" in out
     assert "with target.delivery" in out

@@ -54,10 +54,8 @@ def test_each_trade_ends_in_advice(run, scenarios, trade):
     ("key", "ends"),
     [
         ("drive.cycle_rate", 1),
-        ("suction.hose_diameter", 1),
         ("inlet_check.ball_density", 2),
         ("inlet_check.base_travel", 2),
-        ("inlet_check.spring_preload", 1),
     ],
 )
 def test_nothing_at_the_lower_helps_the_putty(scenarios, key, ends):

@@ -85,16 +85,16 @@ def table(name: str, keys: int) -> Table:
     return Table(tuple(rows[0][keys:]), axes, ordered[:, keys:].reshape(*(a.size for a in axes), -1))
 
 
-def gap_area(ball: float, lift: float) -> float:
+def gap_area(ball: float, lift: Array) -> Array:
     """Area of the gap over that of the seat bore (M5h)."""
-    L = math.sqrt(1.0 + (math.sqrt(ball * ball - 1.0) + lift) ** 2)
-    return float(gap_of_lift(ball, np.array([lift]))[0]) * (1.0 + ball / L)
+    L = np.sqrt(1.0 + (math.sqrt(ball * ball - 1.0) + lift) ** 2)
+    return np.asarray(gap_of_lift(ball, lift) * (1.0 + ball / L))
 
 
-def jet_loss(area: float, contraction: float, beyond: float) -> float:
+def jet_loss(area: Array, contraction: float, beyond: float) -> Array:
     """Loss of a jet from a gap of that area that spreads to another (Borda and Carnot), on the velocity in
     the bore: (1/(contraction area) - 1/beyond)^2, areas over the bore's; 0 for a jet that is wider."""
-    return float(max(1.0 / (contraction * area) - 1.0 / beyond, 0.0) ** 2)
+    return np.asarray(np.maximum(1.0 / (contraction * area) - 1.0 / beyond, 0.0) ** 2)
 
 
 def coefficient(reynolds: Array, plateau: float, onset: float) -> Array:
@@ -129,14 +129,14 @@ def inertia_of(ball: float, ratio: float, lift: float, both: Array, reynolds: Ar
     gap = gap_of_lift(ball, np.array([lift]))
     matrix = edge_matrix(ball, ratio, gap)
     Rqq, alpha = float(matrix.Rqq[0]), float(matrix.Rqw[0] / matrix.Rqq[0])
-    g, area = float(gap[0]), gap_area(ball, lift)
+    g, area = float(gap[0]), gap_area(ball, np.array([lift]))
     annulus = (ball / ratio) ** 2 - ball**2
     push = alpha * Rqq
     found, sides, forces = {}, [], []
     for way, beyond, sign in ((1, annulus, 1.0), (0, 1.0, -1.0)):
         known = ~np.isnan(both[way, :, 0])
         drop, more = both[way, known, 0] * Rqq, (both[way, known, 1] - 1.0) * push
-        guess = max(jet_loss(area, LAMINAR_CONTRACTION, beyond), 0.2)
+        guess = max(float(jet_loss(area, LAMINAR_CONTRACTION, beyond)[0]), 0.2)
         found[way] = fitted(reynolds[known], drop, Rqq, guess)
         weight = 1.0 / (push + np.abs(more))
         sides.append(weight[:, None] * np.stack([drop - Rqq, 0.25 * sign * reynolds[known]], axis=1))

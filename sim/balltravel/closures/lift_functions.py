@@ -89,13 +89,9 @@ def _with_inertia(geometry: CheckGeometry, lift: Array, values: Array) -> None:
 def _turbulent(geometry: CheckGeometry, gap: Array, beyond: float) -> Array:
     """The jet from the gap by the check's own contraction, and behind the ball the annulus into the cage
     (M5h)."""
-    lifts = lift_of_gap(_ratios(geometry)[0], gap)
-    return np.array(
-        [
-            jet_loss(gap_area(_ratios(geometry)[0], float(z)), geometry.discharge_coefficient, beyond)
-            for z in lifts
-        ]
-    )
+    ball = _ratios(geometry)[0]
+    areas = gap_area(ball, lift_of_gap(ball, gap))
+    return jet_loss(areas, geometry.discharge_coefficient, beyond)
 
 
 def _kappa(geometry: CheckGeometry, lift: Array, known: Inertia) -> Array:
