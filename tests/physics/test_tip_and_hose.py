@@ -89,7 +89,7 @@ def test_the_rate_looked_at_beforehand_is_what_hose_and_tip_pass_of_a_full_lower
 def test_a_crank_whose_tip_is_far_too_wide_runs_at_the_fastest_rate_there_is() -> None:
     """Nothing has to fit into a crank's cycle, so that the search goes to the end of what is allowed."""
     drive = {"profile": "harmonic", "cycle_rate": None, "ramp_time": None, "dwell_time": None}
-    asked = spraying(0.1, drive, form="tip at pressure", gauge_pressure=1e8, tip_diameter=0.05)
+    asked = spraying(5.0, drive, form="tip at pressure", gauge_pressure=1e8, tip_diameter=0.05)
     assert at_found_rate(asked).drive.cycle_rate == 50.0
 
 
