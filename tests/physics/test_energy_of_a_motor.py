@@ -20,8 +20,8 @@ GRAVITY = 9.80665
 def test_the_work_of_a_driven_stroke_is_accounted_for(
     kind: str, supply: float, ratio: float, viscosity: float
 ) -> None:
-    """Force times way, written down anew from the model page, over the upstroke once the valve has shifted, by
-    trapezoids over the run's own steps."""
+    """Force times way, written down anew from the model page, over the upstroke once the valve has shifted,
+    by trapezoids over the run's own steps (1e-8 seen)."""
     motor = {
         "profile": "motor", "cycle_rate": None, "motor": kind, "supply_gauge_pressure": supply,
         "area_ratio": ratio, "free_cycle_rate": 1.0,
@@ -47,4 +47,4 @@ def test_the_work_of_a_driven_stroke_is_accounted_for(
     left = given - float(np.trapezoid((load + rubbed) * v, t)) - moving
     print(f"{kind}, {viscosity:g} Pa s: {left / given:.1e} of the motor's work is not accounted for")
     assert given > 100.0
-    assert abs(left) < 2e-4 * given
+    assert abs(left) < 1e-6 * given
