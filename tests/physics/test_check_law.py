@@ -201,12 +201,13 @@ def test_all_six_derivatives_agree_with_differences(check_of, difference, size, 
 @steady
 @given(sizes, st.floats(0.0, 1.0))
 def test_the_derivatives_of_the_closures_agree_with_differences(check_of, difference, size, share):
-    """1e-6 of the function over its own scale of lift: knots of the splines."""
+    """1e-6 of the function over its own scale of lift: knots of the splines. The step is a tenth of a
+    thousandth of that: a worn seat's gap bends within a thousandth of the seat."""
     check = check_of(size, leak_gap=1e-3 * size[0])
     z = share * check.travel
     s = shape(check, z, -1.0)
     scale = z + check.table_origin
-    seen = difference(lambda x: np.array(shape(check, x, -1.0))[::2], z, 1e-3 * scale)
+    seen = difference(lambda x: np.array(shape(check, x, -1.0))[::2], z, 1e-4 * scale)
     for value, slope, other in zip(np.array(s)[::2], np.array(s)[1::2], seen, strict=True):
         assert slope == pytest.approx(other, rel=1e-6, abs=1e-6 * abs(value) / scale)
 
