@@ -143,6 +143,7 @@ def _without_peaks(axes: Axes, data: xr.Dataset) -> None:
     beyond = 0.25 * max(high - low, 1e-3)
     if _CC * flows.min() < low - 3.0 * beyond or _CC * flows.max() > high + 3.0 * beyond:
         axes.set_ylim(low - beyond, high + beyond)
+        axes.text(0.01, 0.93, "peaks are cut", fontsize=8, transform=axes.transAxes, va="top")
 
 
 def _hatch(axes: Axes, data: xr.Dataset) -> None:

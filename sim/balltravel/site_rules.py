@@ -49,17 +49,23 @@ def _lift_possible(lift: float, barometric: float, gauge: float, density: float)
     return f"{to_text(lift, 'length')} given", allowed, f'"{to_text(0.3 * max(highest, 0.0), "length", 2)}"'
 
 
-def _port_holds(compliance: float, length: float, diameter: float, barometric: float) -> Verdict:
-    """Half of the hose stands at its end; a wall that gives all that could leave less than nothing."""
-    volume = math.pi / 8.0 * diameter**2 * length
+def _wall_holds(compliance: float, volume: float, barometric: float, of: str, share: float) -> Verdict:
+    """A wall that gives for the atmosphere's pressure as much as a space holds [m3] could leave less than
+    nothing; ``share`` of that is the example."""
     if compliance * barometric < volume:
         return None
+    limit = volume / barometric
     return (
         f"{to_text(compliance, 'compliance')} given",
-        "less than half the hose's volume for barometric pressure: "
-        f"{to_text(volume / barometric, 'compliance', 3)}",
-        f'"{to_text(0.1 * volume / barometric, "compliance", 3)}"',
+        f"less than {of} for barometric pressure: {to_text(limit, 'compliance', 3)}",
+        f'"{to_text(share * limit, "compliance", 3)}"',
     )
+
+
+def _port_holds(compliance: float, length: float, diameter: float, barometric: float) -> Verdict:
+    """Half of the hose stands at its end."""
+    volume = math.pi / 8.0 * diameter**2 * length
+    return _wall_holds(compliance, volume, barometric, "half the hose's volume", 0.1)
 
 
 def _liquid_bears(bulk: float, outlet: float, tank: float) -> Verdict:
@@ -184,17 +190,9 @@ SITE_NEEDED: tuple[Needed, ...] = (
 
 
 def _hose_holds(compliance: float, length: float, bore: float, barometric: float) -> Verdict:
-    """A wall that gives more for the atmosphere's pressure than the hose holds could leave less than
-    nothing."""
+    """Half of the outlet hose and of its give stand at either end."""
     volume = math.pi / 4.0 * bore**2 * length
-    if compliance * barometric < volume:
-        return None
-    return (
-        f"{to_text(compliance, 'compliance')} given",
-        "less than the hose's volume for barometric pressure: "
-        f"{to_text(volume / barometric, 'compliance', 3)}",
-        f'"{to_text(1e-4 * volume / barometric, "compliance", 3)}"',
-    )
+    return _wall_holds(compliance, volume, barometric, "the hose's volume", 1e-4)
 
 
 def _trace_holds(trace: tuple[tuple[float, float], ...], profile: str) -> Verdict:
