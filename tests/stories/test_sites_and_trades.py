@@ -118,6 +118,10 @@ def test_the_drum_fills_the_lower_from_rim_to_pickup_and_says_for_how_long(scena
     assert full - empty == pytest.approx(1300.0 * 9.80665 * 0.75, rel=0.02)
     vessel = suction_report(read_scenario(path)).vessel
     assert vessel is not None
+    usable = 3.141592653589793 / 4.0 * 0.57**2 * (0.8 - 0.04)
+    assert vessel.usable_volume == pytest.approx(usable, rel=1e-9)
+    # A stroke sweeps 339 cc; the lower takes in 95 to 100 % of that.
+    assert usable / 339.3e-6 < vessel.cycles_left < usable / (0.95 * 339.3e-6)
 
 
 def pressure_on_the_way_up(data):
