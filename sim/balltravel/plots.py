@@ -135,10 +135,11 @@ def _flows(axes: Axes, data: xr.Dataset) -> None:
 
 def _without_peaks(axes: Axes, data: xr.Dataset) -> None:
     """A range that peaks of a hundredth of the cycle do not set: they would flatten all else."""
-    flows = np.concatenate([data.flow.values[:, 0], data.flow.values[:, 1], data.outlet_flow.values])
-    steps = np.gradient(data.time.values)
+    drawn = (data.flow[:, 0], data.flow[:, 1], data.outlet_flow, data.line_flow)
+    flows = np.concatenate([one.values for one in drawn])
+    steps = np.tile(np.gradient(data.time.values), len(drawn))
     order = np.argsort(flows)
-    share = np.cumsum(np.tile(steps, 3)[order]) / (3.0 * steps.sum())
+    share = np.cumsum(steps[order]) / steps.sum()
     low, high = _CC * np.interp([0.005, 0.995], share, flows[order])
     beyond = 0.25 * max(high - low, 1e-3)
     if _CC * flows.min() < low - 3.0 * beyond or _CC * flows.max() > high + 3.0 * beyond:
