@@ -10,9 +10,9 @@ from pathlib import Path
 import xarray as xr
 
 from balltravel import cycle_metrics, read_scenario, simulate
-from balltravel.dives import with_motor
-from balltravel.plot_style import INLET, LIMIT, PISTON, new_figure, save, tidy
-from balltravel.scenario import with_value
+from balltravel.report.figures.style import INLET, LIMIT, PISTON, new_figure, save, tidy
+from balltravel.scenario.model import with_value
+from balltravel.study.travel.dives import with_motor
 
 ROOT = Path(__file__).parents[1]
 IMAGES = ROOT / "docs" / "images"

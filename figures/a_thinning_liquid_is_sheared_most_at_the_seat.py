@@ -11,8 +11,8 @@ from balltravel.closures.edge_and_cage import cage_part
 from balltravel.closures.lift_table import resistance_of
 from balltravel.closures.tabulated import gap_of_lift
 from balltravel.core.thinning import CAGE_SHARE, EDGE_SHARE
-from balltravel.curve_plots import lines_figure
-from balltravel.plot_style import save
+from balltravel.report.figures.curves import lines_figure
+from balltravel.report.figures.style import save
 
 ROOT = Path(__file__).parents[1]
 IMAGES = ROOT / "docs" / "images"

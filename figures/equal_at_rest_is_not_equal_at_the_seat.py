@@ -6,10 +6,10 @@ from pathlib import Path
 import numpy as np
 
 from balltravel import Scenario, read_scenario, with_values
-from balltravel.curve_plots import lines_figure
-from balltravel.materials import understand
-from balltravel.plot_style import save
-from balltravel.sweeps import sweep
+from balltravel.material.model import understand
+from balltravel.report.figures.curves import lines_figure
+from balltravel.report.figures.style import save
+from balltravel.sweeps.cases import sweep
 
 ROOT = Path(__file__).parents[1]
 IMAGES = ROOT / "docs" / "images"

@@ -15,8 +15,8 @@ from balltravel.core.check import Law, law
 from balltravel.core.parameters import Check, Material
 from balltravel.core.records import as_record
 from balltravel.core.rheology import Rheology
-from balltravel.curve_plots import lines_figure
-from balltravel.plot_style import save
+from balltravel.report.figures.curves import lines_figure
+from balltravel.report.figures.style import save
 
 ROOT = Path(__file__).parents[1]
 IMAGES = ROOT / "docs" / "images"

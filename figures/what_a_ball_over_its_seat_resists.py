@@ -12,8 +12,8 @@ from balltravel.closures.ball_over_seat import CheckGeometry
 from balltravel.closures.lift_table import seat_and_cage
 from balltravel.closures.tabulated import gap_of_lift, solves
 from balltravel.closures.tube import tube_resistance
-from balltravel.curve_plots import lines_figure
-from balltravel.plot_style import save
+from balltravel.report.figures.curves import lines_figure
+from balltravel.report.figures.style import save
 
 ROOT = Path(__file__).parents[1]
 IMAGES = ROOT / "docs" / "images"

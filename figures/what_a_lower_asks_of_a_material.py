@@ -4,10 +4,10 @@ lower asks for it."""
 from pathlib import Path
 
 from balltravel import read_scenario
-from balltravel.curve_plots import material_figure
-from balltravel.material_report import material_report
-from balltravel.materials import understand
-from balltravel.plot_style import save
+from balltravel.estimate.material_report import material_report
+from balltravel.material.model import understand
+from balltravel.report.figures.curves import material_figure
+from balltravel.report.figures.style import save
 
 ROOT = Path(__file__).parents[1]
 IMAGES = ROOT / "docs" / "images"

@@ -3,8 +3,8 @@
 from pathlib import Path
 
 from balltravel import read_scenario, simulate
-from balltravel.plot_style import save
-from balltravel.plots import cycle_figure
+from balltravel.report.figures.cycle_and_travel import cycle_figure
+from balltravel.report.figures.style import save
 
 ROOT = Path(__file__).parents[1]
 IMAGES = ROOT / "docs" / "images"

@@ -21,12 +21,12 @@ from balltravel.core.parameters import (
     Check,
     Parameters,
 )
-from balltravel.curve_plots import lines_figure
-from balltravel.metrics import cycle_metrics
-from balltravel.parameters import core_parameters
-from balltravel.plot_style import save
-from balltravel.scenario import Scenario
-from balltravel.simulation import run_core, to_dataset
+from balltravel.cycle.metrics import cycle_metrics
+from balltravel.cycle.simulate import run_core, to_dataset
+from balltravel.report.figures.curves import lines_figure
+from balltravel.report.figures.style import save
+from balltravel.scenario.model import Scenario
+from balltravel.setup.parameters import core_parameters
 
 ROOT = Path(__file__).parents[1]
 IMAGES = ROOT / "docs" / "images"

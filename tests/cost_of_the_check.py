@@ -18,6 +18,7 @@ from balltravel.closures.flow_curves import by_stress, tabulated
 from balltravel.closures.lift_functions import lift_functions
 from balltravel.closures.lift_table import TABLE_ORIGIN, closure_table
 from balltravel.core.check import Law, law, law_at
+from balltravel.core.jit import kernel
 from balltravel.core.lift import place_of, shape_at
 from balltravel.core.model import SIZE, STATES, Moment, moment, rates
 from balltravel.core.parameters import Check, Material
@@ -25,10 +26,9 @@ from balltravel.core.recording import COLUMNS
 from balltravel.core.records import as_record
 from balltravel.core.rheology import Rheology
 from balltravel.core.slopes import derivatives
-from balltravel.files import read_scenario
-from balltravel.jit import kernel
-from balltravel.parameters import core_parameters
-from balltravel.simulation import run_core
+from balltravel.cycle.simulate import run_core
+from balltravel.files.read_write import read_scenario
+from balltravel.setup.parameters import core_parameters
 
 ROOT = Path(__file__).parents[1]
 R_SEAT, DENSITY, CALLS, ROUNDS = 0.0105, 1200.0, 2000, 40

@@ -9,34 +9,34 @@ from typing import TYPE_CHECKING, Any
 __version__ = "0.1.0"
 
 if TYPE_CHECKING:
-    from balltravel.advice import Recommendation, recommend
-    from balltravel.files import read_dataset, read_scenario, read_week, write_dataset
-    from balltravel.metrics import Metrics, cycle_metrics
-    from balltravel.scenario import Scenario, ScenarioError, with_shims_below, with_value, with_values
-    from balltravel.scenario_file import WeekMaterial
-    from balltravel.simulation import simulate
-    from balltravel.sweeps import sweep
-    from balltravel.week import Week, recommend_week
+    from balltravel.cycle.metrics import Metrics, cycle_metrics
+    from balltravel.cycle.simulate import simulate
+    from balltravel.files.read_write import read_dataset, read_scenario, read_week, write_dataset
+    from balltravel.files.week import WeekMaterial
+    from balltravel.scenario.model import Scenario, ScenarioError, with_shims_below, with_value, with_values
+    from balltravel.study.travel.recommend import Recommendation, recommend
+    from balltravel.study.week.recommend import Week, recommend_week
+    from balltravel.sweeps.cases import sweep
 
 _HOME = {
-    "Metrics": "metrics",
-    "Recommendation": "advice",
-    "Scenario": "scenario",
-    "ScenarioError": "scenario",
-    "Week": "week",
-    "WeekMaterial": "scenario_file",
-    "cycle_metrics": "metrics",
-    "read_dataset": "files",
-    "read_scenario": "files",
-    "read_week": "files",
-    "recommend": "advice",
-    "recommend_week": "week",
-    "simulate": "simulation",
-    "sweep": "sweeps",
-    "with_shims_below": "scenario",
-    "with_value": "scenario",
-    "with_values": "scenario",
-    "write_dataset": "files",
+    "Metrics": "cycle.metrics",
+    "Recommendation": "study.travel.recommend",
+    "Scenario": "scenario.model",
+    "ScenarioError": "scenario.model",
+    "Week": "study.week.recommend",
+    "WeekMaterial": "files.week",
+    "cycle_metrics": "cycle.metrics",
+    "read_dataset": "files.read_write",
+    "read_scenario": "files.read_write",
+    "read_week": "files.read_write",
+    "recommend": "study.travel.recommend",
+    "recommend_week": "study.week.recommend",
+    "simulate": "cycle.simulate",
+    "sweep": "sweeps.cases",
+    "with_shims_below": "scenario.model",
+    "with_value": "scenario.model",
+    "with_values": "scenario.model",
+    "write_dataset": "files.read_write",
 }
 
 __all__ = [

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from balltravel.scenario import FIELDS, Scenario, ScenarioError, build, quantity_of
+from balltravel.scenario.model import FIELDS, Scenario, ScenarioError, build, quantity_of
 
 Tables = dict[str, dict[str, Any]]
 

@@ -21,7 +21,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from box.trial import Outcome, try_out
 
-from balltravel.parameters import MAX_CYCLES, MOST_STEPS
+from balltravel.setup.parameters import MAX_CYCLES, MOST_STEPS
 
 Timed = tuple[Outcome, float]
 

@@ -3,8 +3,8 @@
 import pytest
 
 try:
-    from balltravel.closures.creeping import Resistance, resistance
-    from balltravel.closures.section import cone, sharp_edge
+    from balltravel.closures.fem.creeping import Resistance, resistance
+    from balltravel.closures.fem.section import cone, sharp_edge
 
     MISSING = ""
 except (ImportError, OSError) as error:  # OSError: gmsh without a library of the system

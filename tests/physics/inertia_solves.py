@@ -1,7 +1,7 @@
 """Direct steady solves with inertia of a ball held over a sharp edge. Needs the extra ``fem``."""
 
-from balltravel.closures.points import _onward, with_inertia
-from balltravel.closures.steady import NotConvergedError
+from balltravel.closures.fem.points import _onward, with_inertia
+from balltravel.closures.fem.steady import NotConvergedError
 
 
 def loss_and_force(place, way, reynolds, fineness=0.25):

@@ -25,8 +25,8 @@ from balltravel.core.parameters import (
     Parameters,
 )
 from balltravel.core.recording import COLUMNS
-from balltravel.scenario import Scenario, build
-from balltravel.simulation import Run, control_for, core_parameters, run_core
+from balltravel.cycle.simulate import Run, control_for, core_parameters, run_core
+from balltravel.scenario.model import Scenario, build
 
 Array = NDArray[np.float64]
 Closures = Callable[[Array], tuple[Array, Array, Array, Array]]

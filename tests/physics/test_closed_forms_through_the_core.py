@@ -16,9 +16,9 @@ from scipy.optimize import brentq
 from balltravel.closures.lift_table import closures_at
 from balltravel.core.events import Event
 from balltravel.core.parameters import Chamber, Check, Drive, Parameters
-from balltravel.drives import padded
-from balltravel.parameters import geometry_of
-from balltravel.simulation import Run, control_for, run_core
+from balltravel.cycle.simulate import Run, control_for, run_core
+from balltravel.setup.drive import padded
+from balltravel.setup.parameters import geometry_of
 
 from .boxes import with_viscosity
 from .lowers import INLET, PISTON, creeping, inertialess, lower, scenario, stiff, times, with_closures

@@ -5,12 +5,12 @@ import math
 
 import pytest
 
-from balltravel.dives import with_motor
-from balltravel.metrics import cycle_metrics
-from balltravel.scenario import Scenario, with_values
-from balltravel.simulation import simulate
-from balltravel.stalls import Creep, creep_of, with_closed_outlet
-from balltravel.wear import PLACES, signs, wear_report
+from balltravel.cycle.metrics import cycle_metrics
+from balltravel.cycle.simulate import simulate
+from balltravel.scenario.model import Scenario, with_values
+from balltravel.study.site.stall import Creep, creep_of, with_closed_outlet
+from balltravel.study.site.wear import PLACES, signs, wear_report
+from balltravel.study.travel.dives import with_motor
 
 from .lowers import scenario
 

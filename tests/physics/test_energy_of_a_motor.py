@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from balltravel.core.status import Status
-from balltravel.simulation import core_parameters, run_core
+from balltravel.cycle.simulate import core_parameters, run_core
 
 from .lowers import column, scenario
 

@@ -6,9 +6,9 @@ from pathlib import Path
 import pytest
 
 from balltravel import read_scenario, recommend, with_values
-from balltravel.materials import understand
-from balltravel.parameters import core_parameters
-from balltravel.suction_losses import check_loss, peak_flow
+from balltravel.estimate.suction_losses import check_loss, peak_flow
+from balltravel.material.model import understand
+from balltravel.setup.parameters import core_parameters
 
 ROOT = Path(__file__).parents[2]
 

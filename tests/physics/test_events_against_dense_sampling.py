@@ -13,7 +13,7 @@ from balltravel.core.contact import FREE, ON_STOP, SEATED
 from balltravel.core.events import FLOW_BAND, HOLD, PRESSURE_BAND, Event
 from balltravel.core.parameters import Parameters
 from balltravel.core.status import Status
-from balltravel.simulation import Run, control_for, run_core
+from balltravel.cycle.simulate import Run, control_for, run_core
 
 from .lowers import column, harmonic, lower, swept
 

@@ -12,7 +12,7 @@ from balltravel.core.gas import BLUNT, Release, excess, release
 from balltravel.core.model import GAS_LOWER, GAS_PORT
 from balltravel.core.parameters import MOST_SEGMENTS, Chamber, Material
 from balltravel.core.rheology import Rheology
-from balltravel.parameters import control_for
+from balltravel.setup.parameters import control_for
 
 from .boxes import Work, boxed
 from .mid_stroke import contact_of, moving_drive, moving_lower

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from balltravel import cycle_metrics, read_scenario, recommend, simulate, with_value, with_values
-from balltravel.scenario import build
+from balltravel.scenario.model import build
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 VISCOSITIES = np.array([0.1, 1.0, 3.0, 10.0])

@@ -14,9 +14,9 @@ from hypothesis import strategies as st
 
 from balltravel import cycle_metrics, read_scenario, simulate
 from balltravel.core.status import Status
-from balltravel.scenario import FIELDS, Scenario, flat, quantity_of, with_values
-from balltravel.simulation import Run, control_for, core_parameters, run_core
-from balltravel.sweeps import sweep
+from balltravel.cycle.simulate import Run, control_for, core_parameters, run_core
+from balltravel.scenario.model import FIELDS, Scenario, flat, quantity_of, with_values
+from balltravel.sweeps.cases import sweep
 
 from .lowers import column, harmonic, scenario, swept
 

@@ -10,7 +10,7 @@ from balltravel.core.contact import FREE, ON_STOP, SEATED
 from balltravel.core.events import Event
 from balltravel.core.parameters import Parameters
 from balltravel.core.status import Status
-from balltravel.simulation import Run
+from balltravel.cycle.simulate import Run
 
 from .lowers import column, harmonic, lower, run_cycles, swept
 

@@ -5,7 +5,7 @@ import pytest
 
 from balltravel.core.parameters import Parameters
 from balltravel.core.status import Status
-from balltravel.simulation import Run
+from balltravel.cycle.simulate import Run
 
 from .lowers import backflow, column, harmonic, inertialess, lower, run_cycles, stiff, swept
 

@@ -8,7 +8,7 @@ import pytest
 
 from balltravel.core.parameters import Parameters
 from balltravel.core.status import Status
-from balltravel.simulation import control_for, run_core
+from balltravel.cycle.simulate import control_for, run_core
 
 from .lowers import Array, at, column, creeping, harmonic, lower, quick, run_cycles, swept
 from .test_limits_starved import PERIOD, SIZES, constant_speed_shares, harmonic_fill, settled, starved

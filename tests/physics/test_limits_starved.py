@@ -17,7 +17,7 @@ from balltravel.core.lift import shape
 from balltravel.core.parameters import Check, Parameters
 from balltravel.core.records import as_record
 from balltravel.core.status import Status
-from balltravel.simulation import Run
+from balltravel.cycle.simulate import Run
 
 from .lowers import (
     PISTON,

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from balltravel.core.parameters import Chamber, Parameters
-from balltravel.fittings import FITTINGS, losses
-from balltravel.simulation import control_for, run_core
+from balltravel.cycle.simulate import control_for, run_core
+from balltravel.site.fittings import FITTINGS, losses
 
 from .boxes import with_viscosity
 from .lowers import column, creeping, harmonic, inertialess, lower, quick, run_cycles, stiff

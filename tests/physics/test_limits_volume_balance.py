@@ -6,8 +6,8 @@ import pytest
 from balltravel.core.contact import FREE, ON_STOP, SEATED
 from balltravel.core.events import Event
 from balltravel.core.status import Status
-from balltravel.metrics import cycle_metrics
-from balltravel.simulation import simulate
+from balltravel.cycle.metrics import cycle_metrics
+from balltravel.cycle.simulate import simulate
 
 from .lowers import harmonic, scenario
 

@@ -33,8 +33,8 @@ from balltravel.core.parameters import FORWARD, Drive
 from balltravel.core.records import as_record
 from balltravel.core.slopes import derivatives
 from balltravel.core.stroke import motion
-from balltravel.drives import drive_parameters
-from balltravel.scenario import Drive as DescribedDrive
+from balltravel.scenario.model import Drive as DescribedDrive
+from balltravel.setup.drive import drive_parameters
 
 MODES = list(itertools.product((SEATED, FREE, ON_STOP), repeat=2))
 STROKE = 0.09

@@ -22,7 +22,7 @@ from balltravel.core.motor import (
     valve,
 )
 from balltravel.core.parameters import AIR, HYDRAULIC, Motor
-from balltravel.drives import valve_conductance
+from balltravel.setup.drive import valve_conductance
 
 from .boxes import boxed
 

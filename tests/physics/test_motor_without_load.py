@@ -5,8 +5,8 @@ import pytest
 
 from balltravel.core.motor import DRIVE, MOTOR_SEGMENTS
 from balltravel.core.parameters import Parameters
-from balltravel.core_runs import Run, run_core
-from balltravel.parameters import control_for
+from balltravel.setup.parameters import control_for
+from balltravel.setup.runs import Run, run_core
 
 from .lowers import column, lower
 

@@ -11,9 +11,9 @@ from balltravel.closures.flow_curves import tabulated
 from balltravel.core.narrow import narrow_flow
 from balltravel.core.parameters import Narrow
 from balltravel.core.rheology import Rheology, viscosity
-from balltravel.flow_laws import HerschelBulkley, PowerLaw
-from balltravel.outlets import packing, tip_of
-from balltravel.scenario import Outlet
+from balltravel.material.flow_laws import HerschelBulkley, PowerLaw
+from balltravel.scenario.model import Outlet
+from balltravel.setup.outlet import packing, tip_of
 
 from .boxes import boxed, thin
 

@@ -8,13 +8,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from balltravel import priming
-from balltravel.air import SeatLeak
 from balltravel.core.records import as_record
-from balltravel.parameters import drive_parameters
-from balltravel.priming import prime
-from balltravel.priming_setup import Check, Setup, limits
-from balltravel.scenario import Drive
+from balltravel.scenario.model import Drive
+from balltravel.setup.parameters import drive_parameters
+from balltravel.site.air import SeatLeak
+from balltravel.study.site import priming
+from balltravel.study.site.priming import prime
+from balltravel.study.site.priming_setup import Check, Setup, limits
 
 P0, G = 101325.0, 9.80665
 STROKE, PERIOD = 0.09, 2.0

@@ -11,8 +11,8 @@ from balltravel.closures.flow_curves import by_stress, in_pipe, tabulated
 from balltravel.core.model import line_loss
 from balltravel.core.parameters import Suction
 from balltravel.core.rheology import Rheology, flow_curve, is_newtonian, local_exponent, viscosity
-from balltravel.flow_laws import Carreau, Casson, Cross, HerschelBulkley, PowerLaw
-from balltravel.pipe_flow import drop
+from balltravel.material.flow_laws import Carreau, Casson, Cross, HerschelBulkley, PowerLaw
+from balltravel.material.pipe_flow import drop
 
 from .boxes import boxed, liquid, thin
 

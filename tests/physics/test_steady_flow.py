@@ -13,10 +13,10 @@ from .boxes import thin
 from .fem import MISSING, NEEDS_FEM
 
 if not MISSING:
-    from balltravel.closures.liquids import Carreau, HerschelBulkley, PowerLaw
-    from balltravel.closures.potential import inertia
-    from balltravel.closures.section import mesh_of, tube
-    from balltravel.closures.steady import SteadyFlow
+    from balltravel.closures.fem.liquids import Carreau, HerschelBulkley, PowerLaw
+    from balltravel.closures.fem.potential import inertia
+    from balltravel.closures.fem.section import mesh_of, tube
+    from balltravel.closures.fem.steady import SteadyFlow
 
 pytestmark = NEEDS_FEM
 DATA = Path(__file__).parents[1] / "data"

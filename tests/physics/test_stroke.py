@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 
 from balltravel.core.records import as_record
 from balltravel.core.stroke import motion
-from balltravel.drives import drive_parameters
-from balltravel.scenario import Drive
+from balltravel.scenario.model import Drive
+from balltravel.setup.drive import drive_parameters
 
 steady = settings(deadline=None, derandomize=True, max_examples=200)
 

@@ -5,10 +5,11 @@ from typing import Any
 
 import pytest
 
-from balltravel.parameters import core_parameters
-from balltravel.scenario import Scenario, with_value, with_values
-from balltravel.simulation import simulate
-from balltravel.suction_head import (
+from balltravel.cycle.simulate import simulate
+from balltravel.estimate.suction_losses import peak_flow
+from balltravel.scenario.model import Scenario, with_value, with_values
+from balltravel.setup.parameters import core_parameters
+from balltravel.study.site.suction_head import (
     LESS_DELIVERY,
     SuctionReport,
     fastest,
@@ -16,8 +17,7 @@ from balltravel.suction_head import (
     suction_report,
     vessel_report,
 )
-from balltravel.suction_losses import peak_flow
-from balltravel.sweeps import run_case
+from balltravel.sweeps.cases import run_case
 
 from .lowers import harmonic, scenario
 

@@ -6,12 +6,12 @@ from typing import Any
 import numpy as np
 import pytest
 
-from balltravel.cautions import warnings_for
-from balltravel.drives import cycle_rate_of
-from balltravel.found_rate import at_found_rate
-from balltravel.metrics import cycle_metrics
-from balltravel.scenario import Scenario
-from balltravel.simulation import simulate
+from balltravel.cycle.found_rate import at_found_rate
+from balltravel.cycle.metrics import cycle_metrics
+from balltravel.cycle.simulate import simulate
+from balltravel.estimate.cautions import warnings_for
+from balltravel.scenario.model import Scenario
+from balltravel.setup.drive import cycle_rate_of
 
 from .lowers import scenario
 

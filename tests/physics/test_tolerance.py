@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from balltravel import cycle_metrics, read_scenario, simulate
-from balltravel.parameters import RTOL
+from balltravel.setup.parameters import RTOL
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 STORIES = ("stain", "primer", "primer_conical_seat", "mastic", "mastic_close_cage")

@@ -1,9 +1,9 @@
 """Direct solves of a ball over a sharp edge in liquids that thin or have a yield stress, which no fit has
 seen. Needs the extra ``fem``."""
 
-from balltravel.closures.liquids import Carreau, HerschelBulkley, PowerLaw
-from balltravel.closures.section import sharp_edge
-from balltravel.closures.steady import NotConvergedError, SteadyFlow
+from balltravel.closures.fem.liquids import Carreau, HerschelBulkley, PowerLaw
+from balltravel.closures.fem.section import sharp_edge
+from balltravel.closures.fem.steady import NotConvergedError, SteadyFlow
 
 FINENESS = 0.3
 

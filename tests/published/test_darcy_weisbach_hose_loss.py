@@ -6,9 +6,9 @@ from pathlib import Path
 from balltravel.core.friction import friction_ratio
 from balltravel.core.model import line_loss
 from balltravel.core.records import as_record
-from balltravel.files import read_scenario
-from balltravel.parameters import core_parameters
-from balltravel.scenario import with_values
+from balltravel.files.read_write import read_scenario
+from balltravel.scenario.model import with_values
+from balltravel.setup.parameters import core_parameters
 
 ROUGHNESS = 1.5e-6
 STAIN = Path(__file__).parents[2] / "scenarios" / "stain.toml"

@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from balltravel.cups import CUPS, SHELL, ZAHN, cup_named, cup_reading, seconds_of
+from balltravel.material.cups import CUPS, SHELL, ZAHN, cup_named, cup_reading, seconds_of
 
 
 @pytest.fixture

@@ -7,9 +7,9 @@ import pytest
 
 from balltravel.core.model import line_loss
 from balltravel.core.records import as_record
-from balltravel.files import read_scenario
-from balltravel.fittings import FITTINGS, losses
-from balltravel.parameters import core_parameters
+from balltravel.files.read_write import read_scenario
+from balltravel.setup.parameters import core_parameters
+from balltravel.site.fittings import FITTINGS, losses
 
 PRIMER = Path(__file__).parents[2] / "scenarios" / "primer.toml"
 SHORT = (

@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 
-from balltravel.instruments import KREBS_BAND, KREBS_RANGE, krebs_reading, krebs_units
+from balltravel.material.instruments import KREBS_BAND, KREBS_RANGE, krebs_reading, krebs_units
 
 
 def test_the_estimate_goes_through_the_oils_of_the_standard(table, agree):

@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from balltravel.files import read_scenario
-from balltravel.scenario import with_values
-from balltravel.suction_head import Heads, heads_of
+from balltravel.files.read_write import read_scenario
+from balltravel.scenario.model import with_values
+from balltravel.study.site.suction_head import Heads, heads_of
 from balltravel.units import from_si, to_si
 
 STAIN = Path(__file__).parents[2] / "scenarios" / "stain.toml"
@@ -88,7 +88,7 @@ def test_acceleration_head_of_a_ramp_is_that_of_its_speed_over_its_time(agree):
 
 
 def test_heads_of_losses_add_up_to_the_lines_own():
-    from balltravel.suction_losses import suction_losses
+    from balltravel.estimate.suction_losses import suction_losses
 
     holes = ("strainer_holes=50", "strainer_hole_diameter=4 mm", "strainer_thickness=2 mm")
     settings = ("suction.strainer=holes", *(f"suction.{one}" for one in holes))

@@ -12,8 +12,8 @@ import pytest
 from balltravel.core.narrow import narrow_flow
 from balltravel.core.records import as_record
 from balltravel.core.rheology import Rheology
-from balltravel.outlets import tip_of
-from balltravel.scenario import Outlet
+from balltravel.scenario.model import Outlet
+from balltravel.setup.outlet import tip_of
 
 TURBULENT, CREEPING = "orifice turbulent", "orifice creeping (Sampson/Dagan)"
 INPUT = r"(\w+)=([\d.e+-]+)"

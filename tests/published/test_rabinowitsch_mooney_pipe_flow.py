@@ -4,8 +4,8 @@ import math
 
 import pytest
 
-from balltravel.flow_laws import Carreau, Casson, Cross, HerschelBulkley, Newtonian, PowerLaw
-from balltravel.pipe_flow import drop, flow, starting_drop, wall_rate
+from balltravel.material.flow_laws import Carreau, Casson, Cross, HerschelBulkley, Newtonian, PowerLaw
+from balltravel.material.pipe_flow import drop, flow, starting_drop, wall_rate
 
 # the table's names of laws and of their parameters
 LAWS = {

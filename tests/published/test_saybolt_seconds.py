@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from balltravel.instruments import (
+from balltravel.material.instruments import (
     FUROL_TEMPERATURES,
     furol_seconds,
     universal_reading,

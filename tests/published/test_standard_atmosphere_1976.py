@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from balltravel.atmosphere import barometric_pressure
+from balltravel.site.atmosphere import barometric_pressure
 
 # Table I of the standard, geometric altitude [m] -> pressure [mbar]; from memory.
 TABLE = {0.0: 1013.25, 1000.0: 898.76, 2000.0: 795.01, 3000.0: 701.21, 5000.0: 540.48, 8000.0: 356.51}

@@ -4,8 +4,8 @@ import math
 
 import pytest
 
+from balltravel.site.vapour import SOLVENTS, Antoine, vapour_pressure
 from balltravel.units import UnitError
-from balltravel.vapour import SOLVENTS, Antoine, vapour_pressure
 
 NAMES = {
     "Water": "water", "Ethanol": "ethanol", "Methanol": "methanol", "Acetone": "acetone",

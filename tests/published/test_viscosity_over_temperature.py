@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from balltravel.temperature_laws import Andrade, Vogel, Walther, density_at
+from balltravel.material.temperature_laws import Andrade, Vogel, Walther, density_at
 
 ZERO = 273.15
 

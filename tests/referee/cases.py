@@ -5,8 +5,8 @@ from pathlib import Path
 
 import numpy as np
 
-from balltravel.files import read_scenario
-from balltravel.scenario import Scenario
+from balltravel.files.read_write import read_scenario
+from balltravel.scenario.model import Scenario
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 
@@ -111,7 +111,7 @@ def at_random(number: int) -> Scenario:
 
 def harmonic(story: str, settings: list[str]) -> Scenario:
     """The scenario of a story with a crank in place of the constant speed."""
-    from balltravel.scenario import with_values
+    from balltravel.scenario.model import with_values
 
     found = read_scenario(SCENARIOS / f"{story}.toml", settings)
     changes = {"drive.profile": "harmonic", "drive.ramp_time": None, "drive.dwell_time": None}

@@ -8,9 +8,9 @@ from referee import solver
 from balltravel.core.contact import FREE
 from balltravel.core.events import Event
 from balltravel.core.recording import COLUMNS
-from balltravel.parameters import RTOL, control_for, core_parameters
-from balltravel.scenario import Scenario
-from balltravel.simulation import Run, run_core
+from balltravel.cycle.simulate import Run, run_core
+from balltravel.scenario.model import Scenario
+from balltravel.setup.parameters import RTOL, control_for, core_parameters
 
 CONTACTS = {
     Event.SEATED: "landed",

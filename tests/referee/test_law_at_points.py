@@ -10,8 +10,8 @@ from referee.model import Model
 
 from balltravel.core.check import Law, law
 from balltravel.core.records import as_record
-from balltravel.files import read_scenario
-from balltravel.parameters import core_parameters
+from balltravel.files.read_write import read_scenario
+from balltravel.setup.parameters import core_parameters
 
 TABLE = 1e-6
 POINTS = 1000

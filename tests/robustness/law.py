@@ -8,8 +8,8 @@ from pathlib import Path
 
 from robustness.tally import COUNTS, largest
 
-from balltravel.files import read_scenario_file
-from balltravel.scenario import FIELDS, ScenarioError, flat, quantity_of, with_values
+from balltravel.files.read_write import read_scenario_file
+from balltravel.scenario.model import FIELDS, ScenarioError, flat, quantity_of, with_values
 
 LONGEST_MESSAGE = 24_000
 MOST_SECONDS = 2.0

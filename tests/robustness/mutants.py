@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 from robustness.pieces import LINES, LONG, NUMBERS, SPLICES, UNITS, VALUES
 
-from balltravel.scenario import FIELDS, TABLES
+from balltravel.scenario.model import FIELDS, TABLES
 
 Chance = np.random.Generator
 

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from robustness.tally import COUNTS
 
-from balltravel.files import FileError, read_dataset, write_dataset
+from balltravel.files.read_write import FileError, read_dataset, write_dataset
 
 
 def refused(data, path):
@@ -49,7 +49,7 @@ def test_a_damaged_result_is_refused_in_one_line_and_nothing_is_printed_by_the_l
         Path(name).write_bytes(contents)
     code = (
         "import gc, sys\n"
-        "from balltravel.files import FileError, read_dataset\n"
+        "from balltravel.files.read_write import FileError, read_dataset\n"
         "for name in sys.argv[1:]:\n"
         "    try:\n        read_dataset(name)\n"
         "    except FileError as error:\n        print(error)\n"

@@ -13,8 +13,8 @@ from matplotlib.figure import Figure
 from robustness.mutants import SCENARIOS
 from robustness.processes import NEEDS_FORK, ended, fork
 
-from balltravel.files import FileError, read_dataset, write_dataset
-from balltravel.plot_style import save
+from balltravel.files.read_write import FileError, read_dataset, write_dataset
+from balltravel.report.figures.style import save
 
 REFUSED = 7
 

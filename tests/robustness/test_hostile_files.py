@@ -10,9 +10,9 @@ from robustness.law import judge
 from robustness.mutants import SCENARIOS, spoilt
 from robustness.tally import largest
 
-from balltravel.files import LARGEST_SCENARIO, read_scenario_file
-from balltravel.scenario import ScenarioError
-from balltravel.scenario_text import MOST_CASES, MOST_FAULTS
+from balltravel.files.document import MOST_CASES, MOST_FAULTS
+from balltravel.files.read_write import LARGEST_SCENARIO, read_scenario_file
+from balltravel.scenario.model import ScenarioError
 
 TEXT = (SCENARIOS[0].parent / "primer.toml").read_text(encoding="utf-8")
 BEFORE_SWEEP = TEXT.split("[sweep]")[0]
@@ -132,7 +132,7 @@ def test_no_file_takes_200_megabytes(folder):
         (folder / f"{number:03}.toml").write_bytes(data)
     code = (
         "import re, sys\n"
-        "from balltravel.files import read_scenario_file\n"
+        "from balltravel.files.read_write import read_scenario_file\n"
         "def read(path):\n"
         "    try:\n        read_scenario_file(path)\n"
         "    except ValueError:\n        pass\n"

@@ -13,8 +13,8 @@ from robustness.mutants import SCENARIOS
 from robustness.processes import NEEDS_FORK, fork, kill_after
 from robustness.tally import COUNTS
 
-from balltravel.files import read_dataset, write_dataset
-from balltravel.plot_style import save
+from balltravel.files.read_write import read_dataset, write_dataset
+from balltravel.report.figures.style import save
 
 pytestmark = NEEDS_FORK
 
@@ -102,7 +102,16 @@ def test_a_killed_drawer_leaves_one_of_the_whole_pictures(tmp_path, seed, kills)
 def sweep_command(target):
     rates = 'drive.cycle_rate=["20 /min", "30 /min"]'
     grid = ["--over", rates, "--over", "shims.below=[[], [1]]", "--over", 'material.viscosity=["5 Pa.s"]']
-    return [sys.executable, "-m", "balltravel.cli", "sweep", str(SCENARIOS[2]), *grid, "--out", str(target)]
+    return [
+        sys.executable,
+        "-m",
+        "balltravel.cli.main",
+        "sweep",
+        str(SCENARIOS[2]),
+        *grid,
+        "--out",
+        str(target),
+    ]
 
 
 @pytest.mark.parametrize(("seed", "kills"), [(5, 3), pytest.param(6, 30, marks=SOAK)])

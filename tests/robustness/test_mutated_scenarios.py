@@ -10,7 +10,7 @@ from robustness.law import check_message, judge
 from robustness.mutants import SCENARIOS, WHOLE, spoilt
 from robustness.tally import COUNTS
 
-from balltravel.cli import main
+from balltravel.cli.main import main
 
 HEADLINE = re.compile(r"Traceback|Error:")
 

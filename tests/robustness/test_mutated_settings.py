@@ -6,7 +6,7 @@ from robustness.law import check_message, judge
 from robustness.mutants import SCENARIOS, spoilt_setting
 from robustness.tally import COUNTS
 
-from balltravel.cli import main
+from balltravel.cli.main import main
 
 PATH = next(path for path in SCENARIOS if path.stem == "primer")
 DATA = PATH.read_bytes()

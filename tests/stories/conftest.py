@@ -3,7 +3,7 @@ from pathlib import Path
 
 import pytest
 
-from balltravel.cli import main
+from balltravel.cli.main import main
 
 ROOT = Path(__file__).parents[2]
 

@@ -150,7 +150,7 @@ def test_a_missing_file_and_a_folder_are_refused(run, tmp_path, command):
 def test_help_loads_nothing_heavy():
     heavy = ("numpy", "numba", "xarray", "pint", "pydantic", "matplotlib", "scipy")
     code = (
-        "import sys\nfrom balltravel.cli import main\n"
+        "import sys\nfrom balltravel.cli.main import main\n"
         "try:\n    main(['--help'])\nexcept SystemExit:\n    pass\n"
         f"print(sorted(set({heavy!r}) & set(sys.modules)), file=sys.stderr)"
     )
@@ -167,7 +167,7 @@ def test_an_interrupted_sweep_ends_with_130(scenarios):
     # A shell's background job is born deaf to the key; here it is to be heard.
     code = (
         "import signal, sys\nsignal.signal(signal.SIGINT, signal.default_int_handler)\n"
-        f"from balltravel.cli import main\nprint('go', flush=True)\nsys.exit(main({argv!r}))"
+        f"from balltravel.cli.main import main\nprint('go', flush=True)\nsys.exit(main({argv!r}))"
     )
     process = subprocess.Popen(
         [sys.executable, "-c", code], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True

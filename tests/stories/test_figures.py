@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from balltravel import read_scenario, recommend, simulate, with_value
-from balltravel.plots import cycle_figure, travel_figure
+from balltravel.report.figures.cycle_and_travel import cycle_figure, travel_figure
 
 ROOT = Path(__file__).parents[2]
 SCRIPTS = sorted((ROOT / "figures").glob("*.py"))

@@ -5,12 +5,12 @@ import math
 
 import pytest
 
-from balltravel.cli import main
-from balltravel.files import read_scenario
-from balltravel.limit_inputs import INPUTS
-from balltravel.limits import reader_of, what_else
-from balltravel.sweeps import run_case
-from balltravel.trials import missed
+from balltravel.cli.main import main
+from balltravel.files.read_write import read_scenario
+from balltravel.study.limits.find import reader_of, what_else
+from balltravel.study.limits.inputs import INPUTS
+from balltravel.study.travel.trials import missed
+from balltravel.sweeps.cases import run_case
 
 STORIES = ("mastic", "primer_conical_seat")
 NEAR = 0.002
@@ -87,7 +87,7 @@ def test_what_is_printed_names_the_limits_the_values_to_try_and_what_matters(run
         "inlet_check.cage_diameter",
         "outlet.gauge_pressure",
     )
-    monkeypatch.setattr("balltravel.limits.INPUTS", [one for one in INPUTS if one.key in few])
+    monkeypatch.setattr("balltravel.study.limits.find.INPUTS", [one for one in INPUTS if one.key in few])
     code, out, _ = run("limits", scenarios / "mastic.toml")
     assert code == 0
     assert "As it is now: ball travel 5 mm, shims below the cage: 1+2; fill 88.9 %" in out

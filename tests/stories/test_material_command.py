@@ -9,7 +9,7 @@ import matplotlib.image
 import numpy as np
 import pytest
 
-from balltravel.material_kinds import KINDS
+from balltravel.material.kinds import KINDS
 
 POWER_LAW = (
     "--set", "material.flow=power law", "--set", "material.viscosity=20 Pa.s",
@@ -158,9 +158,9 @@ def test_the_figure_is_drawn(run, scenarios, tmp_path, story):
 
 def test_the_figure_shows_law_band_readings_and_every_place(scenarios):
     from balltravel import read_scenario
-    from balltravel.curve_plots import material_figure
-    from balltravel.material_report import material_report
-    from balltravel.materials import understand
+    from balltravel.estimate.material_report import material_report
+    from balltravel.material.model import understand
+    from balltravel.report.figures.curves import material_figure
 
     scenario = read_scenario(scenarios / "mastic_by_readings.toml")
     found = material_report(scenario)

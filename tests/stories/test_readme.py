@@ -25,7 +25,7 @@ def test_the_output_shown_is_what_the_first_command_prints(run):
 
 
 def test_every_command_and_option_that_the_readme_names_exists(run):
-    from balltravel.cli import _parser
+    from balltravel.cli.main import _parser
 
     text = _parser().format_help()
     for command in re.findall(r"^balltravel (\w+)", README, re.MULTILINE):

@@ -6,15 +6,15 @@ import fluids
 import pytest
 
 from balltravel import recommend
-from balltravel.core_runs import mean_over
-from balltravel.files import read_scenario
-from balltravel.limit_inputs import INPUTS
-from balltravel.limits import Site, limits_of
-from balltravel.metrics import cycle_metrics
-from balltravel.simulation import simulate
-from balltravel.suction_head import suction_report
-from balltravel.sweeps import run_case
-from balltravel.trials import missed
+from balltravel.cycle.metrics import cycle_metrics
+from balltravel.cycle.simulate import simulate
+from balltravel.files.read_write import read_scenario
+from balltravel.setup.runs import mean_over
+from balltravel.study.limits.find import Site, limits_of
+from balltravel.study.limits.inputs import INPUTS
+from balltravel.study.site.suction_head import suction_report
+from balltravel.study.travel.trials import missed
+from balltravel.sweeps.cases import run_case
 
 TRADES = (
     "stain_by_air",

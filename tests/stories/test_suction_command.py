@@ -4,8 +4,8 @@ import re
 
 import pytest
 
-from balltravel.files import read_scenario
-from balltravel.suction_head import suction_report
+from balltravel.files.read_write import read_scenario
+from balltravel.study.site.suction_head import suction_report
 
 DRUM = tuple(
     f"suction.{one}"

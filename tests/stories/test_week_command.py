@@ -10,9 +10,9 @@ import matplotlib.image
 import pytest
 
 from balltravel import read_scenario, read_week, recommend, with_shims_below, with_value
-from balltravel.cli import main
-from balltravel.sweeps import run_case
-from balltravel.trials import landing_missed, missed
+from balltravel.cli.main import main
+from balltravel.study.travel.trials import landing_missed, missed
+from balltravel.sweeps.cases import run_case
 
 ROOT = Path(__file__).parents[2]
 FILE = ROOT / "scenarios" / "week_of_a_coater.toml"

@@ -2,7 +2,7 @@ from pathlib import Path
 
 import pytest
 
-from balltravel.files import read_scenario
+from balltravel.files.read_write import read_scenario
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 

@@ -7,12 +7,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from balltravel.accuracy import numerical_band
-from balltravel.advice import recommend
 from balltravel.core.status import Status
-from balltravel.recommendation_text import recommendation_text
-from balltravel.sweeps import Case, run_case
-from balltravel.tables import rounded
+from balltravel.report.tables import rounded
+from balltravel.report.text.travel import recommendation_text
+from balltravel.study.travel.accuracy import numerical_band
+from balltravel.study.travel.recommend import recommend
+from balltravel.sweeps.cases import Case, run_case
 
 
 def test_the_band_is_the_difference_to_a_tighter_run(story):
@@ -63,7 +63,7 @@ def test_the_band_of_a_cycle_that_drifts_holds_what_it_still_had_to_go(story):
 
 
 def test_a_cycle_that_still_drifts_after_many_has_no_band(story, monkeypatch):
-    monkeypatch.setattr("balltravel.accuracy.MANY_CYCLES", 33)
+    monkeypatch.setattr("balltravel.study.travel.accuracy.MANY_CYCLES", 33)
     scenario = story("primer", *SLOW)
     band = numerical_band(scenario, run_case(scenario))
     assert band.values == {}
@@ -77,7 +77,7 @@ def test_a_cycle_that_does_not_repeat_has_at_least_its_scatter_as_band(story, mo
     plain = run_case(scenario)
     scatters = plain._replace(status=Status.NOT_PERIODIC, scatter=9e-5)
     case, again = (scatters, plain) if first else (plain, scatters)
-    monkeypatch.setattr("balltravel.accuracy.run_case", lambda *_: again)
+    monkeypatch.setattr("balltravel.study.travel.accuracy.run_case", lambda *_: again)
     band = numerical_band(scenario, case)
     assert band.values["fill_fraction"] == band.values["volumetric_efficiency"] == 9e-5
     assert band.values["delivered_volume"] == pytest.approx(9e-5 * plain.metrics.loss_budget.swept)

@@ -4,13 +4,13 @@ from dataclasses import replace
 
 import pytest
 
-from balltravel.advice import recommend
-from balltravel.cautions import seat_gap
-from balltravel.reasons import _limit, _why, _why_nearest, _why_only
-from balltravel.scenario import with_shims_below, with_values
-from balltravel.suction_losses import SuctionLosses, suction_losses
-from balltravel.sweeps import run_case
-from balltravel.trials import Trial, by_nearness, missed, ranked
+from balltravel.estimate.cautions import seat_gap
+from balltravel.estimate.suction_losses import SuctionLosses, suction_losses
+from balltravel.scenario.model import with_shims_below, with_values
+from balltravel.study.travel.reasons import _limit, _why, _why_nearest, _why_only
+from balltravel.study.travel.recommend import recommend
+from balltravel.study.travel.trials import Trial, by_nearness, missed, ranked
+from balltravel.sweeps.cases import run_case
 from balltravel.units import to_texts
 
 
@@ -18,7 +18,7 @@ from balltravel.units import to_texts
 def metrics():
     from pathlib import Path
 
-    from balltravel.files import read_scenario
+    from balltravel.files.read_write import read_scenario
 
     return run_case(read_scenario(Path(__file__).parents[2] / "scenarios" / "primer.toml")).metrics
 

@@ -5,11 +5,11 @@ import math
 import pytest
 from fluids.atmosphere import ATMOSPHERE_1976
 
-from balltravel.air import SeatLeak, air_viscosity, seat_leak
 from balltravel.core.model import line_loss
 from balltravel.core.records import as_record
-from balltravel.parameters import core_parameters
-from balltravel.priming_setup import setup_of
+from balltravel.setup.parameters import core_parameters
+from balltravel.site.air import SeatLeak, air_viscosity, seat_leak
+from balltravel.study.site.priming_setup import setup_of
 
 R_T = 287.05 * 293.15
 

@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from balltravel.files import read_scenario, read_scenario_file
-from balltravel.scenario import ScenarioError
+from balltravel.files.read_write import read_scenario, read_scenario_file
+from balltravel.scenario.model import ScenarioError
 
 STORY = Path(__file__).parents[2] / "scenarios" / "primer.toml"
 TEXT = STORY.read_text(encoding="utf-8")

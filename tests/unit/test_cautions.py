@@ -6,12 +6,12 @@ from pathlib import Path
 
 import pytest
 
-from balltravel.cautions import ball_top, seat_gap, warnings_for
 from balltravel.core.status import Status
-from balltravel.dives import dive_caution
-from balltravel.files import read_scenario
-from balltravel.scenario import with_value
-from balltravel.sweeps import run_case
+from balltravel.estimate.cautions import ball_top, seat_gap, warnings_for
+from balltravel.files.read_write import read_scenario
+from balltravel.scenario.model import with_value
+from balltravel.study.travel.dives import dive_caution
+from balltravel.sweeps.cases import run_case
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 

@@ -5,15 +5,15 @@ import math
 import numpy as np
 import pytest
 
-from balltravel.cautions import ball_top, seat_gap, warnings_for
 from balltravel.closures.passages import ribbed_equivalent
 from balltravel.closures.tube import added_mass_coefficient
-from balltravel.parameters import cage_radius, core_parameters, geometry_of
-from balltravel.scenario import ScenarioError
-from balltravel.simulation import simulate
-from balltravel.suction_losses import suction_losses
-from balltravel.sweeps import run_case
-from balltravel.validity import from_text
+from balltravel.cycle.simulate import simulate
+from balltravel.cycle.validity import from_text
+from balltravel.estimate.cautions import ball_top, seat_gap, warnings_for
+from balltravel.estimate.suction_losses import suction_losses
+from balltravel.scenario.model import ScenarioError
+from balltravel.setup.parameters import cage_radius, core_parameters, geometry_of
+from balltravel.sweeps.cases import run_case
 
 CONE = (
     "inlet_check.seat=cone",

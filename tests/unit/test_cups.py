@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from balltravel.cups import CUPS, FORD, ISO, ZAHN, cup_for, cup_named, cup_reading, seconds_of
-from balltravel.readings import KinematicReading, ReadingError, with_density
+from balltravel.material.cups import CUPS, FORD, ISO, ZAHN, cup_for, cup_named, cup_reading, seconds_of
+from balltravel.material.readings import KinematicReading, ReadingError, with_density
 
 cups = st.sampled_from(sorted(CUPS.values(), key=lambda cup: cup.name))
 shares = st.floats(0.0, 1.0)

@@ -2,10 +2,10 @@
 
 import pytest
 
-from balltravel.dives import dive_caution, dive_of, with_motor
-from balltravel.metrics import cycle_metrics
-from balltravel.scenario import with_values
-from balltravel.simulation import simulate
+from balltravel.cycle.metrics import cycle_metrics
+from balltravel.cycle.simulate import simulate
+from balltravel.scenario.model import with_values
+from balltravel.study.travel.dives import dive_caution, dive_of, with_motor
 
 
 @pytest.fixture

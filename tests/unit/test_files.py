@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 import xarray as xr
 
-from balltravel.files import FileError, read_dataset, write_dataset
+from balltravel.files.read_write import FileError, read_dataset, write_dataset
 
 
 @pytest.fixture
@@ -45,7 +45,7 @@ def test_a_full_disk_leaves_the_older_result_and_no_temporary_file(dataset, tmp_
     before = (tmp_path / "run.nc").read_bytes()
     code = (
         "import resource, sys, numpy as np, xarray as xr\n"
-        "from balltravel.files import FileError, write_dataset\n"
+        "from balltravel.files.read_write import FileError, write_dataset\n"
         "resource.setrlimit(resource.RLIMIT_FSIZE, (10_000, 10_000))\n"
         "try:\n    write_dataset(xr.Dataset({'a': ('x', np.arange(50_000.0))}), sys.argv[1])\n"
         "except FileError as error:\n    print(error)\n    sys.exit(7)\n"

@@ -5,8 +5,8 @@ import math
 import numpy as np
 import pytest
 
-from balltravel.flow_fits import fit
-from balltravel.flow_laws import LAWS, Carreau, Casson, Cross, HerschelBulkley, Newtonian, PowerLaw
+from balltravel.material.flow_fits import fit
+from balltravel.material.flow_laws import LAWS, Carreau, Casson, Cross, HerschelBulkley, Newtonian, PowerLaw
 
 # A truth of every law and the rates [1/s] at which it is read.
 TRUTHS = [

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from balltravel.flow_laws import (
+from balltravel.material.flow_laws import (
     LAWS,
     Carreau,
     Casson,

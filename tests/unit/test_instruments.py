@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from balltravel.instruments import (
+from balltravel.material.instruments import (
     FUROL_TEMPERATURES,
     RotationalReading,
     furol_reading,
@@ -16,7 +16,7 @@ from balltravel.instruments import (
     universal_reading,
     universal_seconds,
 )
-from balltravel.readings import ReadingError
+from balltravel.material.readings import ReadingError
 
 viscosities = st.floats(math.log(1.82e-6), math.log(0.999e-2)).map(math.exp)
 thick = st.floats(math.log(50.1e-6), math.log(0.999e-2)).map(math.exp)

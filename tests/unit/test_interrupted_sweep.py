@@ -5,7 +5,7 @@ import time
 
 import pytest
 
-from balltravel import sweeps
+from balltravel.sweeps import cases as sweeps
 
 
 class CutShort(list):

@@ -2,11 +2,11 @@
 
 import pytest
 
-from balltravel.limit_inputs import INPUTS, Doubt
-from balltravel.limits import point
-from balltravel.scenario import FIELDS
-from balltravel.sweeps import run_case
-from balltravel.trials import missed
+from balltravel.scenario.model import FIELDS
+from balltravel.study.limits.find import point
+from balltravel.study.limits.inputs import INPUTS, Doubt
+from balltravel.study.travel.trials import missed
+from balltravel.sweeps.cases import run_case
 
 SETTINGS = ("suction.strainer=none", "inlet_check.leak_gap=5 um", "inlet_check.spring_preload=2 N",
             "piston_check.leak_gap=5 um", "suction.tank_gauge_pressure=20 mbar",

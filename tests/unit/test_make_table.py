@@ -6,7 +6,7 @@ from itertools import product
 import pytest
 
 try:
-    from balltravel.closures import make_table
+    from balltravel.closures.fem import make_table
 except (ImportError, OSError) as error:  # OSError: gmsh without a library of the system
     pytest.skip(f"no finite elements here: {error}", allow_module_level=True)
 
@@ -60,4 +60,4 @@ def test_a_shipped_table_has_the_points_that_the_maker_makes(name):
     assert lines[0] == ",".join(kind.columns)
     places = [tuple(float(x) for x in line.split(",")[: kind.keys]) for line in lines[1:]]
     assert places == sorted(kind.places)
-    assert "python -m balltravel.closures.make_table FILE" in text
+    assert "python -m balltravel.closures.fem.make_table FILE" in text

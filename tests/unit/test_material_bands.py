@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from balltravel import with_values
-from balltravel.materials import of_the_law, understand
-from balltravel.told_readings import Told
+from balltravel.material.model import of_the_law, understand
+from balltravel.material.viscosity_reading import Told
 
 WARM, COLD = 296.15, 283.15
 

@@ -5,10 +5,10 @@ import math
 import pytest
 
 from balltravel import recommend, with_values
-from balltravel.material_in_time import AGE_WITHIN, first_stroke, pot_life
-from balltravel.recommendation_text import recommendation_text
-from balltravel.sweeps import run_case
-from balltravel.trials import missed
+from balltravel.report.text.travel import recommendation_text
+from balltravel.study.travel.rest_and_pot_life import AGE_WITHIN, first_stroke, pot_life
+from balltravel.study.travel.trials import missed
+from balltravel.sweeps.cases import run_case
 
 MINUTE = 60.0
 

@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from balltravel.flow_laws import LAWS
-from balltravel.material_kinds import FAST, KINDS, SLOW, Example, Range, as_toml, kind_named
+from balltravel.material.flow_laws import LAWS
+from balltravel.material.kinds import FAST, KINDS, SLOW, Example, Range, as_toml, kind_named
 from balltravel.units import UnitError, from_si, to_si
 
 PAGE = Path(__file__).parents[2] / "docs" / "materials.md"

@@ -10,19 +10,19 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from balltravel import ScenarioError, recommend, simulate, sweep, with_values
-from balltravel.cli import main
+from balltravel.cli.main import main
 from balltravel.core.model import line_loss
 from balltravel.core.records import as_record
-from balltravel.files import read_scenario_file
-from balltravel.flow_curves_of import density_of
-from balltravel.materials import understand
-from balltravel.metrics import cycle_metrics
-from balltravel.parameters import core_parameters
-from balltravel.pipe_flow import drop
-from balltravel.scenario import FIELDS, build, flat, from_result
-from balltravel.scenario_file import parse_scenario
-from balltravel.suction_losses import peak_flow, suction_losses
-from balltravel.temperature_laws import GAS_CONSTANT
+from balltravel.cycle.metrics import cycle_metrics
+from balltravel.estimate.suction_losses import peak_flow, suction_losses
+from balltravel.files.read_write import read_scenario_file
+from balltravel.files.week import parse_scenario
+from balltravel.material.model import understand
+from balltravel.material.pipe_flow import drop
+from balltravel.material.temperature_laws import GAS_CONSTANT
+from balltravel.scenario.model import FIELDS, build, flat, from_result
+from balltravel.setup.flow_curves import density_of
+from balltravel.setup.parameters import core_parameters
 
 from .test_broken_scenarios import TEXT, changed, line_of
 

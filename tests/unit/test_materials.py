@@ -4,12 +4,12 @@ import math
 
 import pytest
 
-from balltravel.flow_fits import fit
-from balltravel.flow_laws import Carreau, HerschelBulkley, PowerLaw
-from balltravel.materials import MaterialError, understand
-from balltravel.scenario import Material
-from balltravel.temperature_laws import GAS_CONSTANT, Andrade, Vogel, Walther
-from balltravel.told_readings import Told
+from balltravel.material.flow_fits import fit
+from balltravel.material.flow_laws import Carreau, HerschelBulkley, PowerLaw
+from balltravel.material.model import MaterialError, understand
+from balltravel.material.temperature_laws import GAS_CONSTANT, Andrade, Vogel, Walther
+from balltravel.material.viscosity_reading import Told
+from balltravel.scenario.model import Material
 
 ROOM = 293.15
 

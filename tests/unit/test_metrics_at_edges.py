@@ -5,7 +5,7 @@ import pytest
 
 from balltravel.core.contact import FREE, SEATED
 from balltravel.core.events import Event
-from balltravel.metrics import check_metrics, cycle_metrics, loss_budget, lost_travel
+from balltravel.cycle.metrics import check_metrics, cycle_metrics, loss_budget, lost_travel
 
 from .test_metrics_by_hand import DRAWN, EVENTS, INLET_MODE, PASSED, PISTON_MODE, cycle, modes
 

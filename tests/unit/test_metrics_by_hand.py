@@ -13,7 +13,7 @@ import xarray as xr
 
 from balltravel.core.contact import FREE, ON_STOP, SEATED
 from balltravel.core.events import Event
-from balltravel.metrics import (
+from balltravel.cycle.metrics import (
     CheckMetrics,
     LossBudget,
     Metrics,

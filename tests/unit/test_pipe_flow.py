@@ -9,8 +9,16 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from scipy.integrate import quad
 
-from balltravel.flow_laws import Carreau, Casson, Cross, FlowLaw, HerschelBulkley, Newtonian, PowerLaw
-from balltravel.pipe_flow import drop, flow, reduced_flow, starting_drop, wall_rate
+from balltravel.material.flow_laws import (
+    Carreau,
+    Casson,
+    Cross,
+    FlowLaw,
+    HerschelBulkley,
+    Newtonian,
+    PowerLaw,
+)
+from balltravel.material.pipe_flow import drop, flow, reduced_flow, starting_drop, wall_rate
 
 PIPE = (0.0125, 3.0)
 

@@ -7,8 +7,8 @@ import pytest
 from scipy.integrate import solve_ivp
 
 from balltravel.closures.lift_table import closures_at
-from balltravel.parameters import geometry_of
-from balltravel.preview import OIL_DENSITY, bench_fall, preview
+from balltravel.estimate.preview import OIL_DENSITY, bench_fall, preview
+from balltravel.setup.parameters import geometry_of
 
 GRAVITY = 9.80665
 

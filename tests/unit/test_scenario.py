@@ -6,8 +6,8 @@ from pathlib import Path
 import pytest
 from pydantic import ValidationError
 
-from balltravel.files import read_scenario, read_scenario_file, read_sweep
-from balltravel.scenario import (
+from balltravel.files.read_write import read_scenario, read_scenario_file, read_sweep
+from balltravel.scenario.model import (
     FIELDS,
     InletCheck,
     Lower,
@@ -83,7 +83,7 @@ def test_a_port_that_could_give_more_than_it_holds_is_refused(scenario):
 
 def test_a_ball_of_exactly_the_largest_share_of_its_cage_is_allowed_however_it_rounds(scenario):
     """0.95 of some diameters, and half of them, round to more than 0.95 of the quotient."""
-    from balltravel.parameters import core_parameters
+    from balltravel.setup.parameters import core_parameters
 
     for cage in (0.0362, 0.0366, 0.0369, 0.0378):
         ball = 0.95 * cage

@@ -5,11 +5,11 @@ import math
 import pytest
 
 from balltravel import with_values
-from balltravel.cautions import warnings_for
 from balltravel.closures.settling import settling_speed
-from balltravel.flow_curves_of import rheology_of
-from balltravel.shear_rates import full_flow, in_check, places, read_rates, unread
-from balltravel.told_readings import Told
+from balltravel.estimate.cautions import warnings_for
+from balltravel.estimate.shear_rates import full_flow, in_check, places, read_rates, unread
+from balltravel.material.viscosity_reading import Told
+from balltravel.setup.flow_curves import rheology_of
 
 
 def by_name(scenario):

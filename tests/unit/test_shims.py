@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from balltravel.shims import arrangements, distinct_travels
+from balltravel.scenario.shims import arrangements, distinct_travels
 
 
 def test_three_different_shims_give_the_eight_travels_of_the_subsets():

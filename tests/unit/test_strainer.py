@@ -7,11 +7,11 @@ import pytest
 from balltravel import ScenarioError
 from balltravel.core.model import line_loss
 from balltravel.core.records import as_record
-from balltravel.flow_laws import PowerLaw
-from balltravel.parameters import core_parameters
-from balltravel.pipe_flow import drop
-from balltravel.shear_rates import places
-from balltravel.sweeps import run_case
+from balltravel.estimate.shear_rates import places
+from balltravel.material.flow_laws import PowerLaw
+from balltravel.material.pipe_flow import drop
+from balltravel.setup.parameters import core_parameters
+from balltravel.sweeps.cases import run_case
 
 HOLES = (
     'suction.strainer="holes"',

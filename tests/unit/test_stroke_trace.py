@@ -5,12 +5,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from balltravel.cautions import warnings_for
 from balltravel.core.stroke import motion
-from balltravel.drives import drive_parameters
-from balltravel.files import read_scenario
-from balltravel.scenario import Scenario, ScenarioError, with_values
-from balltravel.stroke_trace import backward, read_trace, trace_fault
+from balltravel.estimate.cautions import warnings_for
+from balltravel.files.read_write import read_scenario
+from balltravel.scenario.model import Scenario, ScenarioError, with_values
+from balltravel.scenario.stroke_trace import backward, read_trace, trace_fault
+from balltravel.setup.drive import drive_parameters
 from balltravel.units import UnitError
 
 ROOT = Path(__file__).parents[2]

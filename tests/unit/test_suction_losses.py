@@ -7,8 +7,8 @@ import pytest
 
 from balltravel.closures.lift_table import resistance_of
 from balltravel.closures.tube import tube_resistance
-from balltravel.parameters import geometry_of
-from balltravel.suction_losses import feed_excess, suction_losses
+from balltravel.estimate.suction_losses import feed_excess, suction_losses
+from balltravel.setup.parameters import geometry_of
 
 GRAVITY = 9.80665
 

@@ -8,10 +8,10 @@ import pytest
 from balltravel import ScenarioError
 from balltravel.core.model import line_loss
 from balltravel.core.records import as_record
-from balltravel.parameters import core_parameters
-from balltravel.scenario import defaults_taken, flat, from_result, with_value, with_values
-from balltravel.suction_losses import suction_losses, vapour_in_line
-from balltravel.vessels import Vessel
+from balltravel.estimate.suction_losses import suction_losses, vapour_in_line
+from balltravel.scenario.model import defaults_taken, flat, from_result, with_value, with_values
+from balltravel.setup.parameters import core_parameters
+from balltravel.site.vessels import Vessel
 
 DRUM = (
     "suction.vessel=cylinder",

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from balltravel.readings import ReadingError
-from balltravel.temperature_laws import GAS_CONSTANT, Andrade, Vogel, Walther, density_at
+from balltravel.material.readings import ReadingError
+from balltravel.material.temperature_laws import GAS_CONSTANT, Andrade, Vogel, Walther, density_at
 
 rooms = st.floats(260.0, 380.0)
 spans = st.floats(5.0, 60.0)

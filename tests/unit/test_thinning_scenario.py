@@ -4,16 +4,17 @@ import math
 
 import pytest
 
-from balltravel import ScenarioError, flow_curves_of, recommend, simulate, with_values
-from balltravel.cautions import warnings_for
+from balltravel import ScenarioError, recommend, simulate, with_values
 from balltravel.core.check import Law, law
 from balltravel.core.records import as_record
-from balltravel.metrics import cycle_metrics
-from balltravel.parameters import core_parameters
-from balltravel.preview import preview
-from balltravel.simulation import run_core, to_dataset
-from balltravel.suction_losses import check_loss, peak_flow, suction_losses
-from balltravel.tables import conditions
+from balltravel.cycle.metrics import cycle_metrics
+from balltravel.cycle.simulate import run_core, to_dataset
+from balltravel.estimate.cautions import warnings_for
+from balltravel.estimate.preview import preview
+from balltravel.estimate.suction_losses import check_loss, peak_flow, suction_losses
+from balltravel.report.tables import conditions
+from balltravel.setup import flow_curves
+from balltravel.setup.parameters import core_parameters
 
 THIN = {
     "material.flow": "shear-thinning",
@@ -98,7 +99,7 @@ def test_how_a_yield_stress_is_blunted_does_not_decide_with_a_pad_either(story, 
     scenario = story("elastomer_thinning", 'inlet_check.stop="pad"', "inlet_check.stop_pad_diameter=12 mm")
     p = core_parameters(scenario)
     usual = cycle_metrics(to_dataset(p, run_core(p)))
-    monkeypatch.setattr(flow_curves_of, "BLUNT", blunt)
+    monkeypatch.setattr(flow_curves, "BLUNT", blunt)
     other = core_parameters(scenario)
     assert other.material.rheology.square != p.material.rheology.square
     found = cycle_metrics(to_dataset(other, run_core(other)))

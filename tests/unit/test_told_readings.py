@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from balltravel.told_readings import EXAMPLES, Told, checked, told
+from balltravel.material.viscosity_reading import EXAMPLES, Told, checked, told
 from balltravel.units import UnitError
 
 DENSITY = 1250.0

@@ -10,8 +10,16 @@ from balltravel.closures.beyond_creeping import SOLVED_REYNOLDS
 from balltravel.core.contact import FREE, SEATED
 from balltravel.core.contents import COMPRESSION, GAS_EXPANSION
 from balltravel.core.friction import HOSE_REYNOLDS
-from balltravel.simulation import simulate
-from balltravel.validity import ENOUGH, Excursion, excursions, from_text, is_indication, outside, to_text
+from balltravel.cycle.simulate import simulate
+from balltravel.cycle.validity import (
+    ENOUGH,
+    Excursion,
+    excursions,
+    from_text,
+    is_indication,
+    outside,
+    to_text,
+)
 
 COLUMNS = ("inlet_mode", "line_flow", "inlet_lift", "piston_lift", "inlet_flow", "piston_flow")
 

@@ -7,14 +7,14 @@ from itertools import combinations
 import pytest
 
 from balltravel import WeekMaterial, read_scenario, recommend, recommend_week, with_shims_below, with_values
-from balltravel import trials as tried_out
-from balltravel import week as weekly
 from balltravel.core.status import Status
-from balltravel.rate_limits import RATE_WITHIN, SPAN, largest_rate
-from balltravel.sweeps import run_case
-from balltravel.trials import EQUAL_DELIVERY, HEAVIER, landing_missed, missed
-from balltravel.week_reasons import flush_lines, week_reasons
-from balltravel.week_text import week_text
+from balltravel.report.text.week import week_text
+from balltravel.study.travel import trials as tried_out
+from balltravel.study.travel.trials import EQUAL_DELIVERY, HEAVIER, landing_missed, missed
+from balltravel.study.week import recommend as weekly
+from balltravel.study.week.rate_limit import RATE_WITHIN, SPAN, largest_rate
+from balltravel.study.week.reasons import flush_lines, week_reasons
+from balltravel.sweeps.cases import run_case
 
 from .conftest import SCENARIOS
 

@@ -5,8 +5,8 @@ import time
 
 import pytest
 
-from balltravel.files import read_scenario, read_scenario_file, read_week
-from balltravel.scenario import ScenarioError
+from balltravel.files.read_write import read_scenario, read_scenario_file, read_week
+from balltravel.scenario.model import ScenarioError
 
 from .test_broken_scenarios import TEXT, changed, line_of
 

@@ -4,6 +4,7 @@ import math
 from dataclasses import dataclass
 from typing import NamedTuple
 
+from balltravel.core.jit import kernel
 from balltravel.core.lift import Place, cubic, place_of, shape_at
 from balltravel.core.parameters import (
     ALPHA,
@@ -16,7 +17,6 @@ from balltravel.core.parameters import (
     Material,
 )
 from balltravel.core.thinning import Cage, Series, Viscosities, cage_at, series_at, viscosities
-from balltravel.jit import kernel
 
 TURBULENT = 1000.0
 """Reynolds number of the seat bore at which the loss lies halfway between that of the laminar solves and the

@@ -2,8 +2,8 @@
 
 import math
 
+from balltravel.core.jit import kernel
 from balltravel.core.parameters import Check
-from balltravel.jit import kernel
 
 SEATED, FREE, ON_STOP = 0, 1, 2
 

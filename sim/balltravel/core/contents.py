@@ -2,9 +2,9 @@
 
 import math
 
+from balltravel.core.jit import kernel
 from balltravel.core.parameters import Chamber, Material
 from balltravel.core.ranges import Range
-from balltravel.jit import kernel
 
 GAS_EXPANSION = Range(
     "volume that passes the check counts as at the atmosphere",

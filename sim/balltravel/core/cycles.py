@@ -6,6 +6,7 @@ import numpy as np
 
 from balltravel.core.events import guards, reset_sides
 from balltravel.core.integrate import FIRST_STEP, keep_row, run_segment
+from balltravel.core.jit import kernel
 from balltravel.core.model import (
     AIR_ABOVE,
     AIR_BELOW,
@@ -27,7 +28,6 @@ from balltravel.core.parameters import NO_MOTOR, Array, Chamber, Control, Parame
 from balltravel.core.rosenbrock import assign
 from balltravel.core.status import Status
 from balltravel.core.workspace import Contact, Workspace
-from balltravel.jit import kernel
 
 
 @kernel

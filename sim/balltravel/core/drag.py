@@ -2,7 +2,7 @@
 
 import math
 
-from balltravel.jit import kernel
+from balltravel.core.jit import kernel
 
 # Beyond it the boundary layer turns turbulent and the drag drops fivefold.
 DRAG_REYNOLDS_MAX = 3.38e5

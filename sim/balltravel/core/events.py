@@ -8,12 +8,12 @@ import math
 from enum import IntEnum
 
 from balltravel.core.contact import FREE, ON_STOP, SEATED, rebound_speed
+from balltravel.core.jit import kernel
 from balltravel.core.model import INLET_LIFT, Moment
 from balltravel.core.motor import braking, left_of
 from balltravel.core.parameters import Array, Check, Parameters
 from balltravel.core.rheology import viscosity
 from balltravel.core.workspace import GUARDS, MOST_EVENTS, Contact, Workspace
-from balltravel.jit import kernel
 
 LOW, HIGH, FLOW, OUTFLOW, PRESSURE, GAP, TRIP = 0, 2, 4, 6, 7, 8, 10
 FIRST_MONITOR = FLOW

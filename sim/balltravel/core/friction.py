@@ -2,8 +2,8 @@
 
 import math
 
+from balltravel.core.jit import kernel
 from balltravel.core.ranges import Range
-from balltravel.jit import kernel
 
 HOSE_REYNOLDS = Range(
     "hose friction",

@@ -3,8 +3,8 @@
 import math
 from dataclasses import dataclass
 
+from balltravel.core.jit import kernel
 from balltravel.core.parameters import Chamber, Material
-from balltravel.jit import kernel
 
 BLUNT = 1e-3
 """Share of the reference pressure over which it is rounded off as the threshold (our choice)."""

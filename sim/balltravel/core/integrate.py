@@ -19,6 +19,7 @@ from balltravel.core.events import (
     to_go,
     triggered,
 )
+from balltravel.core.jit import kernel
 from balltravel.core.model import (
     INLET_LIFT,
     SIZE,
@@ -50,7 +51,6 @@ from balltravel.core.workspace import (
     Contact,
     Workspace,
 )
-from balltravel.jit import kernel
 
 # Shares of the cycle: the first step after a change of mode, the smallest step, the largest.
 FIRST_STEP, LEAST_STEP, LARGEST_STEP = 1e-5, 1e-14, 5e-3

@@ -3,8 +3,8 @@
 import math
 from typing import NamedTuple
 
+from balltravel.core.jit import kernel
 from balltravel.core.parameters import ALPHA, CONDUCTANCE, OPENING_SLIP, SLIP, Check
-from balltravel.jit import kernel
 
 
 class Shape(NamedTuple):

@@ -2,9 +2,9 @@
 
 from typing import NamedTuple
 
+from balltravel.core.jit import kernel
 from balltravel.core.lift import Place
 from balltravel.core.parameters import COUPLING, MASS_OPEN, MASS_SHUT, Check
-from balltravel.jit import kernel
 
 FADE = 0.05
 """Lift in seat radii at which half the flow is taken to follow the piston: below, the seat holds it (M6b)."""

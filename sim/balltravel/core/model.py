@@ -10,6 +10,7 @@ from balltravel.core.contact import FREE, film, film_rate, spring
 from balltravel.core.contents import by_gas, pressure
 from balltravel.core.friction import friction_ratio
 from balltravel.core.gas import Release, release
+from balltravel.core.jit import kernel
 from balltravel.core.lift import place_of
 from balltravel.core.liquid import inertia_at
 from balltravel.core.motor import BRAKE, DRIVE, HELD, Push, direction_of, phase_of, push
@@ -17,7 +18,6 @@ from balltravel.core.narrow import narrow_flow
 from balltravel.core.parameters import NO_MOTOR, Array, Check, Material, Parameters, Suction
 from balltravel.core.rheology import flow_curve
 from balltravel.core.stroke import motion
-from balltravel.jit import kernel
 
 # States. The first STATES feed back in every lower, the next up to WHOLE in one with a motor, an outlet hose
 # or gas that comes out of solution; the volumes (and the position, integrated like them, against which the

@@ -3,8 +3,8 @@
 import math
 from dataclasses import dataclass
 
+from balltravel.core.jit import kernel
 from balltravel.core.parameters import AIR, Motor
-from balltravel.jit import kernel
 
 # The eight segments of a cycle: of the upstroke and then of the downstroke. Its first begins when the motor's
 # valve shifts, the reversal; the piston is held against its stop until the balance of forces releases it.

@@ -2,9 +2,9 @@
 
 import math
 
+from balltravel.core.jit import kernel
 from balltravel.core.parameters import Narrow
 from balltravel.core.rheology import Rheology, flow_curve
-from balltravel.jit import kernel
 
 MOST_TURNS = 100
 

@@ -1,8 +1,8 @@
 """What is kept of each accepted step."""
 
+from balltravel.core.jit import kernel
 from balltravel.core.model import SIZE, Moment
 from balltravel.core.parameters import Array
-from balltravel.jit import kernel
 
 COLUMNS = (
     "time",

@@ -6,7 +6,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from balltravel.jit import kernel
+from balltravel.core.jit import kernel
 
 Array = NDArray[np.float64]
 

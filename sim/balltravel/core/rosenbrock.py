@@ -10,8 +10,8 @@ import math
 
 import numpy as np
 
+from balltravel.core.jit import kernel
 from balltravel.core.parameters import Array
-from balltravel.jit import kernel
 
 STAGES = 6
 GAMMA = 0.25

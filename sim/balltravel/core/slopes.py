@@ -3,6 +3,7 @@
 import numpy as np
 
 from balltravel.core.contact import FREE
+from balltravel.core.jit import kernel
 from balltravel.core.model import (
     ABOVE,
     ACCELERATION,
@@ -47,7 +48,6 @@ from balltravel.core.model import (
     assemble,
 )
 from balltravel.core.parameters import NO_MOTOR, Array, Parameters
-from balltravel.jit import kernel
 
 
 @kernel

@@ -2,8 +2,8 @@
 
 import math
 
+from balltravel.core.jit import kernel
 from balltravel.core.parameters import Drive
-from balltravel.jit import kernel
 
 
 @kernel

@@ -8,6 +8,7 @@ constants are fits to own solves (docs/closures.md, shear thinning).
 import math
 from typing import NamedTuple
 
+from balltravel.core.jit import kernel
 from balltravel.core.lift import Place, cubic
 from balltravel.core.parameters import (
     BACKWARD,
@@ -24,7 +25,6 @@ from balltravel.core.parameters import (
     Material,
 )
 from balltravel.core.rheology import Rheology, at_square
-from balltravel.jit import kernel
 
 EDGE_SHARE, CAGE_SHARE = 0.819, 0.938
 """Share of the loss at the edge, and in the cage, that is sheared at the first of its two rates."""

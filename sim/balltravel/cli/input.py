@@ -1,0 +1,75 @@
+"""What a command line gives, what is refused before a run, and how cases ended."""
+
+import argparse
+import os
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING, Any
+
+from balltravel.cli.output import SOME_FAILED, say
+
+if TYPE_CHECKING:
+    from balltravel.files.read_write import ScenarioFile
+
+
+class RefusedError(Exception):
+    """Bad input that is no fault of the scenario file; the message says what and what is allowed."""
+
+
+def read_file(arguments: argparse.Namespace, grid: Sequence[str] = ()) -> "ScenarioFile":
+    """Scenario file of a command line; raises RefusedError with every fault."""
+    from balltravel.files.read_write import read_scenario_file
+    from balltravel.scenario.model import ScenarioError
+
+    try:
+        return read_scenario_file(arguments.file, arguments.settings, grid)
+    except ScenarioError as error:
+        raise RefusedError(str(error)) from None
+
+
+def refuse_targets(arguments: argparse.Namespace) -> None:
+    """Find what cannot be written before the long run."""
+    targets = {"--out": getattr(arguments, "out", None), "--figure": getattr(arguments, "figure", None)}
+    faults = [fault for option, path in targets.items() if path for fault in _target_faults(option, path)]
+    if targets["--out"] and not targets["--out"].lower().endswith(".nc"):
+        faults.append(f"--out {targets['--out']}: allowed: a name ending in .nc (netCDF)")
+    if targets["--figure"] and not targets["--figure"].lower().endswith((".png", ".pdf", ".svg")):
+        faults.append(f"--figure {targets['--figure']}: allowed: a name ending in .png, .pdf or .svg")
+    for option, path in targets.items():
+        if path and arguments.file and os.path.realpath(path) == os.path.realpath(arguments.file):
+            faults.append(f"{option} {path}: this is the scenario file, it would be overwritten")
+    if faults:
+        raise RefusedError("\n".join(faults))
+
+
+def _target_faults(option: str, path: str) -> Iterator[str]:
+    folder = os.path.dirname(path) or "."
+    if "\0" in path:
+        yield f"{option}: a name with a zero byte; allowed: the name of a file; example: result.nc"
+    elif os.path.isdir(path):
+        yield f"{option} {path}: this is a folder; allowed: the name of a file in it"
+    elif not os.path.isdir(folder):
+        yield f"{option} {path}: no folder {folder}; allowed: a file in a folder that exists"
+    elif not os.access(folder, os.W_OK):
+        yield f"{option} {path}: the folder {folder} cannot be written to"
+
+
+def failed_of(codes: Sequence[Any]) -> int:
+    """How many of these statuses are failures."""
+    from balltravel.core.status import Status
+
+    return sum(Status(int(code)).failed for code in codes)
+
+
+def trial_failed(status: str) -> bool:
+    """Whether a trial of this status failed."""
+    from balltravel.core.status import Status
+
+    return any(status == one.name.lower() for one in Status if one.failed)
+
+
+def ended(failed: int, cases: int, code: int) -> int:
+    """Exit code of cases of which some failed, told."""
+    if not failed:
+        return code
+    say(f"{failed} of {cases} cases failed")
+    return SOME_FAILED

@@ -1,0 +1,207 @@
+"""The points of the shipped tables of the ball over a sharp edge, and how one is solved.
+
+Lengths in seat radii. Needs the extra ``fem``.
+"""
+
+import math
+from collections.abc import Callable
+from dataclasses import replace
+from itertools import product
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from balltravel.closures.fem.creeping import resistance
+from balltravel.closures.fem.liquids import PowerLaw
+from balltravel.closures.fem.potential import inertia
+from balltravel.closures.fem.section import sharp_edge
+from balltravel.closures.fem.steady import Found, NotConvergedError, SteadyFlow
+
+FINE, COARSE = 0.15, 0.212
+"""Size of the elements over the local width; the error falls with about its fourth power."""
+
+LIFTS = (
+    0.001, 0.002, 0.005, 0.01, 0.014, 0.02, 0.03, 0.045, 0.065, 0.09, 0.125, 0.17, 0.23,
+    0.31, 0.42, 0.57, 0.78, 1.05, 1.4, 1.9, 2.5, 3.0,
+)  # fmt: skip
+BALLS = (1.12, 1.2, 1.3, 1.42, 1.58, 1.8)
+RATIOS = (0.5, 0.58, 0.66, 0.74, 0.81, 0.87, 0.9, 0.93, 0.95)
+
+WIDE_BALLS, WIDE_RATIOS = (1.12, 1.4, 1.8), (0.5, 0.7, 0.85, 0.95)
+WIDE_LIFTS = (0.02, 0.05, 0.1, 0.2, 0.4, 0.8, 1.6, 3.0)
+"""The coarser grid of inertia and shear thinning."""
+
+REYNOLDS = (10, 30, 60, 100, 150, 200, 300)
+"""Reynolds numbers of the bore, 4 rho Q/(pi d_s mu), at which inertia is solved."""
+
+EXPONENTS = (0.8, 0.6, 0.45, 0.3)
+MEDIUM = 0.25
+"""Size of the elements of the coarser grid: within 0.5 % of those of 0.15 at Re 200 (three points)."""
+
+DEVELOP = 12.0
+"""Straight part in radii behind the ball in which a jet may spread, 1.5 times that in the bore."""
+
+Array = NDArray[np.float64]
+Row = tuple[float, ...]
+
+
+class Kind(NamedTuple):
+    """A table: what stands on top, its columns, how many of them are the place, all places, a solve."""
+
+    about: tuple[str, ...]
+    columns: tuple[str, ...]
+    keys: int
+    places: tuple[tuple[float, ...], ...]
+    solve: Callable[..., Row]
+
+
+def solve_resistance(ball: float, ratio: float, lift: float) -> Row:
+    """Numbers of the finer mesh, and how far the coarser one's are from them."""
+    section = sharp_edge(ball, ball / ratio, lift)
+    fine, coarse = resistance(section, FINE), resistance(section, COARSE)
+    off = (abs(getattr(coarse, name) / getattr(fine, name) - 1.0) for name in ("Rqq", "Rqw", "S"))
+    return (ball, ratio, lift, fine.Rqq, fine.Rqw, fine.Rww, fine.S, *off, abs(fine.Rwq / fine.Rqw - 1.0))
+
+
+def solve_mass(ball: float, ratio: float, lift: float) -> Row:
+    """Inertia of the liquid on the finer mesh, and how far the coarser one's is from it."""
+    section = sharp_edge(ball, ball / ratio, lift)
+    fine, coarse = inertia(section, FINE), inertia(section, COARSE)
+    off = max(abs(b / a - 1.0) for a, b in zip(fine, coarse, strict=True))
+    return (ball, ratio, lift, *fine, off)
+
+
+def with_inertia(ball: float, ratio: float, lift: float, way: float, fineness: float = MEDIUM) -> SteadyFlow:
+    """The discrete problem with room for a jet to spread: up the cage (``way`` 1) or down the bore (-1)."""
+    cage = ball / ratio
+    runs = (3.0, DEVELOP) if way > 0.0 else (1.5 * DEVELOP, 3.0)
+    widest = 0.35 if way > 0.0 else 0.35 / cage
+    section = replace(sharp_edge(ball, cage, lift), run_in=runs[0], run_out=runs[1], widest=widest)
+    return SteadyFlow(section, fineness)
+
+
+def solve_inertia(ball: float, ratio: float, lift: float, way: float, fineness: float = MEDIUM) -> Row:
+    """Loss of total pressure and force on the held ball over their creeping values, at each of REYNOLDS; nan
+    from the first on at which no steady flow was found."""
+    flow = with_inertia(ball, ratio, lift, way, fineness)
+    base = flow.solve(way, 0.0)
+    straight = abs(flow.straight(way))
+    creeping = abs(base.power) - straight
+    found: list[float] = []
+    last, here = base, 0.0
+    for reynolds in REYNOLDS:
+        try:
+            while here < reynolds:
+                last, here = _onward(flow, way, last, here, float(reynolds))
+        except NotConvergedError:
+            break
+        found += [(abs(last.power) - straight) / creeping, last.force / base.force]
+    return (ball, ratio, lift, way, *found, *[math.nan] * (2 * len(REYNOLDS) - len(found)))
+
+
+def _onward(flow: SteadyFlow, way: float, near: Found, here: float, there: float) -> tuple[Found, float]:
+    """A steady flow nearer to a Reynolds number, in one step or a shorter one."""
+    step = there - here
+    while True:
+        try:
+            density = 0.5 * math.pi * (here + step)
+            return flow.solve(way, 0.0, density=density, start=near.x, most_steps=9), here + step
+        except NotConvergedError:
+            step *= 0.5
+            if step < 12.0:
+                raise
+
+
+def solve_thinning(ball: float, ratio: float, lift: float, fineness: float = MEDIUM) -> Row:
+    """For each of EXPONENTS: k_q of the flow past the held ball, its F/dp over that of a Newtonian liquid,
+    and k_w of a ball that moves at unit speed with the flow that needs no pressure drop by that F/dp."""
+    flow = SteadyFlow(sharp_edge(ball, ball / ratio, lift), fineness)
+    held = flow.solve(1.0, 0.0)
+    Rqq = held.static - flow.straight(1.0)
+    alpha = held.force / Rqq
+    moved = flow.solve(alpha, 1.0)
+    S = -(moved.force - alpha * (moved.static - flow.straight(alpha)))
+    row: list[float] = []
+    x, y = held.x, moved.x
+    for n in EXPONENTS:
+        liquid = PowerLaw(n)
+        thin = _patient(flow, 1.0, 0.0, liquid, x)
+        drop = thin.static - flow.straight(1.0, liquid)
+        leans = thin.force / drop
+        ball_moves = _patient(flow, leans, 1.0, liquid, y)
+        film = -(ball_moves.force - leans * (ball_moves.static - flow.straight(leans, liquid)))
+        row += [(drop / Rqq) ** (1.0 / (n - 1.0)), leans / alpha, (film / S) ** (1.0 / (n - 1.0))]
+        x, y = thin.x, ball_moves.x
+    return (ball, ratio, lift, *row)
+
+
+def _patient(flow: SteadyFlow, through: float, speed: float, liquid: PowerLaw, start: Array) -> Found:
+    """A flow of a thinning liquid; where Newton's method strays, after more steps that keep the viscosity."""
+    for fixed_point in (3, 8, 16):
+        try:
+            return flow.solve(through, speed, liquid=liquid, start=start, fixed_point=fixed_point)
+        except NotConvergedError:
+            continue
+    return flow.solve(through, speed, liquid=liquid, start=start, fixed_point=60, most_steps=90)
+
+
+_PLACE = "ball: R/r_s; ratio: R/R_c; lengths in seat radii"
+_FULL = tuple(product(BALLS, RATIOS, LIFTS))
+_WIDE = tuple(product(WIDE_BALLS, WIDE_RATIOS, WIDE_LIFTS))
+
+KINDS = {
+    "resistance": Kind(
+        (
+            "Creeping flow past a ball over a sharp-edged seat in a plain cage; lengths in seat radii,",
+            "viscosity 1. ball: R/r_s; ratio: R/R_c; dp = Rqq Q - Rqw w less Poiseuille of the bore up to "
+            "the",
+            "seat plane and of the cage from the ball's top on; F = Rqw Q - Rww w; S = Rww - Rqw^2/Rqq, from",
+            f"the dissipation at dp = 0. *_unc: change from elements of {COARSE} to {FINE} of the local "
+            "width;",
+            "reciprocity: Rwq/Rqw - 1, from the force on the held ball and the pressures of the moving one.",
+        ),
+        ("ball", "ratio", "lift", "Rqq", "Rqw", "Rww", "S", "Rqq_unc", "Rqw_unc", "S_unc", "reciprocity"),
+        3,
+        _FULL,
+        solve_resistance,
+    ),
+    "mass": Kind(
+        (
+            "Inertia of the liquid around a ball over a sharp-edged seat in a plain cage: potential flow.",
+            f"{_PLACE}; kinetic energy 1/2 (Mqq Q^2 + 2 Mqw Q w + Mww w^2) at density 1, Mqq less uniform "
+            "flow",
+            "in the bore up to the seat plane and in the cage from the ball's top on.",
+            f"unc: largest change of the three from elements of {COARSE} to {FINE} of the local width.",
+        ),
+        ("ball", "ratio", "lift", "Mqq", "Mqw", "Mww", "unc"),
+        3,
+        tuple(product(BALLS, RATIOS, LIFTS[::2] + LIFTS[-1:])),
+        solve_mass,
+    ),
+    "inertia": Kind(
+        (
+            "Steady laminar flow past a held ball over a sharp-edged seat in a plain cage.",
+            f"{_PLACE}; way: 1 from bore to cage, -1 back. dp_N: loss of total pressure at Re N over that of",
+            "creeping flow, F_N: force over that of creeping flow; both less the straight parts as in "
+            "creeping",
+            "flow. Re = 4 rho Q/(pi d_s mu) in the bore. nan: no steady flow found.",
+        ),
+        ("ball", "ratio", "lift", "way", *(f"{x}_{n}" for n in REYNOLDS for x in ("dp", "F"))),
+        4,
+        tuple((*place, way) for place in _WIDE if place[2] > 0.04 for way in (1.0, -1.0)),
+        solve_inertia,
+    ),
+    "thinning": Kind(
+        (
+            "Creeping flow of power-law liquids, stress = rate^n, past a ball over a sharp-edged seat.",
+            f"{_PLACE}. kq_n: (dp_n/dp_1)^(1/(n-1)) at unit flow past the held ball; lean_n: its F/dp over",
+            "that at n = 1; kw_n: the same of S = alpha dp - F for a ball at unit speed and Q = F/dp of "
+            "before.",
+        ),
+        ("ball", "ratio", "lift", *(f"{x}_{n:g}" for n in EXPONENTS for x in ("kq", "lean", "kw"))),
+        3,
+        _WIDE,
+        solve_thinning,
+    ),
+}

@@ -1,0 +1,326 @@
+"""What a cycle says: pure functions of a result. Definitions: docs/results.md, one a word."""
+
+import math
+from dataclasses import dataclass, fields
+from typing import Annotated, get_type_hints
+
+import numpy as np
+import xarray as xr
+from numpy.typing import NDArray
+
+from balltravel.core.contact import SEATED
+from balltravel.core.events import Event
+from balltravel.setup.runs import mean_over
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class CheckMetrics:
+    """One ball check over a cycle; flags: ``early``, ``never_seats``, ``never_lifts``."""
+
+    closing_lag: Annotated[float, "s", "from the reversal to the ball's last arrival on its seat"]
+    closing_lag_stroke_fraction: Annotated[float, "1", "share of the stroke travelled in the closing lag"]
+    ball_lag: Annotated[float, "s", "from the flow's change of sign to the ball's arrival"]
+    hydraulic_closing: Annotated[float, "s", "from the reversal until 99 % of the backflow has passed"]
+    backflow_volume: Annotated[float, "m3", "volume through the open check against its direction"]
+    leak_volume: Annotated[float, "m3", "volume through the shut check against its direction"]
+    landing_speed: Annotated[float, "m s-1", "fastest approach to the seat at the landing gap"]
+    landing_energy: Annotated[float, "J", "energy of ball and moved liquid at that speed"]
+    stop_landing_speed: Annotated[float, "m s-1", "fastest arrival at the stop"]
+    peak_lift: Annotated[float, "m", "largest lift in the cycle"]
+    lift_at_reversal: Annotated[float, "m", "lift when the piston reverses"]
+    flags: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class LossBudget:
+    """Where the swept volume goes [m3]; the parts add up to ``swept``, ``residual`` is left by round-off."""
+
+    swept: float
+    delivered: float
+    underfill: float
+    inlet_backflow: float
+    piston_backflow: float
+    leak: float
+    compression_and_gas: float
+    residual: float
+
+
+@dataclass(frozen=True)
+class Metrics:
+    """A cycle in numbers, SI units."""
+
+    fill_fraction: Annotated[float, "1", "largest volume drawn in over swept volume"]
+    fill_at_top_dead_centre: Annotated[float, "1", "volume drawn in at top dead centre over swept volume"]
+    volumetric_efficiency: Annotated[float, "1", "delivered over swept volume"]
+    delivered_volume: Annotated[float, "m3", "net volume delivered per cycle"]
+    delivered_flow: Annotated[float, "m3 s-1", "net flow delivered at the cycle rate"]
+    lowest_chamber_pressure: Annotated[float, "Pa", "lowest absolute pressure in the lower chamber"]
+    lowest_pressure_at_pull_off: Annotated[float, "Pa", "lowest until the inlet ball leaves its seat"]
+    lowest_pressure_after: Annotated[float, "Pa", "lowest from then on"]
+    lowest_port_pressure: Annotated[float, "Pa", "lowest absolute pressure at the inlet port"]
+    vapour_margin: Annotated[float, "Pa", "lowest chamber pressure less vapour pressure"]
+    void_volume: Annotated[float, "m3", "gas and vapour at top dead centre beyond the free gas's own volume"]
+    void_collapse: Annotated[float, "s", "from top dead centre until the void has closed; 0 without one"]
+    lost_stroke: Annotated[float, "m", "the longer of lost upstroke and lost downstroke"]
+    lost_upstroke: Annotated[float, "m", "travel from bottom dead centre until least has been delivered"]
+    lost_downstroke: Annotated[float, "m", "travel from top dead centre until least has been delivered"]
+    volume_residual: Annotated[float, "1", "largest volume balance error over swept volume"]
+    cycle_rate: Annotated[float, "s-1", "cycles a second, of a motor those that it makes"]
+    piston_speed: Annotated[float, "m s-1", "largest speed of the piston, either way"]
+    outlet_pressure: Annotated[float, "Pa", "mean absolute pressure in the upper chamber"]
+    spray_pressure: Annotated[float, "Pa", "mean absolute pressure before the tip; nan without one"]
+    pressure_dip: Annotated[float, "1", "mean less lowest pressure before the tip over the mean gauge one"]
+    packing_leak_volume: Annotated[float, "m3", "volume past the piston packing, downwards"]
+    rod_leak_volume: Annotated[float, "m3", "volume past the rod packing"]
+    inlet: CheckMetrics
+    piston: CheckMetrics
+    loss_budget: LossBudget
+
+    def flat(self) -> dict[str, float]:
+        """Numbers by dotted name: ``fill_fraction``, ``inlet.closing_lag``, ``loss_budget.underfill``."""
+        out: dict[str, float] = {}
+        for part in fields(self):
+            value = getattr(self, part.name)
+            if isinstance(value, float):
+                out[part.name] = value
+                continue
+            for item in fields(value):
+                if item.name != "flags":
+                    out[f"{part.name}.{item.name}"] = getattr(value, item.name)
+        return out
+
+
+def describe(name: str) -> tuple[str, str]:
+    """Units and meaning of a metric by its dotted name."""
+    head, _, tail = name.partition(".")
+    if head == "loss_budget":
+        return "m3", f"loss budget: {tail.replace('_', ' ')}"
+    owner, key = (CheckMetrics, tail) if tail else (Metrics, head)
+    units, text = get_type_hints(owner, include_extras=True)[key].__metadata__
+    return units, f"{text} ({head} check)" if tail else text
+
+
+class _Window:
+    """A check over the stroke in which it should shut, with the stroke before it: time 0 is the reversal.
+
+    The piston check's reversal is the cycle's start, so its stroke before is taken from the cycle's end,
+    which for a periodic cycle is the same.
+    """
+
+    def __init__(self, data: xr.Dataset, check: int) -> None:
+        period, top = float(data.period), float(data.top_dead_centre)
+        time, volume = data.time.values, data.passed_volume.values[:, check]
+        contact, position = data.contact.values[:, check], data.piston_position.values
+        if check == 0:
+            self.time, self.volume, self.contact = time - top, volume, contact
+            self.position = position
+            shift = top
+        else:
+            first, second = time <= top, time >= top
+            self.time = np.concatenate([time[second] - period, time[first]])
+            self.volume = np.concatenate([volume[second] - volume[-1], volume[first]])
+            self.contact = np.concatenate([contact[second], contact[first]])
+            self.position = np.concatenate([position[second], position[first]])
+            shift = 0.0
+        self.half = period - top if check == 0 else top
+        own = data.event_check.values == check
+        kinds, times = data.event_kind.values[own], data.event_time.values[own] - shift
+        seated = times[(kinds == Event.SEATED) & (times >= 0.0) & (times <= self.half)]
+        self.seated_at: float | None = float(seated[-1]) if seated.size else None
+        self.seated_at_reversal = bool(contact[np.searchsorted(time, shift, "right") - 1] == SEATED)
+        self.seated_at_end = bool(self.contact[-1] == SEATED)
+
+    def travelled(self, until: float) -> float:
+        """Piston travel from the reversal [m]."""
+        here, there = np.interp([0.0, until], self.time, self.position)
+        return float(abs(there - here))
+
+    def flow_turned(self, before: float) -> float:
+        """When the volume passed was largest, before a given time: there the flow changed sign for good."""
+        reach = self.time <= before
+        return float(self.time[reach][np.argmax(self.volume[reach])])
+
+    def backflow_passed(self, share: float) -> float:
+        """When a share of the backflow around this reversal has passed; 0 if there is none."""
+        start = self.flow_turned(self.half)
+        counts = (self.contact[:-1] != SEATED) & (self.time[:-1] >= start)
+        steps = np.minimum(np.diff(self.volume), 0.0) * counts
+        passed = np.concatenate([[0.0], np.cumsum(-steps)])
+        if passed[-1] <= 0.0:
+            return 0.0
+        i = int(np.searchsorted(passed, share * passed[-1]))
+        part = (share * passed[-1] - passed[i - 1]) / (passed[i] - passed[i - 1])
+        return float(self.time[i - 1] + part * (self.time[i] - self.time[i - 1]))
+
+
+def backward_volumes(data: xr.Dataset, check: int) -> tuple[float, float]:
+    """Volumes [m3] through a check against its direction: while open (backflow) and while shut (leak).
+
+    Every change of the flow's sign is a row, so the differences of the volume, a state, are exact.
+    """
+    steps = np.diff(data.passed_volume.values[:, check])
+    shut = data.contact.values[:-1, check] == SEATED
+    back = np.maximum(-steps, 0.0)
+    return float(np.sum(back[~shut])), float(np.sum(back[shut]))
+
+
+def check_metrics(data: xr.Dataset, check: int) -> CheckMetrics:
+    """Metrics of one check; 0 inlet, 1 piston."""
+    window = _Window(data, check)
+    lift = data.lift.values[:, check]
+    reversal = float(data.top_dead_centre) if check == 0 else 0.0
+    flags: list[str] = []
+    if not np.any(lift > 0.0):
+        flags, lag, ball_lag = ["never_lifts"], window.half, window.half
+    elif window.seated_at is not None and window.seated_at_end:
+        lag = window.seated_at
+        ball_lag = lag - window.flow_turned(lag)
+    elif window.seated_at_reversal and window.seated_at_end:
+        flags, lag, ball_lag = ["early"], 0.0, 0.0
+    else:
+        flags, lag, ball_lag = ["never_seats"], window.half, window.half
+    own = data.event_check.values == check
+    kind, value = data.event_kind.values[own], data.event_value.values[own]
+    approach = -value[(kind == Event.GAP_CROSSED) & (value < 0.0)]
+    stops = value[(kind == Event.STOPPED) | (kind == Event.BOUNCED_ON_STOP)]
+    landing = float(approach.max(initial=0.0))
+    backflow, leak = backward_volumes(data, check)
+    return CheckMetrics(
+        closing_lag=lag,
+        closing_lag_stroke_fraction=window.travelled(lag) / float(data.stroke),
+        ball_lag=ball_lag,
+        hydraulic_closing=window.backflow_passed(0.99),
+        backflow_volume=backflow,
+        leak_volume=leak,
+        landing_speed=landing,
+        landing_energy=0.5 * float(data.moving_mass[check]) * landing**2,
+        stop_landing_speed=float(stops.max(initial=0.0)),
+        peak_lift=float(lift.max()),
+        lift_at_reversal=float(np.interp(reversal, data.time.values, lift)),
+        flags=tuple(flags),
+    )
+
+
+def _leak_between(data: xr.Dataset, check: int, rows: slice) -> float:
+    volume, contact = data.passed_volume.values[rows, check], data.contact.values[rows, check]
+    return float(np.sum(np.maximum(-np.diff(volume), 0.0)[contact[:-1] == SEATED]))
+
+
+def loss_budget(data: xr.Dataset) -> LossBudget:
+    """Swept volume = delivered + underfill + backflow of both checks + leak + compression and gas.
+
+    With t* the instant at which most has been drawn in: underfill is the bore area times the stroke still (or
+    again) to go at t*; the backflows are what returned through the open checks and was not drawn again, the
+    piston check's until t*, the inlet check's after it; compression and gas is what the chamber's contents
+    gave by expanding until t*, with what little the cycle has stored.
+    """
+    drawn, passed = data.passed_volume.values[:, 0], data.passed_volume.values[:, 1]
+    end = int(np.argmax(drawn))
+    area, swept = float(data.bore_area), float(data.swept_volume)
+    lower, upper = data.lower_surplus.values, data.upper_surplus.values
+    leak_up = _leak_between(data, 1, slice(0, end + 1))
+    leak_down = _leak_between(data, 0, slice(end, None))
+    past_packings = float(data.packing_volume[end] + data.rod_volume[-1])
+    parts = {
+        "delivered": float(data.delivered_volume[-1]),
+        "underfill": swept - area * float(data.position_integral[end]),
+        "inlet_backflow": float(drawn[end] - drawn[-1]) - leak_down,
+        "piston_backflow": float(-passed[end]) - leak_up,
+        "leak": leak_up + leak_down + past_packings,
+        "compression_and_gas": float(lower[-1] - lower[end] + upper[-1] - upper[0]),
+    }
+    return LossBudget(swept=swept, residual=swept - math.fsum(parts.values()), **parts)
+
+
+def volume_residual(data: xr.Dataset) -> float:
+    """Largest error of the volume balances, over swept volume: each chamber's contents against the flows in
+    and out at every row, and the integrated piston position against the stroke's own."""
+    swept, area, annulus = float(data.swept_volume), float(data.bore_area), float(data.annulus_area)
+    x = data.position_integral.values
+    drawn, passed = data.passed_volume.values[:, 0], data.passed_volume.values[:, 1]
+    lower, upper, port = data.lower_surplus.values, data.upper_surplus.values, data.port_surplus.values
+    packing, rod = data.packing_volume.values, data.rod_volume.values
+    errors = (
+        lower - lower[0] - (drawn - passed + packing - area * x),
+        upper - upper[0] - (passed - packing - rod - data.delivered_volume.values + annulus * x),
+        port - port[0] - (data.line_volume.values - drawn),
+        area * (x - data.piston_position.values),
+    )
+    return float(max(np.max(np.abs(e)) for e in errors)) / swept
+
+
+def lost_travel(data: xr.Dataset) -> tuple[float, float]:
+    """Piston travel [m] from each reversal (bottom, top) to the instant at which least has been delivered in
+    the stroke: until then the outlet ran backward, on the whole. 0 where it never did.
+
+    By the volume, a state, and not by the last change of the flow's sign: in the closing ramp the flow may
+    pass zero by a hair, which means nothing.
+    """
+    top, end = float(data.top_dead_centre), float(data.period)
+    time, position, delivered = data.time.values, data.piston_position.values, data.delivered_volume.values
+    lost = []
+    for start, last in ((0.0, top), (top, end)):
+        stroke = np.flatnonzero((time >= start) & (time <= last))
+        least = stroke[np.argmin(delivered[stroke])]
+        lost.append(float(abs(position[least] - np.interp(start, time, position))))
+    return lost[0], lost[1]
+
+
+def _void_collapse(data: xr.Dataset) -> float:
+    """Time from top dead centre until the chamber is back at atmospheric pressure; 0 without a void."""
+    half = float(data.top_dead_centre)
+    if np.interp(half, data.time.values, data.void_volume.values) < 1e-6 * float(data.swept_volume):
+        return 0.0
+    crossed = (data.event_kind.values == Event.PRESSURE_CROSSED) & (data.event_value.values > 0.0)
+    after = data.event_time.values[crossed & (data.event_time.values >= half)]
+    return float(after[0] if after.size else data.period) - half
+
+
+def spray_of(data: xr.Dataset) -> tuple[float, float]:
+    """Mean absolute pressure before the tip [Pa] and its dip over the mean gauge one; nan without a tip."""
+    pressure = data.tip_pressure.values
+    if not pressure.any():
+        return math.nan, math.nan
+    mean = mean_over(data.time.values, pressure)
+    return mean, float(mean - pressure.min()) / (mean - float(data.barometric_pressure))
+
+
+def cycle_metrics(data: xr.Dataset) -> Metrics:
+    """All metrics of one cycle, as :func:`balltravel.simulate` returns it."""
+    time, half = data.time.values, float(data.top_dead_centre)
+    drawn, pressure = data.passed_volume.values[:, 0], data.lower_pressure.values
+    swept, delivered = float(data.swept_volume), float(data.delivered_volume[-1])
+    open_rows = np.flatnonzero(data.contact.values[:, 0] != SEATED)
+    pull_off = int(open_rows[0]) if open_rows.size else len(time) - 1
+    up, down = lost_travel(data)
+    spray, dip = spray_of(data)
+    return Metrics(
+        fill_fraction=float(drawn.max()) / swept,
+        fill_at_top_dead_centre=float(np.interp(half, time, drawn)) / swept,
+        volumetric_efficiency=delivered / swept,
+        delivered_volume=delivered,
+        delivered_flow=delivered / float(data.period),
+        lowest_chamber_pressure=float(pressure.min()),
+        lowest_pressure_at_pull_off=float(pressure[: pull_off + 1].min()),
+        lowest_pressure_after=float(pressure[pull_off:].min()),
+        lowest_port_pressure=float(data.port_pressure.min()),
+        vapour_margin=float(pressure.min() - data.vapour_pressure),
+        void_volume=float(np.interp(half, time, data.void_volume.values)),
+        void_collapse=_void_collapse(data),
+        lost_stroke=max(up, down),
+        lost_upstroke=up,
+        lost_downstroke=down,
+        volume_residual=volume_residual(data),
+        cycle_rate=1.0 / float(data.period),
+        piston_speed=float(np.abs(data.piston_speed.values).max()),
+        outlet_pressure=mean_over(time, data.upper_pressure.values),
+        spray_pressure=spray,
+        pressure_dip=dip,
+        packing_leak_volume=float(data.packing_volume[-1]),
+        rod_leak_volume=float(data.rod_volume[-1]),
+        inlet=check_metrics(data, 0),
+        piston=check_metrics(data, 1),
+        loss_budget=loss_budget(data),
+    )

@@ -1,0 +1,188 @@
+"""Whether the closures were used where they were looked at: how long in the cycle, and how far beyond."""
+
+import json
+import math
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import asdict, dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from balltravel.closures.ball_over_seat import LIFTS, OVER_SEAT, SEAT_REYNOLDS
+from balltravel.closures.beyond_creeping import EXPONENTS, SOLVED_LIFTS, SOLVED_REYNOLDS
+from balltravel.closures.edge_and_cage import BORE_SHEAR
+from balltravel.closures.tube import IN_CAGE
+from balltravel.core.contact import SEATED
+from balltravel.core.contents import COMPRESSION, GAS_EXPANSION
+from balltravel.core.friction import HOSE_REYNOLDS, HOSE_ROUGHNESS
+from balltravel.core.ranges import Range
+from balltravel.core.records import as_record
+from balltravel.core.rheology import local_exponent, viscosity
+from balltravel.material.model import understand
+from balltravel.scenario.model import Check, Scenario
+from balltravel.setup.drive import cycle_rate_of
+from balltravel.setup.flow_curves import density_of, flow_curves, rheology_of
+from balltravel.setup.outlet import has_tip
+from balltravel.setup.parameters import cage_radius
+
+Array = NDArray[np.float64]
+
+ENOUGH = 0.01
+"""Share of the cycle outside a range from which on the numbers are an indication only (our choice)."""
+
+
+@dataclass(frozen=True)
+class Excursion:
+    """A closure used outside its range: where, which, by which quantity; share of the cycle [-], the value
+    farthest out, and the end of the range that is nearest to it."""
+
+    place: str
+    closure: str
+    quantity: str
+    share: float
+    worst: float
+    limit: float
+    basis: str
+
+    @property
+    def counts(self) -> bool:
+        """Whether it lasts long enough to make the numbers an indication."""
+        return self.share >= ENOUGH
+
+    def __str__(self) -> str:
+        where = f"{self.place}: " if self.place else ""
+        when = "always" if self.share >= 1.0 else f"for {100.0 * self.share:.2g} % of the cycle"
+        side, way = ("above", "up to") if self.worst > self.limit else ("below", "down to")
+        limit, worst = (f"{float(f'{value:.3g}'):.10g}" for value in (self.limit, self.worst))
+        return f"{where}{self.quantity} {side} {limit} {when}, {way} {worst} ({self.closure}: {self.basis})"
+
+
+def to_text(found: Sequence[Excursion]) -> str:
+    """As JSON, for the attributes of a dataset."""
+    return json.dumps([asdict(one) for one in found])
+
+
+def from_text(text: str) -> tuple[Excursion, ...]:
+    """What to_text wrote."""
+    return tuple(Excursion(**one) for one in json.loads(text))
+
+
+def is_indication(excursions: Sequence[Excursion]) -> bool:
+    """Whether these make the numbers an indication rather than a recommendation."""
+    return any(one.counts for one in excursions)
+
+
+def excursions(scenario: Scenario, rows: Mapping[str, Array]) -> tuple[Excursion, ...]:
+    """All excursions of a cycle; ``rows``: the columns of core.recording, ``time`` [s] from 0 on."""
+    weights = _weights(rows["time"])
+    found = (_excursion(place, limits, values, weights) for place, limits, values in _uses(scenario, rows))
+    return tuple(one for one in found if one is not None)
+
+
+def outside(scenario: Scenario, rows: Mapping[str, Array]) -> NDArray[np.bool_]:
+    """For each row, whether any closure is outside its range there."""
+    somewhere = np.zeros(rows["time"].size, dtype=bool)
+    for _, limits, values in _uses(scenario, rows):
+        somewhere |= _beyond(limits, values)
+    return somewhere
+
+
+def _uses(scenario: Scenario, rows: Mapping[str, Array]) -> Iterator[tuple[str, Range, Array]]:
+    """Place, range and the quantity over the rows, of every closure."""
+    s, m = scenario.suction, scenario.material
+    yield from _check_uses("inlet", scenario.inlet_check, scenario, rows)
+    yield from _check_uses("piston", scenario.piston_check, scenario, rows)
+    yield "inlet check", GAS_EXPANSION, _expansion(scenario, rows)
+    suction = _hose_reynolds(scenario, rows["line_flow"], s.hose_diameter, s.temperature)
+    yield "suction line", HOSE_REYNOLDS, suction
+    yield "suction line", HOSE_ROUGHNESS, np.full(rows["time"].size, s.hose_roughness / s.hose_diameter)
+    if has_tip(scenario.outlet):
+        d = scenario.outlet.hose_diameter or math.nan
+        yield "outlet hose", HOSE_REYNOLDS, _hose_reynolds(scenario, rows["outlet_flow"], d)
+        yield "outlet hose", HOSE_ROUGHNESS, np.full(rows["time"].size, scenario.outlet.hose_roughness / d)
+    yield "chambers", COMPRESSION, np.maximum(rows["lower_pressure"], rows["upper_pressure"]) / m.bulk_modulus
+
+
+def _expansion(scenario: Scenario, rows: Mapping[str, Array]) -> Array:
+    """How much larger than at the atmosphere what flows through the inlet check is, by its free gas, at the
+    mean of the pressures before and behind it; 0 where the check is shut."""
+    m, atmosphere = scenario.material, scenario.suction.barometric_pressure
+    mean = 0.5 * (rows["port_pressure"] + rows["lower_pressure"])
+    gas = m.free_gas_fraction * ((atmosphere - m.vapour_pressure) / (mean - m.vapour_pressure) - 1.0)
+    return np.where((rows["inlet_mode"] == SEATED) | (rows["inlet_flow"] <= 0.0), 0.0, gas)
+
+
+def _check_uses(
+    name: str, check: Check, scenario: Scenario, rows: Mapping[str, Array]
+) -> Iterator[tuple[str, Range, Array]]:
+    place = f"{name} check"
+    every = np.ones(rows["time"].size)
+    yield place, OVER_SEAT, check.ball_diameter / check.contact_diameter * every
+    yield place, IN_CAGE, 0.5 * check.ball_diameter / cage_radius(check) * every
+    if scenario.closures.resistance == "closed form":
+        yield place, LIFTS, rows[f"{name}_lift"] / (0.5 * check.contact_diameter)
+    else:
+        yield place, SOLVED_LIFTS, rows[f"{name}_lift"] / (0.5 * check.contact_diameter)
+    flow, solved = rows[f"{name}_flow"], scenario.closures.resistance == "tabulated"
+    reynolds = _reynolds(scenario, check.seat_diameter, flow)
+    yield place, SOLVED_REYNOLDS if solved else SEAT_REYNOLDS, reynolds
+    if not understand(scenario.material).newtonian:
+        yield place, EXPONENTS, _in_bore(scenario, check.seat_diameter, flow, local_exponent)
+
+
+def _in_bore(scenario: Scenario, diameter: float, flow: Array, what: Callable[..., float]) -> Array:
+    """A property of the flow curve at the shear rates of flows [m3/s] in a bore."""
+    rheology = rheology_of(scenario.material, cycle_rate_of(scenario))
+    rates = BORE_SHEAR * np.abs(flow) / (0.5 * diameter) ** 3
+    record = as_record(rheology)
+    return np.array([what(record, float(rate)) for rate in rates])
+
+
+def _reynolds(scenario: Scenario, diameter: float, flow: Array) -> Array:
+    """Reynolds number of flows [m3/s] in a bore."""
+    mu = _in_bore(scenario, diameter, flow, viscosity)
+    return np.asarray(4.0 * density_of(scenario.material) * np.abs(flow) / (math.pi * mu * diameter))
+
+
+def _hose_reynolds(scenario: Scenario, flow: Array, d: float, kelvin: float | None = None) -> Array:
+    """The same in a hose of a diameter [m] at its temperature, with the viscosity by which it loses
+    pressure."""
+    m = scenario.material
+    record = as_record(flow_curves(m, cycle_rate_of(scenario), kelvin)[2])
+    through = 32.0 * np.abs(flow) / (math.pi * d**3)
+    mu = np.array([viscosity(record, float(rate)) for rate in through])
+    return np.asarray(4.0 * density_of(m, kelvin) * np.abs(flow) / (math.pi * mu * d))
+
+
+def _beyond(limits: Range, values: Array) -> NDArray[np.bool_]:
+    inside = np.zeros(values.size, dtype=bool)
+    for low, high in limits.inside:
+        inside |= (values >= low) & (values <= high)
+    return ~inside
+
+
+def _weights(time: Array) -> Array:
+    """Each row's share of the cycle: half of the steps on both of its sides."""
+    steps = np.diff(time) / (time[-1] - time[0])
+    return 0.5 * (np.concatenate(([0.0], steps)) + np.concatenate((steps, [0.0])))
+
+
+def _excursion(place: str, limits: Range, values: Array, weights: Array) -> Excursion | None:
+    beyond = _beyond(limits, values)
+    share = 1.0 if beyond.all() else float(weights[beyond].sum())
+    if share <= 0.0:
+        return None
+    ends = np.array([end for pair in limits.inside for end in pair if math.isfinite(end)])
+    nearest = ends[np.abs(values[beyond][:, None] - ends).argmin(axis=1)]
+    # The lift's range begins at 0: distances are taken in the size of the range's end.
+    far = np.abs(values[beyond] - nearest) / np.maximum(np.abs(nearest), 1e-300)
+    worst = int(far.argmax())
+    return Excursion(
+        place,
+        limits.closure,
+        limits.quantity,
+        share,
+        float(values[beyond][worst]),
+        float(nearest[worst]),
+        limits.basis,
+    )

@@ -1,0 +1,125 @@
+"""The resistance of a check laid open: its numbers over lift, with their limits beside them."""
+
+import math
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from balltravel.closures.ball_over_seat import CheckGeometry, cage_matrix
+from balltravel.closures.lift_table import seat_and_cage
+from balltravel.closures.tabulated import grid
+from balltravel.closures.tube import LAMBDA_MAX, LAMBDA_MIN
+from balltravel.scenario.model import Check, Scenario
+from balltravel.setup.parameters import geometry_of
+
+Array = NDArray[np.float64]
+
+LIFTS = 13
+"""Lifts of a check that are printed, from a hundredth of the seat radius to its travel."""
+
+FINENESS = 0.15
+"""Size of the elements over the local width in a fresh solve."""
+
+SMOOTH = 1e-9
+"""Roughness over seat radius of a check that is given by ratios alone."""
+
+
+class RatioError(ValueError):
+    """A ratio that no check has; the message says what is allowed."""
+
+
+@dataclass(frozen=True)
+class Resistance:
+    """Seat and cage of a check in creeping flow (M5): dp = mu (Rqq Q/r^3 - Rqw w/r),
+    F = mu (Rqw Q/r - Rww r w), S = Rww - Rqw^2/Rqq, less Poiseuille's loss of the bore and of the cage above
+    the ball.
+
+    ``ball``: R/r, ``cage``: R_c/r, ``lift``: lifts over r, with r the radius of the circle on which the ball
+    sits; ``far_Rqw``, ``far_Rww``: the ball in its cage alone; ``inside``: whether the table has it.
+    """
+
+    ball: float
+    cage: float
+    lift: Array
+    gap: Array
+    Rqq: Array
+    Rqw: Array
+    Rww: Array
+    S: Array
+    far_Rqw: float
+    far_Rww: float
+    inside: bool
+    about: str = ""
+
+    def as_dict(self) -> dict[str, Any]:
+        """Plain numbers and lists; single numbers where there is one lift."""
+        names = ("lift", "gap", "Rqq", "Rqw", "Rww", "S")
+        values = {name: getattr(self, name).tolist() for name in names}
+        if self.lift.size == 1:
+            values = {name: one[0] for name, one in values.items()}
+        ratios = {"ball_over_seat": self.ball, "cage_over_seat": self.cage}
+        renamed = {"lift_over_seat": values.pop("lift"), "gap_over_seat": values.pop("gap")}
+        return {**ratios, **renamed, **values, "inside_table": self.inside}
+
+
+def resistance_at(geometry: CheckGeometry, lift: Array) -> Resistance:
+    """At lifts [m] above 0."""
+    r = geometry.contact_radius
+    matrix = seat_and_cage(geometry, lift)
+    ball, cage = geometry.ball_radius / r, geometry.cage_radius / r
+    z0 = math.sqrt(ball * ball - 1.0)
+    gap = np.hypot(1.0, z0 + lift / r) - ball
+    if geometry.half_angle:
+        gap = lift / r * math.sin(geometry.half_angle)
+    gap = np.hypot(gap, geometry.leak_gap / r)
+    g = grid()
+    in_ratios = g.ball[0] <= ball <= g.ball[-1] and g.ratio[0] <= ball / cage <= g.ratio[-1]
+    inside = bool(in_ratios and lift.max() <= g.lift[-1] * r and geometry.tabulated)
+    Rww = matrix.S + matrix.Rqw**2 / matrix.Rqq
+    far_tube = cage_matrix(geometry)
+    far_Rqw = float(far_tube.Rqw[0])
+    far = (far_Rqw, float(far_tube.S[0]) + far_Rqw**2 / float(far_tube.Rqq[0]))
+    return Resistance(ball, cage, lift / r, gap, matrix.Rqq, matrix.Rqw, Rww, matrix.S, *far, inside)
+
+
+def of_check(scenario: Scenario, check: Check, travel: float) -> Resistance:
+    """Of a check of a scenario, over its travel [m]."""
+    geometry = geometry_of(check, scenario.closures)
+    first = min(0.01 * geometry.contact_radius, 0.5 * travel)
+    form = f"{check.seat} and {check.cage}, ball {scenario.closures.ball_position}"
+    about = f"{form}, {scenario.closures.resistance}, r {1e3 * geometry.contact_radius:.4g} mm, "
+    return replace(resistance_at(geometry, np.geomspace(first, travel, LIFTS)), about=about)
+
+
+def of_ratios(ball: float, cage: float, lift: float) -> Resistance:
+    """Of a sharp edge by ratios: R/r_s, R_c/r_s, lift/r_s. Raises RatioError for what cannot be."""
+    if not (math.isfinite(ball) and 1.0 < ball < 1e3):
+        raise RatioError(f"ball over seat {ball:g} given; allowed: more than 1, to 1000; example: 1.4")
+    if not (math.isfinite(cage) and LAMBDA_MIN * cage <= ball <= LAMBDA_MAX * cage):
+        low, high = ball / LAMBDA_MAX, ball / LAMBDA_MIN
+        raise RatioError(
+            f"cage over seat {cage:g} given; allowed with this ball: {low:.4g} to {high:.4g}; example: "
+            f"{1.3 * ball:.3g}"
+        )
+    if not (math.isfinite(lift) and 1e-6 <= lift <= 1e3):
+        raise RatioError(f"lift over seat {lift:g} given; allowed: 1e-06 to 1000; example: 0.2")
+    geometry = CheckGeometry(1.0, 0.0, ball, cage, 0.0, 0.7, SMOOTH, tabulated=True)
+    return resistance_at(geometry, np.array([lift]))
+
+
+def curve_of_ratios(ball: float, cage: float) -> Resistance:
+    """The same over all lifts of the table, for a figure."""
+    geometry = CheckGeometry(1.0, 0.0, ball, cage, 0.0, 0.7, SMOOTH, tabulated=True)
+    return resistance_at(geometry, np.geomspace(grid().lift[0], grid().lift[-1], 60))
+
+
+def solved_anew(ball: float, cage: float, lift: float) -> Resistance:
+    """The same by a fresh finite-element solve. Raises ImportError or OSError without gmsh and scikit-fem."""
+    from balltravel.closures.fem.creeping import resistance
+    from balltravel.closures.fem.section import sharp_edge
+
+    table, found = of_ratios(ball, cage, lift), resistance(sharp_edge(ball, cage, lift), FINENESS)
+    Rqq, Rqw, Rww, S = (np.array([one]) for one in (found.Rqq, found.Rqw, found.Rww, found.S))
+    return replace(table, Rqq=Rqq, Rqw=Rqw, Rww=Rww, S=S, inside=True)

@@ -1,0 +1,125 @@
+"""What follows from a scenario before anything is run: volumes, travels, Reynolds numbers, falling balls."""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from balltravel.closures.lift_table import closures_at
+from balltravel.closures.settling import settling_speed
+from balltravel.closures.tube import tube_resistance
+from balltravel.estimate.cautions import warnings_for
+from balltravel.estimate.suction_losses import bore_viscosity, peak_flow, seat_reynolds
+from balltravel.scenario.model import TABULATED, Check, Closures, Scenario
+from balltravel.scenario.rules.all import STANDARD_GRAVITY
+from balltravel.scenario.shims import arrangements, distinct_travels
+from balltravel.setup.drive import cycle_rate_of
+from balltravel.setup.flow_curves import density_of, rheology_of
+from balltravel.setup.parameters import LANDING_GAP, cage_radius, core_parameters, geometry_of
+
+OIL_DENSITY = 970.0
+"""Density of the oil in the bench test [kg/m3]; silicone oils lie near it (from memory, no source)."""
+
+OIL_VISCOSITIES = (10.0, 100.0)
+"""Viscosities of the oils of the bench test [Pa s]: so thick that a ball's inertia does not count."""
+
+
+@dataclass(frozen=True)
+class BenchFall:
+    """A ball let go at its stop, the check dipped in an oil [Pa s, kg/m3] that can leave through the open
+    seat: time until a hundredth of the seat
+    radius is left [s]; None for a ball no heavier than the oil."""
+
+    viscosity: float
+    density: float
+    time: float | None
+
+
+@dataclass(frozen=True)
+class CheckPreview:
+    """One check: travel [m], flow [m3/s] and Reynolds number in its seat at the piston's full speed, K1 of
+    ball in cage, the ball's steady fall in the material far from the seat in a bore that is closed below
+    [m/s, downwards positive], and the bench test."""
+
+    travel: float
+    seat_flow: float
+    seat_reynolds: float
+    seat_viscosity: float
+    wall_factor: float
+    fall_speed: float
+    bench: tuple[BenchFall, ...]
+
+
+@dataclass(frozen=True)
+class Travel:
+    """An arrangement of the shims and its ball travel [m]."""
+
+    shims_below: tuple[int, ...]
+    shims_above: tuple[int, ...]
+    ball_travel: float
+
+
+@dataclass(frozen=True)
+class Preview:
+    """What is known of a scenario without a run: swept volume [m3], full piston speed [m/s], both checks, the
+    travels of the shims, and what to beware of."""
+
+    swept_volume: float
+    piston_speed: float
+    inlet: CheckPreview
+    piston: CheckPreview
+    arrangements: tuple[Travel, ...]
+    warnings: tuple[str, ...]
+
+
+def bench_fall(
+    check: Check, travel: float, viscosity: float, density: float, closures: Closures = TABULATED
+) -> BenchFall:
+    """The bench test by the check's own closures: no pressure drop, so mu S r w = W' at every lift (M5d), and
+    the time is mu r/W' times the integral of S over the travel. Exact in creeping flow without inertia."""
+    volume = math.pi * check.ball_diameter**3 / 6.0
+    weight = (check.ball_density - density) * volume * STANDARD_GRAVITY
+    if weight <= 0.0:
+        return BenchFall(viscosity, density, None)
+    geometry = geometry_of(check, closures)
+    # S has a logarithm at the seat: nodes even in the root of the lift.
+    low = min(LANDING_GAP * geometry.contact_radius, 0.5 * travel)
+    lift = low + (travel - low) * np.linspace(0.0, 1.0, 4001) ** 2
+    integral = float(np.trapezoid(closures_at(geometry, lift)[2], lift))
+    return BenchFall(viscosity, density, viscosity * geometry.contact_radius * integral / weight)
+
+
+def wall_factor(check: Check) -> float:
+    """K1 of the ball in its cage, ``Rww/(6 pi lam)``; at least 1."""
+    ratio = 0.5 * check.ball_diameter / cage_radius(check)
+    return tube_resistance(ratio).Rww / (6.0 * math.pi * ratio)
+
+
+def preview_check(scenario: Scenario, check: Check, travel: float) -> CheckPreview:
+    """What is known of one check; the flow through either is bore area times piston speed."""
+    m = scenario.material
+    factor, ratio = wall_factor(check), 0.5 * check.ball_diameter / cage_radius(check)
+    rheology = rheology_of(m, cycle_rate_of(scenario))
+    fall = settling_speed(
+        rheology, check.ball_diameter, check.ball_density, density_of(m), STANDARD_GRAVITY, ratio
+    )
+    bench = tuple(bench_fall(check, travel, oil, OIL_DENSITY, scenario.closures) for oil in OIL_VISCOSITIES)
+    flow = peak_flow(core_parameters(scenario))
+    mu = bore_viscosity(core_parameters(scenario), flow, 0.5 * check.seat_diameter)
+    return CheckPreview(travel, flow, seat_reynolds(scenario, check), mu, factor, fall, bench)
+
+
+def preview(scenario: Scenario) -> Preview:
+    """What follows from a scenario without a run."""
+    lower, shims = scenario.lower, scenario.shims
+    inlet, piston = scenario.inlet_check, scenario.piston_check
+    found = distinct_travels(arrangements(shims.thicknesses, inlet.base_travel))
+    p = core_parameters(scenario)
+    return Preview(
+        swept_volume=p.lower.area * lower.stroke,
+        piston_speed=peak_flow(p) / p.lower.area,
+        inlet=preview_check(scenario, inlet, scenario.inlet_travel),
+        piston=preview_check(scenario, piston, piston.travel),
+        arrangements=tuple(Travel(one.below, one.above, one.travel) for one in found),
+        warnings=warnings_for(scenario, None),
+    )

@@ -1,0 +1,133 @@
+"""What takes the suction pressure at the piston's full speed: hose, check passage, gap at the seat."""
+
+import math
+from typing import NamedTuple
+
+from scipy.optimize import brentq
+
+from balltravel.closures.ball_over_seat import passage_matrix
+from balltravel.closures.edge_and_cage import BORE_SHEAR
+from balltravel.core import parameters as core
+from balltravel.core.check import Law, law
+from balltravel.core.model import line_loss
+from balltravel.core.records import as_record
+from balltravel.core.rheology import viscosity
+from balltravel.material.model import ANY_RATE, understand
+from balltravel.scenario.model import Check, Scenario
+from balltravel.setup.drive import cycle_rate_of
+from balltravel.setup.outlet import working_pressure
+from balltravel.setup.parameters import core_parameters, geometry_of
+from balltravel.setup.parameters import peak_flow as largest_flow
+from balltravel.site.vapour import vapour_pressure
+
+
+class SuctionLosses(NamedTuple):
+    """Pressure losses [Pa] at the largest piston speed if the chamber filled, and the pressure there is to
+    spend: suction pressure at rest less vapour pressure [Pa]. The jet's loss counts with the gap."""
+
+    hose: float
+    passage: float
+    gap: float
+    available: float
+
+    @property
+    def total(self) -> float:
+        """All losses [Pa]."""
+        return self.hose + self.passage + self.gap
+
+    def unfilled_by(self, *losses: float) -> bool:
+        """Whether these losses alone exceed what there is."""
+        return sum(losses) > self.available
+
+
+def peak_flow(p: core.Parameters) -> float:
+    """Bore area times the largest piston speed [m3/s]."""
+    return largest_flow(p.drive, p.lower.area)
+
+
+def bore_viscosity(p: core.Parameters, flow: float, radius: float) -> float:
+    """Viscosity [Pa s] at which a bore of a radius [m] loses its pressure at a flow [m3/s]."""
+    m = p.material
+    return float(viscosity(as_record(m.rheology), BORE_SHEAR * flow / radius**3))
+
+
+def check_loss(p: core.Parameters, flow: float) -> tuple[float, float]:
+    """Pressure [Pa] that the inlet check takes with its ball on the stop, by the law that a run uses, and the
+    viscosity in the cage and bores [Pa s]."""
+    check, material, out = as_record(p.inlet), as_record(p.material), as_record(Law())
+
+    def missing(log_drop: float) -> float:
+        law(check, material, p.inlet.travel, 0.0, math.exp(log_drop), out)
+        return out.flow - flow
+
+    return math.exp(float(brentq(missing, -60.0, 60.0, xtol=1e-10))), float(out.cage)
+
+
+def yield_in_lower(scenario: Scenario) -> float:
+    """Yield stress [Pa] of the material at its temperature in the lower."""
+    return understand(scenario.material).yield_stress(scenario.material.temperature)
+
+
+def viscosity_in_lower(scenario: Scenario, rate: float = ANY_RATE) -> float:
+    """Viscosity [Pa s] of the material in the lower at a shear rate [1/s]."""
+    return float(understand(scenario.material).viscosity(rate, scenario.material.temperature))
+
+
+def yield_share(scenario: Scenario) -> float:
+    """Share of the yield stress in the stress in the inlet check's seat bore at the piston's full speed."""
+    p, radius = core_parameters(scenario), 0.5 * scenario.inlet_check.seat_diameter
+    flow = peak_flow(p)
+    stress = bore_viscosity(p, flow, radius) * BORE_SHEAR * flow / radius**3
+    return yield_in_lower(scenario) / stress
+
+
+def yield_in_hose(scenario: Scenario) -> float:
+    """Pressure [Pa] below which a yield stress lets nothing pass the suction hose: 4 L tau_y/d."""
+    hose = scenario.suction
+    tau = understand(scenario.material).yield_stress(hose.temperature or scenario.material.temperature)
+    return 4.0 * hose.hose_length / hose.hose_diameter * tau
+
+
+def vapour_in_line(scenario: Scenario) -> float:
+    """Vapour pressure [Pa] of the warmer of hose and lower, where a solvent tells the hose's."""
+    m, kelvin = scenario.material, scenario.suction.temperature
+    if m.solvent is None or kelvin is None:
+        return m.vapour_pressure
+    return max(m.vapour_pressure, vapour_pressure(m.solvent, kelvin))
+
+
+def suction_losses(scenario: Scenario) -> SuctionLosses:
+    """Static estimate of the losses on the intake with the inlet ball on its stop."""
+    p = core_parameters(scenario)
+    flow = peak_flow(p)
+    geometry = geometry_of(scenario.inlet_check, scenario.closures)
+    whole, mu = check_loss(p, flow)
+    passage = mu * flow / geometry.contact_radius**3 * float(passage_matrix(geometry).Rqq[0])
+    hose, _ = line_loss(as_record(p.suction), as_record(p.material), flow)
+    return SuctionLosses(
+        hose=float(hose),
+        passage=min(passage, whole),
+        gap=max(whole - passage, 0.0),
+        available=p.suction.pressure - vapour_in_line(scenario),
+    )
+
+
+def feed_excess(scenario: Scenario) -> float:
+    """Pressure of the feed at the inlet port at rest, less that of the outlet [Pa]. Above zero both checks
+    stand open and material runs through the lower, whatever the piston does. At a tip the outlet's is what
+    the tip takes of the mean flow of a full lower."""
+    p = core_parameters(scenario)
+    return p.suction.pressure - p.reference_pressure - outlet_load(scenario)
+
+
+def outlet_load(scenario: Scenario) -> float:
+    """Pressure [Pa] over the atmosphere's against which the lower delivers if it fills."""
+    return working_pressure(scenario, cycle_rate_of(scenario))
+
+
+def seat_reynolds(scenario: Scenario, check: Check) -> float:
+    """Reynolds number in a check's seat bore at the largest piston speed; both checks pass that flow."""
+    p = core_parameters(scenario)
+    flow = peak_flow(p)
+    mu = bore_viscosity(p, flow, 0.5 * check.seat_diameter)
+    return 4.0 * p.material.density * flow / (math.pi * mu * check.seat_diameter)

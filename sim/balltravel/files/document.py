@@ -1,0 +1,432 @@
+"""TOML text, settings and grids to a Scenario in SI: units are read here and every fault gets its place."""
+
+import difflib
+import math
+import re
+import tomllib
+from collections.abc import Iterable, Iterator, Sequence, Set
+from dataclasses import dataclass, replace
+from typing import Any, Literal, NamedTuple, get_args, get_origin
+
+from pydantic import ValidationError
+
+from balltravel.files.lines import TextLimitError, key_lines, line_of
+from balltravel.files.values import (
+    SHIM_NUMBERS,
+    TITLE_EXAMPLE,
+    TITLE_TEXT,
+    Beside,
+    Entry,
+    cut,
+    fixed_defaults,
+    readings_of,
+    shown,
+    trace_of,
+    value_of,
+)
+from balltravel.scenario.model import (
+    FIELDS,
+    TABLES,
+    Material,
+    Scenario,
+    ScenarioError,
+    build,
+    example_of,
+    following_faults,
+    material_faults,
+    quantity_of,
+    unknown_key,
+)
+from balltravel.scenario.rules.all import EITHER, NEEDED, READINGS, Fault, Needed, broken_rules
+from balltravel.units import kind_of
+
+ENERGY = ("material.activation_energy", "material.temperature_law", ("Andrade",), "")
+"""A key that belongs to a choice and may be left out with it: key, selector, choices, what stands for it."""
+
+TRACE = "drive.trace"
+SETTING_OPTION = "--set"
+GRID_OPTION = "--over"
+SWEEP = "sweep"
+WEEK = "week"
+MOST_SWEEP_VALUES = 10_000
+MOST_CASES = 100_000
+MOST_FAULTS = 40
+_AFTER_FILE = 10**9
+_LONGEST_SETTING = 4000
+
+
+@dataclass(frozen=True)
+class Written:
+    """Everything that was written: scenario entries, sweep entries, tables present, faults so far, the table
+    of further materials as it stands, and the line of each key."""
+
+    entries: dict[str, Entry]
+    sweep: dict[str, Entry]
+    tables: dict[str, int]
+    faults: list[Fault]
+    name: str
+    last_line: int
+    week: list[Entry]
+    lines: dict[tuple[str, ...], int]
+
+
+def write_down(text: str, name: str, settings: Sequence[str] = (), grid: Sequence[str] = ()) -> Written:
+    """All entries of a text, settings and grid among them; raises ScenarioError for what is no TOML.
+
+    ``settings`` and ``grid``: ``"table.key=value"`` and ``"table.key=[values]"``, stronger than the file.
+    """
+    written = _written(text, name)
+    for entries, options, option in (
+        (written.entries, settings, SETTING_OPTION),
+        (written.sweep, grid, GRID_OPTION),
+    ):
+        for fault in _override(entries, options, option):
+            add_fault(written, fault)
+    drop_replaced(written.entries, {key for key, one in written.entries.items() if one.line >= _AFTER_FILE})
+    return written
+
+
+class Looked(NamedTuple):
+    """What entries say: the scenario (None with faults), swept values [SI], and every fault."""
+
+    scenario: Scenario | None
+    sweep: dict[str, list[Any]]
+    faults: list[Fault]
+
+
+def look_over(written: Written, beside: Beside | None = None) -> Looked:
+    """The scenario of all entries, or all their faults, placed."""
+    values = _values(written, beside)
+    sweep = _sweep_values(written, values)
+    given = {key for key in written.entries if key != "title"}
+    # A faulty value says nothing of what hangs on it: its default does not stand for it.
+    defaults = {key: value for key, value in fixed_defaults().items() if key not in given}
+    following = _following_defaults({**defaults, **values}, given - set(values))
+    broken = [
+        fault
+        for fault in broken_rules({**defaults, **following, **values}, given)
+        if fault.given != "missing" or fault.key.split(".")[0] in tables_read(written)
+    ]
+    broken += following_faults(following, given)
+    broken += _of_material(values, [*written.faults, *broken])
+    faults = [*written.faults, *_missing(written), *(_placed(fault, written) for fault in broken)]
+    if faults:
+        return Looked(None, sweep, faults)
+    try:
+        return Looked(build(_nested(values)), sweep, [])
+    except ScenarioError as error:
+        return Looked(None, sweep, [_placed(fault, written) for fault in error.faults])
+
+
+def _of_material(values: dict[str, Any], faults: list[Fault]) -> list[Fault]:
+    """What a material without other faults contradicts, told together with those of other tables."""
+    if any(fault.key.startswith(("material", "[material")) for fault in faults):
+        return []
+    own = {key.split(".")[1]: value for key, value in values.items() if key.startswith("material.")}
+    try:
+        return material_faults(Material(**own), values.get("suction.temperature"))
+    except ValidationError:  # a required key is missing
+        return []
+
+
+def tables_read(written: Written) -> set[str]:
+    """Tables that are there and are tables; of another not every key is told to be missing."""
+    wrong = {fault.key for fault in written.faults}
+    return {table for table in TABLES if table in written.tables and table not in wrong} | {
+        entry.key.split(".")[0] for entry in written.entries.values()
+    }
+
+
+def add_fault(written: Written, fault: Fault) -> None:
+    """Take a fault; beyond the limit raises ScenarioError at once: to look for near keys takes time."""
+    written.faults.append(fault)
+    if len(written.faults) > MOST_FAULTS:
+        raise ScenarioError(first_of(written.faults))
+
+
+def first_of(faults: Sequence[Fault]) -> list[Fault]:
+    """The faults by line, those beyond the limit left out and said to be."""
+    ordered = sorted(faults, key=lambda fault: fault.line)
+    if len(ordered) <= MOST_FAULTS:
+        return ordered
+    rest = ordered[MOST_FAULTS]
+    more = Fault(
+        "", "more faults follow", f"the first {MOST_FAULTS} are told at once", "", rest.where, rest.line
+    )
+    return [*ordered[:MOST_FAULTS], more]
+
+
+def _written(text: str, name: str) -> Written:
+    try:
+        lines = key_lines(text)
+    except TextLimitError as error:
+        where = f"{name}:{error.line}"
+        raise ScenarioError([Fault("", error.given, error.allowed, "", where, error.line)]) from None
+    last = text.count("\n") + (not text.endswith("\n"))
+    written = Written({}, {}, {}, [], name, max(last, 1), [], lines)
+    for key, raw in _toml(text, name, written.last_line).items():
+        line = line_of(lines, key)
+        entry = Entry(key, raw, f"{name}:{line}", line)
+        if key == SWEEP:
+            _take_sweep(written, entry, lines)
+        elif key == WEEK:
+            written.week.append(entry)
+        elif key in TABLES:
+            _take_table(written, entry, lines)
+        elif key == "title":
+            written.entries[key] = entry
+        else:
+            add_fault(written, _unknown_top(entry))
+    return written
+
+
+def _toml(text: str, name: str, last_line: int) -> dict[str, Any]:
+    try:
+        return tomllib.loads(text)
+    except (ValueError, RecursionError) as error:  # ValueError: also integers of thousands of digits
+        message = cut(str(error).split(" (at ")[0])
+        found = re.search(r"\(at line (\d+), column \d+\)", str(error))
+    line = int(found[1]) if found else last_line
+    allowed = "TOML: [table] headers and key = value lines, a quantity as text in quotes"
+    fault = Fault("", f"not TOML: {message}", allowed, 'viscosity = "3500 cP"', f"{name}:{line}", line)
+    raise ScenarioError([fault])
+
+
+def _unknown_top(entry: Entry) -> Fault:
+    if not isinstance(entry.raw, (dict, list)):
+        return located(unknown_key(entry.key), entry)
+    near = difflib.get_close_matches(entry.key, [*TABLES, SWEEP, WEEK], n=1)
+    hint = f" (did you mean [{near[0]}]?)" if near else ""
+    key = f"[{entry.key[:80]}]"
+    return entry.fault(f"unknown table{hint}", f"the tables {', '.join(TABLES)}, {SWEEP}, {WEEK}", key=key)
+
+
+def _take_table(written: Written, table: Entry, lines: dict[tuple[str, ...], int]) -> None:
+    written.tables[table.key] = table.line
+    if not isinstance(table.raw, dict):
+        written.faults.append(table.fault(kind_of(table.raw), "a table", f"[{table.key}]"))
+        return
+    for name, raw in table.raw.items():
+        line = line_of(lines, table.key, name)
+        entry = Entry(f"{table.key}.{name}", raw, f"{written.name}:{line}", line)
+        if entry.key in FIELDS:
+            written.entries[entry.key] = entry
+        else:
+            add_fault(written, located(unknown_key(entry.key), entry))
+
+
+def _take_sweep(written: Written, table: Entry, lines: dict[tuple[str, ...], int]) -> None:
+    if not isinstance(table.raw, dict):
+        written.faults.append(table.fault(kind_of(table.raw), "a table", f"[{SWEEP}]"))
+        return
+    for path, raw in flattened(table.raw):
+        line = line_of(lines, SWEEP, *path)
+        entry = Entry(".".join(path), raw, f"{written.name}:{line}", line)
+        if entry.key in written.sweep:
+            add_fault(written, entry.fault("swept twice", "each key once", f'"{entry.key}" = [...]'))
+        elif entry.key in (READINGS, TRACE):
+            add_fault(written, _readings_swept(entry) if entry.key == READINGS else _trace_swept(entry))
+        elif entry.key in FIELDS:
+            written.sweep[entry.key] = entry
+        else:
+            add_fault(written, located(unknown_key(entry.key), entry))
+
+
+def _readings_swept(entry: Entry) -> Fault:
+    allowed = "material.viscosity_factor, which multiplies them"
+    return entry.fault("readings swept", allowed, '"material.viscosity_factor" = [0.8, 1.2]')
+
+
+def _trace_swept(entry: Entry) -> Fault:
+    return entry.fault(
+        "a trace swept", "drive.cycle_rate, to which it is scaled", '"drive.cycle_rate" = ["20 /min"]'
+    )
+
+
+def flattened(table: dict[str, Any]) -> Iterator[tuple[tuple[str, ...], Any]]:
+    """``"a.b" = x`` and ``a.b = x`` mean the same in [sweep] and [week]."""
+    for name, raw in table.items():
+        if isinstance(raw, dict) and raw:
+            yield from (((name, inner), value) for inner, value in raw.items())
+        else:
+            yield (name,), raw
+
+
+def located(fault: Fault, entry: Entry) -> Fault:
+    return replace(fault, where=entry.where, line=entry.line)
+
+
+def _override(entries: dict[str, Entry], settings: Iterable[str], option: str) -> Iterator[Fault]:
+    """Put the settings into the entries; yields the faults of those that cannot be read."""
+    for order, setting in enumerate(settings):
+        key, equals, value = setting.partition("=")
+        key = key.strip().strip('"')
+        entry = Entry(key, _setting_value(value), f"{option} {setting[:200]}", _AFTER_FILE + order)
+        if not equals:
+            yield entry.fault("no = sign", "table.key=value", "material.viscosity=3500 cP", cut(key))
+        elif len(setting) > _LONGEST_SETTING:
+            yield entry.fault(f"{len(setting)} characters", f"at most {_LONGEST_SETTING}", key=cut(key))
+        elif key not in FIELDS and (key != "title" or option == GRID_OPTION):
+            yield located(unknown_key(key), entry)
+        elif key in (READINGS, TRACE) and option == GRID_OPTION:
+            yield _readings_swept(entry) if key == READINGS else _trace_swept(entry)
+        else:
+            entries[key] = entry
+
+
+def drop_replaced(entries: dict[str, Entry], set_: set[str]) -> None:
+    """Keys of the file that belong to a choice which one of ``set_`` replaces go with it: the ramps of a
+    constant speed when ``--set drive.profile=harmonic``; so do the viscosity when readings are set, and the
+    readings when a viscosity is."""
+    for key, selector, choices, instead in (
+        *((one.key, one.selector, (*one.choices, *one.free), one.instead) for one in NEEDED),
+        ENERGY,
+    ):
+        if key not in entries or key in set_:
+            continue
+        if instead in set_ or (selector in set_ and entries[selector].raw not in choices):
+            del entries[key]
+    _drop_excluded(entries, set_)
+    for pair in EITHER:
+        for key, other in ((pair.key, pair.source), (pair.source, pair.key)):
+            if other in set_ and key not in set_:
+                entries.pop(key, None)
+    if "material.viscosity" in set_ and READINGS not in set_:
+        entries.pop(READINGS, None)
+
+
+def _drop_excluded(entries: dict[str, Entry], set_: set[str]) -> None:
+    """Keys of the file that follow from another choice, where a setting makes it: the cycle rate with
+    ``--set outlet.form="tip at pressure"``."""
+    for one in NEEDED:
+        replaced = one.other in set_ and entries[one.other].raw in one.excluding
+        if replaced and one.key not in set_:
+            entries.pop(one.key, None)
+
+
+def _setting_value(text: str) -> Any:
+    """A TOML value, or else the plain text itself."""
+    text = text.strip()
+    line = f"value = {text}"
+    if len(line) > _LONGEST_SETTING or "\n" in text or "\r" in text:
+        return text
+    try:
+        key_lines(line)
+        return tomllib.loads(line)["value"]
+    except (ValueError, RecursionError):
+        return text
+
+
+def _values(written: Written, beside: Beside | None) -> dict[str, Any]:
+    """SI values of all entries that have no fault; density first, for kinematic viscosities, and readings
+    last, for its temperature."""
+    values: dict[str, Any] = {}
+    order = {"material.density": -1, READINGS: 1}
+    for entry in sorted(written.entries.values(), key=lambda entry: order.get(entry.key, 0)):
+        try:
+            if entry.key == READINGS:
+                values[entry.key] = readings_of(entry, values)
+            elif entry.key == TRACE:
+                values[entry.key] = trace_of(entry, beside)
+            else:
+                values[entry.key] = value_of(entry, values.get("material.density"))
+        except ScenarioError as error:
+            written.faults.extend(error.faults)
+    return values
+
+
+def _sweep_values(written: Written, values: dict[str, Any]) -> dict[str, list[Any]]:
+    """SI values of every swept key; a kinematic viscosity needs a density that is not swept too."""
+    density = None if "material.density" in written.sweep else values.get("material.density")
+    sweep: dict[str, list[Any]] = {}
+    for key, entry in written.sweep.items():
+        try:
+            sweep[key] = _swept(entry, density)
+        except ScenarioError as error:
+            written.faults.extend(replace(fault, key=f'{SWEEP}."{key}"') for fault in error.faults)
+    cases = math.prod(len(values) for values in sweep.values())
+    if cases > MOST_CASES:
+        last = list(written.sweep.values())[-1]
+        given = f"the sweep has {cases} combinations"
+        written.faults.append(last.fault(given, f"at most {MOST_CASES}", "fewer values", SWEEP))
+    return sweep
+
+
+def _swept(entry: Entry, density: float | None) -> list[Any]:
+    if not isinstance(entry.raw, list) or not 1 <= len(entry.raw) <= MOST_SWEEP_VALUES:
+        allowed = f"an array of 1 to {MOST_SWEEP_VALUES} values"
+        raise ScenarioError([entry.fault(f"{shown(entry.raw)} given", allowed, '["0.1 Pa.s", "1 Pa.s"]')])
+    return [value_of(replace(entry, raw=raw), density) for raw in entry.raw]
+
+
+def _following_defaults(values: dict[str, Any], faulty: Set[str]) -> dict[str, Any]:
+    """Defaults that follow from other keys of their table, in the order of its fields; none of a table with a
+    faulty key, which they might follow from."""
+    found: dict[str, Any] = {}
+    blind = {key.split(".")[0] for key in faulty}
+    for key, field in FIELDS.items():
+        table, _, _ = key.partition(".")
+        make: Any = field.default_factory
+        if make is None or key in values or table in blind:
+            continue
+        known = {**found, **values}
+        found[key] = make({one.partition(".")[2]: known[one] for one in known if one.startswith(f"{table}.")})
+    return found
+
+
+def _missing(written: Written) -> Iterator[Fault]:
+    """Required tables and keys that nobody wrote."""
+    if "title" not in written.entries:
+        yield _placed(Fault("title", "missing", TITLE_TEXT, TITLE_EXAMPLE), written)
+    wrong = {fault.key for fault in written.faults}
+    for table, model in TABLES.items():
+        required = [name for name, field in model.model_fields.items() if field.is_required()]
+        absent = [name for name in required if f"{table}.{name}" not in written.entries]
+        if table in wrong:
+            continue
+        if _table_missing(written, table, required):
+            names = required or [one.key.split(".")[1] for one in NEEDED if _by_default(one, table)]
+            fault = Fault(f"[{table}]", "missing table", f"a table with {', '.join(names)}", f"[{table}]")
+            yield _placed(fault, written)
+            continue
+        yield from (_placed(_missing_key(f"{table}.{name}"), written) for name in absent)
+
+
+def _table_missing(written: Written, table: str, required: list[str]) -> bool:
+    """Whether a table that must be there is not, nor any key that it must have (any at all, where each may be
+    left out)."""
+    keys = {f"{table}.{name}" for name in required or TABLES[table].model_fields}
+    must = Scenario.model_fields[table].is_required()
+    return must and table not in written.tables and not keys & set(written.entries)
+
+
+def _by_default(one: Needed, table: str) -> bool:
+    """Whether a table needs a key unless another form is chosen."""
+    return one.key.startswith(f"{table}.") and FIELDS[one.selector].default in one.choices
+
+
+def _missing_key(key: str) -> Fault:
+    field = FIELDS[key]
+    quantity = quantity_of(field)
+    allowed = SHIM_NUMBERS
+    if quantity:
+        allowed = quantity.allowed()
+    elif get_origin(field.annotation) is Literal:
+        allowed = " or ".join(f'"{choice}"' for choice in get_args(field.annotation))
+    return Fault(key, "missing", allowed, example_of(key))
+
+
+def _placed(fault: Fault, written: Written) -> Fault:
+    """The fault at its key, else at its table, else at the end of the file."""
+    if fault.key in written.entries:
+        return located(fault, written.entries[fault.key])
+    line = written.tables.get(fault.key.split(".")[0], 1 if fault.key == "title" else written.last_line)
+    return replace(fault, where=f"{written.name}:{line}", line=line)
+
+
+def _nested(values: dict[str, Any]) -> dict[str, Any]:
+    tables: dict[str, Any] = {}
+    for key, value in values.items():
+        table, _, name = key.rpartition(".")
+        (tables.setdefault(table, {}) if table else tables)[name] = value
+    return tables

@@ -1,0 +1,215 @@
+"""The only module that opens files: scenario files in, results in and out."""
+
+import hashlib
+import io
+import os
+import tempfile
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from balltravel.files.week import WeekMaterial, parse_scenario
+from balltravel.scenario.model import Scenario, ScenarioError
+from balltravel.scenario.rules.all import Fault
+
+if TYPE_CHECKING:
+    import xarray
+
+LARGEST_SCENARIO = 256 * 1024
+SEAL = b"\nresult of balltravel, sha256 of all before: "
+
+
+class FileError(Exception):
+    """A file that cannot be written or read; the message names the file and the reason."""
+
+
+@dataclass(frozen=True)
+class ScenarioFile:
+    """A scenario, the values to sweep [SI], the text it came from with its digest, and the materials of its
+    week, its own one first."""
+
+    scenario: Scenario
+    sweep: dict[str, list[Any]]
+    text: str
+    sha256: str
+    week: tuple[WeekMaterial, ...] = ()
+
+
+def read_scenario_file(
+    path: str | Path, settings: Sequence[str] = (), grid: Sequence[str] = ()
+) -> ScenarioFile:
+    """Scenario and sweep of a TOML file, with the text for provenance.
+
+    ``settings``: ``"table.key=value"``; ``grid``: ``"table.key=[values]"``; both are stronger than the file.
+    ``sha256`` is of the file's bytes. Raises ScenarioError with every fault.
+    """
+    data = _scenario_bytes(Path(path))
+    text = _decoded(data, str(path))
+    scenario, sweep, week = parse_scenario(
+        text, str(path), settings, grid, lambda name: _beside(Path(path), name)
+    )
+    return ScenarioFile(scenario, sweep, text, hashlib.sha256(data).hexdigest(), week)
+
+
+def read_again(given: ScenarioFile, path: str | Path, settings: Sequence[str]) -> Scenario:
+    """Scenario of a file that has been read, with other settings."""
+    return parse_scenario(
+        given.text, str(path), settings, (), lambda name: _beside(Path(path), name)
+    ).scenario
+
+
+def read_scenario(path: str | Path, settings: Sequence[str] = ()) -> Scenario:
+    """Scenario of a TOML file; see read_scenario_file."""
+    return read_scenario_file(path, settings).scenario
+
+
+def read_week(path: str | Path, settings: Sequence[str] = ()) -> tuple[WeekMaterial, ...]:
+    """All materials of a TOML file's week, its own one first; see read_scenario_file."""
+    return read_scenario_file(path, settings).week
+
+
+def read_sweep(
+    path: str | Path, settings: Sequence[str] = (), grid: Sequence[str] = ()
+) -> dict[str, list[Any]]:
+    """Dotted key -> values [SI] of the table [sweep] and of ``grid``; see read_scenario_file."""
+    return read_scenario_file(path, settings, grid).sweep
+
+
+def _scenario_bytes(path: Path) -> bytes:
+    try:
+        plain = path.is_file() or not path.exists()
+        data = b""
+        if plain:
+            with path.open("rb") as file:
+                data = file.read(LARGEST_SCENARIO + 1)
+    except (OSError, ValueError) as error:  # ValueError: a zero byte in the name
+        raise _unusable(path, getattr(error, "strerror", None) or str(error)) from None
+    if not plain:
+        raise _unusable(path, "not a plain file")
+    if len(data) > LARGEST_SCENARIO:
+        raise _unusable(path, f"larger than {LARGEST_SCENARIO // 1024} kB", 1)
+    return data
+
+
+def _beside(path: Path, name: str) -> str:
+    """Text of a file that a scenario names, relative to the scenario's own folder; raises OSError or
+    ValueError."""
+    other = path.parent / name
+    if other.exists() and not other.is_file():
+        raise OSError(0, "not a plain file")
+    with other.open("rb") as file:
+        data = file.read(LARGEST_SCENARIO + 1)
+    if len(data) > LARGEST_SCENARIO:
+        raise OSError(0, f"larger than {LARGEST_SCENARIO // 1024} kB")
+    return data.decode("utf-8-sig")
+
+
+def _unusable(path: Path, given: str, line: int = 0) -> ScenarioError:
+    """The error of a file that is no scenario at all; ``line`` 0: the file as a whole."""
+    where = f"{path}:{line}" if line else f"{path}"
+    allowed = f"a TOML text file in UTF-8 of at most {LARGEST_SCENARIO // 1024} kB"
+    return ScenarioError([Fault("", given, allowed, "scenarios/primer.toml", where, line)])
+
+
+def _decoded(data: bytes, name: str) -> str:
+    """Text of the file; a byte order mark and Windows line ends are accepted."""
+    if b"\0" in data:
+        raise _unusable(Path(name), "a binary file", data[: data.index(b"\0")].count(b"\n") + 1)
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise _unusable(Path(name), "not UTF-8", data[: error.start].count(b"\n") + 1) from None
+    return text.replace("\r\n", "\n")
+
+
+def write_dataset(dataset: "xarray.Dataset", path: str | Path) -> None:
+    """Write a result as netCDF, whole or not at all; see write_whole.
+
+    A digest of its bytes is set at its end, so that read_dataset notices a changed bit.
+    Raises FileError; an older file of that name then stays as it was.
+    """
+    try:
+        write_whole(_netcdf(dataset), path)
+    except (OSError, ValueError) as error:  # ValueError: a zero byte in the name or in an attribute
+        raise _file_error("written", Path(path), error) from None
+
+
+def write_whole(data: bytes | memoryview, path: str | Path) -> None:
+    """Write a file whole or not at all: temporary file ``.NAME.*.part`` beside it, fsync, rename.
+
+    Raises OSError, or ValueError for a name with a zero byte; an older file then stays as it was.
+    """
+    path = Path(path)
+    if path.is_dir():
+        raise IsADirectoryError(0, "it is a folder")
+    descriptor, name = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".part", dir=path.parent)
+    temporary = Path(name)
+    try:
+        with os.fdopen(descriptor, "wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        _settle(temporary, path)
+    finally:
+        temporary.unlink(missing_ok=True)
+
+
+def _netcdf(dataset: "xarray.Dataset") -> bytes:
+    """The file's bytes, made in memory: on a full disk the HDF5 library crashes when the program ends.
+
+    A seal is set behind them, which readers of netCDF do not look at (HDF5 keeps its own end of the file).
+    """
+    buffer = io.BytesIO()
+    dataset.to_netcdf(buffer, engine="h5netcdf")
+    return buffer.getvalue() + _seal(buffer.getbuffer())
+
+
+def _seal(data: bytes | memoryview) -> bytes:
+    return SEAL + hashlib.sha256(data).hexdigest().encode() + b"\n"
+
+
+def _unsealed(data: bytes) -> bytes:
+    """What stands before the seal; ValueError if there is none or the bytes are not those that were sealed.
+
+    So no damaged byte reaches the HDF5 library, which can crash or never come back on one.
+    """
+    length = len(_seal(b""))
+    contents, seal = data[:-length], data[-length:]
+    if not seal.startswith(SEAL):
+        raise ValueError("no result of this program, or cut short")
+    if seal != _seal(contents):
+        raise ValueError("damaged: its bytes do not match its digest")
+    return contents
+
+
+def _settle(temporary: Path, path: Path) -> None:
+    """Give the file the usual rights and its name, and make the folder's entry reach the disk."""
+    mask = os.umask(0)
+    os.umask(mask)
+    temporary.chmod(0o666 & ~mask)
+    temporary.replace(path)
+    if hasattr(os, "O_DIRECTORY"):
+        folder = os.open(path.parent, os.O_DIRECTORY)
+        try:
+            os.fsync(folder)
+        finally:
+            os.close(folder)
+
+
+def _file_error(verb: str, path: Path, error: BaseException) -> FileError:
+    reason = getattr(error, "strerror", None) or next(iter(str(error).splitlines()), type(error).__name__)
+    return FileError(f"{path}: cannot be {verb}: {reason}")
+
+
+def read_dataset(path: str | Path) -> "xarray.Dataset":
+    """A result, wholly in memory; raises FileError for a file that is missing, damaged or no result."""
+    import xarray
+
+    path = Path(path)
+    try:
+        contents = _unsealed(path.read_bytes())
+        with xarray.open_dataset(io.BytesIO(contents), engine="h5netcdf") as opened:
+            return opened.load()
+    except (OSError, ValueError) as error:
+        raise _file_error("read", path, error) from None

@@ -1,0 +1,177 @@
+"""Values as they are written, one key's at a time, to SI."""
+
+import difflib
+import json
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import Any, Literal, get_args, get_origin
+
+from balltravel.material.viscosity_reading import EXAMPLES, Told, told
+from balltravel.scenario.model import (
+    FIELDS,
+    MOST_FITTINGS,
+    MOST_SHIMS,
+    ScenarioError,
+    example_of,
+    quantity_of,
+)
+from balltravel.scenario.quantity import Names, names_of
+from balltravel.scenario.rules.all import NEEDED, Fault
+from balltravel.scenario.stroke_trace import EXAMPLE as TRACE_EXAMPLE
+from balltravel.scenario.stroke_trace import read_trace
+from balltravel.units import UnitError, kind_of, to_si
+
+MOST_READINGS = 200
+SHIM_NUMBERS = "an array of shim numbers, counted from 1"
+TITLE_TEXT = "text of 1 to 200 characters, all printable"
+TITLE_EXAMPLE = 'title = "One lower, primer"'
+_LARGEST_NUMBER = 10**6
+
+Beside = Callable[[str], str]
+"""Reads the text of a file that a scenario names; raises OSError or ValueError where there is none."""
+
+
+@dataclass(frozen=True)
+class Entry:
+    """A value as it was written, and where."""
+
+    key: str
+    raw: Any
+    where: str
+    line: int
+
+    def fault(self, given: str, allowed: str, example: str = "", key: str = "") -> Fault:
+        """A fault at this place."""
+        return Fault(key or self.key, given, allowed, example, self.where, self.line)
+
+
+def value_of(entry: Entry, density: float | None) -> Any:
+    """SI value of one entry; raises ScenarioError."""
+    if entry.key == "title":
+        return _title(entry)
+    field = FIELDS[entry.key]
+    quantity = quantity_of(field)
+    if get_origin(field.annotation) is Literal:
+        return _choice(entry, get_args(field.annotation))
+    names = names_of(field)
+    if names:
+        return _named(entry, names, get_origin(field.annotation) is tuple)
+    if quantity is None:
+        return _numbers(entry)
+    many = get_origin(field.annotation) is tuple
+    if many and (not isinstance(entry.raw, list) or len(entry.raw) > MOST_SHIMS):
+        allowed = f"an array of at most {MOST_SHIMS} lengths"
+        raise ScenarioError([entry.fault(f"{shown(entry.raw)} given", allowed, quantity.written())])
+    try:
+        found = [to_si(raw, quantity.dimension, density) for raw in (entry.raw if many else [entry.raw])]
+    except UnitError as error:
+        raise ScenarioError([entry.fault(error.given, error.allowed, quantity.written())]) from None
+    verdict = quantity.verdict(tuple(found))
+    if verdict:
+        given = f"{shown(entry.raw)} given"
+        raise ScenarioError([entry.fault(given, verdict[1], quantity.written())])
+    return tuple(found) if many else found[0]
+
+
+def shown(raw: Any) -> str:
+    """What was given, as TOML would have it, cut to a readable length."""
+    if not isinstance(raw, (str, int, float, list)) or isinstance(raw, bool):
+        return kind_of(raw).removesuffix(" given")
+    try:
+        return cut(json.dumps(raw, ensure_ascii=False, default=str))
+    except ValueError:  # Python does not write integers of more than 4300 digits
+        return "a number of thousands of digits"
+
+
+def cut(text: str) -> str:
+    return text if len(text) <= 80 else f"{text[:77]}..."
+
+
+def _title(entry: Entry) -> str:
+    # Control characters would reach the terminal; a zero byte or half a surrogate cannot be stored.
+    if isinstance(entry.raw, str) and 1 <= len(entry.raw) <= 200 and entry.raw.isprintable():
+        return entry.raw
+    raise ScenarioError([entry.fault(f"{shown(entry.raw)} given", TITLE_TEXT, TITLE_EXAMPLE)])
+
+
+def _choice(entry: Entry, choices: tuple[str, ...]) -> str:
+    if isinstance(entry.raw, str) and entry.raw in choices:
+        return entry.raw
+    text = entry.raw[:80] if isinstance(entry.raw, str) else ""
+    begun = [choice for choice in choices if text and choice.startswith(text)]
+    near = begun[:1] or difflib.get_close_matches(text, choices, n=1)
+    hint = f' (did you mean "{near[0]}"?)' if near else ""
+    allowed = " or ".join(f'"{choice}"' for choice in choices)
+    raise ScenarioError([entry.fault(f"{shown(entry.raw)} given{hint}", allowed, f'"{choices[0]}"')])
+
+
+def _named(entry: Entry, names: Names, many: bool) -> str | tuple[str, ...]:
+    """A name out of a list, or an array of them."""
+    if not many:
+        return _choice(entry, names.allowed)
+    if not isinstance(entry.raw, list) or len(entry.raw) > MOST_FITTINGS:
+        allowed = f"an array of at most {MOST_FITTINGS} names"
+        raise ScenarioError([entry.fault(f"{shown(entry.raw)} given", allowed, example_of(entry.key))])
+    return tuple(_choice(replace(entry, raw=raw), names.allowed) for raw in entry.raw)
+
+
+def readings_of(entry: Entry, values: dict[str, Any]) -> tuple[Told, ...]:
+    """All readings of a material, by its other values; raises ScenarioError with a fault for each that cannot
+    be."""
+    defaults = fixed_defaults()
+    density, expansion, lower, stated = (
+        values.get(key, defaults.get(key))
+        for key in (
+            "material.density",
+            "material.thermal_expansion",
+            "material.temperature",
+            "material.stated_temperature",
+        )
+    )
+    raw = entry.raw
+    if not isinstance(raw, list) or not 1 <= len(raw) <= MOST_READINGS:
+        allowed = f"an array of 1 to {MOST_READINGS} readings"
+        raise ScenarioError([entry.fault(f"{shown(raw)} given", allowed, f"[{EXAMPLES[0]}]")])
+    found, faults = [], []
+    for number, one in enumerate(raw, 1):
+        try:
+            found.append(told(one, density, stated or lower, expansion or 0.0))
+        except UnitError as error:
+            faults.append(entry.fault(f"reading {number}: {error.given}", error.allowed, error.example))
+    if faults:
+        raise ScenarioError(faults)
+    return tuple(found)
+
+
+def trace_of(entry: Entry, beside: Beside | None) -> tuple[tuple[float, float], ...]:
+    """A measured stroke from the file that is named; raises ScenarioError."""
+    allowed = "the name of a CSV file beside the scenario"
+    if not isinstance(entry.raw, str) or beside is None:
+        raise ScenarioError([entry.fault(f"{shown(entry.raw)} given", allowed, TRACE_EXAMPLE)])
+    try:
+        return read_trace(beside(entry.raw))
+    except UnitError as error:
+        raise ScenarioError(
+            [entry.fault(f"{cut(entry.raw)}: {error.given}", error.allowed, error.example)]
+        ) from None
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or "no text in UTF-8"
+        raise ScenarioError([entry.fault(f"{shown(entry.raw)}: {reason}", allowed, TRACE_EXAMPLE)]) from None
+
+
+def _numbers(entry: Entry) -> tuple[int, ...]:
+    raw = entry.raw
+    few = isinstance(raw, list) and len(raw) <= MOST_SHIMS
+    if few and all(type(number) is int and abs(number) < _LARGEST_NUMBER for number in raw):
+        return tuple(raw)
+    raise ScenarioError([entry.fault(f"{shown(raw)} given", SHIM_NUMBERS, "[1, 2]")])
+
+
+def fixed_defaults() -> dict[str, Any]:
+    """Defaults that hold whatever else is given; those of conditional keys are left out."""
+    conditional = {needed.key for needed in NEEDED}
+    return {
+        key: field.default
+        for key, field in FIELDS.items()
+        if not field.is_required() and field.default_factory is None and key not in conditional
+    }

@@ -1,0 +1,423 @@
+"""What a scenario's material is taken for: its law of flow, what temperature, rest and time after mixing do
+to it, and how well each is known (M9)."""
+
+import math
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import NamedTuple, Protocol
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from balltravel.material.flow_fits import Fitted, fit
+from balltravel.material.flow_laws import (
+    Carreau,
+    Casson,
+    Cross,
+    FlowLaw,
+    HerschelBulkley,
+    Newtonian,
+    PowerLaw,
+)
+from balltravel.material.temperature_laws import Andrade, Vogel, Walther, density_at
+from balltravel.material.viscosity_reading import Told
+from balltravel.units import UnitError
+
+Array = NDArray[np.float64]
+
+SAME_TEMPERATURE = 0.5
+"""Readings nearer than this [K] count as taken at one temperature."""
+
+NUDGE = 1e-4
+"""Relative step of a viscosity by which its weight in a law of temperature is found."""
+
+MOST_GROWN = 500.0
+"""ln of a growth that is refused anyway and still has a number."""
+
+ANY_RATE = 10.0
+"""Shear rate [1/s] at which one viscosity stands for a law (our choice)."""
+
+TemperatureLaw = Andrade | Vogel | Walther
+LAWS_OF_TEMPERATURE: dict[str, type[TemperatureLaw]] = {
+    "Andrade": Andrade,
+    "Vogel": Vogel,
+    "ASTM D341": Walther,
+}
+
+
+class MaterialError(UnitError):
+    """Keys of a material that contradict each other: at which key, what was given, what is allowed."""
+
+    def __init__(self, key: str, given: str, allowed: str, example: str) -> None:
+        self.key = key
+        super().__init__(given, allowed, example)
+
+
+class Material(Protocol):
+    """The keys of a scenario's [material] that are asked for here, in SI."""
+
+    @property
+    def flow(self) -> str: ...
+    @property
+    def viscosity(self) -> float | None: ...
+    @property
+    def thinning_exponent(self) -> float | None: ...
+    @property
+    def thinning_onset(self) -> float | None: ...
+    @property
+    def least_viscosity(self) -> float | None: ...
+    @property
+    def yield_stress(self) -> float | None: ...
+    @property
+    def readings(self) -> tuple[Told, ...]: ...
+    @property
+    def temperature(self) -> float: ...
+    @property
+    def stated_temperature(self) -> float | None: ...
+    @property
+    def temperature_law(self) -> str: ...
+    @property
+    def activation_energy(self) -> float | None: ...
+    @property
+    def thermal_expansion(self) -> float: ...
+    @property
+    def density(self) -> float: ...
+    @property
+    def rested_ratio(self) -> float: ...
+    @property
+    def doubling_time(self) -> float | None: ...
+    @property
+    def age(self) -> float: ...
+    @property
+    def viscosity_factor(self) -> float: ...
+
+
+@dataclass(frozen=True)
+class PasteThatThins:
+    """``flow = "shear-thinning"``: a Carreau liquid of viscosity ``at_rest`` without a least viscosity, with
+    a yield stress."""
+
+    at_rest: float
+    onset: float
+    exponent: float
+    yield_stress: float
+
+    def viscosity(self, rate: ArrayLike) -> Array:
+        """Viscosity [Pa s] at shear rates [1/s] > 0."""
+        rates = np.asarray(rate, dtype=np.float64)
+        thin = self.at_rest * (1.0 + (rates / self.onset) ** 2) ** (0.5 * (self.exponent - 1.0))
+        return np.asarray(thin + self.yield_stress / rates)
+
+
+class Anchor(NamedTuple):
+    """What readings say of a temperature [K]: viscosity [Pa s] at 10 1/s, relative standard uncertainty of
+    the readings there, 0 where the law itself was fitted; and how the law's own unknowns ``pull`` at the
+    logarithm of that viscosity (``Fitted.sway``)."""
+
+    temperature: float
+    viscosity: float
+    uncertainty: float
+    pull: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True)
+class Understood:
+    """``law`` of the worked, fresh material at the ``stated`` temperature [K]; ``fitted`` where it is from
+    readings; over temperature by ``over_temperature``, if anything is known; ``rested``: viscosity of the
+    rested over that of the worked material; ``growth`` of ln viscosity with time after mixing [1/s];
+    ``density`` as ``weighed`` at a temperature [K] of its own."""
+
+    law: FlowLaw | PasteThatThins
+    stated: float
+    fitted: Fitted | None
+    over_temperature: TemperatureLaw | None
+    rested: float
+    growth: float
+    density: float
+    weighed: float
+    expansion: float
+    factor: float
+    age: float
+    anchors: tuple[Anchor, ...] = ()
+
+    def ratio(self, temperature: float) -> float:
+        """Viscosity at a temperature [K] over that at the stated one. Raises ReadingError."""
+        if self.over_temperature is None or temperature == self.stated:
+            return 1.0
+        ratio = self.over_temperature.ratio(temperature, self.stated)
+        if isinstance(self.over_temperature, Walther):
+            ratio *= self.density_at(temperature) / self.density_at(self.stated)
+        return ratio
+
+    def density_at(self, temperature: float) -> float:
+        """Density [kg/m3] at a temperature [K]."""
+        return density_at(temperature, self.density, self.weighed, self.expansion)
+
+    def scale(self, temperature: float) -> float:
+        """What the law is multiplied with at a temperature [K], at the material's age."""
+        grown = math.exp(min(self.growth * self.age, MOST_GROWN))
+        return self.factor * self.ratio(temperature) * grown
+
+    def viscosity(self, rate: ArrayLike, temperature: float) -> Array:
+        """Viscosity [Pa s] of the worked material at shear rates [1/s] > 0 and a temperature [K]."""
+        return np.asarray(self.scale(temperature) * self.law.viscosity(rate))
+
+    def nominal_viscosity(self, temperature: float) -> float:
+        """The viscosity [Pa s] by which a material is named at a temperature [K]: at 10 1/s, or at rest where
+        it is stated at rest."""
+        if isinstance(self.law, PasteThatThins):
+            return self.scale(temperature) * self.law.at_rest
+        return float(self.viscosity(ANY_RATE, temperature))
+
+    def yield_stress(self, temperature: float) -> float:
+        """Yield stress [Pa] at a temperature [K]: it is taken to follow the viscosity."""
+        return self.scale(temperature) * self.law.yield_stress
+
+    def band(self, rate: ArrayLike, temperature: float) -> Array | None:
+        """Relative standard uncertainty of the viscosity at shear rates [1/s] > 0 and a temperature [K], by
+        the readings; None where they tell none: no readings, or a temperature law by a stated energy.
+
+        Factor, growth and the form of the law of temperature count as exact; to first order in the readings'
+        errors.
+        """
+        if self.fitted is None:
+            return None
+        sway = self.fitted.sway(rate)
+        weights = self._weights(temperature)
+        if weights is None:
+            return None
+        for weight, one in zip(weights, self.anchors, strict=True):
+            sway = sway + weight * np.array(one.pull)
+        own = math.hypot(
+            *(weight * one.uncertainty for weight, one in zip(weights, self.anchors, strict=True))
+        )
+        return np.asarray(np.hypot(np.linalg.norm(sway, axis=-1), own))
+
+    def _weights(self, temperature: float) -> tuple[float, ...] | None:
+        """Slopes of ln ratio at a temperature [K] over the logarithm of each anchor's viscosity; None where
+        there is but one anchor to a law, or a hair moves it out of its range."""
+        law = self.over_temperature
+        if law is None or temperature == self.stated:
+            return (0.0,) * len(self.anchors)
+        if len(self.anchors) < 2:
+            return None
+        points = [one[:2] for one in self.anchors]
+
+        def log_ratio(i: int, step: float) -> float:
+            nudged = [(kelvin, mu * step if j == i else mu) for j, (kelvin, mu) in enumerate(points)]
+            return math.log(_through(nudged, type(law), self).ratio(temperature, self.stated))
+
+        try:
+            return tuple(
+                (log_ratio(i, 1.0 + NUDGE) - log_ratio(i, 1.0 - NUDGE)) / (2.0 * NUDGE)
+                for i in range(len(points))
+            )
+        except UnitError:  # at the very end of the law's range
+            return None
+
+    @property
+    def newtonian(self) -> bool:
+        """Whether the viscosity is the same at every shear rate."""
+        return isinstance(self.law, Newtonian)
+
+
+def _given_law(m: Material) -> FlowLaw | PasteThatThins:
+    """The law by its own keys."""
+    viscosity, n = m.viscosity or math.nan, m.thinning_exponent or 1.0
+    tau, onset, least = m.yield_stress or 0.0, m.thinning_onset or 1.0, m.least_viscosity or 0.0
+    if m.flow == "shear-thinning":
+        return PasteThatThins(viscosity, onset, n, tau)
+    if m.flow == "power law":
+        return PowerLaw(viscosity, n)
+    if m.flow == "Herschel-Bulkley":
+        return HerschelBulkley(tau, viscosity, n)
+    if m.flow == "Casson":
+        return Casson(tau, viscosity)
+    if m.flow == "Carreau":
+        return Carreau(viscosity, least, onset, n)
+    if m.flow == "Cross":
+        return Cross(viscosity, least, onset, n)
+    return Newtonian(viscosity)
+
+
+def _rate(one: Told) -> float:
+    """Its shear rate [1/s]; of a Newtonian material, which may do without, any."""
+    return ANY_RATE if one.shear_rate is None else one.shear_rate
+
+
+def _by_temperature(readings: list[Told], stated: float) -> list[tuple[float, list[Told]]]:
+    """Readings in groups of one temperature [K], the largest first; one without says the stated one."""
+    groups: list[tuple[float, list[Told]]] = []
+    for one in readings:
+        kelvin = stated if one.temperature is None else one.temperature
+        for at, members in groups:
+            if abs(at - kelvin) < SAME_TEMPERATURE:
+                members.append(one)
+                break
+        else:
+            groups.append((kelvin, [one]))
+    return sorted(groups, key=lambda group: -len(group[1]))
+
+
+def _fit(kind: str, readings: list[Told]) -> Fitted:
+    """The law through worked, fresh readings of one temperature. Raises MaterialError."""
+    try:
+        return fit(
+            kind,
+            [_rate(one) for one in readings],
+            [one.viscosity for one in readings],
+            [one.relative_uncertainty for one in readings],
+            of="viscosity",
+        )
+    except ValueError as error:
+        many = f"{len(readings)} reading{'s' * (len(readings) > 1)}"
+        raise _fault(many, f"readings that {kind} can be fitted to: {error}") from None
+
+
+def _fault(given: str, allowed: str, key: str = "material.readings") -> MaterialError:
+    examples = {
+        "material.temperature_law": 'temperature_law = "Andrade", activation_energy = "40 kJ/mol"',
+        "material.activation_energy": 'temperature_law = "Andrade"',
+        "material.age": 'doubling_time = "40 min"',
+    }
+    example = examples.get(key, 'readings = [{ shear_rate = "10 1/s", viscosity = "12 Pa.s" }]')
+    return MaterialError(key, given, allowed, example)
+
+
+def _mean_ratio(law: FlowLaw, readings: list[Told]) -> float:
+    """Mean of readings over what a law says at their rates, in the logarithm, by their uncertainties."""
+    over = [math.log(one.viscosity / float(law.viscosity(_rate(one)))) for one in readings]
+    return math.exp(float(np.average(over, weights=[one.relative_uncertainty**-2 for one in readings])))
+
+
+def _age(one: Told) -> float:
+    return one.age or 0.0
+
+
+def _off(known: Understood, one: Told, first: float) -> float:
+    """Logarithm of a reading over what is known of it already; ``first``: age of the law's readings [s]."""
+    kelvin = known.weighed if one.temperature is None else one.temperature
+    try:
+        told = float(known.law.viscosity(_rate(one))) * known.ratio(kelvin)
+    except UnitError as error:
+        raise _fault(error.given, error.allowed) from None
+    return math.log(one.viscosity / told) - known.growth * (_age(one) - first)
+
+
+def _growth(known: Understood, first: float, aged: list[Told]) -> float:
+    """Rate of growth [1/s] through readings of other ages: ln viscosity is straight in the age."""
+    off = np.array([_off(known, one, first) for one in aged])
+    after = np.array([_age(one) - first for one in aged])
+    weight = np.array([one.relative_uncertainty for one in aged]) ** -2
+    rate = float(np.sum(weight * after * off) / np.sum(weight * after**2))
+    if rate <= 0.0:
+        raise _fault("a viscosity that falls with age", "one that grows after mixing, or no age")
+    return rate
+
+
+def _rested(known: Understood, first: float, still: list[Told]) -> float:
+    """Mean ratio of the rested readings to the worked material."""
+    weights = [one.relative_uncertainty**-2 for one in still]
+    ratio = math.exp(float(np.average([_off(known, one, first) for one in still], weights=weights)))
+    if ratio < 1.0:
+        raise _fault("a rested material thinner than the worked one", "rested readings above the worked")
+    return ratio
+
+
+_WANTED = {"Andrade": 2, "Vogel": 3, "ASTM D341": 2}
+
+
+def _anchor(fitted: Fitted, kelvin: float, readings: list[Told]) -> Anchor:
+    """What readings at another temperature [K] than the law's say of it, each at its own shear rate."""
+    viscosity = float(fitted.law.viscosity(ANY_RATE)) * _mean_ratio(fitted.law, readings)
+    weights = np.array([one.relative_uncertainty for one in readings]) ** -2
+    there = np.average(fitted.sway([_rate(one) for one in readings]), axis=0, weights=weights)
+    pull = fitted.sway(ANY_RATE) - there
+    return Anchor(kelvin, viscosity, float(np.sum(weights)) ** -0.5, tuple(pull.tolist()))
+
+
+def of_the_law(m: Material) -> tuple[Told, ...]:
+    """The readings that the law was fitted to: worked, freshest, of the temperature that has most."""
+    return tuple(_freshest(m)[0][1]) if m.readings else ()
+
+
+def _through(
+    points: list[tuple[float, float]], law: type[TemperatureLaw], known: Understood
+) -> TemperatureLaw:
+    """A law through temperatures [K] and viscosities [Pa s]. Raises ReadingError."""
+    if law is Walther:
+        return Walther.from_readings([(kelvin, mu / known.density_at(kelvin)) for kelvin, mu in points])
+    return law.from_readings(points)
+
+
+def _over_temperature(m: Material, known: Understood) -> TemperatureLaw:
+    """The law through viscosities [Pa s] at temperatures [K]. Raises MaterialError."""
+    key, wanted = "material.temperature_law", _WANTED[m.temperature_law]
+    points = [one[:2] for one in known.anchors]
+    by_energy = m.temperature_law == "Andrade" and m.activation_energy is not None
+    if by_energy and len(points) > 1:
+        tell = "activation_energy, or readings at two temperatures, which tell it"
+        raise _fault(
+            "given although readings at several temperatures are", tell, "material.activation_energy"
+        )
+    if len(points) != wanted and not by_energy:
+        given = "one temperature" if len(points) == 1 else f"readings at {len(points)} temperatures"
+        allowed = f'readings at {wanted} temperatures with "{m.temperature_law}"'
+        raise _fault(given, f"{allowed}, or Andrade with activation_energy", key)
+    try:
+        if m.activation_energy is not None:
+            return Andrade.from_energy(*points[0], m.activation_energy)
+        return _through(points, LAWS_OF_TEMPERATURE[m.temperature_law], known)
+    except UnitError as error:
+        raise _fault(error.given, error.allowed, key) from None
+
+
+@lru_cache(maxsize=256)
+def understand(m: Material) -> Understood:
+    """What a material is taken for. Raises MaterialError where its readings contradict it or each other."""
+    stated = m.temperature if m.stated_temperature is None else m.stated_temperature
+    growth = math.log(2.0) / m.doubling_time if m.doubling_time else 0.0
+    worked = [one for one in m.readings if one.state == "worked"]
+    still = [one for one in m.readings if one.state == "rested"]
+    first = min(map(_age, worked), default=0.0)
+    aged = [one for one in worked if _age(one) > first]
+    if m.age > 0.0 and not growth and not aged:
+        raise _fault(
+            "given although nothing grows", "age with doubling_time or aged readings", "material.age"
+        )
+    if m.readings:
+        (at, members), *others = _freshest(m)
+        fitted = _fit(m.flow, members)
+        law: FlowLaw | PasteThatThins = fitted.law
+        pull = tuple(fitted.sway(ANY_RATE).tolist())
+        anchors = [Anchor(at, float(law.viscosity(ANY_RATE)), 0.0, pull)]
+        anchors += [_anchor(fitted, kelvin, there) for kelvin, there in others]
+    else:
+        fitted, law = None, _given_law(m)
+        anchors = [Anchor(stated, float(law.viscosity(ANY_RATE)), 0.0)]
+    known = Understood(
+        law, anchors[0].temperature, fitted, None, m.rested_ratio, growth, m.density, stated,
+        m.thermal_expansion, m.viscosity_factor, m.age, tuple(anchors),
+    )  # fmt: skip
+    if m.temperature_law != "none":
+        known = replace(known, over_temperature=_over_temperature(m, known))
+    if aged:
+        known = replace(known, growth=_growth(known, first, aged))
+    if still:
+        known = replace(known, rested=_rested(known, first, still))
+    return known
+
+
+def _freshest(m: Material) -> list[tuple[float, list[Told]]]:
+    """Worked, freshest readings by temperature [K], the largest group first. Raises MaterialError."""
+    worked = [one for one in m.readings if one.state == "worked"]
+    if not worked:
+        raise _fault("no reading of the worked material", 'at least one with state = "worked"')
+    if m.flow != "Newtonian" and any(one.shear_rate is None for one in m.readings):
+        raise _fault("a reading whose shear rate nobody knows", 'shear_rate with each, or flow = "Newtonian"')
+    stated = m.temperature if m.stated_temperature is None else m.stated_temperature
+    if m.temperature_law == "none" and len(_by_temperature(list(m.readings), stated)) > 1:
+        wanted = 'temperature_law = "Andrade", "Vogel" or "ASTM D341"'
+        raise _fault("readings at several temperatures", wanted, "material.temperature_law")
+    first = min(map(_age, worked))
+    return _by_temperature([one for one in worked if _age(one) == first], stated)

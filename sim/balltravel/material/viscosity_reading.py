@@ -1,0 +1,202 @@
+"""A reading as one writes it in a scenario, an inline table, to a viscosity in SI:
+``{ cup = "ISO 4 mm", time = "60 s" }``. Units are read here; what an instrument says is in ``cups`` and
+``instruments``."""
+
+import difflib
+from collections.abc import Callable, Mapping
+from typing import Any, NamedTuple
+
+from balltravel.material.cups import cup_named, cup_reading
+from balltravel.material.instruments import furol_reading, krebs_reading, universal_reading
+from balltravel.material.readings import KinematicReading, Reading, ReadingError
+from balltravel.material.temperature_laws import density_at
+from balltravel.units import UnitError, kind_of, to_si, to_text
+
+ASSUMED_UNCERTAINTY = 0.05
+"""Relative standard uncertainty of a viscosity or a stress that says nothing of it (our choice)."""
+
+EXAMPLES = (
+    '{ shear_rate = "10 1/s", viscosity = "12 Pa.s" }',
+    '{ cup = "ISO 4 mm", time = "60 s" }',
+    "{ krebs = 95 }",
+)
+_BESIDE = ("temperature", "uncertainty", "state", "age", "shear_rate", "time")
+STATES = ("worked", "rested")
+RATES = (1e-4, 1e7)
+TEMPERATURES = (223.15, 473.15)
+UNCERTAINTIES = (1e-4, 1.0)
+AGES = (0.0, 1e6)
+VISCOSITIES = (1e-12, 1e12)
+
+
+class Told(NamedTuple):
+    """A reading in SI: viscosity [Pa s], shear rate [1/s] and temperature [K] where they are known, relative
+    standard uncertainty, where it is from, ``worked`` or ``rested``, and its age after mixing [s]."""
+
+    viscosity: float
+    shear_rate: float | None
+    temperature: float | None
+    relative_uncertainty: float
+    source: str
+    state: str = "worked"
+    age: float | None = None
+
+
+class _Table:
+    """An inline table whose keys are read as quantities."""
+
+    def __init__(self, raw: Mapping[str, Any], density: float | None = None) -> None:
+        self.raw, self.density = raw, density
+
+    def si(self, key: str, dimension: str, low: float, high: float, example: str) -> float:
+        """A quantity within limits. Raises UnitError."""
+        try:
+            value = to_si(self.raw[key], dimension, self.density)
+        except UnitError as error:
+            raise UnitError(f"{key}: {error.given}", error.allowed, example) from None
+        if not low <= value <= high:
+            allowed = f"{to_text(low, dimension)} to {to_text(high, dimension)}"
+            raise UnitError(f"{key}: {_shown(self.raw[key])} given", allowed, example)
+        return value
+
+    def optional(self, key: str, dimension: str, low: float, high: float, example: str) -> float | None:
+        """The same, or None where it is not given."""
+        return self.si(key, dimension, low, high, example) if key in self.raw else None
+
+    def rate(self) -> float | None:
+        """The stated shear rate [1/s]."""
+        return self.optional("shear_rate", "shear rate", *RATES, 'shear_rate = "10 1/s"')
+
+
+def _shown(raw: object) -> str:
+    return f'"{raw}"' if isinstance(raw, str) else f"{raw}"
+
+
+def _viscosity(table: _Table) -> Reading:
+    value = table.si("viscosity", "viscosity", 1e-6, 1e7, EXAMPLES[0])
+    return Reading(value, table.rate(), ASSUMED_UNCERTAINTY, "viscosity")
+
+
+def _stress(table: _Table) -> Reading:
+    stress, rate = table.si("stress", "stress", 1e-6, 1e7, 'stress = "300 Pa"'), table.rate()
+    if rate is None:
+        example = '{ shear_rate = "100 1/s", stress = "300 Pa" }'
+        raise UnitError("a stress without shear_rate", "both, for a viscosity is stress over rate", example)
+    return Reading(stress / rate, rate, ASSUMED_UNCERTAINTY, "stress")
+
+
+def _cup(table: _Table) -> KinematicReading:
+    if not isinstance(table.raw["cup"], str):
+        raise UnitError(f"cup: {kind_of(table.raw['cup'])}", "the name of a cup", EXAMPLES[1])
+    if "time" not in table.raw:
+        raise UnitError("a cup without time", "the time in which it empties", EXAMPLES[1])
+    return cup_reading(cup_named(table.raw["cup"]), table.si("time", "time", 0.1, 1e4, 'time = "60 s"'))
+
+
+def _krebs(table: _Table) -> Reading:
+    units = table.si("krebs", "number", 0.0, 1000.0, EXAMPLES[2])
+    try:
+        return krebs_reading(units)
+    except ReadingError as error:
+        raise UnitError(error.given, error.allowed, EXAMPLES[2]) from None
+
+
+def _saybolt(
+    key: str, read: Callable[[float, float], KinematicReading]
+) -> Callable[[_Table], KinematicReading]:
+    def reading(table: _Table) -> KinematicReading:
+        example = f'{{ {key} = "150 s", temperature = "100 degF" }}'
+        kelvin = table.optional("temperature", "temperature", *TEMPERATURES, example)
+        if kelvin is None:
+            raise UnitError(f"{key} without temperature", "the temperature of the bath", example)
+        return read(table.si(key, "time", 1.0, 1e5, example), kelvin)
+
+    return reading
+
+
+_KINDS: dict[str, Callable[[_Table], Reading | KinematicReading]] = {
+    "viscosity": _viscosity,
+    "stress": _stress,
+    "cup": _cup,
+    "krebs": _krebs,
+    "saybolt_universal": _saybolt("saybolt_universal", universal_reading),
+    "saybolt_furol": _saybolt("saybolt_furol", furol_reading),
+}
+_BELONGS = {"time": ("cup",), "shear_rate": ("viscosity", "stress")}
+
+
+def _kind_of(raw: Mapping[str, Any]) -> str:
+    """Which instrument a table tells of. Raises UnitError."""
+    known = (*_KINDS, *_BESIDE, "rpm", "spindle")
+    for key in raw:
+        if key not in known:
+            near = difflib.get_close_matches(key, known, n=1)
+            hint = f' (did you mean "{near[0]}"?)' if near else ""
+            raise UnitError(f'unknown key "{key[:40]}"{hint}', ", ".join((*_KINDS, *_BESIDE)), EXAMPLES[0])
+    if "rpm" in raw or "spindle" in raw:
+        wanted = "shear_rate: of the spindle at that speed, from its maker's table; a speed alone is none"
+        raise UnitError("a speed of rotation given", wanted, EXAMPLES[0])
+    kinds = [key for key in raw if key in _KINDS]
+    if len(kinds) != 1:
+        given = f"{' and '.join(kinds)} given" if kinds else "no instrument given"
+        raise UnitError(given, f"exactly one of {', '.join(_KINDS)}", EXAMPLES[1])
+    for key, owners in _BELONGS.items():
+        if key in raw and kinds[0] not in owners:
+            raise UnitError(f"{key} with {kinds[0]}", f"{key} only with {' or '.join(owners)}", EXAMPLES[0])
+    return kinds[0]
+
+
+def _state_of(raw: Mapping[str, Any]) -> str:
+    state = raw.get("state", STATES[0])
+    if isinstance(state, str) and state in STATES:
+        return state
+    given = f'"{state[:40]}" given' if isinstance(state, str) else kind_of(state)
+    raise UnitError(f"state: {given}", " or ".join(f'"{one}"' for one in STATES), 'state = "rested"')
+
+
+def told(raw: object, density: float | None, stated: float | None = None, expansion: float = 0.0) -> Told:
+    """One reading. ``density`` [kg/m3] at the ``stated`` temperature [K] with its thermal ``expansion`` [1/K]
+    is for a kinematic viscosity: it is taken at the reading's own temperature. Raises UnitError."""
+    if not isinstance(raw, Mapping):
+        raise UnitError(kind_of(raw), "an inline table", EXAMPLES[0])
+    kind = _kind_of(raw)
+    kelvin = _Table(raw).optional("temperature", "temperature", *TEMPERATURES, 'temperature = "35 degC"')
+    if density is not None and kelvin is not None and stated is not None:
+        density = density_at(kelvin, density, stated, expansion)
+    table = _Table(raw, density)
+    found = _KINDS[kind](table)
+    if isinstance(found, KinematicReading):
+        if density is None:
+            raise UnitError(f"{kind} without a density", "material.density, which must be right", EXAMPLES[1])
+        viscosity = found.kinematic_viscosity * density
+    else:
+        viscosity = found.viscosity
+    stated_scatter = table.optional("uncertainty", "fraction", *UNCERTAINTIES, 'uncertainty = "5 %"')
+    return checked(
+        Told(
+            viscosity,
+            found.shear_rate,
+            kelvin,
+            found.relative_uncertainty if stated_scatter is None else stated_scatter,
+            found.source,
+            _state_of(raw),
+            table.optional("age", "time", *AGES, 'age = "30 min"'),
+        )
+    )
+
+
+def checked(one: Told) -> Told:
+    """The same reading, if its numbers can be. Raises UnitError."""
+    for what, value, dimension, (low, high) in (
+        ("viscosity", one.viscosity, "viscosity", VISCOSITIES),
+        ("shear_rate", one.shear_rate, "shear rate", RATES),
+        ("temperature", one.temperature, "temperature", TEMPERATURES),
+        ("uncertainty", one.relative_uncertainty, "fraction", UNCERTAINTIES),
+        ("age", one.age, "time", AGES),
+    ):
+        if value is not None and not low <= value <= high:
+            allowed = f"{to_text(low, dimension)} to {to_text(high, dimension)}"
+            raise UnitError(f"{what} of {to_text(value, dimension)}", allowed, EXAMPLES[0])
+    if one.state not in STATES:
+        raise UnitError(f'state: "{one.state[:40]}" given', " or ".join(STATES), 'state = "rested"')
+    return one

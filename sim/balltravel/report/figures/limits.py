@@ -1,0 +1,51 @@
+"""Which inputs matter most, as a figure that can be read in grey."""
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+from balltravel.report.figures.style import heading, new_figure, tidy
+from balltravel.report.tables import bench, conditions
+from balltravel.scenario.model import Scenario
+
+if TYPE_CHECKING:
+    from balltravel.study.limits.find import Help
+    from balltravel.study.limits.sensitivities import Effect
+
+MOST_BARS = 14
+"""Inputs at most in the figure."""
+
+_PERCENT = 100.0
+_LESS: dict[str, Any] = {"facecolor": "white", "edgecolor": "#222222", "hatch": "////", "linewidth": 0.8}
+_MORE: dict[str, Any] = {"facecolor": "#4a4a4a", "edgecolor": "#222222", "linewidth": 0.8}
+
+
+def effects_figure(found: "Help", scenario: Scenario) -> Figure:
+    """Change of fill and of delivery [% of swept] for a step of each input, the largest on top: hatched for
+    less of it, full for more; the grey band is the accuracy."""
+    effects = found.sensitivities.effects[:MOST_BARS]
+    figure = new_figure(11.0, 2.6 + 0.36 * max(len(effects), 1))
+    panels = figure.subplots(1, 2, sharey=True)
+    for axes, name in zip(panels, ("fill", "delivery"), strict=True):
+        _bars(axes, effects, name)
+        axes.axvspan(*(sign * _PERCENT * found.sensitivities.accuracy for sign in (-1, 1)), color="#dddddd")
+        axes.set_xlabel(f"change of {name} [% of swept volume]")
+    labels = [f"{one.words}, {one.step}" for one in effects]
+    panels[0].set_yticks(np.arange(len(effects)), labels)
+    panels[0].invert_yaxis()
+    panels[1].legend(loc="lower left", fontsize=9)
+    travel = found.arrangements[-1].choice.ball_travel
+    here = f"Which inputs matter, at a ball travel of {bench(travel, 'length')}"
+    figure.suptitle(heading((scenario.title, conditions(scenario), here), 120), fontsize=10)
+    return figure
+
+
+def _bars(axes: Axes, effects: "tuple[Effect, ...]", name: str) -> None:
+    tidy(axes, "")
+    axes.axvline(0.0, color="#222222", linewidth=0.8)
+    for which, shift, style in (("less", -0.2, _LESS), ("more", 0.2, _MORE)):
+        changes = [getattr(one, which) for one in effects]
+        widths = [_PERCENT * (getattr(change, name, None) or 0.0) for change in changes]
+        axes.barh(np.arange(len(effects)) + shift, widths, 0.38, label=f"{which} of it", **style)

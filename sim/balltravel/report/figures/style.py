@@ -1,0 +1,54 @@
+"""What all figures share: line styles that read in grey, a sheet, tidy axes, and a file written whole."""
+
+import io
+import textwrap
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from matplotlib.axes import Axes
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+
+from balltravel.files.read_write import write_whole
+
+INLET: dict[str, Any] = {"color": "#0b4f8a", "linestyle": "-", "linewidth": 1.5}
+PISTON: dict[str, Any] = {"color": "#c8641e", "linestyle": "--", "linewidth": 1.5}
+THIRD: dict[str, Any] = {"color": "#3a3a3a", "linestyle": ":", "linewidth": 1.6}
+FOURTH: dict[str, Any] = {"color": "#7a7a7a", "linestyle": "-.", "linewidth": 1.2}
+LIMIT: dict[str, Any] = {"color": "#7a7a7a", "linestyle": (0, (6, 3)), "linewidth": 0.8}
+
+
+def save(figure: Figure, path: str | Path) -> None:
+    """Draw a figure into a file, whole or not at all; the ending says the form. Raises OSError."""
+    path, buffer = Path(path), io.BytesIO()
+    figure.savefig(buffer, format=path.suffix.lstrip(".").lower(), dpi=110)
+    write_whole(buffer.getbuffer(), path)
+
+
+def new_figure(width: float, height: float) -> Figure:
+    """An empty sheet [in]."""
+    figure = Figure(figsize=(width, height), layout="constrained")
+    FigureCanvasAgg(figure)
+    return figure
+
+
+def tidy(axes: Axes, label: str) -> None:
+    """Label of the ordinate, a pale grid behind, no frame above and right."""
+    axes.set_ylabel(label)
+    axes.grid(color="#dddddd", linewidth=0.6)
+    axes.set_axisbelow(True)
+    axes.spines[["top", "right"]].set_visible(False)
+
+
+def heading(lines: Sequence[str], width: int) -> str:
+    """Lines broken so that none is wider than the figure; a dollar sign is one, not mathematics."""
+    broken = "\n".join(part for line in lines for part in textwrap.wrap(line, width))
+    return broken.replace("$", r"\$")
+
+
+def marked_line(
+    axes: Axes, x: Sequence[float], y: Sequence[float], name: str, mark: str, style: dict[str, Any]
+) -> None:
+    """A line with a mark at each of its points, which are few."""
+    axes.plot(x, y, marker=mark, markersize=5, label=name, clip_on=False, **style)

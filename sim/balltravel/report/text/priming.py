@@ -1,0 +1,145 @@
+"""What priming came to, as plain text and as plain numbers."""
+
+import math
+from collections.abc import Iterator
+from typing import Any
+
+from balltravel.report.tables import bench, both, bullets, number, plain, table
+from balltravel.site.air import SeatLeak
+from balltravel.study.site.priming import Priming
+from balltravel.study.site.priming_setup import Setup
+from balltravel.units import from_si, to_text
+
+MOST_ROWS = 30
+"""Cycles that are printed: the first, and the last one."""
+
+
+def sentence(s: Setup, found: Priming) -> str:
+    """Whether it primes, and if not, why."""
+    limits = found.limits
+    lowest = f"{both(limits.port, 'pressure')} absolute"
+    if found.outcome == "reached":
+        whole = math.ceil(found.cycles + found.to_fill)
+        return (
+            f"Primes: material stands at the inlet check after {number(found.cycles, 3)} cycles "
+            f"({to_text(found.time, 'time', 3)}), the lower is full after {whole} cycles at the earliest."
+        )
+    if found.outcome == "gas-locked":
+        return f"Gas-locked, it never primes: {_lock(s, found)}"
+    if found.outcome == "lift too high":
+        held = f" and {both(s.starting_drop, 'pressure')} to a yield stress" if s.starting_drop else ""
+        return (
+            f"The lift is too high, it never primes: the lower draws the port to no less than {lowest}; with "
+            f"{both(s.tank, 'pressure')} on the surface{held} that lifts the column by no more than "
+            f"{_height(limits.lift)}, and {_height(s.rise)} are needed."
+        )
+    stands = (
+        f"Does not prime: after {len(found.filled)} cycles material fills {_height(found.filled[-1])} of "
+        f"{_height(s.hose_length)} of the hose"
+    )
+    if found.outcome == "leak too large":
+        return f"{stands}; tight seats would prime here, too much air leaks back past the worn ones."
+    return f"{stands}; nothing locks it, but the material comes too slowly."
+
+
+def _lock(s: Setup, found: Priming) -> str:
+    limits = found.limits
+    if not math.isfinite(limits.needed):
+        return f"the inlet check takes {both(s.inlet.cracking, 'pressure')} to open, more than the air has."
+    return (
+        f"a downstroke squeezes the air in the lower {number(limits.ratio)} times, and to open the piston "
+        f"check against {both(s.outlet, 'pressure')} absolute it would have to be {number(limits.needed)} "
+        f"times. A lower outlet pressure (a prime valve) or a smaller dead volume of the lower chamber "
+        f"helps, ball travel does not."
+    )
+
+
+def _height(metres: float) -> str:
+    return f"{number(metres, 3)} m"
+
+
+def _shown(found: Priming) -> Iterator[tuple[str, ...]]:
+    last = len(found.filled)
+    for i in range(last):
+        if i < MOST_ROWS - 1 or i == last - 1:
+            yield (
+                str(i + 1),
+                f"{found.filled[i]:.3f}",
+                f"{found.climbed[i]:.3f}",
+                f"{from_si(found.port[i], 'pressure', 'bar'):.3f}",
+                f"{from_si(found.lowest[i], 'pressure', 'bar'):.3f}",
+                f"{from_si(found.expelled[i], 'volume', 'cc') + 0.0:.1f}",
+            )
+
+
+def _leak(leak: SeatLeak) -> str:
+    return "worn seat" if leak.jet > 0.0 else "tight seat"
+
+
+def warnings(s: Setup, found: Priming) -> list[str]:
+    """What the model leaves out where it would count."""
+    lowest = float(found.lowest.min())
+    told = []
+    if lowest < s.vapour:
+        told.append(
+            f"The port came down to {bench(lowest, 'pressure')}, below the vapour pressure of "
+            f"{bench(s.vapour, 'pressure')}: vapour, which is not in the model, then fills the hose."
+        )
+    return told
+
+
+NOTE = """\
+filled: length of the hose that holds material; climbed: its height above the surface; port: absolute
+pressure of the air in the hose at the end of the cycle, lowest: in the whole cycle; expelled: air through
+the piston check, at barometric pressure. The last cycle ends where the material arrives."""
+
+
+def priming_text(title: str, s: Setup, found: Priming) -> str:
+    """A printout: the sentence, a row for each cycle, limits, warnings."""
+    hose = f"{bench(s.hose_volume, 'volume')} of air in hose and port, {bench(s.swept, 'volume')} swept"
+    checks = (
+        f"{name} check opens at {bench(one.cracking, 'pressure', 3)} ({_leak(one.leak)})"
+        for name, one in (("inlet", s.inlet), ("piston", s.piston))
+    )
+    names = ("cycle", "filled m", "climbed m", "port bar", "lowest bar", "expelled cc")
+    limits = found.limits
+    lines = [
+        f"Lowest port pressure of tight checks: {both(limits.port, 'pressure')} absolute",
+        f"Highest lift at which it primes: {_height(limits.lift)}; here {_height(s.rise)}",
+        f"Compression ratio: {number(limits.ratio)}; needed to expel air: {number(limits.needed)}",
+    ]
+    return "\n".join(
+        [
+            f"{plain(title)}: priming against {both(s.outlet - s.barometric, 'pressure')} gauge",
+            hose,
+            *checks,
+            "",
+            table(names, _shown(found), range(6)),
+            "",
+            NOTE,
+            *bullets("Limits", lines),
+            *bullets("Result", [sentence(s, found)]),
+            *bullets("Warnings", warnings(s, found)),
+        ]
+    )
+
+
+def priming_dict(title: str, s: Setup, found: Priming) -> dict[str, Any]:
+    """All of it but the trace [SI]."""
+    rows = ("filled", "climbed", "port", "lowest", "expelled")
+    return {
+        "title": title,
+        "outcome": found.outcome,
+        "sentence": sentence(s, found),
+        "time": found.time,
+        "cycles": found.cycles,
+        "cycles_to_fill": found.to_fill,
+        "outlet_pressure": s.outlet,
+        "hose_volume": s.hose_volume,
+        "swept_volume": s.swept,
+        "cracking_pressure": {"inlet": s.inlet.cracking, "piston": s.piston.cracking},
+        "limits": found.limits._asdict(),
+        "residual": found.residual,
+        "by_cycle": {name: getattr(found, name).tolist() for name in rows},
+        "warnings": warnings(s, found),
+    }

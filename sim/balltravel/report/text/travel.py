@@ -1,0 +1,239 @@
+"""A recommendation as plain text: all arrangements in a table, the chosen one in a sentence, and why."""
+
+import math
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from balltravel.report.tables import (
+    COLUMN_NOTE,
+    RANGES,
+    bench,
+    both,
+    bullets,
+    conditions,
+    number,
+    plain,
+    rounded,
+    shim_names,
+    table,
+)
+from balltravel.scenario.model import Scenario
+from balltravel.units import from_si, to_text
+
+if TYPE_CHECKING:
+    from balltravel.study.travel.accuracy import Band
+    from balltravel.study.travel.recommend import Choice, Recommendation, Trial
+
+_TRIAL_COLUMNS: tuple[tuple[str, str, str, str, int], ...] = (
+    ("fill", "%", "fill_fraction", "fraction", 1),
+    ("deliv.", "%", "volumetric_efficiency", "fraction", 1),
+    ("in lag", "ms", "inlet.closing_lag", "time", 0),
+    ("ball lag", "ms", "inlet.ball_lag", "time", 0),
+    ("in back", "cc", "inlet.backflow_volume", "volume", 2),
+    ("landing", "m/s", "inlet.landing_speed", "velocity", 2),
+    ("pis back", "cc", "piston.backflow_volume", "volume", 2),
+    ("margin", "bar", "vapour_margin", "pressure", 3),
+)
+"""Head, unit, metric, dimension, decimals at most."""
+
+_TRIAL_NOTE = f"""\
+*: recommended; near: nearest to the targets; 2nd: runner-up; now: the travel that the scenario has. Of shims
+that make the same travel one arrangement is shown. heavier: deliv. at 20 % more viscosity.
+{COLUMN_NOTE}"""
+
+_HEAVIER_AT = 2
+"""Where the column of the delivery in heavier material stands."""
+
+
+def _trial_row(trial: "Trial", mark: str, band: "Band") -> tuple[str, ...]:
+    travel = f"{from_si(trial.ball_travel, 'length', 'mm'):.2f}"
+    place = (mark, shim_names(trial.shims_below), shim_names(trial.shims_above), travel)
+    if trial.metrics is None:
+        return (*place, *("-",) * (len(_TRIAL_COLUMNS) + 2), trial.status)
+    values = trial.metrics.flat()
+    swept = trial.metrics.loss_budget.swept
+
+    def width(name: str, dimension: str) -> float:
+        """The band of the chosen one, and of a volume at least its own change over the last cycle."""
+        own = {"fraction": trial.scatter, "volume": trial.scatter * swept}.get(dimension, 0.0)
+        return max(band.values.get(name, 0.0), own)
+
+    cells = [
+        rounded(
+            from_si(values[name], dimension, unit), most, from_si(width(name, dimension), dimension, unit)
+        )
+        for _, unit, name, dimension, most in _TRIAL_COLUMNS
+    ]
+    thick = "-" if trial.heavier is None else rounded(100.0 * trial.heavier, 1, 100.0 * trial.scatter)
+    cells.insert(_HEAVIER_AT, thick)
+    share = max((one.share for one in trial.excursions if one.counts), default=0.0)
+    out = f"{100.0 * share:.0f} %" if share else "-"
+    notes = [words.split(" (")[0] for words in trial.unmet]
+    if trial.status == "not_periodic":
+        notes.append(f"does not repeat (+-{number(100.0 * trial.scatter, 1)} %)")
+    return (*place, *cells, out, ", ".join(notes) or "-")
+
+
+def _trial_table(found: "Recommendation", fitted: float) -> str:
+    names, units = [column[0] for column in _TRIAL_COLUMNS], [column[1] for column in _TRIAL_COLUMNS]
+    names.insert(_HEAVIER_AT, "heavier")
+    units.insert(_HEAVIER_AT, "%")
+    head = ("", "below", "above", "travel", *names, "range", "not met")
+    unit_row = ("", "", "", "mm", *units, "", "")
+    rows = [_trial_row(trial, _mark(found, trial, fitted), found.band) for trial in found.arrangements]
+    return table(head, [unit_row, *rows], range(3, 6 + len(_TRIAL_COLUMNS))) + f"\n\n{_TRIAL_NOTE}"
+
+
+def _band_lines(band: "Band") -> list[str]:
+    """How far the chosen one's numbers are those of the equations."""
+    if band.missing:
+        return [f"Not known: {band.missing}."]
+    wide = [
+        f"{head} {number(width, 1)} {unit}"
+        for head, unit, name, dimension, decimals in _TRIAL_COLUMNS
+        if (width := from_si(band.values[name], dimension, unit)) >= 0.5 * 10.0**-decimals
+    ]
+    rest = f"less than half the last digit shown of {'all others' if wide else 'every number'} in the table"
+    return [f"Of the named one, by the integration alone: {', '.join([*wide, rest])} (--json has them)."]
+
+
+def placed(scenario: Scenario, choice: "Choice") -> str:
+    """Where each shim goes: ``shim 3 (4 mm) below the cage, shims 1 (1 mm) and 2 (2 mm) above it``."""
+
+    def named(numbers: Sequence[int]) -> str:
+        each = [f"{n} ({bench(scenario.shims.thicknesses[n - 1], 'length')})" for n in numbers]
+        if not each:
+            return "no shim"
+        last = f" and {each[-1]}" if len(each) > 1 else each[0]
+        return f"shim{'s' * (len(each) > 1)} {', '.join(each[:-1])}{last}"
+
+    below, above = named(choice.shims_below), named(choice.shims_above)
+    return f"{below} below the cage, {above} above it: ball travel {both(choice.ball_travel, 'length')}"
+
+
+def _verdict(scenario: Scenario, found: "Recommendation") -> list[str]:
+    if found.recommended is not None:
+        word = "Indication, not a recommendation" if found.indication else "Recommended"
+        lines = [f"{word}: {placed(scenario, found.recommended)}."]
+    elif found.best_available is not None:
+        note = " (an indication only)" if found.indication else ""
+        lines = [
+            "No arrangement of these shims meets the targets: none is recommended.",
+            f"The nearest, which does not meet them{note}: {placed(scenario, found.best_available)}.",
+        ]
+    else:
+        lines = ["Nothing is recommended."]
+    if found.runner_up is not None:
+        lines.append(f"Runner-up: {placed(scenario, found.runner_up)}.")
+    return lines
+
+
+def _found_lines(scenario: Scenario, found: "Recommendation") -> list[str]:
+    """What a motor or a tip makes of the named arrangement: cycle rate, pressures, dip."""
+    chosen = found.recommended or found.best_available
+    there = next((one.metrics for one in found.arrangements if one.choice == chosen), None)
+    if there is None or (scenario.drive.cycle_rate is not None and math.isnan(there.spray_pressure)):
+        return []
+    atmosphere = scenario.suction.barometric_pressure
+    rate = number(from_si(there.cycle_rate, "frequency", "/min"), 3)
+    flow, outlet = (
+        both(there.delivered_flow, "flow", 3),
+        both(there.outlet_pressure - atmosphere, "pressure", 3),
+    )
+    told = f"The named arrangement makes {rate} cycles/min and {flow}; outlet at {outlet}"
+    if not math.isnan(there.spray_pressure):
+        before = both(there.spray_pressure - atmosphere, "pressure", 3)
+        told += f", before the tip {before}, dipping by {100.0 * there.pressure_dip:.0f} % at changeover"
+    return [f"{told} (mean gauge pressures)."]
+
+
+def _off_axis_lines(found: "Recommendation") -> list[str]:
+    """The other end of the band between a centred ball and one that touches its cage."""
+    other, named = found.off_axis, found.recommended or found.best_available
+    if other is None or named is None:
+        return []
+    if other.metrics is None:
+        return ["With both balls touching their cages the run of the named arrangement failed."]
+    m = other.metrics
+    numbers = (
+        f"fill {100.0 * m.fill_fraction:.1f} %, deliv. {100.0 * m.volumetric_efficiency:.1f} %, "
+        f"in lag {1e3 * m.inlet.closing_lag:.0f} ms, in back {1e6 * m.inlet.backflow_volume:.2f} cc, "
+        f"landing {m.inlet.landing_speed:.2f} m/s"
+    )
+    if other.recommended is None:
+        end = "none would be recommended"
+    elif other.recommended == found.recommended:
+        end = "the recommendation would be the same"
+    else:
+        end = f"recommended would be {bench(other.recommended.ball_travel, 'length')}"
+    where = "touching their cages, where more passes them, instead of centred as above"
+    return [f"With both balls {where}, the named arrangement has {numbers}; {end}."]
+
+
+def _time_lines(found: "Recommendation") -> list[str]:
+    """The first stroke after a break, and how long a mixed material can be pumped."""
+    lines, first, life = [], found.first_stroke, found.pot_life
+    if first is not None and first.metrics is not None:
+        m = first.metrics
+        lines.append(
+            f"First cycle from standstill after a break, {first.ratio:.3g} times as thick as when worked: "
+            f"fill {100.0 * m.fill_fraction:.1f} %, deliv. {100.0 * m.volumetric_efficiency:.1f} %."
+        )
+    elif first is not None:
+        lines.append(f"The first cycle after a break, {first.ratio:.3g} times as thick, could not be run.")
+    if life is not None and life.age is None:
+        lines.append(f"At the material's age its targets do not hold any more: {life.missed}.")
+    elif life is not None and math.isinf(life.age or 0.0):
+        lines.append(f"Its targets hold until it is {life.growth:.3g} times as thick as now at least.")
+    elif life is not None and life.age is not None:
+        lines.append(
+            f"The targets hold up to an age of {to_text(life.age, 'time', 3)}, {life.growth:.3g} times as "
+            f"thick as when it was read; then {life.missed}."
+        )
+    return lines
+
+
+def _excursion_lines(found: "Recommendation") -> list[str]:
+    chosen = found.recommended or found.best_available
+    trials = (trial for trial in found.arrangements if chosen is not None and trial.choice == chosen)
+    return [str(one) for trial in trials for one in trial.excursions]
+
+
+def _mark(found: "Recommendation", trial: "Trial", fitted: float) -> str:
+    """What a row is: chosen, nearest, second, and whether it is the travel that the scenario has now."""
+    marks = ((found.recommended, "*"), (found.best_available, "near"), (found.runner_up, "2nd"))
+    here = [mark for one, mark in marks if one is not None and one == trial.choice]
+    now = ["now"] if math.isclose(trial.ball_travel, fitted, rel_tol=1e-9) else []
+    return " ".join(here + now)
+
+
+def targets_in_words(scenario: Scenario) -> str:
+    """What is asked of every arrangement."""
+    target = scenario.target
+    text = (
+        f"Target: fill fraction at least {bench(target.fill_fraction, 'fraction')}, "
+        f"landing of the inlet ball at most {bench(target.landing_speed, 'velocity')}"
+    )
+    return text + (f", delivery at least {bench(target.delivery, 'fraction')}" if target.delivery else "")
+
+
+def recommendation_text(scenario: Scenario, found: "Recommendation") -> str:
+    """All arrangements, the recommendation in a sentence, and why."""
+    return "\n".join(
+        [
+            plain(scenario.title),
+            conditions(scenario),
+            targets_in_words(scenario),
+            "",
+            _trial_table(found, scenario.inlet_travel),
+            "",
+            *_verdict(scenario, found),
+            *bullets("Found", _found_lines(scenario, found)),
+            *bullets("Reasons", found.reasons),
+            *bullets("Ball off its axis", _off_axis_lines(found)),
+            *bullets("Rest and time", _time_lines(found)),
+            *bullets("Numerical band", _band_lines(found.band)),
+            *bullets(RANGES, _excursion_lines(found)),
+            *bullets("Warnings", found.warnings),
+        ]
+    )

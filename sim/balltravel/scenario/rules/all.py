@@ -1,0 +1,135 @@
+"""What must hold between the values of a scenario: rules as data, run on whatever values are known.
+
+A rule is tried when every value it needs is known, so that one faulty key hides no other fault.
+"""
+
+import math
+from collections.abc import Sequence
+
+from balltravel.scenario.rules.check import check_rules, needed_of_check
+from balltravel.scenario.rules.material import (
+    energy_without_law,
+    growth_told_twice,
+    paste_by_readings,
+    rest_told_twice,
+)
+from balltravel.scenario.rules.rule import (
+    STANDARD_GRAVITY,
+    Either,
+    Fault,
+    Needed,
+    Rule,
+    Values,
+    Verdict,
+    smaller,
+)
+from balltravel.scenario.rules.site import SITE_EITHER, SITE_NEEDED, SITE_RULES
+from balltravel.units import to_text
+
+__all__ = [
+    "EITHER",
+    "FLOWS",
+    "NEEDED",
+    "READINGS",
+    "RULES",
+    "STANDARD_GRAVITY",
+    "Either",
+    "Fault",
+    "Needed",
+    "Rule",
+    "broken_rules",
+]
+
+FLOWS = ("Newtonian", "power law", "Herschel-Bulkley", "Casson", "Carreau", "Cross")
+PASTE = "shear-thinning"
+READINGS = "material.readings"
+
+NEEDED: tuple[Needed, ...] = (
+    *needed_of_check("inlet_check"),
+    *needed_of_check("piston_check"),
+    Needed("material.viscosity", "material.flow", (*FLOWS, PASTE), "3500 mPa.s", READINGS),
+    Needed(
+        "material.thinning_exponent",
+        "material.flow",
+        ("power law", "Herschel-Bulkley", "Carreau", "Cross", PASTE),
+        "0.6",
+        READINGS,
+    ),
+    Needed("material.thinning_onset", "material.flow", ("Carreau", "Cross", PASTE), "5 1/s", READINGS),
+    Needed("material.least_viscosity", "material.flow", ("Carreau", "Cross"), "50 mPa.s", READINGS),
+    Needed("material.yield_stress", "material.flow", ("Herschel-Bulkley", "Casson", PASTE), "0 Pa", READINGS),
+    *SITE_NEEDED,
+)
+
+
+EITHER: tuple[Either, ...] = SITE_EITHER
+
+
+def _numbers_exist(below: Sequence[int], thicknesses: Sequence[float]) -> Verdict:
+    outside = [number for number in below if not 1 <= number <= len(thicknesses)]
+    if not outside:
+        return None
+    if not thicknesses:
+        return f"{list(below)} given", "no number, for the set has no shims", "[]"
+    return (
+        f"no shim has the number {outside[0]}",
+        f"the numbers 1 to {len(thicknesses)}, counted in thicknesses",
+        "[1]",
+    )
+
+
+def _numbers_once(below: Sequence[int]) -> Verdict:
+    twice = sorted({number for number in below if below.count(number) > 1})
+    example = f"{sorted(set(below))}"
+    return (f"shim {twice[0]} named more than once", "each shim at most once", example) if twice else None
+
+
+def _travel_positive(base: float, below: Sequence[int], thicknesses: Sequence[float]) -> Verdict:
+    travel = base + math.fsum(thicknesses[number - 1] for number in below if 1 <= number <= len(thicknesses))
+    if travel > 0:
+        return None
+    return "ball travel is zero", "base travel and shims below that add up to more than zero", '"2 mm"'
+
+
+def _closures_know(flow: str, resistance: str) -> Verdict:
+    if flow == "Newtonian" or resistance == "tabulated":
+        return None
+    return f'"{flow}" with closed forms', "Newtonian material, or tabulated closures", '"tabulated"'
+
+
+def _least_is_least(least: float, at_rest: float) -> Verdict:
+    if least <= at_rest:
+        return None
+    here, there = to_text(least, "viscosity"), to_text(at_rest, "viscosity")
+    example = to_text(0.01 * at_rest, "viscosity")
+    return f"{here} given", f"at most the viscosity at rest, which is {there}", f'"{example}"'
+
+
+RULES: tuple[Rule, ...] = (
+    Rule(("material.least_viscosity", "material.viscosity"), _least_is_least),
+    Rule(("material.activation_energy", "material.temperature_law"), energy_without_law),
+    Rule(("material.flow", "material.readings"), paste_by_readings),
+    Rule(("material.doubling_time", "material.readings"), growth_told_twice),
+    Rule(("material.rested_ratio", "material.readings"), rest_told_twice),
+    Rule(("material.flow", "closures.resistance"), _closures_know),
+    Rule(("lower.rod", "lower.bore"), smaller("a rod", "the bore")),
+    *check_rules("inlet_check"),
+    *check_rules("piston_check"),
+    Rule(("piston_check.cage_diameter", "lower.bore"), smaller("a piston check's cage", "the bore")),
+    Rule(("shims.below", "shims.thicknesses"), _numbers_exist),
+    Rule(("shims.below",), _numbers_once),
+    Rule(("inlet_check.base_travel", "shims.below", "shims.thicknesses"), _travel_positive),
+    *SITE_RULES,
+)
+
+
+def broken_rules(values: Values, given: set[str]) -> list[Fault]:
+    """Faults between known values.
+
+    ``values``: dotted key -> SI value, defaults included, faulty keys left out.
+    ``given``: every key that was given, with a faulty value or not.
+    """
+    conditional = (needed.fault(values, given) for needed in NEEDED)
+    pairs = (pair.fault(given) for pair in EITHER)
+    relations = (rule.fault(values) for rule in RULES)
+    return [fault for fault in (*conditional, *pairs, *relations) if fault]

@@ -1,0 +1,138 @@
+"""Rules between the sizes of a ball check."""
+
+import math
+
+from balltravel.closures.passages import ribbed_equivalent
+from balltravel.scenario.rules.rule import Needed, Rule, Verdict, in_mm, larger, smaller
+from balltravel.units import to_text
+
+CAGE_RATIO = (0.02, 0.95)
+"""Ball over cage diameter for which wall factors and added mass are known (docs/closures.md)."""
+
+WIDEST_LAND = 0.2
+"""Width of a lapped band over the ball's diameter at most (our choice): it is to be narrow."""
+
+
+def needed_of_check(check: str) -> tuple[Needed, ...]:
+    """Keys of a check that hang on a choice."""
+    return (
+        Needed(f"{check}.stop_pad_diameter", f"{check}.stop", ("pad",), "12 mm"),
+        Needed(f"{check}.seat_half_angle", f"{check}.seat", ("cone",), "45 deg"),
+        Needed(f"{check}.seat_mouth_diameter", f"{check}.seat", ("cone",), "25 mm"),
+        Needed(f"{check}.rib_count", f"{check}.cage", ("ribs",), "3"),
+        Needed(f"{check}.rib_width", f"{check}.cage", ("ribs",), "4 mm"),
+        Needed(f"{check}.housing_diameter", f"{check}.cage", ("ribs",), "44 mm"),
+    )
+
+
+def _cage_holds(length: float, ball: float) -> Verdict:
+    if length >= ball:
+        return None
+    return (
+        f"{in_mm(length)} given",
+        f"a cage at least as long as its ball: {in_mm(ball)}",
+        f'"{in_mm(1.4 * ball)}"',
+    )
+
+
+def _cage_ratio(ball: float, cage: float, form: str) -> Verdict:
+    low, high = CAGE_RATIO
+    if form != "bore":
+        return None
+    # As a quotient, which is what the closures see: products round differently. A ball as big as its cage or
+    # bigger is told of by another rule.
+    if low <= ball / cage <= high or ball >= cage:
+        return None
+    return (
+        f"{in_mm(ball)} in a cage of {in_mm(cage)} given",
+        f"a ball of {low:g} to {high:g} cage diameters, for which the closures are known",
+        f'"{in_mm(0.78 * cage)}"',
+    )
+
+
+def _rib_ratio(ball: float, cage: float, housing: float, count: float, width: float, form: str) -> Verdict:
+    """A ball between ribs: what it passes must be that of a bore for which the closures are known."""
+    if form != "ribs" or not ball < cage < housing or count % 1.0 or count * width >= math.pi * cage:
+        return None
+    low, high = CAGE_RATIO
+    bore = 2.0 * ribbed_equivalent(0.5 * ball, 0.5 * cage, 0.5 * housing, int(count), width)
+    if low <= ball / bore <= high:
+        return None
+    return (
+        f"{in_mm(ball)} between ribs that pass as much as a bore of {in_mm(bore)} given",
+        f"a ball of {low:g} to {high:g} of that bore, for which the closures are known",
+        f'"{in_mm(0.8 * bore)}"',
+    )
+
+
+def _whole_ribs(count: float) -> Verdict:
+    return (f"{count:g} given", "a whole number of ribs", "3") if count % 1.0 else None
+
+
+def _mouth_wider(mouth: float, bore: float) -> Verdict:
+    if mouth > bore:
+        return None
+    return f"{in_mm(mouth)} given", f"a mouth wider than the bore of {in_mm(bore)}", f'"{in_mm(1.2 * bore)}"'
+
+
+def _ribs_fit(width: float, count: float, cage: float) -> Verdict:
+    if count * width < math.pi * cage:
+        return None
+    room = in_mm(math.pi * cage / count)
+    return (
+        f"{count:g} ribs of {in_mm(width)} given",
+        f"ribs with openings between them: below {room}",
+        '"4 mm"',
+    )
+
+
+def _cone_holds(angle: float, ball: float, bore: float, mouth: float) -> Verdict:
+    """The ball must touch the cone between its bore and its mouth."""
+    contact = ball * math.cos(angle)
+    if bore < contact < mouth or mouth <= bore:
+        return None
+    fitting = to_text(math.acos(min(0.5 * (bore + mouth) / ball, 1.0)), "angle", 3)
+    return (
+        f"{to_text(angle, 'angle')} lets the ball sit on a circle of {in_mm(contact)}",
+        f"an angle (half of the included one) at which it sits between the bore of {in_mm(bore)} and the "
+        f"mouth of {in_mm(mouth)}",
+        f'"{fitting}"',
+    )
+
+
+def _land_fits(land: float, form: str, angle: float, ball: float, bore: float, mouth: float) -> Verdict:
+    contact = ball * math.cos(angle)
+    room = min((contact - bore) / math.sin(angle), (mouth - contact) / math.sin(angle), WIDEST_LAND * ball)
+    if land <= room or form != "cone" or room <= 0.0:  # the cone itself is at fault then
+        return None
+    return f"{in_mm(land)} given", f"a band inside the cone: at most {in_mm(room)}", f'"{in_mm(0.5 * room)}"'
+
+
+def _land_has_cone(land: float, form: str) -> Verdict:
+    if land == 0.0 or form == "cone":
+        return None
+    return f"{in_mm(land)} given", 'a band lapped to the ball only on a seat = "cone"', '"0 mm"'
+
+
+def check_rules(check: str) -> tuple[Rule, ...]:
+    """Rules of the check of this name."""
+    ball, pad = f"{check}.ball_diameter", f"{check}.stop_pad_diameter"
+    bore, cage, mouth = f"{check}.seat_diameter", f"{check}.cage_diameter", f"{check}.seat_mouth_diameter"
+    angle, land, form = f"{check}.seat_half_angle", f"{check}.seat_land_width", f"{check}.seat"
+    width, count, housing = f"{check}.rib_width", f"{check}.rib_count", f"{check}.housing_diameter"
+    return (
+        Rule((ball, bore), larger("a ball", "the bore of its seat")),
+        Rule((ball, cage), smaller("a ball", "its cage")),
+        Rule((ball, cage, f"{check}.cage"), _cage_ratio),
+        Rule((angle, ball, bore, mouth), _cone_holds),
+        Rule((mouth, cage), smaller("a cone's mouth", "the cage")),
+        Rule((land, form, angle, ball, bore, mouth), _land_fits),
+        Rule((land, form), _land_has_cone),
+        Rule((housing, cage), larger("a housing", "the circle inside the ribs")),
+        Rule((count,), _whole_ribs),
+        Rule((width, count, cage), _ribs_fit),
+        Rule((mouth, bore), _mouth_wider),
+        Rule((ball, cage, housing, count, width, f"{check}.cage"), _rib_ratio),
+        Rule((f"{check}.cage_length", ball), _cage_holds),
+        Rule((pad, f"{check}.cage_diameter"), smaller("a pad", "the cage")),
+    )

@@ -1,0 +1,51 @@
+"""A material's flow curves and density as the core takes them."""
+
+from functools import lru_cache
+
+from balltravel.closures.flow_curves import by_stress, in_pipe, tabulated
+from balltravel.core.parameters import Array
+from balltravel.core.rheology import Rheology
+from balltravel.material.model import understand
+from balltravel.scenario import model as described
+
+BLUNT = 0.05
+"""Shear rate at which a yield stress is blunted, over the cycle rate: a thousandth of what flows (our
+choice)."""
+
+HOSE_BLUNT = 0.1
+"""Floor of the hose's 8 U/d over that of shear rates: it is slower than any other (our choice)."""
+
+
+@lru_cache(maxsize=64)
+def _flow_curves(
+    material: described.Material, temperature: float, floor: float
+) -> tuple[Rheology, Rheology, Rheology]:
+    known = understand(material)
+    if known.newtonian:
+        return (Rheology(float(known.viscosity(1.0, temperature))),) * 3
+
+    def law(rate: Array) -> Array:
+        return known.viscosity(rate, temperature)
+
+    tau = known.yield_stress(temperature)
+    rheology = tabulated(law, floor, tau)
+    return rheology, by_stress(rheology), in_pipe(law, HOSE_BLUNT * floor, tau)
+
+
+def flow_curves(
+    material: described.Material, cycle_rate: float, temperature: float | None = None
+) -> tuple[Rheology, Rheology, Rheology]:
+    """The material's viscosity over shear rate, over stress, and as a pipe sees it, at a temperature [K],
+    that in the lower unless one is given; blunted at a share of the cycle rate [1/s]."""
+    kelvin = material.temperature if temperature is None else temperature
+    return _flow_curves(material, kelvin, BLUNT * cycle_rate)
+
+
+def rheology_of(material: described.Material, cycle_rate: float) -> Rheology:
+    """The material's viscosity over shear rate, in the lower."""
+    return flow_curves(material, cycle_rate)[0]
+
+
+def density_of(material: described.Material, temperature: float | None = None) -> float:
+    """Density [kg/m3] at a temperature [K], that in the lower unless one is given."""
+    return understand(material).density_at(material.temperature if temperature is None else temperature)

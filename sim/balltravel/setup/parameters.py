@@ -1,0 +1,283 @@
+"""From a scenario to the core's parameters: sizes, closure tables, chambers, drive."""
+
+import math
+from functools import lru_cache
+
+import numpy as np
+
+from balltravel.closures.ball_over_seat import CheckGeometry
+from balltravel.closures.beyond_creeping import mass_at
+from balltravel.closures.lift_functions import lift_functions
+from balltravel.closures.lift_table import closure_table, edge_gap, table_origin
+from balltravel.closures.passages import ribbed_equivalent
+from balltravel.closures.tube import added_mass_coefficient
+from balltravel.core import parameters as core
+from balltravel.core.model import (
+    AIR_ABOVE,
+    AIR_BELOW,
+    DRAWN,
+    GAS_LOWER,
+    GAS_PORT,
+    OUT_FLOW,
+    POSITION,
+    SIZE,
+    STATES,
+    STORE,
+    V,
+    X,
+)
+from balltravel.core.parameters import AIR, NO_MOTOR, Array, Control, Parameters
+from balltravel.scenario import model as described
+from balltravel.scenario.rules.all import STANDARD_GRAVITY
+from balltravel.setup.drive import cycle_rate_of, drive_parameters, motor_parameters
+from balltravel.setup.flow_curves import density_of, flow_curves
+from balltravel.setup.outlet import (
+    has_tip,
+    near_end,
+    outlet_parameters,
+    outlet_pressure_of,
+    outlet_resistance_of,
+    packing,
+)
+from balltravel.site.fittings import losses
+
+GAS_FLOOR = 1e-6
+"""Free gas that is always there, as a share of the volume: the contents law needs some."""
+
+LANDING_GAP = 0.01
+"""Gap at which landing speeds are taken, in seat radii: nearer, the last film decides."""
+
+RTOL = 1e-6
+MAX_CYCLES = 30
+SLOW_STORES = 4
+"""How many times more cycles an outlet hose or gas may take to settle (our choice)."""
+
+VOLUMES = 5
+"""Volumes, and the piston's position, whose errors count in every lower."""
+
+MOST_STEPS = 40_000
+"""Rows of a cycle at most, unless a tighter tolerance asks for more."""
+PERIODIC_TOLERANCE = 1e-6
+
+
+def cage_radius(check: described.Check) -> float:
+    """Radius of the cage's bore, or of the bore that passes as much as the openings between its ribs [m]."""
+    if check.cage != "ribs" or not (check.rib_count and check.rib_width and check.housing_diameter):
+        return check.cage_diameter / 2.0
+    radii = (
+        diameter / 2.0 for diameter in (check.ball_diameter, check.cage_diameter, check.housing_diameter)
+    )
+    return ribbed_equivalent(*radii, int(check.rib_count), check.rib_width)
+
+
+def geometry_of(check: described.Check, closures: described.Closures = described.TABULATED) -> CheckGeometry:
+    """Sizes of a check as the closures take them."""
+    return CheckGeometry(
+        check.seat_diameter / 2.0,
+        check.seat_length,
+        check.ball_diameter / 2.0,
+        cage_radius(check),
+        check.cage_length,
+        check.discharge_coefficient,
+        check.surface_roughness,
+        check.leak_gap,
+        check.seat_half_angle or 0.0,
+        (check.seat_mouth_diameter or 0.0) / 2.0,
+        check.seat_land_width,
+        (check.cage_diameter - check.ball_diameter) / 2.0 if closures.ball_position == "touching" else 0.0,
+        closures.resistance == "tabulated",
+    )
+
+
+@lru_cache(maxsize=512)
+def lift_table(geometry: CheckGeometry, travel: float) -> tuple[Array, float]:
+    """The check's functions of lift up to a travel [m]; many cases of a sweep share one."""
+    table, step = closure_table(
+        travel, table_origin(geometry), lambda lift: tuple(lift_functions(geometry, lift))
+    )
+    table.setflags(write=False)
+    return table, step
+
+
+def check_parameters(s: described.Scenario, check: described.Check, travel: float) -> core.Check:
+    """A check of a scenario with its closure table, for the core."""
+    density, closures = density_of(s.material), s.closures
+    geometry = geometry_of(check, closures)
+    r, R, Rc = geometry.contact_radius, geometry.ball_radius, geometry.cage_radius
+    table, step = lift_table(geometry, travel)
+    volume = 4.0 / 3.0 * math.pi * R**3
+    added = added_mass_coefficient(R / Rc)
+    return core.Check(
+        seat_radius=r,
+        ball_radius=R,
+        travel=travel,
+        ball_mass=check.ball_density * volume,
+        added_mass=density * volume * added,
+        coupling_mass=density * volume * (1.0 + added) / (math.pi * Rc**2),
+        net_weight=(check.ball_density - density) * volume * STANDARD_GRAVITY,
+        spring_preload=check.spring_preload,
+        spring_rate=check.spring_rate,
+        leak_gap=check.leak_gap,
+        pad_radius=(check.stop_pad_diameter or 0.0) / 2.0 if check.stop == "pad" else 0.0,
+        roughness=check.surface_roughness,
+        landing_gap=min(LANDING_GAP * r, 0.5 * travel),
+        table_origin=table_origin(geometry),
+        table_step=step,
+        table=table,
+        measured_force=1.0 if geometry.tabulated else 0.0,
+    )
+
+
+def peak_flow(drive: core.Drive, area: float) -> float:
+    """Bore area [m2] times the largest piston speed [m3/s]."""
+    if drive.angular_speed > 0.0:
+        return area * 0.5 * drive.stroke * drive.angular_speed
+    fastest = np.max(np.abs(drive.speed))
+    if fastest == 0.0:
+        # A motor: the mean speed of its strokes at the rate that it has about.
+        return area * 2.0 * drive.stroke / drive.period
+    return area * float(fastest)
+
+
+def passage_inertance(geometry: CheckGeometry, lift: float) -> float:
+    """Inertance over density of a check's passage with the ball at a lift [1/m]: the bores and what the
+    liquid must go around (M4); by the table up to the ball's top, then the cage."""
+    r, R, Rc = geometry.contact_radius, geometry.ball_radius, geometry.cage_radius
+    seat, cage = math.pi * geometry.seat_radius**2, math.pi * Rc**2
+    if not geometry.tabulated:
+        around = 4.0 / 3.0 * math.pi * R**3 * (1.0 + added_mass_coefficient(R / Rc)) / cage
+        return geometry.seat_length / seat + (geometry.cage_length + around) / cage
+    top = math.sqrt(R * R - r * r) + lift + R
+    near = mass_at(R / r, R / Rc, edge_gap(geometry, np.array([lift]))).Mqq[0] / r
+    return geometry.seat_length / seat + float(near) + max(geometry.cage_length - top, 0.0) / cage
+
+
+def strainer_of(s: described.Suction) -> tuple[float, float]:
+    """Laminar resistance of a strainer's holes over viscosity, and 8 U/d in a hole over the flow [1/m3].
+
+    Poiseuille in each hole and Sampson's loss of a hole in a thin plate (1891), 3 mu Q/r^3, which is that of
+    3 pi d/16 more length; their sum is within 1 % (Dagan, Weinbaum and Pfeffer 1982; both from memory).
+    """
+    count, d = s.strainer_holes, s.strainer_hole_diameter
+    if s.strainer == "none" or count is None or d is None:
+        return 0.0, 0.0
+    length = (s.strainer_thickness or 0.0) + 3.0 * math.pi * d / 16.0
+    return 128.0 * length / (math.pi * d**4 * count), 32.0 / (math.pi * d**3 * count)
+
+
+def suction_parameters(s: described.Scenario) -> core.Suction:
+    """The suction line with the inlet check's own passage in its inertance (M4, M6)."""
+    suction, check = s.suction, s.inlet_check
+    rho = density_of(s.material, suction.temperature)
+    area = math.pi * suction.hose_diameter**2 / 4.0
+    passage = passage_inertance(geometry_of(check, s.closures), s.inlet_travel)
+    head = rho * STANDARD_GRAVITY * suction.lift
+    at_rest = suction.barometric_pressure + suction.tank_gauge_pressure - head
+    fittings = losses(suction.fittings, suction.hose_diameter)
+    return core.Suction(
+        inertance=rho * (suction.hose_length / area + passage),
+        laminar=128.0 * suction.hose_length / (math.pi * suction.hose_diameter**4),
+        minor=(suction.loss_coefficient + fittings.turbulent) * rho / (2.0 * area**2),
+        pressure=at_rest,
+        diameter=suction.hose_diameter,
+        relative_roughness=suction.hose_roughness / suction.hose_diameter,
+        rheology=flow_curves(s.material, cycle_rate_of(s), suction.temperature)[2],
+        strainer=strainer_of(suction)[0],
+        strainer_rate=strainer_of(suction)[1],
+        fittings=fittings.laminar,
+    )
+
+
+def core_parameters(s: described.Scenario) -> Parameters:
+    """Everything the core needs of a scenario."""
+    bore = math.pi * s.lower.bore**2 / 4.0
+    rod = math.pi * s.lower.rod**2 / 4.0
+    stroke = s.lower.stroke
+    hose = math.pi * s.suction.hose_diameter**2 / 4.0 * s.suction.hose_length
+    rate = cycle_rate_of(s)
+    m = s.material
+    rheology, over_stress, _ = flow_curves(m, rate)
+    hose_volume, hose_compliance = near_end(s)
+    motor = motor_parameters(s)
+    more = motor.kind != NO_MOTOR or has_tip(s.outlet) or m.dissolved_gas_fraction > 0.0
+    return Parameters(
+        material=core.Material(
+            rheology,
+            over_stress,
+            density_of(m),
+            m.bulk_modulus,
+            max(GAS_FLOOR, m.free_gas_fraction),
+            m.vapour_pressure,
+            m.dissolved_gas_fraction,
+            1.0 / m.gas_release_time,
+        ),
+        inlet=check_parameters(s, s.inlet_check, s.inlet_travel),
+        piston=check_parameters(s, s.piston_check, s.piston_check.travel),
+        port=core.Chamber(0.5 * hose, 0.0, s.suction.port_compliance),
+        lower=core.Chamber(s.lower.lower_dead_volume, bore, 0.0),
+        upper=core.Chamber(
+            s.lower.upper_dead_volume + (bore - rod) * stroke + hose_volume, rod - bore, hose_compliance
+        ),
+        suction=suction_parameters(s),
+        drive=drive_parameters(s.drive, stroke, rate),
+        outlet_pressure=outlet_pressure_of(s, rate),
+        outlet_resistance=outlet_resistance_of(s, rate),
+        reference_pressure=s.suction.barometric_pressure,
+        gravity=STANDARD_GRAVITY,
+        outlet=outlet_parameters(s, rate),
+        motor=motor,
+        piston_packing=packing(
+            s.lower.bore, s.lower.piston_packing_gap, s.lower.piston_packing_length, density_of(m)
+        ),
+        rod_packing=packing(s.lower.rod, s.lower.rod_packing_gap, s.lower.rod_packing_length, density_of(m)),
+        more=int(more),
+    )
+
+
+def control_for(
+    p: Parameters, rtol: float = RTOL, max_cycles: int = MAX_CYCLES, most_steps: int = MOST_STEPS
+) -> Control:
+    """Tolerance and the scales of the states: what the absolute error of each is measured by.
+
+    Near a flat stop a lift counts by its distance from there and by the roughness: the film's drag does.
+    """
+    swept = p.lower.area * p.drive.stroke
+    speed, flow = p.drive.stroke / p.drive.period, swept / p.drive.period
+    squeeze = p.reference_pressure / p.material.bulk_modulus
+    scale, end = np.ones(SIZE), np.zeros(SIZE)
+    scale[0] = p.port.volume * squeeze + p.port.compliance * p.reference_pressure
+    scale[1] = flow
+    scale[2] = (p.lower.volume + 0.5 * swept) * squeeze
+    scale[3] = p.upper.volume * squeeze
+    for i, check in ((4, p.inlet), (6, p.piston)):
+        scale[i], end[i] = 0.01 * check.seat_radius, check.travel
+        if check.pad_radius > 0.0:
+            scale[i] = min(scale[i], check.roughness)
+    scale[5] = scale[7] = speed
+    scale[DRAWN:] = swept
+    scale[POSITION] = p.drive.stroke
+    counted = STATES + VOLUMES + scale_more(p, scale, end)
+    if p.outlet.hose == 1 or p.material.dissolved > 0.0:
+        max_cycles *= SLOW_STORES
+    return Control(rtol, scale, end, max_cycles, most_steps, PERIODIC_TOLERANCE, counted)
+
+
+def scale_more(p: Parameters, scale: Array, end: Array) -> int:
+    """Scales of the states of motor, outlet hose and gas; how many states, volumes included, they add."""
+    squeeze, added = p.reference_pressure / p.material.bulk_modulus, 0
+    if p.motor.kind != NO_MOTOR:
+        scale[X], end[X], scale[V] = 0.01 * p.drive.stroke, p.drive.stroke, p.motor.free_speed
+        added += 2
+    if p.motor.kind == AIR:
+        scale[AIR_BELOW] = scale[AIR_ABOVE] = p.reference_pressure
+        added += 2
+    if p.outlet.hose == 1:
+        store = p.outlet.store
+        scale[OUT_FLOW] = scale[1]
+        scale[STORE] = store.volume * squeeze + store.compliance * p.reference_pressure
+        added += 3
+    if p.material.dissolved > 0.0:
+        scale[GAS_PORT] = 0.01 * p.material.dissolved * p.port.volume
+        scale[GAS_LOWER] = 0.01 * p.material.dissolved * (p.lower.volume + p.lower.area * p.drive.stroke)
+        added += 2
+    return added + int(p.piston_packing.laminar > 0.0) + int(p.rod_packing.laminar > 0.0)

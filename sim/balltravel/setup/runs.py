@@ -1,0 +1,56 @@
+"""The compiled core, run: parameters in, rows and events out."""
+
+from functools import cache
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from balltravel.core.cycles import run, run_stalled
+from balltravel.core.parameters import Array, Control, Parameters
+from balltravel.core.records import as_record, record_type
+from balltravel.core.status import Status
+from balltravel.core.workspace import MOST_EVENTS, MOST_ROWS, make_contact, make_workspace
+from balltravel.setup.parameters import control_for
+
+
+class Run(NamedTuple):
+    """What the core gives back: status, cycles run, change of delivery over the last, rows and events, and
+    when the last cycle's segments began and the last of them ended [s]."""
+
+    status: Status
+    cycles: int
+    delivered_change: float
+    rows: Array
+    events: Array
+    clock: Array
+
+
+@cache
+def _workspace_type() -> np.dtype[Any]:
+    return record_type(make_workspace())
+
+
+def run_core(p: Parameters, control: Control | None = None) -> Run:
+    """Run the core to a periodic cycle."""
+    c = control or control_for(p)
+    # As an array of one, so that its large fields are looked at where they lie: a record's attributes copy.
+    work = np.zeros(1, dtype=_workspace_type())
+    status, cycles, change = run(as_record(p), as_record(c), as_record(make_contact()), work[0])
+    kept, marked = work["number"][0]
+    rows = work["rows"][0, : min(kept, MOST_ROWS)].copy()
+    events = work["events"][0, : min(marked, MOST_EVENTS)].copy()
+    clock = work["clock"][0, : p.drive.segments + 1].copy()
+    return Run(Status(status), cycles, change, rows, events, clock)
+
+
+def run_stall(p: Parameters, upward: bool, control: Control | None = None) -> tuple[Status, Array]:
+    """Let the motor push from the middle of a stroke; how that ended, and the rows."""
+    c = control or control_for(p, most_steps=MOST_ROWS)
+    work = np.zeros(1, dtype=_workspace_type())
+    status = run_stalled(as_record(p), as_record(c), upward, as_record(make_contact()), work[0])
+    return Status(status), work["rows"][0, : min(work["number"][0, 0], MOST_ROWS)].copy()
+
+
+def mean_over(time: Array, values: Array) -> float:
+    """Mean over time of values at the ends of steps."""
+    return float(np.trapezoid(values, time) / (time[-1] - time[0]))

@@ -1,0 +1,202 @@
+"""The inputs that are varied one at a time: where their limit is sought, and by how much they are in doubt.
+
+One line an input: another one is added to INPUTS.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from balltravel.estimate.cautions import ball_top
+from balltravel.scenario.model import FIELDS, Scenario, flat, quantity_of
+from balltravel.study.limits.search import Scale
+from balltravel.units import from_si
+
+
+class Doubt(NamedTuple):
+    """By how much one is unsure of an input: ``kind`` is ``%`` (of its value), ``x`` (a factor, up and down),
+    ``+-`` (a difference in its unit) or ``+`` (the same, upward alone)."""
+
+    kind: str
+    size: float
+
+    def values(self, now: float) -> tuple[float | None, float | None]:
+        """The lower and the higher value that is tried [unit of the input]; None where there is none."""
+        if self.kind == "%":
+            return now * (1.0 - 0.01 * self.size), now * (1.0 + 0.01 * self.size)
+        if self.kind == "x":
+            return now / self.size, now * self.size
+        return (None if self.kind == "+" else now - self.size), now + self.size
+
+
+@dataclass(frozen=True)
+class Input:
+    """A number of the scenario that is varied while all others are held.
+
+    ``unit``: in which it is walked, told and set; ``harder``: 1 if more of it makes the targets harder to
+    meet, -1 if less does, 0 if either end may, None if no limit is sought; ``less``, ``more``: words for a
+    smaller and a larger value; ``doubt``: by how much it is varied for its effect, None: not at all;
+    ``applies``: where it plays a part; ``fits``: where a varied scenario is still one that the closures know,
+    beside the rules (not asked where it is not so now); ``present``: its value [SI]; ``write``: what one
+    gives to --set for a value [unit], every text.
+    """
+
+    key: str
+    words: str
+    unit: str
+    less: str
+    more: str
+    scale: Scale
+    harder: int | None = 0
+    doubt: Doubt | None = None
+    applies: Callable[[Scenario], bool] = lambda _: True
+    fits: Callable[[Scenario], bool] = lambda _: True
+    present: Callable[[Scenario], float] | None = None
+    write: Callable[[Scenario, float], tuple[str, ...]] | None = None
+
+    def plays(self, scenario: Scenario) -> bool:
+        """Whether it plays a part: it applies and has a value."""
+        return self.applies(scenario) and (self.present is not None or flat(scenario)[self.key] is not None)
+
+    @property
+    def dimension(self) -> str:
+        """The dimension of its key."""
+        quantity = quantity_of(FIELDS[self.key])
+        assert quantity is not None
+        return quantity.dimension
+
+    def now(self, scenario: Scenario) -> float:
+        """Its present value [unit]."""
+        value = self.present(scenario) if self.present else flat(scenario)[self.key]
+        return from_si(float(value), self.dimension, self.unit) if self.unit else float(value)
+
+    def ends(self) -> tuple[float, float]:
+        """The range that the key itself takes [unit], on the grid."""
+        quantity = quantity_of(FIELDS[self.key])
+        assert quantity is not None
+        ends = (quantity.low, quantity.high)
+        low, high = (from_si(x, self.dimension, self.unit) if self.unit else x for x in ends)
+        return self.scale.rounded(low), self.scale.rounded(high)
+
+    def settings(self, scenario: Scenario, value: float) -> tuple[str, ...]:
+        """Texts for --set that give it this value [unit]."""
+        return self.write(scenario, value) if self.write else (setting(self.key, value, self.unit),)
+
+
+def setting(key: str, value: float, unit: str) -> str:
+    """``drive.cycle_rate=29.4 /min``."""
+    return f"{key}={value:.10g} {unit}".strip()
+
+
+def _has_law(scenario: Scenario) -> bool:
+    return scenario.material.temperature_law != "none"
+
+
+def _warmer(scenario: Scenario, value: float) -> tuple[str, ...]:
+    """The lower at a temperature [degC], and the hose, if it has its own, by as much colder or warmer as it
+    is now: a cold day cools both."""
+    one = setting("material.temperature", value, "degC")
+    hose = scenario.suction.temperature
+    if hose is None:
+        return (one,)
+    there = value + hose - scenario.material.temperature
+    return one, setting("suction.temperature", round(there, 2), "degC")
+
+
+def _fed(scenario: Scenario, value: float) -> tuple[str, ...]:
+    """A pressure [bar] on the surface, which a file may say to be open."""
+    one = setting("suction.tank_gauge_pressure", value, "bar")
+    return (one, "suction.feed=pressure") if "feed" in scenario.suction.model_fields_set else (one,)
+
+
+def _free_travel(_: Scenario, value: float) -> tuple[str, ...]:
+    """A ball travel [mm] that shims need not give."""
+    return "shims.below=[]", setting("inlet_check.base_travel", value, "mm")
+
+
+def _inlet_in_cage(scenario: Scenario) -> bool:
+    check = scenario.inlet_check
+    return ball_top(check, scenario.inlet_travel) <= check.cage_length
+
+
+def _piston_in_cage(scenario: Scenario) -> bool:
+    check = scenario.piston_check
+    return ball_top(check, check.travel) <= check.cage_length
+
+
+def _both_leak(_: Scenario, value: float) -> tuple[str, ...]:
+    return tuple(setting(f"{check}.leak_gap", value, "um") for check in ("inlet_check", "piston_check"))
+
+
+TENTH = Doubt("%", 10.0)
+TWICE = Doubt("x", 2.0)
+
+WIDE = Scale(1.3, 100.0)
+NEAR = Scale(1.2, 10.0)
+FINE = Scale(1.03, 2.0)
+BALL = Scale(1.2, 50.0)
+KELVIN = Scale(1.0, 100.0, geometric=False, quantum=0.01)
+METRES = Scale(0.1, 20.0, geometric=False, quantum=0.001)
+BARS = Scale(0.05, 20.0, geometric=False, quantum=1e-4)
+ALTITUDE = Scale(100.0, 12e3, geometric=False, quantum=1.0)
+NEWTONS = Scale(0.05, 200.0, geometric=False, quantum=1e-3)
+MICRONS = Scale(5.0, 1000.0, geometric=False, quantum=0.1)
+
+INPUTS: tuple[Input, ...] = (
+    Input("drive.cycle_rate", "cycle rate", "/min", "slower", "faster", WIDE, 1, TENTH),
+    Input("drive.supply_gauge_pressure", "motor's supply", "bar", "less", "more", NEAR, 0, TENTH),
+    Input("drive.free_cycle_rate", "motor's free cycle rate", "/min", "slower", "faster", NEAR, 1, TENTH),
+    Input("outlet.tip_diameter", "tip's bore", "mm", "narrower", "wider", NEAR, 1, TENTH),
+    Input("material.viscosity_factor", "viscosity", "", "thinner", "thicker", WIDE, 1, TENTH),
+    Input(
+        "material.temperature", "material temperature", "degC", "colder", "warmer", KELVIN, -1,
+        Doubt("+-", 5.0), _has_law, write=_warmer,
+    ),
+    Input(
+        "suction.temperature", "temperature in tank and hose alone", "degC", "colder", "warmer", KELVIN, -1,
+        Doubt("+-", 5.0), lambda s: _has_law(s) and s.suction.temperature is not None,
+    ),
+    Input("suction.hose_diameter", "hose's bore", "mm", "narrower", "wider", NEAR, -1, TENTH),
+    Input("suction.hose_length", "hose's length", "m", "shorter", "longer", NEAR, 1, TENTH),
+    Input(
+        "suction.lift", "lift above the tank", "m", "less", "more", METRES, 1, Doubt("+-", 0.2),
+        lambda s: s.suction.vessel == "given lift",
+    ),
+    Input("suction.vessel_level", "level in the vessel", "mm", "lower", "higher", NEAR, -1, TENTH),
+    Input("suction.altitude", "altitude", "m", "lower", "higher", ALTITUDE, 1),
+    Input(
+        "suction.tank_gauge_pressure", "feed pressure", "bar", "less", "more", BARS, -1, None,
+        lambda s: s.suction.feed != "ram plate", write=_fed,
+    ),
+    Input("suction.ram_force", "ram's force", "kN", "less", "more", NEAR, -1, TENTH),
+    Input("inlet_check.ball_density", "inlet ball's density", "kg/m3", "lighter", "heavier", BALL, 0, TENTH),
+    Input("inlet_check.spring_preload", "inlet spring's preload", "N", "less", "more", NEWTONS),
+    Input(
+        "inlet_check.base_travel", "inlet ball's travel", "mm", "shorter", "longer", NEAR, 0, TENTH,
+        fits=_inlet_in_cage, present=lambda s: s.inlet_travel, write=_free_travel,
+    ),
+    Input(
+        "piston_check.travel", "piston ball's travel", "mm", "shorter", "longer", NEAR, 0, TENTH,
+        fits=_piston_in_cage,
+    ),
+    Input("material.density", "material's density", "kg/m3", "lighter", "heavier", NEAR, None, TENTH),
+    Input("material.free_gas_fraction", "free gas", "%", "less", "more", WIDE, None, TWICE),
+    Input("material.vapour_pressure", "vapour pressure", "kPa", "less", "more", WIDE, None, TWICE,
+          lambda s: s.material.solvent is None),
+    Input("inlet_check.seat_diameter", "inlet seat's bore", "mm", "narrower", "wider", NEAR, None, TENTH),
+    Input("inlet_check.cage_diameter", "inlet cage's bore", "mm", "narrower", "wider", FINE, -1, TENTH),
+    Input("piston_check.seat_diameter", "piston seat's bore", "mm", "narrower", "wider", NEAR, None, TENTH),
+    Input("piston_check.cage_diameter", "piston cage's bore", "mm", "narrower", "wider", NEAR, None, TENTH),
+    Input("inlet_check.leak_gap", "leak gap of both checks", "um", "less", "more", MICRONS, None,
+          Doubt("+", 20.0), write=_both_leak),
+    Input("lower.lower_dead_volume", "lower dead volume", "cc", "less", "more", WIDE, None, TENTH),
+    Input("lower.piston_packing_gap", "gap past the piston's packing", "um", "less", "more", MICRONS, None,
+          Doubt("+", 10.0)),
+    Input("material.dissolved_gas_fraction", "dissolved gas", "%", "less", "more", WIDE, None, TWICE),
+    Input("outlet.gauge_pressure", "outlet pressure", "bar", "less", "more", WIDE, None, TENTH),
+    Input("suction.port_compliance", "port's compliance", "cc/bar", "less", "more", WIDE, None, TWICE,
+          lambda s: s.suction.line == "hose" and s.suction.hose_flexing is None),
+    Input("suction.hose_flexing", "hose's flexing", "%/bar", "less", "more", WIDE, None, TWICE),
+    Input("suction.loss_coefficient", "loss coefficient", "", "less", "more", WIDE, None, TWICE),
+)  # fmt: skip
+"""In the order in which they are told."""

@@ -1,0 +1,328 @@
+"""The suction side as the trade reckons it: net positive suction head there is and needed, and the vessel."""
+
+import math
+from collections.abc import Callable
+from dataclasses import asdict, dataclass
+from typing import Any, NamedTuple
+
+import numpy as np
+from scipy.optimize import brentq
+
+from balltravel.core import parameters as core
+from balltravel.core.model import line_loss
+from balltravel.core.records import as_record
+from balltravel.core.status import Status
+from balltravel.cycle.found_rate import at_found_rate
+from balltravel.cycle.simulate import simulate
+from balltravel.estimate.suction_losses import peak_flow, vapour_in_line
+from balltravel.scenario.model import Scenario, ScenarioError, with_value, with_values
+from balltravel.scenario.rules.all import STANDARD_GRAVITY
+from balltravel.setup.drive import cycle_rate_of
+from balltravel.setup.flow_curves import density_of
+from balltravel.setup.outlet import outlet_pressure_of
+from balltravel.setup.parameters import core_parameters
+from balltravel.site.vessels import Vessel
+from balltravel.sweeps.cases import run_case
+
+LESS_DELIVERY = 0.03
+"""Share of the delivery whose loss tells the head that is required: common practice for centrifugal pumps,
+taken over to reciprocating ones (no source)."""
+
+AMPLE = 3e-3
+"""A suction pressure is ample if twice as much delivers less than this share of swept more (our choice)."""
+
+FROM = 1e5
+"""Pressure above the vapour's [Pa] from which ample is looked for upwards."""
+
+LEAST = 100.0
+"""Pressure above the vapour's [Pa] below which nothing is looked for."""
+
+NEAR = 1e-3
+"""How near the search comes, in the logarithm of that pressure, and over the vessel's depth."""
+
+
+class Heads(NamedTuple):
+    """Heads [m of the material] at the inlet port, losses at the piston's full speed, the acceleration's at
+    its largest: absolute pressure on the surface; static (negative for a lift); taken by the hose's wall, by
+    fittings and loss coefficient, by the strainer, to accelerate what is in the line; vapour pressure. The
+    velocity head in the line is part of the head there is and not taken off."""
+
+    surface: float
+    static: float
+    hose: float
+    fittings: float
+    strainer: float
+    acceleration: float
+    vapour: float
+    velocity: float
+
+    @property
+    def losses(self) -> float:
+        """All that is lost or needed to accelerate."""
+        return self.hose + self.fittings + self.strainer + self.acceleration
+
+    @property
+    def available(self) -> float:
+        """Net positive suction head available [m]."""
+        return self.surface + self.static - self.losses - self.vapour
+
+
+class Required(NamedTuple):
+    """Net positive suction head required [m], or None and why not; delivered over swept with ample suction
+    pressure, None if that was not found either."""
+
+    head: float | None
+    ample_delivery: float | None
+    why: str = ""
+
+
+@dataclass(frozen=True)
+class VesselReport:
+    """A vessel: volume above the pickup [m3], volume drawn [m3] and fall of the level [m] in a cycle now, and
+    cycles until the pickup draws air at that rate; fill fraction with the vessel full, now and at the pickup
+    (nan: that run failed; 0: the material is not lifted so far); lowest level [m above the bottom] at which
+    the target fill holds, None if it holds at none."""
+
+    usable_volume: float
+    drawn: float
+    level_fall: float
+    cycles_left: float
+    fill_full: float
+    fill_now: float
+    fill_at_pickup: float
+    lowest_level: float | None
+
+
+@dataclass(frozen=True)
+class SuctionReport:
+    """Suction side of a scenario; ``weight``: density times gravity in the line [Pa/m]."""
+
+    heads: Heads
+    required: Required
+    weight: float
+    vessel: VesselReport | None
+
+    @property
+    def margin(self) -> float | None:
+        """Head available less head required [m]."""
+        return None if self.required.head is None else self.heads.available - self.required.head
+
+    @property
+    def ratio(self) -> float | None:
+        """Head available over head required; None where nothing is required."""
+        needed = self.required.head
+        return None if needed is None or needed <= 0.0 else self.heads.available / needed
+
+    def as_dict(self) -> dict[str, Any]:
+        """All numbers by name [SI]."""
+        heads = {**self.heads._asdict(), "available": self.heads.available}
+        return {
+            "heads": heads,
+            "required": self.required._asdict(),
+            "margin": self.margin,
+            "ratio": self.ratio,
+            "weight": self.weight,
+            "vessel": self.vessel and asdict(self.vessel),
+        }
+
+
+UPSTROKE_WINDOWS = 2000
+"""Instants of a motor's upstroke that are looked at (our choice)."""
+
+
+def fastest(scenario: Scenario, p: core.Parameters) -> tuple[float, float]:
+    """Largest speed [m/s] and acceleration [m/s2] of the piston in its upstroke, where it draws on the line;
+    of a motor, whose motion is a result, by a run (nan if that fails), as means over its ramp time: a jump of
+    milliseconds moves no column of liquid."""
+    drive = p.drive
+    if scenario.drive.profile == "motor":
+        data = simulate(scenario)
+        if Status(data.attrs["status_code"]).failed:
+            return math.nan, math.nan
+        window = scenario.drive.ramp_time
+        t, x = data["time"].values, data["piston_position"].values
+        at = np.linspace(0.0, float(data.top_dead_centre) - window, UPSTROKE_WINDOWS)
+        mean = (np.interp(at + window, t, x) - np.interp(at, t, x)) / window
+        gain = np.interp(at + window, at, mean, right=mean[-1]) - mean
+        return float(mean.max()), float(gain.max()) / window
+    if drive.angular_speed > 0.0:
+        return peak_flow(p) / p.lower.area, 0.5 * drive.stroke * drive.angular_speed**2
+    n = drive.turn
+    speed = float(drive.speed[:n].max())
+    ends = drive.acceleration[:n] + drive.jerk[:n] * np.diff(drive.start[: n + 1])
+    return speed, float(max(drive.acceleration[:n].max(), ends.max()))
+
+
+def heads_of(scenario: Scenario) -> Heads:
+    """What there is of suction head, and what takes it."""
+    p, suction = core_parameters(scenario), scenario.suction
+    speed, acceleration = fastest(scenario, p)
+    rho, flow = density_of(scenario.material, suction.temperature), p.lower.area * speed
+    weight, area = rho * STANDARD_GRAVITY, math.pi * suction.hose_diameter**2 / 4.0
+    alone = p.suction._replace(minor=0.0, fittings=0.0, strainer=0.0)
+
+    def head_of(line: core.Suction) -> float:
+        return float(line_loss(as_record(line), as_record(p.material), flow)[0]) / weight
+
+    hose = head_of(alone)
+    strainer = head_of(alone._replace(strainer=p.suction.strainer))
+    surge = rho * suction.hose_length / area * p.lower.area * acceleration
+    return Heads(
+        surface=(suction.barometric_pressure + suction.tank_gauge_pressure) / weight,
+        static=-suction.lift,
+        hose=hose,
+        fittings=head_of(p.suction._replace(laminar=0.0, strainer=0.0)),
+        strainer=strainer - hose,
+        acceleration=surge / weight,
+        vapour=vapour_in_line(scenario) / weight,
+        velocity=(flow / area) ** 2 / (2.0 * STANDARD_GRAVITY),
+    )
+
+
+# --- the head required
+
+
+class _NotFoundError(Exception):
+    """Why no head is found; the message is a sentence without its point."""
+
+
+def _with_surface(scenario: Scenario, gauge: float) -> Scenario:
+    """The same with another pressure on the surface [Pa gauge]."""
+    feed = dict.fromkeys(("suction.feed", "suction.ram_force", "suction.ram_plate_diameter"))
+    return with_values(scenario, {**feed, "suction.tank_gauge_pressure": gauge})
+
+
+def _deliveries(scenario: Scenario) -> Callable[[float], float]:
+    """Delivered over swept, over the pressure at rest at the port above the vapour's [Pa]; each run once."""
+    known: dict[float, float] = {}
+    below = core_parameters(scenario).suction.pressure - scenario.suction.tank_gauge_pressure
+    vapour = vapour_in_line(scenario)
+
+    def delivered(above: float) -> float:
+        if above not in known:
+            case = run_case(_with_surface(scenario, above + vapour - below))
+            if case.metrics is None:
+                raise _NotFoundError(f"a run failed ({case.status.name.lower()})")
+            known[above] = case.metrics.volumetric_efficiency
+        return known[above]
+
+    return delivered
+
+
+def _ample(scenario: Scenario, delivered: Callable[[float], float], now: float) -> float:
+    """A pressure above the vapour's [Pa] of which twice as much delivers no more."""
+    above = max(FROM, now)
+    given = scenario.outlet.gauge_pressure is not None
+    # Of a tip the pressure is a result.
+    outlet = outlet_pressure_of(scenario, cycle_rate_of(scenario)) if given else math.inf
+    if 2.0 * above >= outlet:
+        raise _NotFoundError("the outlet pressure is too low to try an ample suction pressure below it")
+    while 2.0 * above < outlet:
+        try:
+            more = delivered(2.0 * above) - delivered(above)
+        except ScenarioError:  # beyond what a tank may have
+            break
+        if more < AMPLE:
+            return above
+        above *= 2.0
+    raise _NotFoundError("delivery rises with the suction pressure as far as that may go")
+
+
+def _lower_end(delivered: Callable[[float], float], ample: float, wanted: float) -> float:
+    """A pressure above the vapour's [Pa] at which less than ``wanted`` is delivered."""
+    above = ample
+    while above > LEAST:
+        above *= 0.5
+        try:
+            if delivered(above) < wanted:
+                return above
+        except ScenarioError:  # below what a tank may have: the material would boil at its surface
+            break
+    raise _NotFoundError(
+        "not reached in range: delivery holds to the lowest pressure that the surface may have"
+    )
+
+
+def required_head(scenario: Scenario, heads: Heads, weight: float) -> Required:
+    """The head at which delivery is LESS_DELIVERY below that with ample suction pressure, by full runs with
+    other pressures on the surface."""
+    delivered = _deliveries(scenario)
+    ample = best = None
+    try:
+        ample = _ample(scenario, delivered, (heads.available + heads.losses) * weight)
+        best = delivered(ample)
+        wanted = (1.0 - LESS_DELIVERY) * best
+        low = _lower_end(delivered, ample, wanted)
+        found = brentq(
+            lambda log: delivered(math.exp(log)) - wanted, math.log(low), math.log(2.0 * low), xtol=NEAR
+        )
+    except _NotFoundError as why:
+        return Required(None, best, str(why))
+    return Required(math.exp(float(found)) / weight - heads.losses, best)
+
+
+# --- the vessel
+
+
+def _fill_at(scenario: Scenario, level: float) -> float:
+    """Fill fraction at a level [m]; 0 where the material cannot be lifted, nan where the run fails."""
+    try:
+        case = run_case(with_value(scenario, "suction.vessel_level", level))
+    except ScenarioError:
+        return 0.0
+    return math.nan if case.metrics is None else case.metrics.fill_fraction
+
+
+def _lowest_level(scenario: Scenario, low: float, high: float, ends: tuple[float, float]) -> float | None:
+    """Lowest level [m] between two, whose fill fractions are ``ends``, at which the target fill holds."""
+    target = scenario.target.fill_fraction
+    if not ends[1] >= target:
+        return None
+    if ends[0] >= target:
+        return low
+
+    def missing(level: float) -> float:
+        fill = _fill_at(scenario, level)
+        return -target if math.isnan(fill) else fill - target
+
+    return float(brentq(missing, low, high, xtol=NEAR * high))
+
+
+def vessel_report(scenario: Scenario) -> VesselReport | None:
+    """How long a vessel lasts, and how the fill falls with its level; None without a vessel."""
+    s = scenario.suction
+    across, depth, level, pickup = (
+        s.vessel_diameter,
+        s.vessel_depth,
+        s.vessel_level,
+        s.pickup_above_bottom,
+    )
+    if across is None or depth is None or level is None or pickup is None:
+        return None
+    vessel = Vessel(s.vessel == "cone", across, depth)
+    case = run_case(scenario)
+    swept = math.pi / 4.0 * scenario.lower.bore**2 * scenario.lower.stroke
+    drawn = math.nan if case.metrics is None else case.metrics.volumetric_efficiency * swept
+    usable = vessel.volume(level) - vessel.volume(pickup)
+    low = max(pickup, 1e-3)
+    ends = _fill_at(scenario, low), _fill_at(scenario, depth)
+    return VesselReport(
+        usable_volume=usable,
+        drawn=drawn,
+        level_fall=drawn / vessel.surface(level),
+        cycles_left=usable / drawn if drawn > 0.0 else math.inf,
+        fill_full=ends[1],
+        fill_now=math.nan if case.metrics is None else case.metrics.fill_fraction,
+        fill_at_pickup=ends[0],
+        lowest_level=_lowest_level(scenario, low, depth, ends),
+    )
+
+
+def suction_report(scenario: Scenario) -> SuctionReport:
+    """Head available and required, and the vessel; some ten to thirty runs of the full model. Where the cycle
+    rate is found, all of it is at the rate found now."""
+    if scenario.outlet.form == "tip at pressure":
+        scenario = at_found_rate(scenario)
+    heads = heads_of(scenario)
+    weight = density_of(scenario.material, scenario.suction.temperature) * STANDARD_GRAVITY
+    return SuctionReport(heads, required_head(scenario, heads, weight), weight, vessel_report(scenario))

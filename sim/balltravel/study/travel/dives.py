@@ -1,0 +1,97 @@
+"""What a motor would do where a piston that moves as told hides it: dive through the void (M1b)."""
+
+import math
+from typing import NamedTuple
+
+from balltravel.cycle.metrics import Metrics
+from balltravel.estimate.suction_losses import outlet_load
+from balltravel.scenario.model import Scenario, ScenarioError, with_values
+from balltravel.sweeps.cases import Case, run_case
+
+FELT = 0.01
+"""Void at top dead centre, over the swept volume, above which the dive is worked out (our choice)."""
+
+STRENGTH = 1.5
+"""Force at stall of the motor that is tried, over the larger of both loads (our choice)."""
+
+LEAST_PRESSURE = 5e5
+"""Outlet pressure [Pa] that its strength is taken for at least (our choice)."""
+
+
+class Dive(NamedTuple):
+    """The same lower by a motor: its fill fraction, volumetric efficiency and cycle rate [1/s]."""
+
+    fill_fraction: float
+    volumetric_efficiency: float
+    cycle_rate: float
+
+
+def with_motor(scenario: Scenario) -> Scenario:
+    """The scenario driven by a hydraulic motor that would stroke at its cycle rate in a full lower.
+
+    Raises ScenarioError where there is no such motor.
+    """
+    drive, lower = scenario.drive, scenario.lower
+    bore, rod = lower.bore**2, lower.rod**2
+    outlet = outlet_load(scenario)
+    pressure = max(outlet, LEAST_PRESSURE)
+    supply = STRENGTH * pressure * 2.0 * max(bore - rod, rod) / bore / (1.0 - drive.friction)
+    half = 0.5 / (drive.cycle_rate or math.nan)
+    rest = min(drive.dwell_time + drive.ramp_time, 0.5 * half)
+    loads = [outlet * 2.0 * part / bore for part in (bore - rod, rod)]
+    slowed = [1.0 / math.sqrt(1.0 - load / supply - drive.friction) for load in loads]
+    # A stroke takes its rest and the rest of the time over the share of the speed without load.
+    free_half = rest + (half - rest) / (0.5 * sum(slowed))
+    changes = {
+        "drive.profile": "motor",
+        "drive.cycle_rate": None,
+        "drive.trace": None,
+        "drive.motor": "hydraulic",
+        "drive.supply_gauge_pressure": supply,
+        "drive.area_ratio": 1.0,
+        "drive.free_cycle_rate": 0.5 / free_half,
+        "drive.ramp_time": drive.ramp_time or 0.05 * half,
+        "drive.dwell_time": drive.dwell_time,
+    }
+    return with_values(scenario, changes)
+
+
+def dive_of(scenario: Scenario, metrics: Metrics) -> Dive | None:
+    """What a motor would take in instead, where a void shows at top dead centre; None where there is none, or
+    where it has a motor already, or its run fails."""
+    if scenario.drive.profile == "motor" or metrics.void_volume <= FELT * metrics.loss_budget.swept:
+        return None
+    if scenario.outlet.form == "tip at pressure":  # as it was run: the rate found, the pressure a result
+        found = {"outlet.form": "tip", "outlet.gauge_pressure": None, "drive.cycle_rate": metrics.cycle_rate}
+        scenario = with_values(scenario, found)
+    try:
+        case: Case = run_case(with_motor(scenario))
+    except ScenarioError:
+        return None
+    if case.metrics is None:
+        return None
+    m = case.metrics
+    return Dive(m.fill_fraction, m.volumetric_efficiency, m.cycle_rate)
+
+
+def dive_caution(scenario: Scenario, metrics: Metrics | None) -> tuple[str, ...]:
+    """The warning that a motor would dive, with the size of it."""
+    if metrics is None or metrics.void_volume <= FELT * metrics.loss_budget.swept:
+        return ()
+    if metrics.fill_fraction < FELT:  # nothing comes in, by whatever drive
+        return ()
+    if scenario.drive.profile == "motor":
+        return ()
+    void = 100.0 * metrics.void_volume / metrics.loss_budget.swept
+    told = f"a void of {void:.0f} % of swept at top dead centre, and the piston is taken at its given speed"
+    dive = dive_of(scenario, metrics)
+    if dive is None:
+        return (f"{told}: a motor would dive through the void and take in less.",)
+    if abs(dive.fill_fraction - metrics.fill_fraction) < FELT / 2.0:
+        return ()
+    rate = 60.0 * metrics.cycle_rate
+    return (
+        f"{told}: a hydraulic motor that makes {rate:.3g} cycles/min in a full lower would dive through the "
+        f"void: fill {100.0 * dive.fill_fraction:.1f} % instead of {100.0 * metrics.fill_fraction:.1f} %, at "
+        f"{60.0 * dive.cycle_rate:.3g} cycles/min.",
+    )

@@ -1,0 +1,222 @@
+"""Why an arrangement of the shims is recommended, or none: sentences from the trials' numbers."""
+
+from collections.abc import Sequence
+
+from balltravel.core.status import Status
+from balltravel.estimate.suction_losses import SuctionLosses, feed_excess, suction_losses
+from balltravel.scenario.model import Scenario, ScenarioError, with_shims_below, with_values
+from balltravel.study.travel.trials import EQUAL_DELIVERY, HEAVIER, NO_DELIVERY, Trial
+from balltravel.sweeps.cases import Case, run_case
+from balltravel.units import to_text, to_texts
+
+TOLD = 5e-4
+"""Losses below this share of swept are not named: they would read 0.0 %."""
+
+ELSE = (
+    "`balltravel limits FILE` says what else would help: how fast, thick, cold or high it may be, each by "
+    "itself, and which inputs matter most."
+)
+
+PROBE = 1.5
+"""How far beyond the longest travel the shims allow one looks, to see whether more would help."""
+
+
+def reasons(scenario: Scenario, trials: Sequence[Trial], order: Sequence[Trial], met: bool) -> list[str]:
+    """Why the first of ``order`` is named: of those that meet the targets (``met``), else of all, the nearest
+    first."""
+    if not order:
+        ends = {trial.status for trial in trials} - {"not_possible"}
+        why = " ".join(one.advice for one in Status if one.name.lower() in ends)
+        return [f"No arrangement could be simulated to the end. {why}".strip()]
+    if feed_excess(scenario) > 0.0:
+        return [
+            "The feed's pressure is above the outlet's: material runs through and travel decides nothing."
+        ]
+    if order[0].delivery < NO_DELIVERY:
+        nothing = (
+            f"No arrangement delivers anything to speak of (less than {100 * NO_DELIVERY:g} % of swept)."
+        )
+        return [nothing, *_suction(scenario, order[0], trials), ELSE]
+    best = order[0]
+    only = len(trials) == 1
+    found = _why_only(best) if only else _why(order) if met else _why_nearest(order)
+    if met and not only:
+        found += _edge_of_starving(best, trials) + _passed_over(best, trials)
+    found.append(_what_costs(best))
+    if not only and _spread(trials) <= EQUAL_DELIVERY:
+        rest = "; the choice rests on landing and travel alone" if met else ""
+        same = f"all arrangements deliver within {100 * EQUAL_DELIVERY:g} % of swept"
+        found.append(f"Travel hardly matters here: {same}{rest}.")
+    else:
+        found += _beyond(scenario, best, trials)
+    return found + _suction(scenario, best, trials) + ([] if met else [ELSE])
+
+
+def _suction(scenario: Scenario, best: Trial, trials: Sequence[Trial]) -> list[str]:
+    """What takes the suction pressure, unless the ball never lifts or there is pressure to spare."""
+    losses = suction_losses(with_shims_below(scenario, best.shims_below))
+    assert best.metrics is not None
+    if "never_lifts" in best.metrics.inlet.flags or best.metrics.vapour_margin > 0.5 * losses.available:
+        return []
+    needed = scenario.target.fill_fraction
+    filled = any(trial.metrics.fill_fraction >= needed for trial in trials if trial.metrics is not None)
+    return _limit(losses, filled)
+
+
+def _percent(share: float) -> str:
+    return f"{round(100.0 * share, 1) + 0.0:.1f} %"
+
+
+def _heavier(trial: Trial) -> str:
+    return "not known" if trial.heavier is None else _percent(trial.heavier)
+
+
+def _travel(trial: Trial) -> str:
+    return to_text(trial.ball_travel, "length")
+
+
+def _spread(trials: Sequence[Trial]) -> float:
+    values = [trial.delivery for trial in trials if trial.metrics is not None]
+    return max(values) - min(values) if values else 0.0
+
+
+def _why_only(one: Trial) -> list[str]:
+    """Where there are no loose shims, there is nothing to choose."""
+    targets = f"misses its targets: {'; '.join(one.unmet)}" if one.unmet else "meets its targets"
+    return [
+        f"There is one arrangement, for there are no loose shims: it {targets}. It delivers "
+        f"{_percent(one.delivery)} of swept."
+    ]
+
+
+def _why(order: Sequence[Trial]) -> list[str]:
+    """Why the first, against the others that meet the targets."""
+    chosen, best = order[0], max(trial.assured for trial in order)
+    equals = [trial for trial in order if trial.assured >= best - EQUAL_DELIVERY]
+    share = _percent(chosen.delivery)
+    if len(order) == 1:
+        return [f"It is the only one that meets the targets; it delivers {share} of swept."]
+    more = f"at {100 * (HEAVIER - 1):.0f} % more viscosity"
+    if len(equals) == 1:
+        second = max(order[1:], key=lambda trial: trial.assured)
+        return [
+            "Of those that meet the targets it delivers most, by the lesser of now and in heavier material: "
+            f"{share} of swept and {_heavier(chosen)} {more}; the next best, {_travel(second)}, "
+            f"{_percent(second.delivery)} and {_heavier(second)}."
+        ]
+    text = (
+        f"{len(equals)} arrangements that meet the targets deliver the same within "
+        f"{100 * EQUAL_DELIVERY:g} % of swept, by the lesser of now and {more} (this one {share} and "
+        f"{_heavier(chosen)}); "
+    )
+    landing = f"{chosen.landing:.2f} m/s"
+    if chosen.ball_travel <= min(trial.ball_travel for trial in equals):
+        return [f"{text}of these it has the shortest travel, and its ball lands gently enough ({landing})."]
+    return [f"{text}of these its ball lands more gently ({landing}) than those of shorter travel."]
+
+
+def _edge_of_starving(chosen: Trial, trials: Sequence[Trial]) -> list[str]:
+    """A shorter travel that delivers as much now, and was not taken because it would starve next."""
+    shorter = [t for t in trials if t.ball_travel < chosen.ball_travel and not t.unmet]
+    equal = [t for t in shorter if t.delivery >= chosen.delivery - EQUAL_DELIVERY > t.assured]
+    if not equal:
+        return []
+    one = equal[-1]
+    return [
+        f"{_travel(one)} would deliver as much now, {_percent(one.delivery)}, but is near the edge of "
+        f"starving: {_percent(one.assured)} at {100 * (HEAVIER - 1):.0f} % more viscosity."
+    ]
+
+
+def _passed_over(chosen: Trial, trials: Sequence[Trial]) -> list[str]:
+    """An arrangement that would deliver more and misses a target."""
+    most = max(trials, key=lambda trial: trial.delivery)
+    if not most.unmet or most.delivery - chosen.delivery <= EQUAL_DELIVERY:
+        return []
+    missing = "; ".join(most.unmet)
+    return [f"{_travel(most)} would deliver more, {_percent(most.delivery)}, but misses: {missing}."]
+
+
+def _why_nearest(order: Sequence[Trial]) -> list[str]:
+    """Why the first is the nearest, where none meets the targets."""
+    chosen, most = order[0], max(order, key=lambda trial: trial.delivery)
+    missing = "; ".join(chosen.unmet)
+    if len(order) == 1:
+        return [
+            "The only arrangement that could be simulated does not meet the targets: "
+            f"{missing}. It delivers {_percent(chosen.delivery)} of swept."
+        ]
+    text = (
+        f"No arrangement of these shims meets the targets; {_travel(chosen)} comes nearest, by the sum of "
+        f"what is missing of each over the target: {missing}. It delivers {_percent(chosen.delivery)} of "
+        "swept"
+    )
+    if most.delivery - chosen.delivery > EQUAL_DELIVERY:
+        return [f"{text}; {_travel(most)} would deliver more, {_percent(most.delivery)}."]
+    return [f"{text}."]
+
+
+def _what_costs(chosen: Trial) -> str:
+    """The largest parts of the loss budget of an arrangement."""
+    assert chosen.metrics is not None
+    budget = chosen.metrics.loss_budget
+    parts = {
+        "underfill": budget.underfill,
+        "inlet backflow": budget.inlet_backflow,
+        "piston-check backflow": budget.piston_backflow,
+        "leak": budget.leak,
+        "compression and gas": budget.compression_and_gas,
+    }
+    largest = sorted(parts.items(), key=lambda part: -part[1])[:3]
+    told = [f"{name} {_percent(part / budget.swept)}" for name, part in largest if part > TOLD * budget.swept]
+    return f"What is lost of the swept volume there: {', '.join(told) or 'next to nothing'}."
+
+
+def _probe(scenario: Scenario, travel: float) -> Case | None:
+    """The same lower with a travel that the shims do not give."""
+    try:
+        return run_case(with_values(scenario, {"inlet_check.base_travel": travel, "shims.below": ()}))
+    except ScenarioError:
+        return None
+
+
+def _beyond(scenario: Scenario, best: Trial, trials: Sequence[Trial]) -> list[str]:
+    """Whether the best sits at an end of what the shims allow, and what lies beyond it."""
+    travels = [trial.ball_travel for trial in trials if trial.metrics is not None]
+    if len(set(travels)) < 2 or min(travels) < best.ball_travel < max(travels):
+        return []
+    longest = best.ball_travel >= max(travels)
+    travel = best.ball_travel * PROBE if longest else best.ball_travel / PROBE
+    case = _probe(scenario, travel)
+    word = "longest" if longest else "shortest"
+    if case is None or case.metrics is None:
+        return [f"It is the {word} travel that the shims allow."]
+    gain = case.metrics.volumetric_efficiency - best.delivery
+    text = (
+        f"It is the {word} travel that the shims allow; {to_text(travel, 'length', 3)} would deliver "
+        f"{100 * case.metrics.volumetric_efficiency:.1f} % of swept ({100 * gain:+.1f} %)"
+    )
+    return [text + ("." if abs(gain) > EQUAL_DELIVERY else ", so there is little beyond it.")]
+
+
+def _limit(losses: SuctionLosses, filled: bool) -> list[str]:
+    """Names what takes the suction pressure where there is not enough of it; a static estimate, so it gives
+    way to what the simulations say of the fill (``filled``: some arrangement reaches the target)."""
+    if not losses.unfilled_by(losses.total):
+        return []
+    hose, passage, gap, available = to_texts(losses, "pressure", 3)
+    shares = (
+        f"at full piston speed the hose would take {hose}, the inlet check's cage and bore {passage}, "
+        f"the gap at its seat {gap}; there are {available}"
+    )
+    if losses.gap >= max(losses.hose, losses.passage):
+        return [f"The gap at the seat, which travel sets, takes the largest share of the suction: {shares}."]
+    culprit = "hose" if losses.hose > losses.passage else "cage"
+    if losses.unfilled_by(losses.hose, losses.passage):
+        if filled:
+            late = f"Hose and cage alone would take more suction than there is, most of it the {culprit}"
+            return [f"{late}: the chamber fills behind the piston, not with it; {shares}."]
+        return [
+            f"The {culprit}, not travel, is the limit: none of these travels fills the chamber; {shares}."
+        ]
+    return [f"The {culprit} takes more of the suction than the gap that travel sets: {shares}."]

@@ -1,0 +1,236 @@
+"""The travels that the shims give, simulated: what each misses of the targets, and which is preferred."""
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import NamedTuple, Protocol, TypeVar
+
+from balltravel.cycle.metrics import Metrics
+from balltravel.cycle.validity import Excursion, is_indication
+from balltravel.estimate.cautions import PARTICLE_CLEARANCE, seat_gap
+from balltravel.estimate.suction_losses import feed_excess
+from balltravel.scenario.model import Scenario, ScenarioError, with_shims_below, with_values
+from balltravel.scenario.shims import Arrangement, arrangements, distinct_travels
+from balltravel.sweeps.cases import Case, Progress, run_cases
+from balltravel.units import to_texts, told_apart
+
+EQUAL_DELIVERY = 0.005
+"""Deliveries within this share of the swept volume count as equal."""
+
+EQUAL_LANDING = 1.05
+"""Landing speeds up to this many times the gentlest count as equal (our choice)."""
+
+GENTLE = 0.5
+"""Landing speeds below this share of the target count as equal: seat and ball take them (our choice)."""
+
+HEAVIER = 1.2
+"""Viscosity over the given one at which each travel is tried as well: nobody knows a material's viscosity
+better, and it rises as the material cools (our choice)."""
+
+MOST_FACTOR = 100.0
+
+EQUAL_SHORTFALL = 0.01
+"""Shortfalls s are compared in steps of this size in ln(1 + s) (our choice)."""
+
+NO_DELIVERY = 0.01
+"""A lower that delivers less than this share of the swept volume does not pump (our choice)."""
+
+
+@dataclass(frozen=True)
+class Choice:
+    """Where the shims go (numbers counted from 1) and the ball travel that follows [m]."""
+
+    shims_below: tuple[int, ...]
+    shims_above: tuple[int, ...]
+    ball_travel: float
+
+
+class Miss(NamedTuple):
+    """A target that is not met: in words, how far off, over the target, and which: ``fill``, ``delivery``,
+    ``landing``, ``gap``, ``pumping``, ``feed`` or ``run``."""
+
+    text: str
+    shortfall: float
+    target: str
+
+
+@dataclass(frozen=True)
+class Trial:
+    """An arrangement that was simulated: how that ended, which targets it does not meet and by how much in
+    all (the sum of what is missing of each over the target), which closures it takes outside their range, and
+    what it delivers of swept at a viscosity higher by a fifth (None if that run failed).
+    """
+
+    shims_below: tuple[int, ...]
+    shims_above: tuple[int, ...]
+    ball_travel: float
+    status: str
+    metrics: Metrics | None
+    unmet: tuple[str, ...]
+    excursions: tuple[Excursion, ...] = ()
+    scatter: float = 0.0
+    shortfall: float = 0.0
+    heavier: float | None = None
+
+    @property
+    def complete(self) -> bool:
+        """Whether it was simulated to the end."""
+        return self.metrics is not None
+
+    @property
+    def assured(self) -> float:
+        """The lesser of what it delivers at the given viscosity and at the higher one, over swept."""
+        return self.delivery if self.heavier is None else min(self.delivery, self.heavier)
+
+    @property
+    def is_indication(self) -> bool:
+        """Whether closures are outside their range for so long that its numbers are an indication only."""
+        return is_indication(self.excursions)
+
+    @property
+    def choice(self) -> Choice:
+        """Where its shims go."""
+        return Choice(self.shims_below, self.shims_above, self.ball_travel)
+
+    @property
+    def delivery(self) -> float:
+        """Delivered over swept; below any other for a run that failed."""
+        return self.metrics.volumetric_efficiency if self.metrics is not None else float("-inf")
+
+    @property
+    def landing(self) -> float:
+        """Landing speed of the inlet ball [m/s]; above any other for a run that failed."""
+        return self.metrics.inlet.landing_speed if self.metrics is not None else float("inf")
+
+
+def landing_missed(scenario: Scenario, metrics: Metrics) -> list[Miss]:
+    """The target of the landing, if a case does not meet it: all that is asked of a flush."""
+    fastest, limit = metrics.inlet.landing_speed, scenario.target.landing_speed
+    if fastest <= limit:
+        return []
+    text = f"landing {told_apart(fastest, limit, 2)} m/s (target {limit:g} m/s)"
+    return [Miss(text, fastest / limit - 1.0, "landing")]
+
+
+def missed(scenario: Scenario, metrics: Metrics) -> list[Miss]:
+    """The targets that a case does not meet, each with its number and the target's."""
+    target, found = scenario.target, list[Miss]()
+    if metrics.fill_fraction < target.fill_fraction:
+        fill, wanted = 100.0 * metrics.fill_fraction, 100.0 * target.fill_fraction
+        text = f"fill {told_apart(fill, wanted, 1)} % (target {wanted:g} %)"
+        found.append(Miss(text, 1.0 - fill / wanted, "fill"))
+    if target.delivery and metrics.volumetric_efficiency < target.delivery:
+        share, wanted = 100.0 * metrics.volumetric_efficiency, 100.0 * target.delivery
+        text = f"delivery {told_apart(share, wanted, 1)} % (target {wanted:g} %)"
+        found.append(Miss(text, 1.0 - share / wanted, "delivery"))
+    found += landing_missed(scenario, metrics)
+    gap = seat_gap(scenario.inlet_check, scenario.inlet_travel)
+    needed = PARTICLE_CLEARANCE * scenario.material.largest_particle
+    if gap < needed:
+        there, wanted_gap = to_texts((gap, needed), "length")
+        found.append(Miss(f"gap {there} of {wanted_gap} (three particles)", 1.0 - gap / needed, "gap"))
+    if metrics.volumetric_efficiency < NO_DELIVERY:
+        found.append(Miss("delivers nothing", 1.0, "pumping"))
+    if feed_excess(scenario) > 0.0:
+        found.append(Miss("feed runs through (feed pressure above outlet pressure)", 1.0, "feed"))
+    return found
+
+
+def _heavier(scenario: Scenario) -> dict[str, float]:
+    """Keys of a material that is heavier by a fifth at every shear rate."""
+    return {"material.viscosity_factor": min(HEAVIER * scenario.material.viscosity_factor, MOST_FACTOR)}
+
+
+Judge = Callable[[Scenario, Metrics], list[Miss]]
+"""What a case does not meet of what is asked of it."""
+
+
+def try_out(
+    scenario: Scenario, progress: Progress | None = None, judge: Judge = missed, heavier: bool = True
+) -> list[Trial]:
+    """Simulate every travel that the shims give, by the fewest shims below the cage; an arrangement that
+    leaves no travel is listed and not run. Without ``heavier`` none is run at a higher viscosity."""
+    found = distinct_travels(arrangements(scenario.shims.thicknesses, scenario.inlet_check.base_travel))
+    possible: dict[Arrangement, Scenario] = {}
+    for one in found:
+        try:
+            possible[one] = with_shims_below(scenario, one.below)
+        except ScenarioError:
+            continue
+    thicker = [with_values(s, _heavier(scenario)) for s in possible.values()] if heavier else []
+    done = run_cases([*possible.values(), *thicker], progress=progress)
+    cases = dict(zip(possible, done, strict=False))
+    in_thicker = dict(zip(possible, done[len(possible) :], strict=False))
+    trials = []
+    for one in found:
+        place = (one.below, one.above, one.travel)
+        case = cases.get(one)
+        if case is None:
+            trials.append(Trial(*place, "not_possible", None, ("no travel",), shortfall=math.inf))
+            continue
+        misses = [Miss("the run failed", float("inf"), "run")]
+        if case.metrics is not None:
+            misses = judge(possible[one], case.metrics)
+        status, texts = case.status.name.lower(), tuple(miss.text for miss in misses)
+        short = sum(miss.shortfall for miss in misses)
+        lasting = _delivery(in_thicker.get(one))
+        found_outside = (case.excursions, case.scatter)
+        trials.append(Trial(*place, status, case.metrics, texts, *found_outside, short, lasting))
+    return trials
+
+
+def _delivery(case: Case | None) -> float | None:
+    return None if case is None or case.metrics is None else case.metrics.volumetric_efficiency
+
+
+class Preferable(Protocol):
+    """What an order of preference looks at."""
+
+    @property
+    def complete(self) -> bool:
+        """Whether it was simulated to the end."""
+
+    @property
+    def assured(self) -> float:
+        """What is surely delivered, over swept, or how little less than that is lost."""
+
+    @property
+    def landing(self) -> float:
+        """Landing speed [m/s], or that over another."""
+
+    @property
+    def ball_travel(self) -> float:
+        """Ball travel [m]."""
+
+
+P = TypeVar("P", bound=Preferable)
+
+
+def ranked(trials: Sequence[P], landing_target: float) -> list[P]:
+    """Trials in order of preference: delivery, the lesser of that at the given viscosity and at a fifth more,
+    where what is within 0.5 % of swept of the best counts as equal; then the gentler landing, where 5 % count
+    as equal and so does all below half the target [m/s]; then the shorter travel. Repeated on the rest: the
+    order is total."""
+    rest = [trial for trial in trials if trial.complete]
+    order: list[P] = []
+    while rest:
+        best = max(trial.assured for trial in rest)
+        equals = [trial for trial in rest if trial.assured >= best - EQUAL_DELIVERY]
+        gentlest = min(trial.landing for trial in equals)
+        limit = max(EQUAL_LANDING * gentlest, GENTLE * landing_target)
+        gentle = [trial for trial in equals if trial.landing <= limit]
+        first = min(gentle, key=lambda trial: trial.ball_travel)
+        order.append(first)
+        rest.remove(first)
+    return order
+
+
+def by_nearness(trials: Sequence[Trial]) -> list[Trial]:
+    """Trials that miss a target, the nearest first: by their shortfall; then the higher delivery; then the
+    shorter travel."""
+    run = [trial for trial in trials if trial.metrics is not None]
+
+    def key(trial: Trial) -> tuple[int, float, float]:
+        return round(math.log1p(trial.shortfall) / EQUAL_SHORTFALL), -trial.delivery, trial.ball_travel
+
+    return sorted(run, key=key)

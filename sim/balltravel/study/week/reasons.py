@@ -1,0 +1,187 @@
+"""Why an arrangement is chosen for the week, what it costs each material, how the ball lands in a flush."""
+
+from collections.abc import Iterable, Sequence
+
+from balltravel.estimate.suction_losses import feed_excess
+from balltravel.files.week import WeekMaterial
+from balltravel.study.travel.trials import EQUAL_DELIVERY, NO_DELIVERY, Choice
+from balltravel.study.week.recommend import MaterialInWeek, Week, WorstCase
+from balltravel.units import from_si, to_text, told_apart
+
+
+def week_reasons(materials: Sequence[WeekMaterial], week: Week) -> list[str]:
+    """Sentences on the choice; ``week``: what recommend_week found for these materials."""
+    named = next((row for row in week.arrangements if row.choice == week.named), None)
+    if named is None:
+        return [_why_none(materials, week)]
+    if week.recommended is None:
+        return [_why_nearest(week, named), *_what_would_do(materials, week)]
+    return [_why(week, named), *_for_themselves(week), *_passed_over(week, named)]
+
+
+def flush_lines(materials: Sequence[WeekMaterial], week: Week) -> list[str]:
+    """How the inlet ball lands in each flush, and which cycle rate brings it to the target."""
+    pairs = zip(materials, week.materials, strict=True)
+    return [_flush(given, one) for given, one in pairs if one.flush and one.there is not None]
+
+
+def missed_by(row: WorstCase) -> str:
+    """What is missed, material by material: ``primer: fill 76.1 % (target 90 %); stain: ...``."""
+    names = dict.fromkeys(miss.material for miss in row.unmet)
+    return "; ".join(
+        f"{name}: {', '.join(miss.text for miss in row.unmet if miss.material == name)}" for name in names
+    )
+
+
+def briefly(missed: str) -> str:
+    """What is missed at a rate without the targets, which stand elsewhere: ``fill 89.8 %``."""
+    return "; ".join(text.split(" (")[0] for text in missed.split("; "))
+
+
+def per_minute(rate: float) -> str:
+    """A cycle rate [1/s] as it is printed and was run."""
+    return f"{from_si(rate, 'frequency', '/min'):.10g}"
+
+
+def percent(share: float) -> str:
+    """A share of swept; never minus nothing."""
+    return f"{round(100.0 * share, 1) + 0.0:.1f} %"
+
+
+def _travel(choice: Choice | WorstCase) -> str:
+    return to_text(choice.ball_travel, "length")
+
+
+def _listed(words: Iterable[str]) -> str:
+    *most, last = words
+    return f"{', '.join(most)} and {last}" if most else last
+
+
+def _all(week: Week) -> str:
+    number = len(week.materials)
+    return f"all {number} materials" if number > 1 else "the one material"
+
+
+def _why(week: Week, named: WorstCase) -> str:
+    """Why this one, of those that meet the targets with every material."""
+    meeting = [row for row in week.arrangements if not row.unmet]
+    if len(meeting) == 1:
+        return f"It is the only one that meets the targets in {_all(week)}."
+    best = max(row.assured for row in meeting)
+    equals = [row for row in meeting if row.assured >= best - EQUAL_DELIVERY]
+    loss = f"{percent(named.gives_up or 0.0)} of swept ({named.gives_up_in})"
+    if len(equals) == 1:
+        return (
+            f"Of the {len(meeting)} arrangements that meet the targets in {_all(week)} it gives up least in "
+            f"the worst case: {loss}."
+        )
+    text = (
+        f"{len(equals)} arrangements that meet the targets in {_all(week)} give up the same in the worst "
+        f"case within {100 * EQUAL_DELIVERY:g} % of swept, this one {loss}; of these "
+    )
+    if named.ball_travel <= min(row.ball_travel for row in equals):
+        landing = f"{named.highest_landing:.2f} m/s in {named.landing_in} at most"
+        return f"{text}it has the shortest travel, and its ball lands gently enough ({landing})."
+    return f"{text}its ball lands more gently than those of shorter travel."
+
+
+def _for_themselves(week: Week) -> list[str]:
+    """The travels that the materials would have for themselves, if they are not all this one."""
+    own = {one.name: one.own_best for one in week.materials if one.own_best is not None}
+    if len(own) < 2:
+        return []
+    if all(choice == week.named for choice in own.values()):
+        return ["It is the best for each of them by itself."]
+    each = _listed(f"{name} {_travel(choice)}" for name, choice in own.items())
+    return [f"By itself each would have: {each}."]
+
+
+def _passed_over(week: Week, named: WorstCase) -> list[str]:
+    """What would give up less and misses a target somewhere."""
+    least = max((row for row in week.arrangements if row.complete), key=lambda row: row.assured)
+    if not least.unmet or least.assured - named.assured <= EQUAL_DELIVERY:
+        return []
+    loss = f"{percent(least.gives_up or 0.0)} in the worst case"
+    return [f"{_travel(least)} would give up less, {loss}, but misses: {missed_by(least)}."]
+
+
+def _why_nearest(week: Week, named: WorstCase) -> str:
+    return (
+        f"No arrangement of these shims meets the targets in {_all(week)}; {_travel(named)} comes nearest, "
+        "by the sum over the materials of what is missing of each target, over the target: "
+        f"{missed_by(named)}."
+    )
+
+
+def _what_would_do(materials: Sequence[WeekMaterial], week: Week) -> list[str]:
+    """Which material is in the way, and at which cycle rates the nearest would do."""
+    found = []
+    hopeless = [one.name for one in week.materials if one.own_meets is False]
+    if hopeless:
+        found.append(f"No arrangement meets the targets of {_listed(hopeless)} even by itself.")
+    for one in week.materials:
+        if one.name in week.spare:
+            text = f"Without {one.name} an arrangement would meet the targets of all the others"
+            alone = (
+                f"; by itself it would have {_travel(one.own_best)}" if one.own_meets and one.own_best else ""
+            )
+            found.append(f"{text}{alone}.")
+    return found + _slower(materials, week)
+
+
+def _slower(materials: Sequence[WeekMaterial], week: Week) -> list[str]:
+    """The cycle rates at which the nearest arrangement would do."""
+    rates, never = [], []
+    for given, one in zip(materials, week.materials, strict=True):
+        limit, asked = one.rate, given.scenario.drive.cycle_rate
+        if limit is None or asked is None:
+            continue
+        if limit.holds is None:
+            never.append(one.name)
+        elif limit.holds < asked:
+            rates.append(f"{one.name} at {per_minute(limit.holds)} (given: {per_minute(asked)})")
+    found = [f"Slower it would do in this arrangement, in cycles/min: {_listed(rates)}."] if rates else []
+    if never:
+        found.append(f"In this arrangement {_listed(never)} would not do at any cycle rate looked at.")
+    return found
+
+
+def _why_none(materials: Sequence[WeekMaterial], week: Week) -> str:
+    through = [one.name for one in materials if not one.flush and feed_excess(one.scenario) > 0.0]
+    if through:
+        return (
+            f"The feed's pressure is above the outlet's with {_listed(through)}: material runs through and "
+            "travel decides nothing."
+        )
+    least = 100 * NO_DELIVERY
+    failed = dict.fromkeys(name for row in week.arrangements for name in row.failed)
+    end = f"; runs failed with {_listed(failed)}" if failed else ""
+    return (
+        "In no arrangement every material but the flushes could be simulated to the end and delivers "
+        f"anything to speak of ({least:g} % of swept){end}."
+    )
+
+
+def _flush(given: WeekMaterial, one: MaterialInWeek) -> str:
+    there, limit = one.there, one.rate
+    assert there is not None
+    if there.metrics is None:
+        return f"{one.name}: the run failed ({there.status}); how its ball lands is not known."
+    metrics, target = there.metrics.inlet, given.scenario.target.landing_speed
+    speed = told_apart(metrics.landing_speed, target, 2)
+    side = "above" if metrics.landing_speed > target else "within"
+    last = " in the last cycle (they do not repeat)" if there.status == "not_periodic" else ""
+    text = (
+        f"{one.name}: the inlet ball lands at {speed} m/s with {to_text(metrics.landing_energy, 'energy', 2)}"
+        f"{last}, {side} the target of {target:g} m/s"
+    )
+    if limit is None:
+        return f"{text}."
+    if limit.holds is None:
+        return f"{text}; no rate from {per_minute(limit.lowest)} cycles/min on brings it to the target."
+    if limit.fails is None:
+        return f"{text}, and so it does up to {per_minute(limit.holds)} cycles/min at least."
+    holds, fails = per_minute(limit.holds), per_minute(limit.fails)
+    why = briefly(limit.missed)
+    guide = ": a ball that bounces lands differently each time, stay well below" if last else ""
+    return f"{text}; it meets the target at {holds} cycles/min and misses it at {fails} ({why}){guide}."

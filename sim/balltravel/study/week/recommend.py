@@ -1,0 +1,294 @@
+"""One arrangement of the shims for several materials: the worst case over them, and what each gives up."""
+
+import math
+from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import asdict, dataclass
+from itertools import count
+from typing import Any
+
+from balltravel.core.status import Status
+from balltravel.estimate.cautions import warnings_for
+from balltravel.estimate.suction_losses import feed_excess
+from balltravel.files.week import DIFFERS, WeekMaterial
+from balltravel.scenario.model import with_shims_below
+from balltravel.study.travel.trials import (
+    EQUAL_SHORTFALL,
+    NO_DELIVERY,
+    Choice,
+    Judge,
+    Trial,
+    by_nearness,
+    landing_missed,
+    missed,
+    ranked,
+    try_out,
+)
+from balltravel.study.week.rate_limit import RateLimit, largest_rate
+from balltravel.sweeps.cases import Progress, shim_grid
+
+__all__ = ["MaterialInWeek", "Missed", "Week", "WorstCase", "recommend_week"]
+
+
+@dataclass(frozen=True)
+class Missed:
+    """A target that one material misses, in words."""
+
+    material: str
+    text: str
+
+
+@dataclass(frozen=True)
+class WorstCase:
+    """One arrangement over all materials: the least delivery (over swept, flushes apart) and the material
+    that has it; the most that a material gives up against its own best arrangement, and which; the fastest
+    landing [m/s] over its target, flushes included, and in which; what is missed, material by material.
+
+    ``shortfall``: the sum over the materials of what is missing of each target, over the target, failed runs
+    apart; ``failed``: materials whose run failed. Numbers are None where no run was complete.
+    """
+
+    shims_below: tuple[int, ...]
+    shims_above: tuple[int, ...]
+    ball_travel: float
+    least_delivery: float | None
+    least_in: str | None
+    gives_up: float | None
+    gives_up_in: str | None
+    highest_landing: float | None
+    landing_over_target: float | None
+    landing_in: str | None
+    unmet: tuple[Missed, ...]
+    shortfall: float
+    failed: tuple[str, ...]
+
+    @property
+    def choice(self) -> Choice:
+        """Where its shims go."""
+        return Choice(self.shims_below, self.shims_above, self.ball_travel)
+
+    @property
+    def complete(self) -> bool:
+        """Whether it was simulated to the end with every material."""
+        return not self.failed
+
+    @property
+    def assured(self) -> float:
+        """What the worst case keeps of its own best: 0 where nothing is given up, else less."""
+        return 0.0 if self.gives_up is None else -self.gives_up
+
+    @property
+    def landing(self) -> float:
+        """The fastest landing over its target."""
+        return self.landing_over_target or 0.0
+
+
+@dataclass(frozen=True)
+class MaterialInWeek:
+    """One material: its own best arrangement and whether that meets its targets (None for a flush, of which
+    only the landing is asked), all its trials, and how it fares in the named arrangement: its trial there,
+    what it gives up (over swept), its largest cycle rate there and its warnings."""
+
+    name: str
+    flush: bool
+    own_best: Choice | None
+    own_meets: bool | None
+    arrangements: tuple[Trial, ...]
+    there: Trial | None = None
+    gives_up: float | None = None
+    rate: RateLimit | None = None
+    warnings: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Week:
+    """The chosen arrangement for all materials, or None where none meets the targets in all of them.
+
+    ``indication``: names of materials whose numbers in the named arrangement rest on closures outside their
+    range. ``spare``: materials without which an arrangement would meet the targets of all others.
+    """
+
+    recommended: Choice | None
+    runner_up: Choice | None
+    best_available: Choice | None
+    materials: tuple[MaterialInWeek, ...]
+    arrangements: tuple[WorstCase, ...]
+    indication: tuple[str, ...]
+    spare: tuple[str, ...] = ()
+
+    @property
+    def named(self) -> Choice | None:
+        """The arrangement that is recommended, or else the nearest."""
+        return self.recommended or self.best_available
+
+    def as_dict(self) -> dict[str, Any]:
+        """Plain numbers, texts, lists and dictionaries, SI units."""
+        return asdict(self)
+
+
+def recommend_week(materials: Sequence[WeekMaterial], *, progress: Progress | None = None) -> Week:
+    """Simulate every arrangement of the shims with every material and choose one for all.
+
+    ``materials``: one lower with different materials (``balltravel.read_week``), one of them at least no
+    flush. Order: meets the targets in all materials; then the least that any material but the flushes gives
+    up, where 0.5 % of swept counts as equal; then the gentler landing over its target, the fastest of all
+    materials, where 5 % count as equal and so does all below half; then the shorter travel: the order of
+    ``recommend``, which it is with one material. What a material gives up is what it is sure of (the lesser
+    delivery at its viscosity and at 20 % more) in the arrangement that ``recommend`` names for it alone, less
+    that here; it may be negative by what counts as equal. Raises ValueError for materials that do not share
+    a lower. ``progress`` is called with (runs done, runs in all), a search for a cycle rate being one.
+    """
+    _one_lower(materials)
+    step = _counter(materials, progress)
+    tried = [_tried(one, step) for one in materials]
+    rows = tuple(_worst_case(materials, tried, i) for i in range(len(tried[0].arrangements)))
+    meeting = ranked([row for row in rows if not row.unmet], 1.0)
+    named = _nameable(materials, meeting or _by_nearness(rows))
+    first = named[0] if named else None
+    if first is not None:
+        tried = _fared(materials, tried, rows.index(first), step)
+    return Week(
+        recommended=meeting[0].choice if meeting else None,
+        runner_up=named[1].choice if len(named) > 1 else None,
+        best_available=first.choice if first is not None and not meeting else None,
+        materials=tuple(tried),
+        arrangements=rows,
+        indication=tuple(one.name for one in tried if one.there is not None and one.there.is_indication),
+        spare=() if meeting else _spare(materials, rows),
+    )
+
+
+def judge_of(one: WeekMaterial) -> Judge:
+    """What is asked of a material: of a flush the landing alone."""
+    return landing_missed if one.flush else missed
+
+
+def _one_lower(materials: Sequence[WeekMaterial]) -> None:
+    """Raise ValueError unless all materials share a lower, have a name each, and one is no flush."""
+    names = [one.name for one in materials]
+    if all(one.flush for one in materials):
+        raise ValueError("no material but flushes; allowed: one at least that is pumped")
+    if len(set(names)) < len(names):
+        raise ValueError(f"names {names}; allowed: each once")
+    first = materials[0].scenario
+    for one in materials[1:]:
+        there = one.scenario
+        same = {key: value for key, value in there if key not in (*DIFFERS, "title", "shims")}
+        other = [key for key, value in same.items() if value != getattr(first, key)]
+        if other or there.shims.thicknesses != first.shims.thicknesses:
+            raise ValueError(f"{one.name}: another {', '.join(other) or 'set of shims'}; allowed: one lower")
+
+
+def _counter(materials: Sequence[WeekMaterial], progress: Progress | None) -> Callable[[], None]:
+    """Counts one more run as done."""
+    if progress is None:
+        return lambda: None
+    travels = len(shim_grid(materials[0].scenario)["shims.below"])
+    total = sum(travels * (1 if one.flush else 2) + 1 for one in materials)
+    done = count(1)
+    return lambda: progress(next(done), total)
+
+
+def _tried(one: WeekMaterial, step: Callable[[], None]) -> MaterialInWeek:
+    """All arrangements with one material, and the one that it would have for itself."""
+    trials = try_out(one.scenario, lambda _done, _total: step(), judge_of(one), heavier=not one.flush)
+    if one.flush:
+        return MaterialInWeek(one.name, True, None, None, tuple(trials))
+    meeting = ranked([trial for trial in trials if not trial.unmet], one.scenario.target.landing_speed)
+    order = meeting or by_nearness(trials)
+    own = order[0].choice if order else None
+    return MaterialInWeek(one.name, False, own, bool(meeting), tuple(trials))
+
+
+def own_trial(one: MaterialInWeek) -> Trial | None:
+    """A material's trial in the arrangement that it would have for itself."""
+    return next((trial for trial in one.arrangements if trial.choice == one.own_best), None)
+
+
+def _gives_up(one: MaterialInWeek, i: int) -> float | None:
+    """What a material is sure of in its own best arrangement less that in the i-th; None without a run."""
+    own, here = own_trial(one), one.arrangements[i]
+    return own.assured - here.assured if own is not None and here.complete else None
+
+
+def _worst_case(materials: Sequence[WeekMaterial], tried: Sequence[MaterialInWeek], i: int) -> WorstCase:
+    """The i-th arrangement over all materials."""
+    place = tried[0].arrangements[i]
+    run = [(given, one) for given, one in zip(materials, tried, strict=True) if one.arrangements[i].complete]
+    pumped = [one for _, one in run if not one.flush]
+    least = min(pumped, key=lambda one: one.arrangements[i].delivery, default=None)
+    up = {one.name: lost for one in pumped if (lost := _gives_up(one, i)) is not None}
+    worst = max(up, key=lambda name: up[name], default=None)
+    over = {one.name: one.arrangements[i].landing / given.scenario.target.landing_speed for given, one in run}
+    hardest = max(over, key=lambda name: over[name], default=None)
+    shortfalls = [one.arrangements[i].shortfall for one in tried]
+    return WorstCase(
+        *(place.shims_below, place.shims_above, place.ball_travel),
+        least_delivery=least.arrangements[i].delivery if least else None,
+        least_in=least.name if least else None,
+        gives_up=up[worst] if worst else None,
+        gives_up_in=worst,
+        highest_landing=next((o.arrangements[i].landing for _, o in run if o.name == hardest), None),
+        landing_over_target=over[hardest] if hardest else None,
+        landing_in=hardest,
+        unmet=tuple(Missed(one.name, text) for one in tried for text in one.arrangements[i].unmet),
+        shortfall=math.fsum(short for short in shortfalls if math.isfinite(short)),
+        failed=tuple(one.name for one in tried if not one.arrangements[i].complete),
+    )
+
+
+def _by_nearness(rows: Sequence[WorstCase]) -> list[WorstCase]:
+    """Arrangements that miss a target, the nearest first: fewest failed runs; then the least shortfall in
+    sum; then what gives up least; then the shorter travel."""
+
+    def key(row: WorstCase) -> tuple[int, int, float, float]:
+        steps = round(math.log1p(row.shortfall) / EQUAL_SHORTFALL)
+        return len(row.failed), steps, -row.assured, row.ball_travel
+
+    return sorted(rows, key=key)
+
+
+def _nameable(materials: Sequence[WeekMaterial], order: Sequence[WorstCase]) -> list[WorstCase]:
+    """Those in which every material but the flushes was run to the end and delivers something; none where
+    one runs through by itself."""
+    pumped = [one for one in materials if not one.flush]
+    if any(feed_excess(one.scenario) > 0.0 for one in pumped):
+        return []
+    names = {one.name for one in pumped}
+    return [
+        row for row in order if not names & set(row.failed) and (row.least_delivery or 0.0) >= NO_DELIVERY
+    ]
+
+
+def _spare(materials: Sequence[WeekMaterial], rows: Sequence[WorstCase]) -> tuple[str, ...]:
+    """Materials without which an arrangement would meet the targets of all others, if there are others."""
+    blamed = [{miss.material for miss in row.unmet} for row in rows]
+    return tuple(one.name for one in materials if len(materials) > 1 and {one.name} in blamed)
+
+
+def _fared(
+    materials: Sequence[WeekMaterial], tried: Sequence[MaterialInWeek], i: int, step: Callable[[], None]
+) -> list[MaterialInWeek]:
+    """Each material in the i-th arrangement, its largest cycle rate there among it."""
+    below = tried[0].arrangements[i].shims_below
+
+    def fared(pair: tuple[WeekMaterial, MaterialInWeek]) -> MaterialInWeek:
+        given, one = pair
+        there, trial = with_shims_below(given.scenario, below), one.arrangements[i]
+        status = Status[trial.status.upper()]
+        found = MaterialInWeek(
+            *(one.name, one.flush, one.own_best, one.own_meets, one.arrangements),
+            there=trial,
+            gives_up=None if one.flush else _gives_up(one, i),
+            rate=largest_rate(there, judge_of(given)),
+            warnings=warnings_for(there, trial.metrics, status),
+        )
+        step()
+        return found
+
+    with ThreadPoolExecutor() as pool:
+        try:
+            return list(pool.map(fared, zip(materials, tried, strict=True)))
+        except BaseException:
+            pool.shutdown(wait=False, cancel_futures=True)
+            raise
