@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 
 from balltravel import Scenario, read_scenario, with_values
-from balltravel.material.model import understand
+from balltravel.material.model import material_model
 from balltravel.report.figures.curves import lines_figure
 from balltravel.report.figures.style import save
 from balltravel.sweeps.cases import sweep
@@ -48,7 +48,7 @@ def main(folder: Path = IMAGES) -> list[Path]:
     """Draw both figures into a folder."""
     rate = np.geomspace(1e-2, 1e4, 200)
     curves = {
-        name: {"rate": rate, "viscosity": understand(s.material).viscosity(rate, s.material.temperature)}
+        name: {"rate": rate, "viscosity": material_model(s.material).viscosity(rate, s.material.temperature)}
         for name, s in pair().items()
     }
     paths = [folder / "equal_at_rest_viscosity.png", folder / "equal_at_rest_delivery.png"]

@@ -20,8 +20,18 @@ from balltravel.cycle.simulate import Run, control_for, run_core
 from balltravel.setup.drive import padded
 from balltravel.setup.parameters import geometry_of
 
-from .boxes import with_viscosity
-from .lowers import INLET, PISTON, creeping, inertialess, lower, scenario, stiff, times, with_closures
+from ..helpers.boxes import with_viscosity
+from ..helpers.lowers import (
+    INLET,
+    PISTON,
+    creeping,
+    inertialess,
+    lower,
+    scenario,
+    stiff,
+    times,
+    with_closures,
+)
 
 Array = NDArray[np.float64]
 DEFAULT, TIGHT = 1e-6, 1e-9

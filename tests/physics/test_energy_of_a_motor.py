@@ -8,7 +8,7 @@ import pytest
 from balltravel.core.status import Status
 from balltravel.cycle.simulate import core_parameters, run_core
 
-from .lowers import column, scenario
+from ..helpers.lowers import column, scenario
 
 GRAVITY = 9.80665
 

@@ -15,7 +15,7 @@ from balltravel.core.lift import place_of
 from balltravel.core.liquid import inertia_at
 from balltravel.core.parameters import Check
 
-from .boxes import boxed
+from ..helpers.boxes import boxed
 
 steady = settings(deadline=None, derandomize=True, max_examples=40, phases=(Phase.explicit, Phase.generate))
 R_SEAT = 0.0105

@@ -7,7 +7,7 @@ import pytest
 
 from balltravel import read_scenario, recommend, with_values
 from balltravel.estimate.suction_losses import check_loss, peak_flow
-from balltravel.material.model import understand
+from balltravel.material.model import material_model
 from balltravel.setup.parameters import core_parameters
 
 ROOT = Path(__file__).parents[2]
@@ -27,7 +27,7 @@ def test_equal_at_rest_they_get_different_travels_for_their_viscosity_at_the_sea
         },
     )
     kelvin = newtonian.material.temperature
-    at_rest = [float(understand(s.material).viscosity(1e-6, kelvin)) for s in (newtonian, thinning)]
+    at_rest = [float(material_model(s.material).viscosity(1e-6, kelvin)) for s in (newtonian, thinning)]
     assert abs(at_rest[0] / at_rest[1] - 1.0) < 1e-9
     loss = [check_loss(p, peak_flow(p))[0] for p in map(core_parameters, (newtonian, thinning))]
     assert loss[0] > 5.0 * loss[1]

@@ -18,7 +18,7 @@ from balltravel.cycle.simulate import Run, control_for, core_parameters, run_cor
 from balltravel.scenario.model import FIELDS, Scenario, flat, quantity_of, with_values
 from balltravel.sweeps.cases import sweep
 
-from .lowers import column, harmonic, scenario, swept
+from ..helpers.lowers import column, harmonic, scenario, swept
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 few = settings(max_examples=5, deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow])

@@ -12,7 +12,7 @@ from balltravel.core.parameters import Parameters
 from balltravel.core.status import Status
 from balltravel.cycle.simulate import Run
 
-from .lowers import column, harmonic, lower, run_cycles, swept
+from ..helpers.lowers import column, harmonic, lower, run_cycles, swept
 
 BALLS = ("inlet", "piston")
 FROM_TO = {

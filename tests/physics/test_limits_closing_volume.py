@@ -8,7 +8,7 @@ from balltravel.closures.lift_table import resistance_of
 from balltravel.core.events import Event
 from balltravel.core.parameters import Parameters
 
-from .lowers import INLET, at, column, creeping, inertialess, lower, quick, run_cycles, stiff, times
+from ..helpers.lowers import INLET, at, column, creeping, inertialess, lower, quick, run_cycles, stiff, times
 
 GEOMETRY = CheckGeometry(0.0105, 0.01, 0.0147, 0.0189, 0.045, 0.7, 2e-6)
 """The inlet check of the invented lower."""

@@ -7,7 +7,7 @@ from balltravel.core.parameters import Parameters
 from balltravel.core.status import Status
 from balltravel.cycle.simulate import Run
 
-from .lowers import backflow, column, harmonic, inertialess, lower, run_cycles, stiff, swept
+from ..helpers.lowers import backflow, column, harmonic, inertialess, lower, run_cycles, stiff, swept
 
 
 def imbalance(p: Parameters, run: Run, position: str) -> float:

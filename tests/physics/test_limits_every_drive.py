@@ -10,7 +10,7 @@ from balltravel.core.parameters import Parameters
 from balltravel.core.status import Status
 from balltravel.cycle.simulate import control_for, run_core
 
-from .lowers import Array, at, column, creeping, harmonic, lower, quick, run_cycles, swept
+from ..helpers.lowers import Array, at, column, creeping, harmonic, lower, quick, run_cycles, swept
 from .test_limits_starved import PERIOD, SIZES, constant_speed_shares, harmonic_fill, settled, starved
 from .test_limits_suction_line import amplitudes, held_open, line
 

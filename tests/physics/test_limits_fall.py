@@ -13,8 +13,8 @@ from balltravel.core.lift import place_of
 from balltravel.core.liquid import inertia_at
 from balltravel.core.parameters import Parameters
 
-from .boxes import boxed, with_viscosity
-from .lowers import (
+from ..helpers.boxes import boxed, with_viscosity
+from ..helpers.lowers import (
     INLET,
     column,
     creeping,

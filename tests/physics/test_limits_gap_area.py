@@ -13,8 +13,8 @@ from balltravel.core.check import Law, law
 from balltravel.core.lift import gap_of
 from balltravel.core.records import as_record
 
-from .boxes import liquid
-from .lowers import lower, with_travel
+from ..helpers.boxes import liquid
+from ..helpers.lowers import lower, with_travel
 
 
 def frustum(r: float, R: float, lift: float) -> float:

@@ -9,7 +9,7 @@ from balltravel.core.parameters import NO_MOTOR, Parameters
 from balltravel.core.recording import COLUMNS
 from balltravel.core.status import Status
 
-from .lowers import harmonic, lower, run_cycles
+from ..helpers.lowers import harmonic, lower, run_cycles
 
 # Powers of length, time and mass of every field; what is not named is a pure number.
 PRESSURE = (-1, -2, 1)

@@ -19,7 +19,7 @@ from balltravel.core.records import as_record
 from balltravel.core.status import Status
 from balltravel.cycle.simulate import Run
 
-from .lowers import (
+from ..helpers.lowers import (
     PISTON,
     at,
     backflow,

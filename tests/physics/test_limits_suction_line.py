@@ -9,8 +9,8 @@ from balltravel.core.parameters import Chamber, Parameters
 from balltravel.cycle.simulate import control_for, run_core
 from balltravel.site.fittings import FITTINGS, losses
 
-from .boxes import with_viscosity
-from .lowers import column, creeping, harmonic, inertialess, lower, quick, run_cycles, stiff
+from ..helpers.boxes import with_viscosity
+from ..helpers.lowers import column, creeping, harmonic, inertialess, lower, quick, run_cycles, stiff
 
 RATE = 0.5
 

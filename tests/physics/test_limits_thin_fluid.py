@@ -9,8 +9,8 @@ from balltravel.core.events import Event
 from balltravel.core.parameters import Parameters
 from balltravel.core.status import Status
 
-from .boxes import with_viscosity
-from .lowers import (
+from ..helpers.boxes import with_viscosity
+from ..helpers.lowers import (
     INLET,
     Array,
     column,

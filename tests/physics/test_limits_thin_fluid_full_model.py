@@ -8,8 +8,8 @@ import pytest
 from balltravel.core.events import Event
 from balltravel.core.status import Status
 
-from .boxes import with_viscosity
-from .lowers import INLET, harmonic, inertialess, lower, quick, run_cycles, steady_port, stiff, times
+from ..helpers.boxes import with_viscosity
+from ..helpers.lowers import INLET, harmonic, inertialess, lower, quick, run_cycles, steady_port, stiff, times
 
 DENSITY, CONTRACTION = 1000.0, 0.7
 

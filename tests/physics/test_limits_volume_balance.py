@@ -9,7 +9,7 @@ from balltravel.core.status import Status
 from balltravel.cycle.metrics import cycle_metrics
 from balltravel.cycle.simulate import simulate
 
-from .lowers import harmonic, scenario
+from ..helpers.lowers import harmonic, scenario
 
 COUNT = 32
 LANDS = {Event.SEATED, Event.STOPPED}

@@ -8,7 +8,7 @@ from balltravel.core.parameters import Parameters
 from balltravel.setup.parameters import control_for
 from balltravel.setup.runs import Run, run_core
 
-from .lowers import column, lower
+from ..helpers.lowers import column, lower
 
 UP, DOWN = DRIVE, MOTOR_SEGMENTS // 2 + DRIVE
 

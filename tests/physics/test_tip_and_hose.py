@@ -13,7 +13,7 @@ from balltravel.estimate.cautions import warnings_for
 from balltravel.scenario.model import Scenario
 from balltravel.setup.drive import cycle_rate_of
 
-from .lowers import scenario
+from ..helpers.lowers import scenario
 
 TIP: dict[str, Any] = {
     "form": "tip",

@@ -7,7 +7,7 @@ import pytest
 
 from balltravel.cli.main import main
 from balltravel.files.read_write import read_scenario
-from balltravel.study.limits.find import reader_of, what_else
+from balltravel.study.limits.find import find_limits, reader_of
 from balltravel.study.limits.inputs import INPUTS
 from balltravel.study.travel.trials import missed
 from balltravel.sweeps.cases import run_case
@@ -112,7 +112,9 @@ def test_where_nothing_meets_the_targets_recommend_points_to_limits(run, scenari
 
 def limits(scenario, *keys, workers=None):
     """Limits of some inputs: arrangement's first name -> key -> limits."""
-    found = what_else(reader_of(scenario), inputs=[one for one in INPUTS if one.key in keys], workers=workers)
+    found = find_limits(
+        reader_of(scenario), inputs=[one for one in INPUTS if one.key in keys], workers=workers
+    )
     return {
         place.names[-1]: {key: [one for one in place.limits if one.key == key] for key in keys}
         for place in found.arrangements

@@ -46,13 +46,13 @@ def material_command(arguments: argparse.Namespace) -> int:
     given = read_file(arguments)
     refuse_targets(arguments)
     from balltravel.estimate.material_report import material_report
-    from balltravel.material.model import understand
+    from balltravel.material.model import material_model
 
     found, code = material_report(given.scenario), DONE
     if arguments.figure:
         from balltravel.report.figures.curves import material_figure
 
-        known = understand(given.scenario.material)
+        known = material_model(given.scenario.material)
         code = draw(lambda: material_figure(found, known), arguments.figure)
     if arguments.json:
         return max(code, print_json(found.as_dict()))

@@ -79,23 +79,23 @@ def limits_command(arguments: argparse.Namespace) -> int:
     given = read_file(arguments)
     refuse_targets(arguments)
     from balltravel.files.read_write import read_again
-    from balltravel.study.limits.find import what_else
+    from balltravel.study.limits.find import find_limits
 
     def read(settings: Sequence[str]) -> "Scenario":
         return read_again(given, arguments.file, [*arguments.settings, *settings])
 
     tell_of_compilation()
     with progress_bar("inputs") as progress:
-        found = what_else(read, workers=arguments.workers, progress=progress)
+        found = find_limits(read, workers=arguments.workers, progress=progress)
     code = DONE
     if arguments.figure:
         from balltravel.report.figures.limits import effects_figure
 
         code = draw(lambda: effects_figure(found, given.scenario), arguments.figure)
     if arguments.json:
-        from balltravel.report.json import help_dict
+        from balltravel.report.json import limits_dict
 
-        return max(code, print_json(help_dict(given.scenario, found)))
+        return max(code, print_json(limits_dict(given.scenario, found)))
     from balltravel.report.text.limits import limits_text
 
     return max(code, print_text(limits_text(given.scenario, found)))

@@ -18,7 +18,7 @@ from balltravel.core.friction import HOSE_REYNOLDS, HOSE_ROUGHNESS
 from balltravel.core.ranges import Range
 from balltravel.core.records import as_record
 from balltravel.core.rheology import local_exponent, viscosity
-from balltravel.material.model import understand
+from balltravel.material.model import material_model
 from balltravel.scenario.model import Check, Scenario
 from balltravel.setup.drive import cycle_rate_of
 from balltravel.setup.flow_curves import density_of, flow_curves, rheology_of
@@ -126,7 +126,7 @@ def _check_uses(
     flow, solved = rows[f"{name}_flow"], scenario.closures.resistance == "tabulated"
     reynolds = _reynolds(scenario, check.seat_diameter, flow)
     yield place, SOLVED_REYNOLDS if solved else SEAT_REYNOLDS, reynolds
-    if not understand(scenario.material).newtonian:
+    if not material_model(scenario.material).newtonian:
         yield place, EXPONENTS, _in_bore(scenario, check.seat_diameter, flow, local_exponent)
 
 

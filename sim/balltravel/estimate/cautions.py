@@ -16,7 +16,7 @@ from balltravel.estimate.suction_losses import (
     yield_in_lower,
     yield_share,
 )
-from balltravel.material.model import understand
+from balltravel.material.model import material_model
 from balltravel.scenario.model import Check, Scenario, defaults_taken
 from balltravel.scenario.rules.all import STANDARD_GRAVITY
 from balltravel.scenario.stroke_trace import backward
@@ -109,13 +109,13 @@ def _port_cautions(scenario: Scenario) -> Iterator[str]:
 def _thinning_cautions(scenario: Scenario) -> Iterator[str]:
     """How far a material that thins is known, and whether its yield stress lets it flow at all."""
     material = scenario.material
-    if understand(material).newtonian:
+    if material_model(material).newtonian:
         return
     stress = yield_in_lower(scenario)
     share = yield_share(scenario)
     rules = ", and the flow at a given drop within tens of per cent, as its yield stress rules"
     known = f"within some 10 %{rules if share >= RULES else ''}"
-    if getattr(understand(material).law, "exponent", 1.0) <= 1.0:
+    if getattr(material_model(material).law, "exponent", 1.0) <= 1.0:
         yield f"the material thins: the pressure drop of a check is known {known} (docs/closures.md)."
     needed, there = yield_in_hose(scenario), suction_losses(scenario).available
     if stress > 0.0 and needed >= there:
@@ -133,7 +133,7 @@ def reading_cautions(scenario: Scenario) -> Iterator[str]:
             f"the readings reach from {low} to {high} 1/s, where the lower shears the material by (1/s): "
             f"{there}. There its law of flow is a guess."
         )
-    known, suction = understand(scenario.material), scenario.suction.temperature
+    known, suction = material_model(scenario.material), scenario.suction.temperature
     fitted = known.fitted
     if fitted is not None and (fitted.scatter or 0.0) > SCATTERED:
         yield (

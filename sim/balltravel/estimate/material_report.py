@@ -13,10 +13,10 @@ from balltravel.estimate.suction_losses import suction_losses, yield_in_hose
 from balltravel.material.cups import CUPS, FORD, ISO, Cup, Family
 from balltravel.material.flow_laws import PARAMETERS
 from balltravel.material.instruments import KREBS_SHEAR_RATE, krebs_units
-from balltravel.material.model import Understood, of_the_law, understand
+from balltravel.material.model import MaterialModel, material_model, of_the_law
 from balltravel.material.readings import ReadingError, bore_shear_rate
 from balltravel.material.temperature_laws import GAS_CONSTANT, Andrade
-from balltravel.material.viscosity_reading import Told
+from balltravel.material.viscosity_reading import ViscosityReading
 from balltravel.scenario.model import Scenario
 from balltravel.scenario.rules.all import STANDARD_GRAVITY
 
@@ -148,7 +148,7 @@ class MaterialReport:
 def material_report(scenario: Scenario) -> MaterialReport:
     """What was understood of a scenario's material, and what of it the lower needs."""
     m = scenario.material
-    known = understand(m)
+    known = material_model(m)
     law = known.over_temperature
     hose = m.temperature if scenario.suction.temperature is None else scenario.suction.temperature
     kelvins = {"lower": m.temperature, "tank and hose": hose, "stated": known.stated}
@@ -177,7 +177,7 @@ def material_report(scenario: Scenario) -> MaterialReport:
     )
 
 
-def _parameters(known: Understood) -> Iterator[Parameter]:
+def _parameters(known: MaterialModel) -> Iterator[Parameter]:
     fitted = known.fitted
     for name, value in vars(known.law).items():
         unit = PARAMETERS[name].unit
@@ -189,12 +189,12 @@ def _parameters(known: Understood) -> Iterator[Parameter]:
             yield Parameter(name, unit, value, fitted.uncertainties[name])
 
 
-def _source(known: Understood, given: int) -> Source | None:
+def _source(known: MaterialModel, given: int) -> Source | None:
     one = known.fitted
     return None if one is None else Source(one.readings, given, one.rates, one.scatter, one.widened)
 
 
-def _at(known: Understood, where: str, kelvin: float) -> AtTemperature:
+def _at(known: MaterialModel, where: str, kelvin: float) -> AtTemperature:
     density = known.density_at(kelvin)
     mu = known.viscosity(RATES, kelvin)
     band = known.band(RATES, kelvin)
@@ -216,7 +216,7 @@ def _at(known: Understood, where: str, kelvin: float) -> AtTemperature:
     )
 
 
-def cup_of(known: Understood, kelvin: float, family: Family) -> CupTime | None:
+def cup_of(known: MaterialModel, kelvin: float, family: Family) -> CupTime | None:
     """The cup of a family that a material empties nearest to the middle of its range, None where none fits.
 
     The seconds t at which the cup's formula gives the viscosity that the material has at the shear rate of
@@ -234,7 +234,7 @@ def _rate_in(cup: Cup, seconds: float) -> float:
     return bore_shear_rate(cup.family.volume, cup.diameter or math.nan, seconds)
 
 
-def _seconds(known: Understood, kelvin: float, cup: Cup) -> float | None:
+def _seconds(known: MaterialModel, kelvin: float, cup: Cup) -> float | None:
     density = known.density_at(kelvin)
 
     def excess(seconds: float) -> float:
@@ -263,13 +263,13 @@ def bank_height(stress: float, density: float) -> float:
     return 4.0 * stress / (density * STANDARD_GRAVITY)
 
 
-def _yields_at_all(known: Understood) -> bool:
+def _yields_at_all(known: MaterialModel) -> bool:
     """Whether there is a yield stress that is known."""
     unknown = known.fitted is not None and "yield_stress" in known.fitted.undetermined
     return known.law.yield_stress > 0.0 and not unknown
 
 
-def _yields(scenario: Scenario, known: Understood, hose: float) -> YieldEffects:
+def _yields(scenario: Scenario, known: MaterialModel, hose: float) -> YieldEffects:
     def both(worked: float) -> tuple[float, float]:
         return worked, known.rested * worked
 
@@ -285,13 +285,13 @@ def _yields(scenario: Scenario, known: Understood, hose: float) -> YieldEffects:
     )
 
 
-def _shown(scenario: Scenario, known: Understood) -> Iterator[Shown]:
+def _shown(scenario: Scenario, known: MaterialModel) -> Iterator[Shown]:
     """Readings whose shear rate is known, as they would be in the lower, but for their rest."""
     m = scenario.material
     fitted = of_the_law(m)
     first = fitted[0].age or 0.0 if fitted else 0.0
 
-    def moved(one: Told) -> float:
+    def moved(one: ViscosityReading) -> float:
         own = _temperature_of(one, m.stated_temperature or m.temperature)
         fresh = math.exp(known.growth * ((one.age or 0.0) - first))
         return one.viscosity * known.scale(m.temperature) / (known.ratio(own) * fresh)
@@ -302,5 +302,5 @@ def _shown(scenario: Scenario, known: Understood) -> Iterator[Shown]:
             yield Shown(one.shear_rate, moved(one), one.relative_uncertainty, one in fitted, own, one.state)
 
 
-def _temperature_of(one: Told, stated: float) -> float:
+def _temperature_of(one: ViscosityReading, stated: float) -> float:
     return stated if one.temperature is None else one.temperature

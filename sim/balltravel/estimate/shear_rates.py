@@ -10,7 +10,7 @@ from balltravel.closures.edge_and_cage import BORE_SHEAR, cage_rates, edge_rates
 from balltravel.closures.lift_table import edge_gap
 from balltravel.closures.settling import settling_rate, settling_speed
 from balltravel.core.rheology import Rheology
-from balltravel.material.model import understand
+from balltravel.material.model import material_model
 from balltravel.scenario.model import Check, Scenario
 from balltravel.scenario.rules.all import STANDARD_GRAVITY
 from balltravel.setup.drive import cycle_rate_of, drive_parameters
@@ -89,7 +89,7 @@ def _settling(name: str, scenario: Scenario, check: Check, rheology: Rheology) -
 def read_rates(scenario: Scenario) -> tuple[float, float] | None:
     """Least and largest shear rate [1/s] of the readings that a law which is not Newtonian was fitted to;
     None where there is no such law."""
-    known = understand(scenario.material)
+    known = material_model(scenario.material)
     return None if known.fitted is None or known.newtonian else known.fitted.rates
 
 

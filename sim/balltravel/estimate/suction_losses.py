@@ -12,7 +12,7 @@ from balltravel.core.check import Law, law
 from balltravel.core.model import line_loss
 from balltravel.core.records import as_record
 from balltravel.core.rheology import viscosity
-from balltravel.material.model import ANY_RATE, understand
+from balltravel.material.model import ANY_RATE, material_model
 from balltravel.scenario.model import Check, Scenario
 from balltravel.setup.drive import cycle_rate_of
 from balltravel.setup.outlet import working_pressure
@@ -65,12 +65,12 @@ def check_loss(p: core.Parameters, flow: float) -> tuple[float, float]:
 
 def yield_in_lower(scenario: Scenario) -> float:
     """Yield stress [Pa] of the material at its temperature in the lower."""
-    return understand(scenario.material).yield_stress(scenario.material.temperature)
+    return material_model(scenario.material).yield_stress(scenario.material.temperature)
 
 
 def viscosity_in_lower(scenario: Scenario, rate: float = ANY_RATE) -> float:
     """Viscosity [Pa s] of the material in the lower at a shear rate [1/s]."""
-    return float(understand(scenario.material).viscosity(rate, scenario.material.temperature))
+    return float(material_model(scenario.material).viscosity(rate, scenario.material.temperature))
 
 
 def yield_share(scenario: Scenario) -> float:
@@ -84,7 +84,7 @@ def yield_share(scenario: Scenario) -> float:
 def yield_in_hose(scenario: Scenario) -> float:
     """Pressure [Pa] below which a yield stress lets nothing pass the suction hose: 4 L tau_y/d."""
     hose = scenario.suction
-    tau = understand(scenario.material).yield_stress(hose.temperature or scenario.material.temperature)
+    tau = material_model(scenario.material).yield_stress(hose.temperature or scenario.material.temperature)
     return 4.0 * hose.hose_length / hose.hose_diameter * tau
 
 

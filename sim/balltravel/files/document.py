@@ -86,7 +86,7 @@ def write_down(text: str, name: str, settings: Sequence[str] = (), grid: Sequenc
     return written
 
 
-class Looked(NamedTuple):
+class Validated(NamedTuple):
     """What entries say: the scenario (None with faults), swept values [SI], and every fault."""
 
     scenario: Scenario | None
@@ -94,7 +94,7 @@ class Looked(NamedTuple):
     faults: list[Fault]
 
 
-def look_over(written: Written, beside: Beside | None = None) -> Looked:
+def validate(written: Written, beside: Beside | None = None) -> Validated:
     """The scenario of all entries, or all their faults, placed."""
     values = _values(written, beside)
     sweep = _sweep_values(written, values)
@@ -111,11 +111,11 @@ def look_over(written: Written, beside: Beside | None = None) -> Looked:
     broken += _of_material(values, [*written.faults, *broken])
     faults = [*written.faults, *_missing(written), *(_placed(fault, written) for fault in broken)]
     if faults:
-        return Looked(None, sweep, faults)
+        return Validated(None, sweep, faults)
     try:
-        return Looked(build(_nested(values)), sweep, [])
+        return Validated(build(_nested(values)), sweep, [])
     except ScenarioError as error:
-        return Looked(None, sweep, [_placed(fault, written) for fault in error.faults])
+        return Validated(None, sweep, [_placed(fault, written) for fault in error.faults])
 
 
 def _of_material(values: dict[str, Any], faults: list[Fault]) -> list[Fault]:

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any, Literal, get_args, get_origin
 
-from balltravel.material.viscosity_reading import EXAMPLES, Told, told
+from balltravel.material.viscosity_reading import EXAMPLES, ViscosityReading, reading_of
 from balltravel.scenario.model import (
     FIELDS,
     MOST_FITTINGS,
@@ -115,7 +115,7 @@ def _named(entry: Entry, names: Names, many: bool) -> str | tuple[str, ...]:
     return tuple(_choice(replace(entry, raw=raw), names.allowed) for raw in entry.raw)
 
 
-def readings_of(entry: Entry, values: dict[str, Any]) -> tuple[Told, ...]:
+def readings_of(entry: Entry, values: dict[str, Any]) -> tuple[ViscosityReading, ...]:
     """All readings of a material, by its other values; raises ScenarioError with a fault for each that cannot
     be."""
     defaults = fixed_defaults()
@@ -135,7 +135,7 @@ def readings_of(entry: Entry, values: dict[str, Any]) -> tuple[Told, ...]:
     found, faults = [], []
     for number, one in enumerate(raw, 1):
         try:
-            found.append(told(one, density, stated or lower, expansion or 0.0))
+            found.append(reading_of(one, density, stated or lower, expansion or 0.0))
         except UnitError as error:
             faults.append(entry.fault(f"reading {number}: {error.given}", error.allowed, error.example))
     if faults:

@@ -11,14 +11,14 @@ from typing import Any, NamedTuple
 from balltravel.files.document import (
     MOST_FAULTS,
     WEEK,
-    Looked,
+    Validated,
     Written,
     add_fault,
     drop_replaced,
     first_of,
     flattened,
     located,
-    look_over,
+    validate,
     write_down,
 )
 from balltravel.files.lines import line_of
@@ -76,7 +76,7 @@ def parse_scenario(
     """
     written = write_down(text, name, settings, grid)
     own, further = _own_name(written), list(_materials(written))
-    looked = look_over(written, beside)
+    looked = validate(written, beside)
     found, faults = [(own, False, looked)], list(looked.faults)
     for one in further:
         if len(faults) > MOST_FAULTS:
@@ -193,16 +193,18 @@ def _told_of(fault: Fault, name: str) -> Fault:
     return replace(fault, key=f'{WEEK}."{name}"."{fault.key}"')
 
 
-def _with_its_keys(written: Written, one: _Material, known: Sequence[Fault], beside: Beside | None) -> Looked:
+def _with_its_keys(
+    written: Written, one: _Material, known: Sequence[Fault], beside: Beside | None
+) -> Validated:
     """The file's entries with those of a further material in their place; faults but those that are known of
     the file, at the material's own key or else at its table."""
     entries = {**written.entries, **one.entries}
     drop_replaced(entries, set(one.entries))
-    there = look_over(replace(written, entries=entries, sweep={}, faults=[]), beside)
+    there = validate(replace(written, entries=entries, sweep={}, faults=[]), beside)
     told = {(fault.key, fault.given, fault.allowed) for fault in known}
     faults = [
         _told_of(located(fault, one.entries.get(fault.key, one.table)), one.name)
         for fault in there.faults
         if (fault.key, fault.given, fault.allowed) not in told
     ]
-    return Looked(there.scenario, {}, faults)
+    return Validated(there.scenario, {}, faults)

@@ -20,7 +20,7 @@ from balltravel.material.flow_laws import (
     PowerLaw,
 )
 from balltravel.material.temperature_laws import Andrade, Vogel, Walther, density_at
-from balltravel.material.viscosity_reading import Told
+from balltravel.material.viscosity_reading import ViscosityReading
 from balltravel.units import UnitError
 
 Array = NDArray[np.float64]
@@ -69,7 +69,7 @@ class Material(Protocol):
     @property
     def yield_stress(self) -> float | None: ...
     @property
-    def readings(self) -> tuple[Told, ...]: ...
+    def readings(self) -> tuple[ViscosityReading, ...]: ...
     @property
     def temperature(self) -> float: ...
     @property
@@ -121,7 +121,7 @@ class Anchor(NamedTuple):
 
 
 @dataclass(frozen=True)
-class Understood:
+class MaterialModel:
     """``law`` of the worked, fresh material at the ``stated`` temperature [K]; ``fitted`` where it is from
     readings; over temperature by ``over_temperature``, if anything is known; ``rested``: viscosity of the
     rested over that of the worked material; ``growth`` of ln viscosity with time after mixing [1/s];
@@ -240,14 +240,16 @@ def _given_law(m: Material) -> FlowLaw | PasteThatThins:
     return Newtonian(viscosity)
 
 
-def _rate(one: Told) -> float:
+def _rate(one: ViscosityReading) -> float:
     """Its shear rate [1/s]; of a Newtonian material, which may do without, any."""
     return ANY_RATE if one.shear_rate is None else one.shear_rate
 
 
-def _by_temperature(readings: list[Told], stated: float) -> list[tuple[float, list[Told]]]:
+def _by_temperature(
+    readings: list[ViscosityReading], stated: float
+) -> list[tuple[float, list[ViscosityReading]]]:
     """Readings in groups of one temperature [K], the largest first; one without says the stated one."""
-    groups: list[tuple[float, list[Told]]] = []
+    groups: list[tuple[float, list[ViscosityReading]]] = []
     for one in readings:
         kelvin = stated if one.temperature is None else one.temperature
         for at, members in groups:
@@ -259,7 +261,7 @@ def _by_temperature(readings: list[Told], stated: float) -> list[tuple[float, li
     return sorted(groups, key=lambda group: -len(group[1]))
 
 
-def _fit(kind: str, readings: list[Told]) -> Fitted:
+def _fit(kind: str, readings: list[ViscosityReading]) -> Fitted:
     """The law through worked, fresh readings of one temperature. Raises MaterialError."""
     try:
         return fit(
@@ -284,17 +286,17 @@ def _fault(given: str, allowed: str, key: str = "material.readings") -> Material
     return MaterialError(key, given, allowed, example)
 
 
-def _mean_ratio(law: FlowLaw, readings: list[Told]) -> float:
+def _mean_ratio(law: FlowLaw, readings: list[ViscosityReading]) -> float:
     """Mean of readings over what a law says at their rates, in the logarithm, by their uncertainties."""
     over = [math.log(one.viscosity / float(law.viscosity(_rate(one)))) for one in readings]
     return math.exp(float(np.average(over, weights=[one.relative_uncertainty**-2 for one in readings])))
 
 
-def _age(one: Told) -> float:
+def _age(one: ViscosityReading) -> float:
     return one.age or 0.0
 
 
-def _off(known: Understood, one: Told, first: float) -> float:
+def _off(known: MaterialModel, one: ViscosityReading, first: float) -> float:
     """Logarithm of a reading over what is known of it already; ``first``: age of the law's readings [s]."""
     kelvin = known.weighed if one.temperature is None else one.temperature
     try:
@@ -304,7 +306,7 @@ def _off(known: Understood, one: Told, first: float) -> float:
     return math.log(one.viscosity / told) - known.growth * (_age(one) - first)
 
 
-def _growth(known: Understood, first: float, aged: list[Told]) -> float:
+def _growth(known: MaterialModel, first: float, aged: list[ViscosityReading]) -> float:
     """Rate of growth [1/s] through readings of other ages: ln viscosity is straight in the age."""
     off = np.array([_off(known, one, first) for one in aged])
     after = np.array([_age(one) - first for one in aged])
@@ -315,7 +317,7 @@ def _growth(known: Understood, first: float, aged: list[Told]) -> float:
     return rate
 
 
-def _rested(known: Understood, first: float, still: list[Told]) -> float:
+def _rested(known: MaterialModel, first: float, still: list[ViscosityReading]) -> float:
     """Mean ratio of the rested readings to the worked material."""
     weights = [one.relative_uncertainty**-2 for one in still]
     ratio = math.exp(float(np.average([_off(known, one, first) for one in still], weights=weights)))
@@ -327,7 +329,7 @@ def _rested(known: Understood, first: float, still: list[Told]) -> float:
 _WANTED = {"Andrade": 2, "Vogel": 3, "ASTM D341": 2}
 
 
-def _anchor(fitted: Fitted, kelvin: float, readings: list[Told]) -> Anchor:
+def _anchor(fitted: Fitted, kelvin: float, readings: list[ViscosityReading]) -> Anchor:
     """What readings at another temperature [K] than the law's say of it, each at its own shear rate."""
     viscosity = float(fitted.law.viscosity(ANY_RATE)) * _mean_ratio(fitted.law, readings)
     weights = np.array([one.relative_uncertainty for one in readings]) ** -2
@@ -336,13 +338,13 @@ def _anchor(fitted: Fitted, kelvin: float, readings: list[Told]) -> Anchor:
     return Anchor(kelvin, viscosity, float(np.sum(weights)) ** -0.5, tuple(pull.tolist()))
 
 
-def of_the_law(m: Material) -> tuple[Told, ...]:
+def of_the_law(m: Material) -> tuple[ViscosityReading, ...]:
     """The readings that the law was fitted to: worked, freshest, of the temperature that has most."""
     return tuple(_freshest(m)[0][1]) if m.readings else ()
 
 
 def _through(
-    points: list[tuple[float, float]], law: type[TemperatureLaw], known: Understood
+    points: list[tuple[float, float]], law: type[TemperatureLaw], known: MaterialModel
 ) -> TemperatureLaw:
     """A law through temperatures [K] and viscosities [Pa s]. Raises ReadingError."""
     if law is Walther:
@@ -350,7 +352,7 @@ def _through(
     return law.from_readings(points)
 
 
-def _over_temperature(m: Material, known: Understood) -> TemperatureLaw:
+def _over_temperature(m: Material, known: MaterialModel) -> TemperatureLaw:
     """The law through viscosities [Pa s] at temperatures [K]. Raises MaterialError."""
     key, wanted = "material.temperature_law", _WANTED[m.temperature_law]
     points = [one[:2] for one in known.anchors]
@@ -373,7 +375,7 @@ def _over_temperature(m: Material, known: Understood) -> TemperatureLaw:
 
 
 @lru_cache(maxsize=256)
-def understand(m: Material) -> Understood:
+def material_model(m: Material) -> MaterialModel:
     """What a material is taken for. Raises MaterialError where its readings contradict it or each other."""
     stated = m.temperature if m.stated_temperature is None else m.stated_temperature
     growth = math.log(2.0) / m.doubling_time if m.doubling_time else 0.0
@@ -395,7 +397,7 @@ def understand(m: Material) -> Understood:
     else:
         fitted, law = None, _given_law(m)
         anchors = [Anchor(stated, float(law.viscosity(ANY_RATE)), 0.0)]
-    known = Understood(
+    known = MaterialModel(
         law, anchors[0].temperature, fitted, None, m.rested_ratio, growth, m.density, stated,
         m.thermal_expansion, m.viscosity_factor, m.age, tuple(anchors),
     )  # fmt: skip
@@ -408,7 +410,7 @@ def understand(m: Material) -> Understood:
     return known
 
 
-def _freshest(m: Material) -> list[tuple[float, list[Told]]]:
+def _freshest(m: Material) -> list[tuple[float, list[ViscosityReading]]]:
     """Worked, freshest readings by temperature [K], the largest group first. Raises MaterialError."""
     worked = [one for one in m.readings if one.state == "worked"]
     if not worked:

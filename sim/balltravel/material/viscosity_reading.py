@@ -29,7 +29,7 @@ AGES = (0.0, 1e6)
 VISCOSITIES = (1e-12, 1e12)
 
 
-class Told(NamedTuple):
+class ViscosityReading(NamedTuple):
     """A reading in SI: viscosity [Pa s], shear rate [1/s] and temperature [K] where they are known, relative
     standard uncertainty, where it is from, ``worked`` or ``rested``, and its age after mixing [s]."""
 
@@ -154,7 +154,9 @@ def _state_of(raw: Mapping[str, Any]) -> str:
     raise UnitError(f"state: {given}", " or ".join(f'"{one}"' for one in STATES), 'state = "rested"')
 
 
-def told(raw: object, density: float | None, stated: float | None = None, expansion: float = 0.0) -> Told:
+def reading_of(
+    raw: object, density: float | None, stated: float | None = None, expansion: float = 0.0
+) -> ViscosityReading:
     """One reading. ``density`` [kg/m3] at the ``stated`` temperature [K] with its thermal ``expansion`` [1/K]
     is for a kinematic viscosity: it is taken at the reading's own temperature. Raises UnitError."""
     if not isinstance(raw, Mapping):
@@ -173,7 +175,7 @@ def told(raw: object, density: float | None, stated: float | None = None, expans
         viscosity = found.viscosity
     stated_scatter = table.optional("uncertainty", "fraction", *UNCERTAINTIES, 'uncertainty = "5 %"')
     return checked(
-        Told(
+        ViscosityReading(
             viscosity,
             found.shear_rate,
             kelvin,
@@ -185,7 +187,7 @@ def told(raw: object, density: float | None, stated: float | None = None, expans
     )
 
 
-def checked(one: Told) -> Told:
+def checked(one: ViscosityReading) -> ViscosityReading:
     """The same reading, if its numbers can be. Raises UnitError."""
     for what, value, dimension, (low, high) in (
         ("viscosity", one.viscosity, "viscosity", VISCOSITIES),

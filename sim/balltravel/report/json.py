@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from balltravel.cycle.metrics import Metrics
     from balltravel.files.week import WeekMaterial
     from balltravel.material.kinds import Kind
-    from balltravel.study.limits.find import Help
+    from balltravel.study.limits.find import LimitsReport
     from balltravel.study.travel.recommend import Recommendation
     from balltravel.study.week.recommend import Week
 
@@ -64,7 +64,7 @@ def recommendation_dict(scenario: Scenario, found: "Recommendation") -> dict[str
     }
 
 
-def help_dict(scenario: Scenario, found: "Help") -> dict[str, Any]:
+def limits_dict(scenario: Scenario, found: "LimitsReport") -> dict[str, Any]:
     """Limits and effects [SI] with the scenario that they are of and the version that made them."""
     return {
         "title": scenario.title,

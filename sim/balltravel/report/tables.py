@@ -4,7 +4,7 @@ import math
 import textwrap
 from collections.abc import Iterable, Sequence
 
-from balltravel.material.model import ANY_RATE, PasteThatThins, understand
+from balltravel.material.model import ANY_RATE, PasteThatThins, material_model
 from balltravel.scenario.model import Material, Outlet, Scenario
 from balltravel.setup.flow_curves import density_of
 from balltravel.units import from_si, to_text
@@ -88,7 +88,7 @@ def both(value: float, dimension: str, digits: int = 4) -> str:
 
 def material_in_words(material: Material) -> str:
     """Its viscosity in the lower, and how that depends on the shear rate."""
-    known, kelvin = understand(material), material.temperature
+    known, kelvin = material_model(material), material.temperature
     mu, tau = known.nominal_viscosity(kelvin), known.yield_stress(kelvin)
     text = f"{bench(mu, 'viscosity')} ({beside(mu, 'viscosity')})"
     if known.newtonian:
@@ -108,7 +108,7 @@ def _in_hose(scenario: Scenario) -> str:
     kelvin = scenario.suction.temperature
     if kelvin is None or kelvin == scenario.material.temperature:
         return ""
-    mu = float(understand(scenario.material).viscosity(ANY_RATE, kelvin))
+    mu = float(material_model(scenario.material).viscosity(ANY_RATE, kelvin))
     return f", in tank and hose {bench(mu, 'viscosity')} at {bench(kelvin, 'temperature')}"
 
 

@@ -5,7 +5,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
-from balltravel.material.viscosity_reading import Told
+from balltravel.material.viscosity_reading import ViscosityReading
 from balltravel.scenario.quantity import DeadVolume, Names, PassageLength, Quantity, Table, Travel, diameter
 from balltravel.site.vapour import SOLVENTS, vapour_pressure
 from balltravel.units import UnitError
@@ -29,7 +29,7 @@ class Material(Table):
     """The material at its temperature in the lower."""
 
     viscosity: Annotated[float | None, Quantity("viscosity", 1e-4, 1e4, "3500 mPa.s")] = None
-    readings: tuple[Told, ...] = ()
+    readings: tuple[ViscosityReading, ...] = ()
     density: Annotated[float, Quantity("density", 300.0, 1e4, "1.25 kg/l")]
     bulk_modulus: Annotated[float, Quantity("pressure", 1e7, 1e11, "1500 MPa")] = 1.5e9
     free_gas_fraction: Annotated[float, Quantity("fraction", 0.0, 0.5, "0.5 %")] = 0.005

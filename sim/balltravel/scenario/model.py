@@ -13,8 +13,8 @@ from typing import Annotated, Any, Self, get_args, get_origin
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 from pydantic.fields import FieldInfo
 
-from balltravel.material.model import ANY_RATE, SAME_TEMPERATURE, MaterialError, Understood, understand
-from balltravel.material.viscosity_reading import EXAMPLES, Told
+from balltravel.material.model import ANY_RATE, SAME_TEMPERATURE, MaterialError, MaterialModel, material_model
+from balltravel.material.viscosity_reading import EXAMPLES, ViscosityReading
 from balltravel.scenario.lower import (
     MOST_SHIMS,
     TABULATED,
@@ -134,7 +134,7 @@ def material_faults(material: Material, in_hose: float | None) -> list[Fault]:
     """What contradicts itself in a material, and what it does not tell of where it is asked for; ``in_hose``:
     its temperature there [K], if another than in the lower."""
     try:
-        known = understand(material)
+        known = material_model(material)
     except MaterialError as error:
         return [Fault(error.key, error.given, error.allowed, error.example)]
     asked = {"material.temperature": material.temperature, "suction.temperature": in_hose}
@@ -142,7 +142,7 @@ def material_faults(material: Material, in_hose: float | None) -> list[Fault]:
     return [fault for fault in found if fault]
 
 
-def _asked(known: Understood, key: str, kelvin: float) -> Fault | None:
+def _asked(known: MaterialModel, key: str, kelvin: float) -> Fault | None:
     """The fault of a temperature [K] at which the material is asked for."""
     example = 'temperature_law = "Andrade"'
     if known.over_temperature is None and abs(kelvin - known.stated) >= SAME_TEMPERATURE:
@@ -309,7 +309,7 @@ def example_of(key: str) -> str:
         return f'{name} = ["{names.allowed[0]}"]' if many else f'{name} = "{names.allowed[0]}"'
     choices = get_args(field.annotation)
     value = quantity.written() if quantity else "[1, 2]" if int in choices else f'"{choices[0]}"'
-    value = f"[{EXAMPLES[0]}]" if Told in choices else value
+    value = f"[{EXAMPLES[0]}]" if ViscosityReading in choices else value
     value = TRACE_EXAMPLE.partition(" = ")[2] if key == "drive.trace" else value
     return f"{name} = {value}"
 

@@ -5,7 +5,7 @@ from functools import lru_cache
 from balltravel.closures.flow_curves import by_stress, in_pipe, tabulated
 from balltravel.core.parameters import Array
 from balltravel.core.rheology import Rheology
-from balltravel.material.model import understand
+from balltravel.material.model import material_model
 from balltravel.scenario import model as described
 
 BLUNT = 0.05
@@ -20,7 +20,7 @@ HOSE_BLUNT = 0.1
 def _flow_curves(
     material: described.Material, temperature: float, floor: float
 ) -> tuple[Rheology, Rheology, Rheology]:
-    known = understand(material)
+    known = material_model(material)
     if known.newtonian:
         return (Rheology(float(known.viscosity(1.0, temperature))),) * 3
 
@@ -48,4 +48,4 @@ def rheology_of(material: described.Material, cycle_rate: float) -> Rheology:
 
 def density_of(material: described.Material, temperature: float | None = None) -> float:
     """Density [kg/m3] at a temperature [K], that in the lower unless one is given."""
-    return understand(material).density_at(material.temperature if temperature is None else temperature)
+    return material_model(material).density_at(material.temperature if temperature is None else temperature)

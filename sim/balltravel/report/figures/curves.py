@@ -13,7 +13,7 @@ from balltravel.estimate.material_report import COVERAGE
 if TYPE_CHECKING:
     from balltravel.estimate.check_resistance import Resistance
     from balltravel.estimate.material_report import MaterialReport
-    from balltravel.material.model import Understood
+    from balltravel.material.model import MaterialModel
     from balltravel.study.site.priming import Priming
     from balltravel.study.site.priming_setup import Setup
 
@@ -88,7 +88,7 @@ def priming_figure(found: "Priming", setup: "Setup", title: str) -> Figure:
 # --- what was understood of a material
 
 
-def material_figure(found: "MaterialReport", known: "Understood") -> Figure:
+def material_figure(found: "MaterialReport", known: "MaterialModel") -> Figure:
     """Viscosity over shear rate in the lower, with its band, the readings, and the lower's shear rates.
 
     Readings are moved to the lower's temperature and the material's age: filled those that the law was fitted
@@ -126,7 +126,7 @@ def _at_least_a_decade(axes: Axes) -> None:
 
 
 def _law_with_band(
-    axes: Axes, found: "MaterialReport", known: "Understood", x: np.ndarray, kelvin: float
+    axes: Axes, found: "MaterialReport", known: "MaterialModel", x: np.ndarray, kelvin: float
 ) -> None:
     bounded = found.source is not None and not known.newtonian
     low, high = found.source.rates if found.source and bounded else (x[0], x[-1])

@@ -9,7 +9,7 @@ from balltravel.study.limits.search import DIGITS
 from balltravel.units import from_si
 
 if TYPE_CHECKING:
-    from balltravel.study.limits.find import Arrangement, Help, Limit, Point
+    from balltravel.study.limits.find import Arrangement, Limit, LimitsReport, Point
     from balltravel.study.limits.sensitivities import Change, Effect, Sensitivities
 
 _NOTE = f"""\
@@ -25,7 +25,7 @@ MOST_TOLD = 3
 """Of the inputs that matter most, told in a sentence each."""
 
 
-def limits_text(scenario: Scenario, found: "Help") -> str:
+def limits_text(scenario: Scenario, found: "LimitsReport") -> str:
     """All limits and effects."""
     lines = [plain(scenario.title), conditions(scenario), targets_in_words(scenario)]
     for one in found.arrangements:

@@ -1,6 +1,6 @@
 """What must hold between the keys of a material: a key that does nothing, or tells what readings tell."""
 
-from balltravel.material.viscosity_reading import Told
+from balltravel.material.viscosity_reading import ViscosityReading
 
 Wrong = tuple[str, str, str] | None
 """What was given, what is allowed, an example."""
@@ -14,14 +14,14 @@ def energy_without_law(_energy: float, law: str) -> Wrong:
     return f'given although material.temperature_law = "{law}"', allowed, 'temperature_law = "Andrade"'
 
 
-def paste_by_readings(flow: str, readings: tuple[Told, ...]) -> Wrong:
+def paste_by_readings(flow: str, readings: tuple[ViscosityReading, ...]) -> Wrong:
     """The law without a least viscosity has no fit of its own."""
     if flow != "shear-thinning" or not readings:
         return None
     return f'"{flow}" with readings', "a law that is fitted: any other flow", 'flow = "Herschel-Bulkley"'
 
 
-def growth_told_twice(_doubling: float, readings: tuple[Told, ...]) -> Wrong:
+def growth_told_twice(_doubling: float, readings: tuple[ViscosityReading, ...]) -> Wrong:
     """Readings of several ages tell the doubling time."""
     if len({one.age or 0.0 for one in readings if one.state == "worked"}) < 2:
         return None
@@ -29,7 +29,7 @@ def growth_told_twice(_doubling: float, readings: tuple[Told, ...]) -> Wrong:
     return "given although readings of several ages are", allowed, 'doubling_time = "40 min"'
 
 
-def rest_told_twice(ratio: float, readings: tuple[Told, ...]) -> Wrong:
+def rest_told_twice(ratio: float, readings: tuple[ViscosityReading, ...]) -> Wrong:
     """Rested readings tell the ratio."""
     if ratio == 1.0 or all(one.state != "rested" for one in readings):
         return None

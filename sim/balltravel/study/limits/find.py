@@ -7,7 +7,7 @@ from typing import Any
 
 from balltravel.core.status import Status
 from balltravel.cycle.validity import is_indication
-from balltravel.material.model import understand
+from balltravel.material.model import material_model
 from balltravel.scenario.model import FIELDS, Scenario, ScenarioError, flat, quantity_of, with_values
 from balltravel.study.limits.inputs import INPUTS, Input
 from balltravel.study.limits.search import Found, Verdict, search
@@ -85,7 +85,7 @@ class Arrangement:
 
 
 @dataclass(frozen=True)
-class Help:
+class LimitsReport:
     """What else would help: limits of the arrangement that is there and of the best, and which inputs matter
     most in the best (in the one that is there, where none is named)."""
 
@@ -163,7 +163,7 @@ def point(one: Input | None, scenario: Scenario, case: Case, settings: tuple[str
         texts,
         is_indication(case.excursions),
         case.status == Status.OK,
-        understand(scenario.material).nominal_viscosity(scenario.material.temperature),
+        material_model(scenario.material).nominal_viscosity(scenario.material.temperature),
     )
 
 
@@ -260,13 +260,13 @@ def _sites(read: Reader) -> dict[Choice, tuple[tuple[str, ...], tuple[str, ...]]
     return {here: (("now",), ()), best.choice: ((word,), (chosen,))}
 
 
-def what_else(
+def find_limits(
     read: Reader,
     *,
     inputs: Sequence[Input] | None = None,
     workers: int | None = None,
     progress: Progress | None = None,
-) -> Help:
+) -> LimitsReport:
     """Limits of each input by itself, in the arrangement that the scenario has and in the best of its shims,
     and the effect of each input.
 
@@ -294,4 +294,4 @@ def what_else(
         arrangements.append(Arrangement(names, choice, settings, here, tuple(own)))
     last = sites[-1]
     matter = sensitivities(last.scenario, last.case, last.given, inputs, workers)
-    return Help(tuple(arrangements), matter)
+    return LimitsReport(tuple(arrangements), matter)

@@ -11,7 +11,7 @@ from balltravel.closures.lift_table import resistance_of
 from balltravel.core.model import line_loss
 from balltravel.core.parameters import Drive
 from balltravel.core.records import as_record
-from balltravel.material.model import understand
+from balltravel.material.model import material_model
 from balltravel.scenario.model import Check as CheckOfScenario
 from balltravel.scenario.model import Scenario, ScenarioError
 from balltravel.scenario.rules.rule import STANDARD_GRAVITY, Fault
@@ -145,7 +145,10 @@ def setup_of(scenario: Scenario, against: float = 0.0) -> Setup:
         outlet=suction.barometric_pressure + against,
         loss=loss,
         drive=as_record(_stroke(scenario, p.drive)),
-        starting_drop=4.0 * length / suction.hose_diameter * understand(scenario.material).yield_stress(hose),
+        starting_drop=4.0
+        * length
+        / suction.hose_diameter
+        * material_model(scenario.material).yield_stress(hose),
         vapour=scenario.material.vapour_pressure,
     )
 

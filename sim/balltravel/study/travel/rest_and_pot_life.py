@@ -5,7 +5,7 @@ import math
 from dataclasses import dataclass
 
 from balltravel.cycle.metrics import Metrics
-from balltravel.material.model import understand
+from balltravel.material.model import material_model
 from balltravel.scenario.model import Scenario, with_value
 from balltravel.study.travel.trials import MOST_FACTOR, missed
 from balltravel.sweeps.cases import run_case
@@ -46,7 +46,7 @@ def first_stroke(scenario: Scenario) -> FirstStroke | None:
     The worked material's whole flow curve, times the ratio: how fast it thins again is not known, so the
     whole first cycle is run with it.
     """
-    ratio = understand(scenario.material).rested
+    ratio = material_model(scenario.material).rested
     if ratio <= 1.0:
         return None
     own = scenario.material.viscosity_factor
@@ -71,7 +71,7 @@ def pot_life(scenario: Scenario) -> PotLife | None:
     Age by age, each a quarter of a doubling later, for a landing that is too fast in one viscosity may be
     gentle again in a thicker one; then by bisection between the last that holds and the first that does not.
     """
-    known = understand(scenario.material)
+    known = material_model(scenario.material)
     if known.growth <= 0.0:
         return None
     now, doubling = scenario.material.age, math.log(2.0) / known.growth
