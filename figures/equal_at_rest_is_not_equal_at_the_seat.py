@@ -9,7 +9,7 @@ from balltravel import Scenario, read_scenario, with_values
 from balltravel.material.model import material_model
 from balltravel.report.figures.curves import lines_figure
 from balltravel.report.figures.style import save
-from balltravel.sweeps.cases import sweep
+from balltravel.sweeps.grid import sweep
 
 ROOT = Path(__file__).parents[1]
 IMAGES = ROOT / "docs" / "images"

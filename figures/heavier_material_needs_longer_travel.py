@@ -9,8 +9,8 @@ import numpy as np
 import xarray as xr
 
 from balltravel import read_scenario, sweep, with_values
-from balltravel.report.figures.cycle_and_travel import lost_volume_figure
 from balltravel.report.figures.style import save
+from balltravel.report.figures.travel import lost_volume_figure
 
 ROOT = Path(__file__).parents[1]
 IMAGES = ROOT / "docs" / "images"

@@ -5,8 +5,7 @@ from pathlib import Path
 
 from balltravel import read_scenario
 from balltravel.estimate.material_report import material_report
-from balltravel.material.model import material_model
-from balltravel.report.figures.curves import material_figure
+from balltravel.report.figures.material import material_figure
 from balltravel.report.figures.style import save
 
 ROOT = Path(__file__).parents[1]
@@ -17,7 +16,7 @@ def main(folder: Path = IMAGES) -> list[Path]:
     """Draw the figure into a folder."""
     path = folder / "material_by_readings.png"
     scenario = read_scenario(ROOT / "scenarios" / "mastic_by_readings.toml")
-    save(material_figure(material_report(scenario), material_model(scenario.material)), path)
+    save(material_figure(scenario, material_report(scenario)), path)
     return [path]
 
 

@@ -2,8 +2,8 @@
 
 from pathlib import Path
 
-from balltravel import read_scenario, simulate
-from balltravel.report.figures.cycle_and_travel import cycle_figure
+from balltravel import read_scenario, run_cycle
+from balltravel.report.figures.cycle import cycle_figure
 from balltravel.report.figures.style import save
 
 ROOT = Path(__file__).parents[1]
@@ -15,7 +15,7 @@ def main(folder: Path = IMAGES) -> list[Path]:
     drawn = []
     for name in ("stain", "primer", "mastic"):
         path = folder / f"cycle_{name}.png"
-        save(cycle_figure(simulate(read_scenario(ROOT / "scenarios" / f"{name}.toml"))), path)
+        save(cycle_figure(run_cycle(read_scenario(ROOT / "scenarios" / f"{name}.toml"))), path)
         drawn.append(path)
     return drawn
 

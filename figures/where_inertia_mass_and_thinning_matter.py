@@ -21,12 +21,13 @@ from balltravel.core.parameters import (
     Check,
     Parameters,
 )
-from balltravel.cycle.metrics import cycle_metrics
-from balltravel.cycle.simulate import run_core, to_dataset
+from balltravel.cycle.metrics import metrics_of
+from balltravel.cycle.motion import motion_of
 from balltravel.report.figures.curves import lines_figure
 from balltravel.report.figures.style import save
 from balltravel.scenario.model import Scenario
 from balltravel.setup.parameters import core_parameters
+from balltravel.setup.runs import run_core
 
 ROOT = Path(__file__).parents[1]
 IMAGES = ROOT / "docs" / "images"
@@ -84,7 +85,7 @@ def outcome(viscosity: float, travel: float, change: Change, thinning: bool) -> 
     result = run_core(p)
     if result.status.failed:
         return np.nan, np.nan, np.nan
-    m = cycle_metrics(to_dataset(p, result))
+    m = metrics_of(motion_of(p, result))
     return m.inlet.ball_lag, m.fill_fraction, m.volumetric_efficiency
 
 

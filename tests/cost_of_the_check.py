@@ -26,9 +26,9 @@ from balltravel.core.recording import COLUMNS
 from balltravel.core.records import as_record
 from balltravel.core.rheology import Rheology
 from balltravel.core.slopes import derivatives
-from balltravel.cycle.simulate import run_core
 from balltravel.files.read_write import read_scenario
 from balltravel.setup.parameters import core_parameters
+from balltravel.setup.runs import run_core
 
 ROOT = Path(__file__).parents[1]
 R_SEAT, DENSITY, CALLS, ROUNDS = 0.0105, 1200.0, 2000, 40

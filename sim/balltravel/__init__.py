@@ -9,30 +9,34 @@ from typing import TYPE_CHECKING, Any
 __version__ = "0.1.0"
 
 if TYPE_CHECKING:
-    from balltravel.cycle.metrics import Metrics, cycle_metrics
-    from balltravel.cycle.simulate import simulate
+    from balltravel.cycle.dataset import cycle_metrics, cycle_of
+    from balltravel.cycle.metrics import Metrics
+    from balltravel.cycle.simulate import Cycle, run_cycle, simulate
     from balltravel.files.read_write import read_dataset, read_scenario, read_week, write_dataset
     from balltravel.files.week import WeekMaterial
     from balltravel.scenario.model import Scenario, ScenarioError, with_shims_below, with_value, with_values
     from balltravel.study.travel.recommend import Recommendation, recommend
     from balltravel.study.week.recommend import Week, recommend_week
-    from balltravel.sweeps.cases import sweep
+    from balltravel.sweeps.grid import sweep
 
 _HOME = {
+    "Cycle": "cycle.simulate",
     "Metrics": "cycle.metrics",
     "Recommendation": "study.travel.recommend",
     "Scenario": "scenario.model",
     "ScenarioError": "scenario.model",
     "Week": "study.week.recommend",
     "WeekMaterial": "files.week",
-    "cycle_metrics": "cycle.metrics",
+    "cycle_metrics": "cycle.dataset",
+    "cycle_of": "cycle.dataset",
     "read_dataset": "files.read_write",
     "read_scenario": "files.read_write",
     "read_week": "files.read_write",
     "recommend": "study.travel.recommend",
+    "run_cycle": "cycle.simulate",
     "recommend_week": "study.week.recommend",
     "simulate": "cycle.simulate",
-    "sweep": "sweeps.cases",
+    "sweep": "sweeps.grid",
     "with_shims_below": "scenario.model",
     "with_value": "scenario.model",
     "with_values": "scenario.model",
@@ -40,6 +44,7 @@ _HOME = {
 }
 
 __all__ = [
+    "Cycle",
     "Metrics",
     "Recommendation",
     "Scenario",
@@ -47,11 +52,13 @@ __all__ = [
     "Week",
     "WeekMaterial",
     "cycle_metrics",
+    "cycle_of",
     "read_dataset",
     "read_scenario",
     "read_week",
     "recommend",
     "recommend_week",
+    "run_cycle",
     "simulate",
     "sweep",
     "with_shims_below",

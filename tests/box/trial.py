@@ -7,8 +7,8 @@ from box.scenarios_at_random import scenario_number
 
 from balltravel.core.recording import COLUMNS
 from balltravel.core.workspace import MOST_ROWS
-from balltravel.cycle.simulate import run_core
 from balltravel.setup.parameters import MAX_CYCLES, MOST_STEPS, RTOL, control_for, core_parameters
+from balltravel.setup.runs import run_core
 
 PRESSURES = [COLUMNS.index(name) for name in ("port_pressure", "lower_pressure", "upper_pressure")]
 VOLUMES = [COLUMNS.index(name) for name in ("drawn_volume", "passed_volume", "delivered_volume")]

@@ -13,7 +13,8 @@ from balltravel.core.contact import FREE, ON_STOP, SEATED
 from balltravel.core.events import FLOW_BAND, HOLD, PRESSURE_BAND, Event
 from balltravel.core.parameters import Parameters
 from balltravel.core.status import Status
-from balltravel.cycle.simulate import Run, control_for, run_core
+from balltravel.setup.parameters import control_for
+from balltravel.setup.runs import Run, run_core
 
 from ..helpers.lowers import column, harmonic, lower, swept
 

@@ -18,7 +18,8 @@ from balltravel.core.events import Event
 from balltravel.core.parameters import Check, Parameters
 from balltravel.core.recording import COLUMNS
 from balltravel.core.status import Status
-from balltravel.cycle.simulate import Run, control_for, run_core
+from balltravel.setup.parameters import control_for
+from balltravel.setup.runs import Run, run_core
 
 from ..helpers.lowers import harmonic, lower, with_closures
 from .test_rosenbrock import bell, one_step, spiral, swing

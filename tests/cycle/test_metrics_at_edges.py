@@ -5,13 +5,13 @@ import pytest
 
 from balltravel.core.contact import FREE, SEATED
 from balltravel.core.events import Event
-from balltravel.cycle.metrics import check_metrics, cycle_metrics, loss_budget, lost_travel
+from balltravel.cycle.metrics import check_metrics, loss_budget, lost_travel, metrics_of
 
 from .test_metrics_by_hand import DRAWN, EVENTS, INLET_MODE, PASSED, PISTON_MODE, cycle, modes
 
 
 def volumes(drawn=DRAWN, passed=PASSED):
-    return {"passed_volume": (("time", "check"), np.stack([drawn, passed], 1))}
+    return {"passed_volume": np.stack([drawn, passed], 1)}
 
 
 def seats(check, at):
@@ -90,11 +90,11 @@ def test_a_reversal_between_two_rows_is_where_the_lost_travel_begins(start):
     """The travel of the reversal itself is read between the rows, for the period may end there."""
     position = np.array([start, 0.5, 1.0, 1.5, 2.0, 1.5, 1.0, 0.5, start])
     volumes = np.array([0.0, -0.1, 0.4, 1.0, 1.6, 1.4, 1.5, 1.9, 2.5])
-    data = cycle(piston_position=(("time",), position), delivered_volume=(("time",), volumes))
+    data = cycle(piston_position=position, delivered_volume=volumes)
     assert lost_travel(data) == pytest.approx((0.5 - start, 0.5))
 
 
 def test_a_check_that_never_opens_has_its_pressure_at_the_end_looked_at():
     pressure = np.array([90.0, 80.0, 60.0, 65.0, 70.0, 75.0, 100.0, 200.0, 10.0])
-    found = cycle_metrics(cycle(lower_pressure=(("time",), pressure), **modes(inlet=np.full(9, SEATED))))
+    found = metrics_of(cycle(lower_pressure=pressure, **modes(inlet=np.full(9, SEATED))))
     assert found.lowest_pressure_at_pull_off == 10.0

@@ -1,6 +1,7 @@
 """Where closures were looked at, and what is said of a cycle that uses them elsewhere."""
 
 import math
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -10,15 +11,14 @@ from balltravel.closures.beyond_creeping import SOLVED_REYNOLDS
 from balltravel.core.contact import FREE, SEATED
 from balltravel.core.contents import COMPRESSION, GAS_EXPANSION
 from balltravel.core.friction import HOSE_REYNOLDS
-from balltravel.cycle.simulate import simulate
+from balltravel.cycle.dataset import cycle_of, to_dataset
+from balltravel.cycle.motion import variables
+from balltravel.cycle.simulate import run_cycle
 from balltravel.cycle.validity import (
     ENOUGH,
     Excursion,
-    excursions,
-    from_text,
+    check_ranges,
     is_indication,
-    outside,
-    to_text,
 )
 
 COLUMNS = ("inlet_mode", "line_flow", "inlet_lift", "piston_lift", "inlet_flow", "piston_flow")
@@ -31,6 +31,23 @@ def rows():
     quiet = {name: np.zeros(time.size) for name in COLUMNS}
     bar = np.full(time.size, 1e5)
     return {"time": time, **quiet, "lower_pressure": bar, "upper_pressure": bar, "port_pressure": bar}
+
+
+def ranges(scenario, rows):
+    """The columns by hand as a motion, held against all ranges."""
+    both = {
+        name: np.stack([rows[f"inlet_{column}"], rows.get(f"piston_{column}", 0.0 * rows["time"])], 1)
+        for name, column in (("lift", "lift"), ("flow", "flow"), ("contact", "mode"))
+    }
+    return check_ranges(scenario, SimpleNamespace(**rows, **both))
+
+
+def excursions(scenario, rows):
+    return ranges(scenario, rows).excursions
+
+
+def outside(scenario, rows):
+    return ranges(scenario, rows).outside
 
 
 def flow_at(scenario, reynolds, diameter):
@@ -97,7 +114,7 @@ def test_between_laminar_and_turbulent_the_hose_is_outside_and_beyond_it_is_not(
 )
 def test_each_range_is_looked_at(story, setting, words):
     long = ("inlet_check.base_travel=13 mm",) if setting.startswith("closures") else ()
-    found = from_text(simulate(story("primer", setting, *long)).attrs["excursions"])
+    found = run_cycle(story("primer", setting, *long)).excursions
     assert any(words in str(one) for one in found), [str(one) for one in found]
 
 
@@ -111,11 +128,15 @@ def test_a_moment_outside_does_not_make_an_indication(story, rows):
         assert is_indication(found) == expected
 
 
-def test_excursions_survive_the_attributes_of_a_file(story, rows):
-    scenario = story("primer", "inlet_check.seat_diameter=15 mm")
-    found = excursions(scenario, rows)
-    assert found
-    assert from_text(to_text(found)) == found
+def test_a_cycle_survives_the_way_through_a_dataset(story):
+    cycle = run_cycle(story("primer", "inlet_check.seat_diameter=15 mm"))
+    assert cycle.excursions
+    again = cycle_of(to_dataset(cycle))
+    assert (again.scenario, again.status, again.cycles) == (cycle.scenario, cycle.status, cycle.cycles)
+    assert (again.metrics, again.excursions) == (cycle.metrics, cycle.excursions)
+    assert (again.outside_range == cycle.outside_range).all()
+    for name, _ in variables():
+        assert np.array_equal(getattr(again.motion, name), getattr(cycle.motion, name)), name
 
 
 def test_gas_that_swells_what_passes_the_inlet_check_is_told(story, rows):

@@ -25,8 +25,9 @@ from balltravel.core.parameters import (
     Parameters,
 )
 from balltravel.core.recording import COLUMNS
-from balltravel.cycle.simulate import Run, control_for, core_parameters, run_core
 from balltravel.scenario.model import Scenario, build
+from balltravel.setup.parameters import control_for, core_parameters
+from balltravel.setup.runs import Run, run_core
 
 Array = NDArray[np.float64]
 Closures = Callable[[Array], tuple[Array, Array, Array, Array]]

@@ -16,9 +16,9 @@ from scipy.optimize import brentq
 from balltravel.closures.lift_table import closures_at
 from balltravel.core.events import Event
 from balltravel.core.parameters import Chamber, Check, Drive, Parameters
-from balltravel.cycle.simulate import Run, control_for, run_core
 from balltravel.setup.drive import padded
-from balltravel.setup.parameters import geometry_of
+from balltravel.setup.parameters import control_for, geometry_of
+from balltravel.setup.runs import Run, run_core
 
 from ..helpers.boxes import with_viscosity
 from ..helpers.lowers import (

@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from balltravel.core.status import Status
-from balltravel.cycle.simulate import core_parameters, run_core
+from balltravel.setup.parameters import core_parameters
+from balltravel.setup.runs import run_core
 
 from ..helpers.lowers import column, scenario
 

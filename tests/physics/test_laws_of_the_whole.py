@@ -14,9 +14,10 @@ from hypothesis import strategies as st
 
 from balltravel import cycle_metrics, read_scenario, simulate
 from balltravel.core.status import Status
-from balltravel.cycle.simulate import Run, control_for, core_parameters, run_core
 from balltravel.scenario.model import FIELDS, Scenario, flat, quantity_of, with_values
-from balltravel.sweeps.cases import sweep
+from balltravel.setup.parameters import control_for, core_parameters
+from balltravel.setup.runs import Run, run_core
+from balltravel.sweeps.grid import sweep
 
 from ..helpers.lowers import column, harmonic, scenario, swept
 

@@ -10,7 +10,7 @@ from balltravel.core.contact import FREE, ON_STOP, SEATED
 from balltravel.core.events import Event
 from balltravel.core.parameters import Parameters
 from balltravel.core.status import Status
-from balltravel.cycle.simulate import Run
+from balltravel.setup.runs import Run
 
 from ..helpers.lowers import column, harmonic, lower, run_cycles, swept
 

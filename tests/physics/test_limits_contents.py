@@ -5,7 +5,7 @@ import pytest
 
 from balltravel.core.parameters import Parameters
 from balltravel.core.status import Status
-from balltravel.cycle.simulate import Run
+from balltravel.setup.runs import Run
 
 from ..helpers.lowers import backflow, column, harmonic, inertialess, lower, run_cycles, stiff, swept
 

@@ -8,7 +8,8 @@ import pytest
 
 from balltravel.core.parameters import Parameters
 from balltravel.core.status import Status
-from balltravel.cycle.simulate import control_for, run_core
+from balltravel.setup.parameters import control_for
+from balltravel.setup.runs import run_core
 
 from ..helpers.lowers import Array, at, column, creeping, harmonic, lower, quick, run_cycles, swept
 from .test_limits_starved import PERIOD, SIZES, constant_speed_shares, harmonic_fill, settled, starved

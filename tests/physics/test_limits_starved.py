@@ -17,7 +17,7 @@ from balltravel.core.lift import shape
 from balltravel.core.parameters import Check, Parameters
 from balltravel.core.records import as_record
 from balltravel.core.status import Status
-from balltravel.cycle.simulate import Run
+from balltravel.setup.runs import Run
 
 from ..helpers.lowers import (
     PISTON,

@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from balltravel.core.parameters import Chamber, Parameters
-from balltravel.cycle.simulate import control_for, run_core
+from balltravel.setup.parameters import control_for
+from balltravel.setup.runs import run_core
 from balltravel.site.fittings import FITTINGS, losses
 
 from ..helpers.boxes import with_viscosity

@@ -6,8 +6,8 @@ from typing import Any
 import numpy as np
 import pytest
 
+from balltravel.cycle.dataset import cycle_metrics
 from balltravel.cycle.found_rate import at_found_rate
-from balltravel.cycle.metrics import cycle_metrics
 from balltravel.cycle.simulate import simulate
 from balltravel.estimate.cautions import warnings_for
 from balltravel.scenario.model import Scenario

@@ -8,9 +8,9 @@ from referee import solver
 from balltravel.core.contact import FREE
 from balltravel.core.events import Event
 from balltravel.core.recording import COLUMNS
-from balltravel.cycle.simulate import Run, run_core
 from balltravel.scenario.model import Scenario
 from balltravel.setup.parameters import RTOL, control_for, core_parameters
+from balltravel.setup.runs import Run, run_core
 
 CONTACTS = {
     Event.SEATED: "landed",

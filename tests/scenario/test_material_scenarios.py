@@ -13,7 +13,7 @@ from balltravel import ScenarioError, recommend, simulate, sweep, with_values
 from balltravel.cli.main import main
 from balltravel.core.model import line_loss
 from balltravel.core.records import as_record
-from balltravel.cycle.metrics import cycle_metrics
+from balltravel.cycle.dataset import cycle_metrics
 from balltravel.estimate.suction_losses import peak_flow, suction_losses
 from balltravel.files.read_write import read_scenario_file
 from balltravel.files.week import parse_scenario

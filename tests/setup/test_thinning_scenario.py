@@ -7,14 +7,16 @@ import pytest
 from balltravel import ScenarioError, recommend, simulate, with_values
 from balltravel.core.check import Law, law
 from balltravel.core.records import as_record
-from balltravel.cycle.metrics import cycle_metrics
-from balltravel.cycle.simulate import run_core, to_dataset
+from balltravel.cycle.dataset import cycle_metrics
+from balltravel.cycle.metrics import metrics_of
+from balltravel.cycle.motion import motion_of
 from balltravel.estimate.cautions import warnings_for
 from balltravel.estimate.preview import preview
 from balltravel.estimate.suction_losses import check_loss, peak_flow, suction_losses
 from balltravel.report.tables import conditions
 from balltravel.setup import flow_curves
 from balltravel.setup.parameters import core_parameters
+from balltravel.setup.runs import run_core
 
 THIN = {
     "material.flow": "shear-thinning",
@@ -98,11 +100,11 @@ def test_how_a_yield_stress_is_blunted_does_not_decide_with_a_pad_either(story, 
     """Ten times more or less: the film of a pad is sheared far faster than that."""
     scenario = story("elastomer_thinning", 'inlet_check.stop="pad"', "inlet_check.stop_pad_diameter=12 mm")
     p = core_parameters(scenario)
-    usual = cycle_metrics(to_dataset(p, run_core(p)))
+    usual = metrics_of(motion_of(p, run_core(p)))
     monkeypatch.setattr(flow_curves, "BLUNT", blunt)
     other = core_parameters(scenario)
     assert other.material.rheology.square != p.material.rheology.square
-    found = cycle_metrics(to_dataset(other, run_core(other)))
+    found = metrics_of(motion_of(other, run_core(other)))
     assert usual.volumetric_efficiency > 0.9
     assert found.volumetric_efficiency == pytest.approx(usual.volumetric_efficiency, abs=5e-3)
 

@@ -7,8 +7,9 @@ import matplotlib.image
 import numpy as np
 import pytest
 
-from balltravel import read_scenario, recommend, simulate, with_value
-from balltravel.report.figures.cycle_and_travel import cycle_figure, travel_figure
+from balltravel import read_scenario, recommend, run_cycle, with_value
+from balltravel.report.figures.cycle import cycle_figure
+from balltravel.report.figures.travel import travel_figure
 
 ROOT = Path(__file__).parents[2]
 SCRIPTS = sorted((ROOT / "figures").glob("*.py"))
@@ -51,7 +52,7 @@ def test_the_travel_of_least_lost_volume_rises_in_the_figure():
 @pytest.mark.parametrize("name", ["stain", "primer_conical_seat", "mastic_close_cage"])
 def test_figures_of_a_scenario_name_its_material_and_travel(name):
     scenario = read_scenario(ROOT / "scenarios" / f"{name}.toml")
-    for figure in (cycle_figure(simulate(scenario)), travel_figure(recommend(scenario), scenario)):
+    for figure in (cycle_figure(run_cycle(scenario)), travel_figure(scenario, recommend(scenario))):
         said = figure.get_suptitle()
         assert scenario.title in said
         assert "Pa.s" in said
@@ -60,7 +61,7 @@ def test_figures_of_a_scenario_name_its_material_and_travel(name):
 
 def test_the_longest_title_stays_inside_the_figures():
     scenario = with_value(read_scenario(ROOT / "scenarios" / "primer.toml"), "title", "W$ide " * 33)
-    for figure in (cycle_figure(simulate(scenario)), travel_figure(recommend(scenario), scenario)):
+    for figure in (cycle_figure(run_cycle(scenario)), travel_figure(scenario, recommend(scenario))):
         figure.canvas.draw()
         box = figure._suptitle.get_window_extent()
         assert box.x0 >= 0.0

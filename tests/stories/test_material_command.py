@@ -159,12 +159,11 @@ def test_the_figure_is_drawn(run, scenarios, tmp_path, story):
 def test_the_figure_shows_law_band_readings_and_every_place(scenarios):
     from balltravel import read_scenario
     from balltravel.estimate.material_report import material_report
-    from balltravel.material.model import material_model
-    from balltravel.report.figures.curves import material_figure
+    from balltravel.report.figures.material import material_figure
 
     scenario = read_scenario(scenarios / "mastic_by_readings.toml")
     found = material_report(scenario)
-    upper, lower = material_figure(found, material_model(scenario.material)).axes
+    upper, lower = material_figure(scenario, found).axes
     assert upper.get_ylabel() == "viscosity in the lower, at 25 degC [Pa s]"
     assert lower.get_xlabel() == "shear rate [1/s]"
     assert [label.get_text() for label in lower.get_yticklabels()] == [one.name for one in found.places]

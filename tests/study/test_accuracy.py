@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from balltravel.core.status import Status
 from balltravel.report.tables import rounded
-from balltravel.report.text.travel import recommendation_text
+from balltravel.report.text.recommend import recommendation_text
 from balltravel.study.travel.accuracy import numerical_band
 from balltravel.study.travel.recommend import recommend
 from balltravel.sweeps.cases import Case, run_case

@@ -5,7 +5,7 @@ import math
 
 import pytest
 
-from balltravel.cycle.metrics import cycle_metrics
+from balltravel.cycle.dataset import cycle_metrics
 from balltravel.cycle.simulate import simulate
 from balltravel.scenario.model import Scenario, with_values
 from balltravel.study.site.stall import Creep, creep_of, with_closed_outlet

@@ -2,7 +2,7 @@
 
 import pytest
 
-from balltravel.cycle.metrics import cycle_metrics
+from balltravel.cycle.dataset import cycle_metrics
 from balltravel.cycle.simulate import simulate
 from balltravel.scenario.model import with_values
 from balltravel.study.travel.dives import dive_caution, dive_of, with_motor

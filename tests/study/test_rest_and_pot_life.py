@@ -5,7 +5,7 @@ import math
 import pytest
 
 from balltravel import recommend, with_values
-from balltravel.report.text.travel import recommendation_text
+from balltravel.report.text.recommend import recommendation_text
 from balltravel.study.travel.rest_and_pot_life import AGE_WITHIN, first_stroke, pot_life
 from balltravel.study.travel.trials import missed
 from balltravel.sweeps.cases import run_case

@@ -35,10 +35,15 @@ def write(data: "xr.Dataset", path: str | None) -> int:
 
 
 def draw(make: Callable[[], Any], path: str) -> int:
+    """Draw a figure into a file; None is a run that failed and has none."""
     from balltravel.report.figures.style import save
 
+    figure = make()
+    if figure is None:
+        say(f"{path}: not drawn, for the run failed")
+        return DONE
     try:
-        save(make(), path)
+        save(figure, path)
     except OSError as error:
         say(f"{path}: cannot be written: {error.strerror or error}")
         return NOT_WRITTEN
@@ -114,7 +119,10 @@ def _spoken(what: str) -> Callable[[int, int], None]:
 
 @contextlib.contextmanager
 def progress_bar(what: str) -> Iterator[Callable[[int, int], None] | None]:
-    """A bar on a terminal, a line now and then elsewhere."""
+    """A bar on a terminal, a line now and then elsewhere; nothing where nothing is counted."""
+    if not what:
+        yield None
+        return
     if not sys.stderr.isatty():
         yield _spoken(what)
         return

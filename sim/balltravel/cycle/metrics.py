@@ -5,11 +5,11 @@ from dataclasses import dataclass, fields
 from typing import Annotated, get_type_hints
 
 import numpy as np
-import xarray as xr
 from numpy.typing import NDArray
 
 from balltravel.core.contact import SEATED
 from balltravel.core.events import Event
+from balltravel.cycle.motion import Motion
 from balltravel.setup.runs import mean_over
 
 Array = NDArray[np.float64]
@@ -109,10 +109,10 @@ class _Window:
     which for a periodic cycle is the same.
     """
 
-    def __init__(self, data: xr.Dataset, check: int) -> None:
-        period, top = float(data.period), float(data.top_dead_centre)
-        time, volume = data.time.values, data.passed_volume.values[:, check]
-        contact, position = data.contact.values[:, check], data.piston_position.values
+    def __init__(self, m: Motion, check: int) -> None:
+        period, top = m.period, m.top_dead_centre
+        time, volume = m.time, m.passed_volume[:, check]
+        contact, position = m.contact[:, check], m.piston_position
         if check == 0:
             self.time, self.volume, self.contact = time - top, volume, contact
             self.position = position
@@ -125,8 +125,8 @@ class _Window:
             self.position = np.concatenate([position[second], position[first]])
             shift = 0.0
         self.half = period - top if check == 0 else top
-        own = data.event_check.values == check
-        kinds, times = data.event_kind.values[own], data.event_time.values[own] - shift
+        own = m.event_check == check
+        kinds, times = m.event_kind[own], m.event_time[own] - shift
         seated = times[(kinds == Event.SEATED) & (times >= 0.0) & (times <= self.half)]
         self.seated_at: float | None = float(seated[-1]) if seated.size else None
         self.seated_at_reversal = bool(contact[np.searchsorted(time, shift, "right") - 1] == SEATED)
@@ -155,22 +155,22 @@ class _Window:
         return float(self.time[i - 1] + part * (self.time[i] - self.time[i - 1]))
 
 
-def backward_volumes(data: xr.Dataset, check: int) -> tuple[float, float]:
+def backward_volumes(m: Motion, check: int) -> tuple[float, float]:
     """Volumes [m3] through a check against its direction: while open (backflow) and while shut (leak).
 
     Every change of the flow's sign is a row, so the differences of the volume, a state, are exact.
     """
-    steps = np.diff(data.passed_volume.values[:, check])
-    shut = data.contact.values[:-1, check] == SEATED
+    steps = np.diff(m.passed_volume[:, check])
+    shut = m.contact[:-1, check] == SEATED
     back = np.maximum(-steps, 0.0)
     return float(np.sum(back[~shut])), float(np.sum(back[shut]))
 
 
-def check_metrics(data: xr.Dataset, check: int) -> CheckMetrics:
+def check_metrics(m: Motion, check: int) -> CheckMetrics:
     """Metrics of one check; 0 inlet, 1 piston."""
-    window = _Window(data, check)
-    lift = data.lift.values[:, check]
-    reversal = float(data.top_dead_centre) if check == 0 else 0.0
+    window = _Window(m, check)
+    lift = m.lift[:, check]
+    reversal = m.top_dead_centre if check == 0 else 0.0
     flags: list[str] = []
     if not np.any(lift > 0.0):
         flags, lag, ball_lag = ["never_lifts"], window.half, window.half
@@ -181,34 +181,34 @@ def check_metrics(data: xr.Dataset, check: int) -> CheckMetrics:
         flags, lag, ball_lag = ["early"], 0.0, 0.0
     else:
         flags, lag, ball_lag = ["never_seats"], window.half, window.half
-    own = data.event_check.values == check
-    kind, value = data.event_kind.values[own], data.event_value.values[own]
+    own = m.event_check == check
+    kind, value = m.event_kind[own], m.event_value[own]
     approach = -value[(kind == Event.GAP_CROSSED) & (value < 0.0)]
     stops = value[(kind == Event.STOPPED) | (kind == Event.BOUNCED_ON_STOP)]
     landing = float(approach.max(initial=0.0))
-    backflow, leak = backward_volumes(data, check)
+    backflow, leak = backward_volumes(m, check)
     return CheckMetrics(
         closing_lag=lag,
-        closing_lag_stroke_fraction=window.travelled(lag) / float(data.stroke),
+        closing_lag_stroke_fraction=window.travelled(lag) / m.stroke,
         ball_lag=ball_lag,
         hydraulic_closing=window.backflow_passed(0.99),
         backflow_volume=backflow,
         leak_volume=leak,
         landing_speed=landing,
-        landing_energy=0.5 * float(data.moving_mass[check]) * landing**2,
+        landing_energy=0.5 * float(m.moving_mass[check]) * landing**2,
         stop_landing_speed=float(stops.max(initial=0.0)),
         peak_lift=float(lift.max()),
-        lift_at_reversal=float(np.interp(reversal, data.time.values, lift)),
+        lift_at_reversal=float(np.interp(reversal, m.time, lift)),
         flags=tuple(flags),
     )
 
 
-def _leak_between(data: xr.Dataset, check: int, rows: slice) -> float:
-    volume, contact = data.passed_volume.values[rows, check], data.contact.values[rows, check]
+def _leak_between(m: Motion, check: int, rows: slice) -> float:
+    volume, contact = m.passed_volume[rows, check], m.contact[rows, check]
     return float(np.sum(np.maximum(-np.diff(volume), 0.0)[contact[:-1] == SEATED]))
 
 
-def loss_budget(data: xr.Dataset) -> LossBudget:
+def loss_budget(m: Motion) -> LossBudget:
     """Swept volume = delivered + underfill + backflow of both checks + leak + compression and gas.
 
     With t* the instant at which most has been drawn in: underfill is the bore area times the stroke still (or
@@ -216,16 +216,16 @@ def loss_budget(data: xr.Dataset) -> LossBudget:
     piston check's until t*, the inlet check's after it; compression and gas is what the chamber's contents
     gave by expanding until t*, with what little the cycle has stored.
     """
-    drawn, passed = data.passed_volume.values[:, 0], data.passed_volume.values[:, 1]
+    drawn, passed = m.passed_volume[:, 0], m.passed_volume[:, 1]
     end = int(np.argmax(drawn))
-    area, swept = float(data.bore_area), float(data.swept_volume)
-    lower, upper = data.lower_surplus.values, data.upper_surplus.values
-    leak_up = _leak_between(data, 1, slice(0, end + 1))
-    leak_down = _leak_between(data, 0, slice(end, None))
-    past_packings = float(data.packing_volume[end] + data.rod_volume[-1])
+    area, swept = m.bore_area, m.swept_volume
+    lower, upper = m.lower_surplus, m.upper_surplus
+    leak_up = _leak_between(m, 1, slice(0, end + 1))
+    leak_down = _leak_between(m, 0, slice(end, None))
+    past_packings = float(m.packing_volume[end] + m.rod_volume[-1])
     parts = {
-        "delivered": float(data.delivered_volume[-1]),
-        "underfill": swept - area * float(data.position_integral[end]),
+        "delivered": float(m.delivered_volume[-1]),
+        "underfill": swept - area * float(m.position_integral[end]),
         "inlet_backflow": float(drawn[end] - drawn[-1]) - leak_down,
         "piston_backflow": float(-passed[end]) - leak_up,
         "leak": leak_up + leak_down + past_packings,
@@ -234,32 +234,32 @@ def loss_budget(data: xr.Dataset) -> LossBudget:
     return LossBudget(swept=swept, residual=swept - math.fsum(parts.values()), **parts)
 
 
-def volume_residual(data: xr.Dataset) -> float:
+def volume_residual(m: Motion) -> float:
     """Largest error of the volume balances, over swept volume: each chamber's contents against the flows in
     and out at every row, and the integrated piston position against the stroke's own."""
-    swept, area, annulus = float(data.swept_volume), float(data.bore_area), float(data.annulus_area)
-    x = data.position_integral.values
-    drawn, passed = data.passed_volume.values[:, 0], data.passed_volume.values[:, 1]
-    lower, upper, port = data.lower_surplus.values, data.upper_surplus.values, data.port_surplus.values
-    packing, rod = data.packing_volume.values, data.rod_volume.values
+    swept, area, annulus = m.swept_volume, m.bore_area, m.annulus_area
+    x = m.position_integral
+    drawn, passed = m.passed_volume[:, 0], m.passed_volume[:, 1]
+    lower, upper, port = m.lower_surplus, m.upper_surplus, m.port_surplus
+    packing, rod = m.packing_volume, m.rod_volume
     errors = (
         lower - lower[0] - (drawn - passed + packing - area * x),
-        upper - upper[0] - (passed - packing - rod - data.delivered_volume.values + annulus * x),
-        port - port[0] - (data.line_volume.values - drawn),
-        area * (x - data.piston_position.values),
+        upper - upper[0] - (passed - packing - rod - m.delivered_volume + annulus * x),
+        port - port[0] - (m.line_volume - drawn),
+        area * (x - m.piston_position),
     )
     return float(max(np.max(np.abs(e)) for e in errors)) / swept
 
 
-def lost_travel(data: xr.Dataset) -> tuple[float, float]:
+def lost_travel(m: Motion) -> tuple[float, float]:
     """Piston travel [m] from each reversal (bottom, top) to the instant at which least has been delivered in
     the stroke: until then the outlet ran backward, on the whole. 0 where it never did.
 
     By the volume, a state, and not by the last change of the flow's sign: in the closing ramp the flow may
     pass zero by a hair, which means nothing.
     """
-    top, end = float(data.top_dead_centre), float(data.period)
-    time, position, delivered = data.time.values, data.piston_position.values, data.delivered_volume.values
+    top, end = m.top_dead_centre, m.period
+    time, position, delivered = m.time, m.piston_position, m.delivered_volume
     lost = []
     for start, last in ((0.0, top), (top, end)):
         stroke = np.flatnonzero((time >= start) & (time <= last))
@@ -268,59 +268,59 @@ def lost_travel(data: xr.Dataset) -> tuple[float, float]:
     return lost[0], lost[1]
 
 
-def _void_collapse(data: xr.Dataset) -> float:
+def _void_collapse(m: Motion) -> float:
     """Time from top dead centre until the chamber is back at atmospheric pressure; 0 without a void."""
-    half = float(data.top_dead_centre)
-    if np.interp(half, data.time.values, data.void_volume.values) < 1e-6 * float(data.swept_volume):
+    half = m.top_dead_centre
+    if np.interp(half, m.time, m.void_volume) < 1e-6 * m.swept_volume:
         return 0.0
-    crossed = (data.event_kind.values == Event.PRESSURE_CROSSED) & (data.event_value.values > 0.0)
-    after = data.event_time.values[crossed & (data.event_time.values >= half)]
-    return float(after[0] if after.size else data.period) - half
+    crossed = (m.event_kind == Event.PRESSURE_CROSSED) & (m.event_value > 0.0)
+    after = m.event_time[crossed & (m.event_time >= half)]
+    return float(after[0] if after.size else m.period) - half
 
 
-def spray_of(data: xr.Dataset) -> tuple[float, float]:
+def spray_of(m: Motion) -> tuple[float, float]:
     """Mean absolute pressure before the tip [Pa] and its dip over the mean gauge one; nan without a tip."""
-    pressure = data.tip_pressure.values
+    pressure = m.tip_pressure
     if not pressure.any():
         return math.nan, math.nan
-    mean = mean_over(data.time.values, pressure)
-    return mean, float(mean - pressure.min()) / (mean - float(data.barometric_pressure))
+    mean = mean_over(m.time, pressure)
+    return mean, float(mean - pressure.min()) / (mean - m.barometric_pressure)
 
 
-def cycle_metrics(data: xr.Dataset) -> Metrics:
-    """All metrics of one cycle, as :func:`balltravel.simulate` returns it."""
-    time, half = data.time.values, float(data.top_dead_centre)
-    drawn, pressure = data.passed_volume.values[:, 0], data.lower_pressure.values
-    swept, delivered = float(data.swept_volume), float(data.delivered_volume[-1])
-    open_rows = np.flatnonzero(data.contact.values[:, 0] != SEATED)
+def metrics_of(m: Motion) -> Metrics:
+    """All metrics of one cycle."""
+    time, half = m.time, m.top_dead_centre
+    drawn, pressure = m.passed_volume[:, 0], m.lower_pressure
+    swept, delivered = m.swept_volume, float(m.delivered_volume[-1])
+    open_rows = np.flatnonzero(m.contact[:, 0] != SEATED)
     pull_off = int(open_rows[0]) if open_rows.size else len(time) - 1
-    up, down = lost_travel(data)
-    spray, dip = spray_of(data)
+    up, down = lost_travel(m)
+    spray, dip = spray_of(m)
     return Metrics(
         fill_fraction=float(drawn.max()) / swept,
         fill_at_top_dead_centre=float(np.interp(half, time, drawn)) / swept,
         volumetric_efficiency=delivered / swept,
         delivered_volume=delivered,
-        delivered_flow=delivered / float(data.period),
+        delivered_flow=delivered / m.period,
         lowest_chamber_pressure=float(pressure.min()),
         lowest_pressure_at_pull_off=float(pressure[: pull_off + 1].min()),
         lowest_pressure_after=float(pressure[pull_off:].min()),
-        lowest_port_pressure=float(data.port_pressure.min()),
-        vapour_margin=float(pressure.min() - data.vapour_pressure),
-        void_volume=float(np.interp(half, time, data.void_volume.values)),
-        void_collapse=_void_collapse(data),
+        lowest_port_pressure=float(m.port_pressure.min()),
+        vapour_margin=float(pressure.min() - m.vapour_pressure),
+        void_volume=float(np.interp(half, time, m.void_volume)),
+        void_collapse=_void_collapse(m),
         lost_stroke=max(up, down),
         lost_upstroke=up,
         lost_downstroke=down,
-        volume_residual=volume_residual(data),
-        cycle_rate=1.0 / float(data.period),
-        piston_speed=float(np.abs(data.piston_speed.values).max()),
-        outlet_pressure=mean_over(time, data.upper_pressure.values),
+        volume_residual=volume_residual(m),
+        cycle_rate=1.0 / m.period,
+        piston_speed=float(np.abs(m.piston_speed).max()),
+        outlet_pressure=mean_over(time, m.upper_pressure),
         spray_pressure=spray,
         pressure_dip=dip,
-        packing_leak_volume=float(data.packing_volume[-1]),
-        rod_leak_volume=float(data.rod_volume[-1]),
-        inlet=check_metrics(data, 0),
-        piston=check_metrics(data, 1),
-        loss_budget=loss_budget(data),
+        packing_leak_volume=float(m.packing_volume[-1]),
+        rod_leak_volume=float(m.rod_volume[-1]),
+        inlet=check_metrics(m, 0),
+        piston=check_metrics(m, 1),
+        loss_budget=loss_budget(m),
     )

@@ -1,9 +1,9 @@
 """Whether the closures were used where they were looked at: how long in the cycle, and how far beyond."""
 
-import json
 import math
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import asdict, dataclass
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +18,7 @@ from balltravel.core.friction import HOSE_REYNOLDS, HOSE_ROUGHNESS
 from balltravel.core.ranges import Range
 from balltravel.core.records import as_record
 from balltravel.core.rheology import local_exponent, viscosity
+from balltravel.cycle.motion import Motion
 from balltravel.material.model import material_model
 from balltravel.scenario.model import Check, Scenario
 from balltravel.setup.drive import cycle_rate_of
@@ -26,6 +27,9 @@ from balltravel.setup.outlet import has_tip
 from balltravel.setup.parameters import cage_radius
 
 Array = NDArray[np.float64]
+
+INLET, PISTON = 0, 1
+"""Columns of a motion."""
 
 ENOUGH = 0.01
 """Share of the cycle outside a range from which on the numbers are an indication only (our choice)."""
@@ -57,73 +61,68 @@ class Excursion:
         return f"{where}{self.quantity} {side} {limit} {when}, {way} {worst} ({self.closure}: {self.basis})"
 
 
-def to_text(found: Sequence[Excursion]) -> str:
-    """As JSON, for the attributes of a dataset."""
-    return json.dumps([asdict(one) for one in found])
-
-
-def from_text(text: str) -> tuple[Excursion, ...]:
-    """What to_text wrote."""
-    return tuple(Excursion(**one) for one in json.loads(text))
-
-
 def is_indication(excursions: Sequence[Excursion]) -> bool:
     """Whether these make the numbers an indication rather than a recommendation."""
     return any(one.counts for one in excursions)
 
 
-def excursions(scenario: Scenario, rows: Mapping[str, Array]) -> tuple[Excursion, ...]:
-    """All excursions of a cycle; ``rows``: the columns of core.recording, ``time`` [s] from 0 on."""
-    weights = _weights(rows["time"])
-    found = (_excursion(place, limits, values, weights) for place, limits, values in _uses(scenario, rows))
-    return tuple(one for one in found if one is not None)
+class RangeCheck(NamedTuple):
+    """For each row, whether any closure is outside its range there; and all excursions of the cycle."""
+
+    outside: NDArray[np.bool_]
+    excursions: tuple[Excursion, ...]
 
 
-def outside(scenario: Scenario, rows: Mapping[str, Array]) -> NDArray[np.bool_]:
-    """For each row, whether any closure is outside its range there."""
-    somewhere = np.zeros(rows["time"].size, dtype=bool)
-    for _, limits, values in _uses(scenario, rows):
-        somewhere |= _beyond(limits, values)
-    return somewhere
+def check_ranges(scenario: Scenario, motion: Motion) -> RangeCheck:
+    """Hold a cycle against the range of every closure."""
+    weights = _weights(motion.time)
+    outside = np.zeros(motion.time.size, dtype=bool)
+    excursions = []
+    for place, limits, values in _uses(scenario, motion):
+        beyond = _beyond(limits, values)
+        outside |= beyond
+        excursion = _excursion(place, limits, values, beyond, weights)
+        if excursion is not None:
+            excursions.append(excursion)
+    return RangeCheck(outside, tuple(excursions))
 
 
-def _uses(scenario: Scenario, rows: Mapping[str, Array]) -> Iterator[tuple[str, Range, Array]]:
+def _uses(scenario: Scenario, motion: Motion) -> Iterator[tuple[str, Range, Array]]:
     """Place, range and the quantity over the rows, of every closure."""
     s, m = scenario.suction, scenario.material
-    yield from _check_uses("inlet", scenario.inlet_check, scenario, rows)
-    yield from _check_uses("piston", scenario.piston_check, scenario, rows)
-    yield "inlet check", GAS_EXPANSION, _expansion(scenario, rows)
-    suction = _hose_reynolds(scenario, rows["line_flow"], s.hose_diameter, s.temperature)
+    yield from _check_uses("inlet check", scenario.inlet_check, scenario, motion, INLET)
+    yield from _check_uses("piston check", scenario.piston_check, scenario, motion, PISTON)
+    yield "inlet check", GAS_EXPANSION, _expansion(scenario, motion)
+    suction = _hose_reynolds(scenario, motion.line_flow, s.hose_diameter, s.temperature)
     yield "suction line", HOSE_REYNOLDS, suction
-    yield "suction line", HOSE_ROUGHNESS, np.full(rows["time"].size, s.hose_roughness / s.hose_diameter)
+    yield "suction line", HOSE_ROUGHNESS, np.full(motion.time.size, s.hose_roughness / s.hose_diameter)
     if has_tip(scenario.outlet):
         d = scenario.outlet.hose_diameter or math.nan
-        yield "outlet hose", HOSE_REYNOLDS, _hose_reynolds(scenario, rows["outlet_flow"], d)
-        yield "outlet hose", HOSE_ROUGHNESS, np.full(rows["time"].size, scenario.outlet.hose_roughness / d)
-    yield "chambers", COMPRESSION, np.maximum(rows["lower_pressure"], rows["upper_pressure"]) / m.bulk_modulus
+        yield "outlet hose", HOSE_REYNOLDS, _hose_reynolds(scenario, motion.outlet_flow, d)
+        yield "outlet hose", HOSE_ROUGHNESS, np.full(motion.time.size, scenario.outlet.hose_roughness / d)
+    yield "chambers", COMPRESSION, np.maximum(motion.lower_pressure, motion.upper_pressure) / m.bulk_modulus
 
 
-def _expansion(scenario: Scenario, rows: Mapping[str, Array]) -> Array:
+def _expansion(scenario: Scenario, motion: Motion) -> Array:
     """How much larger than at the atmosphere what flows through the inlet check is, by its free gas, at the
     mean of the pressures before and behind it; 0 where the check is shut."""
     m, atmosphere = scenario.material, scenario.suction.barometric_pressure
-    mean = 0.5 * (rows["port_pressure"] + rows["lower_pressure"])
+    mean = 0.5 * (motion.port_pressure + motion.lower_pressure)
     gas = m.free_gas_fraction * ((atmosphere - m.vapour_pressure) / (mean - m.vapour_pressure) - 1.0)
-    return np.where((rows["inlet_mode"] == SEATED) | (rows["inlet_flow"] <= 0.0), 0.0, gas)
+    return np.where((motion.contact[:, INLET] == SEATED) | (motion.flow[:, INLET] <= 0.0), 0.0, gas)
 
 
 def _check_uses(
-    name: str, check: Check, scenario: Scenario, rows: Mapping[str, Array]
+    place: str, check: Check, scenario: Scenario, motion: Motion, column: int
 ) -> Iterator[tuple[str, Range, Array]]:
-    place = f"{name} check"
-    every = np.ones(rows["time"].size)
+    every = np.ones(motion.time.size)
     yield place, OVER_SEAT, check.ball_diameter / check.contact_diameter * every
     yield place, IN_CAGE, 0.5 * check.ball_diameter / cage_radius(check) * every
     if scenario.closures.resistance == "closed form":
-        yield place, LIFTS, rows[f"{name}_lift"] / (0.5 * check.contact_diameter)
+        yield place, LIFTS, motion.lift[:, column] / (0.5 * check.contact_diameter)
     else:
-        yield place, SOLVED_LIFTS, rows[f"{name}_lift"] / (0.5 * check.contact_diameter)
-    flow, solved = rows[f"{name}_flow"], scenario.closures.resistance == "tabulated"
+        yield place, SOLVED_LIFTS, motion.lift[:, column] / (0.5 * check.contact_diameter)
+    flow, solved = motion.flow[:, column], scenario.closures.resistance == "tabulated"
     reynolds = _reynolds(scenario, check.seat_diameter, flow)
     yield place, SOLVED_REYNOLDS if solved else SEAT_REYNOLDS, reynolds
     if not material_model(scenario.material).newtonian:
@@ -167,8 +166,9 @@ def _weights(time: Array) -> Array:
     return 0.5 * (np.concatenate(([0.0], steps)) + np.concatenate((steps, [0.0])))
 
 
-def _excursion(place: str, limits: Range, values: Array, weights: Array) -> Excursion | None:
-    beyond = _beyond(limits, values)
+def _excursion(
+    place: str, limits: Range, values: Array, beyond: NDArray[np.bool_], weights: Array
+) -> Excursion | None:
     share = 1.0 if beyond.all() else float(weights[beyond].sum())
     if share <= 0.0:
         return None

@@ -1,7 +1,7 @@
 """The resistance of a check laid open: its numbers over lift, with their limits beside them."""
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -123,3 +123,34 @@ def solved_anew(ball: float, cage: float, lift: float) -> Resistance:
     table, found = of_ratios(ball, cage, lift), resistance(sharp_edge(ball, cage, lift), FINENESS)
     Rqq, Rqw, Rww, S = (np.array([one]) for one in (found.Rqq, found.Rqw, found.Rww, found.S))
     return replace(table, Rqq=Rqq, Rqw=Rqw, Rww=Rww, S=S, inside=True)
+
+
+@dataclass(frozen=True)
+class ResistanceReport:
+    """Checks by name, and curves over lift that a figure draws beside them."""
+
+    checks: dict[str, Resistance]
+    beside: dict[str, Resistance] = field(default_factory=dict)
+
+    def as_dict(self) -> dict[str, Any]:
+        """Plain numbers and lists: of each check by its name, or of the only one."""
+        plain = {name: check.as_dict() for name, check in self.checks.items()}
+        return plain if len(plain) > 1 else next(iter(plain.values()))
+
+
+def resistance_report(s: Scenario) -> ResistanceReport:
+    """Both checks of a scenario."""
+    inlet = of_check(s, s.inlet_check, s.inlet_travel)
+    return ResistanceReport({"inlet": inlet, "piston": of_check(s, s.piston_check, s.piston_check.travel)})
+
+
+def ratios_report(ball: float, cage: float, lift: float, solve: bool = False) -> ResistanceReport:
+    """A sharp edge in a plain bore by its ratios to the seat radius; with ``solve`` solved anew too.
+
+    Raises RatioError for ratios that no check has, ImportError or OSError where the libraries of the finite
+    elements are missing.
+    """
+    checks = {"table": of_ratios(ball, cage, lift)}
+    if solve:
+        checks["solved"] = solved_anew(ball, cage, lift)
+    return ResistanceReport(checks, {"table over lift": curve_of_ratios(ball, cage)})

@@ -4,7 +4,7 @@ import hashlib
 import io
 import os
 import tempfile
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -52,11 +52,16 @@ def read_scenario_file(
     return ScenarioFile(scenario, sweep, text, hashlib.sha256(data).hexdigest(), week)
 
 
-def read_again(given: ScenarioFile, path: str | Path, settings: Sequence[str]) -> Scenario:
-    """Scenario of a file that has been read, with other settings."""
-    return parse_scenario(
-        given.text, str(path), settings, (), lambda name: _beside(Path(path), name)
-    ).scenario
+def reader_of_file(
+    given: ScenarioFile, path: str | Path, settings: Sequence[str]
+) -> Callable[[Sequence[str]], Scenario]:
+    """Reads a file that has been read once more with these settings and further ones, without opening it."""
+
+    def read(further: Sequence[str]) -> Scenario:
+        beside = lambda name: _beside(Path(path), name)  # noqa: E731
+        return parse_scenario(given.text, str(path), [*settings, *further], (), beside).scenario
+
+    return read
 
 
 def read_scenario(path: str | Path, settings: Sequence[str] = ()) -> Scenario:

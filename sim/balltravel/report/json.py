@@ -1,6 +1,5 @@
 """Results in the form of strict JSON: SI units, nothing that JSON does not know."""
 
-import json
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict
@@ -13,10 +12,16 @@ from balltravel.scenario.model import Scenario, defaults_taken, flat
 if TYPE_CHECKING:
     import xarray as xr
 
-    from balltravel.cycle.metrics import Metrics
+    from balltravel.estimate.check_resistance import ResistanceReport
+    from balltravel.estimate.material_report import MaterialReport
     from balltravel.files.week import WeekMaterial
     from balltravel.material.kinds import Kind
+    from balltravel.study.cycle_report import CycleReport
     from balltravel.study.limits.find import LimitsReport
+    from balltravel.study.site.priming import Priming
+    from balltravel.study.site.priming_setup import Setup
+    from balltravel.study.site.suction_head import SuctionReport
+    from balltravel.study.site.wear import WearReport
     from balltravel.study.travel.recommend import Recommendation
     from balltravel.study.week.recommend import Week
 
@@ -54,6 +59,26 @@ def kind_dict(kind: "Kind") -> dict[str, Any]:
     return {**asdict(kind), "example": kind.example.values}
 
 
+def kinds_dict(kinds: "Mapping[str, Kind]") -> dict[str, Any]:
+    """All kinds of material by name [SI]."""
+    return {name: kind_dict(kind) for name, kind in kinds.items()}
+
+
+def report_dict(_: Scenario, report: "MaterialReport | WearReport") -> dict[str, Any]:
+    """A report that says itself what its numbers are [SI]."""
+    return report.as_dict()
+
+
+def resistance_dict(report: "ResistanceReport") -> dict[str, Any]:
+    """The resistance of checks: pure numbers."""
+    return report.as_dict()
+
+
+def suction_dict(scenario: Scenario, report: "SuctionReport") -> dict[str, Any]:
+    """Suction heads [SI] with the title of their scenario."""
+    return {"title": scenario.title, **report.as_dict()}
+
+
 def recommendation_dict(scenario: Scenario, found: "Recommendation") -> dict[str, Any]:
     """A recommendation [SI] with the scenario that it is for and the version that made it."""
     return {
@@ -87,24 +112,25 @@ def week_dict(materials: "Sequence[WeekMaterial]", found: "Week") -> dict[str, A
     }
 
 
-def simulation_dict(data: "xr.Dataset", metrics: "Metrics | None", warnings: Sequence[str]) -> dict[str, Any]:
+def simulation_dict(_: Scenario, report: "CycleReport") -> dict[str, Any]:
     """A cycle's numbers [SI]; the metrics are None when the run failed."""
-    numbers = None if metrics is None else asdict(metrics)
+    cycle = report.cycle
+    numbers = None if cycle.metrics is None else asdict(cycle.metrics)
     return {
-        "title": data.attrs["title"],
-        "status": data.attrs["status"],
-        "advice": data.attrs["advice"],
-        "cycles": int(data.attrs["cycles"]),
-        "delivered_change": float(data.attrs["delivered_change"]),
+        "title": cycle.scenario.title,
+        "status": cycle.status.name.lower(),
+        "advice": cycle.status.advice,
+        "cycles": cycle.cycles,
+        "delivered_change": cycle.delivered_change,
         "metrics": numbers,
         "loss_budget": numbers and numbers["loss_budget"],
         "volume_residual": numbers and numbers["volume_residual"],
-        "excursions": json.loads(data.attrs["excursions"]),
-        "warnings": list(warnings),
+        "excursions": [asdict(excursion) for excursion in cycle.excursions],
+        "warnings": list(report.warnings),
     }
 
 
-def sweep_dict(data: "xr.Dataset") -> dict[str, Any]:
+def sweep_dict(_: Scenario, data: "xr.Dataset") -> dict[str, Any]:
     """A sweep [SI]: swept values, and every variable as nested lists in the order of ``dims``."""
     dims = [str(dim) for dim in data["status"].dims]
     words = data["status"].attrs["flag_meanings"].split()
@@ -123,4 +149,27 @@ def _variable(one: "xr.DataArray") -> dict[str, Any]:
         "long_name": one.attrs.get("long_name"),
         "dims": [str(dim) for dim in one.dims],
         "values": one.values.tolist(),
+    }
+
+
+def priming_dict(title: str, s: "Setup", found: "Priming") -> dict[str, Any]:
+    """Priming, all of it but the trace [SI]."""
+    from balltravel.report.text.prime import sentence, warnings
+
+    rows = ("filled", "climbed", "port", "lowest", "expelled")
+    return {
+        "title": title,
+        "outcome": found.outcome,
+        "sentence": sentence(s, found),
+        "time": found.time,
+        "cycles": found.cycles,
+        "cycles_to_fill": found.to_fill,
+        "outlet_pressure": s.outlet,
+        "hose_volume": s.hose_volume,
+        "swept_volume": s.swept,
+        "cracking_pressure": {"inlet": s.inlet.cracking, "piston": s.piston.cracking},
+        "limits": found.limits._asdict(),
+        "residual": found.residual,
+        "by_cycle": {name: getattr(found, name).tolist() for name in rows},
+        "warnings": warnings(s, found),
     }

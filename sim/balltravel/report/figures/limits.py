@@ -22,7 +22,7 @@ _LESS: dict[str, Any] = {"facecolor": "white", "edgecolor": "#222222", "hatch": 
 _MORE: dict[str, Any] = {"facecolor": "#4a4a4a", "edgecolor": "#222222", "linewidth": 0.8}
 
 
-def effects_figure(found: "LimitsReport", scenario: Scenario) -> Figure:
+def effects_figure(scenario: Scenario, found: "LimitsReport") -> Figure:
     """Change of fill and of delivery [% of swept] for a step of each input, the largest on top: hatched for
     less of it, full for more; the grey band is the accuracy."""
     effects = found.sensitivities.effects[:MOST_BARS]

@@ -3,7 +3,7 @@
 from typing import TYPE_CHECKING
 
 from balltravel.report.tables import bench, bullets, conditions, number, plain, shim_names, table
-from balltravel.report.text.travel import targets_in_words
+from balltravel.report.text.recommend import targets_in_words
 from balltravel.scenario.model import FIELDS, Scenario, quantity_of
 from balltravel.study.limits.search import DIGITS
 from balltravel.units import from_si

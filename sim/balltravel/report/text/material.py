@@ -2,7 +2,7 @@
 
 import math
 import textwrap
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from balltravel.estimate.material_report import (
     COVERAGE,
@@ -13,8 +13,9 @@ from balltravel.estimate.material_report import (
     Viscosity,
     YieldEffects,
 )
-from balltravel.material.kinds import KINDS, Kind, Range
+from balltravel.material.kinds import Kind, Range, as_toml
 from balltravel.report.tables import WIDTH, bench, both, bullets, number, plain, table
+from balltravel.scenario.model import Scenario
 from balltravel.units import from_si, to_text, to_texts
 
 GUESS = "guess"
@@ -25,7 +26,7 @@ band: {COVERAGE:g} standard uncertainties, about 95 %, by the readings; "-" wher
 Worked material."""
 
 
-def material_text(found: MaterialReport) -> str:
+def material_text(_: Scenario, found: MaterialReport) -> str:
     """Law, viscosities, cups, shear rates, and what yield, rest and age do."""
     parts = [
         plain(found.title),
@@ -201,7 +202,12 @@ def _rest_lines(found: MaterialReport) -> Iterator[str]:
 # --- kinds of material
 
 
-def kinds_text() -> str:
+def kind_text(kind: Kind) -> str:
+    """The invented example of a kind, to paste into a scenario."""
+    return as_toml(kind).rstrip()
+
+
+def kinds_text(kinds: Mapping[str, Kind]) -> str:
     """The kinds of material with their common ranges, as a table."""
     head = (
         "kind",
@@ -217,7 +223,7 @@ def kinds_text() -> str:
         "",
     )
     units = ("", "kg/m3", "lb/gal", "Pa.s", "cP", "Pa.s", "cP", "Pa", "um", "over worked", "pot life")
-    rows = [units, *(_kind_row(kind) for kind in KINDS.values())]
+    rows = [units, *(_kind_row(kind) for kind in kinds.values())]
     return "\n".join([table(head, rows, range(1, len(head) - 1)), "", *_filled(_KINDS_NOTE)])
 
 

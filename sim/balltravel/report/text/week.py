@@ -16,7 +16,7 @@ from balltravel.report.tables import (
     shim_names,
     table,
 )
-from balltravel.report.text.travel import placed
+from balltravel.report.text.recommend import placed
 from balltravel.study.travel.recommend import HONESTY
 from balltravel.study.travel.trials import Trial
 from balltravel.study.week.reasons import briefly, flush_lines, per_minute, week_reasons

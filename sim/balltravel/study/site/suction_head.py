@@ -11,9 +11,8 @@ from scipy.optimize import brentq
 from balltravel.core import parameters as core
 from balltravel.core.model import line_loss
 from balltravel.core.records import as_record
-from balltravel.core.status import Status
 from balltravel.cycle.found_rate import at_found_rate
-from balltravel.cycle.simulate import simulate
+from balltravel.cycle.simulate import run_cycle
 from balltravel.estimate.suction_losses import peak_flow, vapour_in_line
 from balltravel.scenario.model import Scenario, ScenarioError, with_value, with_values
 from balltravel.scenario.rules.all import STANDARD_GRAVITY
@@ -136,12 +135,12 @@ def fastest(scenario: Scenario, p: core.Parameters) -> tuple[float, float]:
     milliseconds moves no column of liquid."""
     drive = p.drive
     if scenario.drive.profile == "motor":
-        data = simulate(scenario)
-        if Status(data.attrs["status_code"]).failed:
+        cycle = run_cycle(scenario)
+        if cycle.status.failed:
             return math.nan, math.nan
-        window = scenario.drive.ramp_time
-        t, x = data["time"].values, data["piston_position"].values
-        at = np.linspace(0.0, float(data.top_dead_centre) - window, UPSTROKE_WINDOWS)
+        window, motion = scenario.drive.ramp_time, cycle.motion
+        t, x = motion.time, motion.piston_position
+        at = np.linspace(0.0, motion.top_dead_centre - window, UPSTROKE_WINDOWS)
         mean = (np.interp(at + window, t, x) - np.interp(at, t, x)) / window
         gain = np.interp(at + window, at, mean, right=mean[-1]) - mean
         return float(mean.max()), float(gain.max()) / window

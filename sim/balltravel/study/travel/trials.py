@@ -10,7 +10,7 @@ from balltravel.cycle.validity import Excursion, is_indication
 from balltravel.estimate.cautions import PARTICLE_CLEARANCE, seat_gap
 from balltravel.estimate.suction_losses import feed_excess
 from balltravel.scenario.model import Scenario, ScenarioError, with_shims_below, with_values
-from balltravel.scenario.shims import Arrangement, arrangements, distinct_travels
+from balltravel.scenario.shims import Arrangement, travels_of
 from balltravel.sweeps.cases import Case, Progress, run_cases
 from balltravel.units import to_texts, told_apart
 
@@ -150,7 +150,7 @@ def try_out(
 ) -> list[Trial]:
     """Simulate every travel that the shims give, by the fewest shims below the cage; an arrangement that
     leaves no travel is listed and not run. Without ``heavier`` none is run at a higher viscosity."""
-    found = distinct_travels(arrangements(scenario.shims.thicknesses, scenario.inlet_check.base_travel))
+    found = travels_of(scenario)
     possible: dict[Arrangement, Scenario] = {}
     for one in found:
         try:

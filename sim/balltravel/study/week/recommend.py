@@ -12,6 +12,7 @@ from balltravel.estimate.cautions import warnings_for
 from balltravel.estimate.suction_losses import feed_excess
 from balltravel.files.week import DIFFERS, WeekMaterial
 from balltravel.scenario.model import with_shims_below
+from balltravel.scenario.shims import travels_of
 from balltravel.study.travel.trials import (
     EQUAL_SHORTFALL,
     NO_DELIVERY,
@@ -25,7 +26,7 @@ from balltravel.study.travel.trials import (
     try_out,
 )
 from balltravel.study.week.rate_limit import RateLimit, largest_rate
-from balltravel.sweeps.cases import Progress, shim_grid
+from balltravel.sweeps.cases import Progress
 
 __all__ = ["MaterialInWeek", "Missed", "Week", "WorstCase", "recommend_week"]
 
@@ -183,7 +184,7 @@ def _counter(materials: Sequence[WeekMaterial], progress: Progress | None) -> Ca
     """Counts one more run as done."""
     if progress is None:
         return lambda: None
-    travels = len(shim_grid(materials[0].scenario)["shims.below"])
+    travels = len(travels_of(materials[0].scenario))
     total = sum(travels * (1 if one.flush else 2) + 1 for one in materials)
     done = count(1)
     return lambda: progress(next(done), total)

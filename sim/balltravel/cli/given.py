@@ -1,11 +1,9 @@
-"""What a command line gives, what is refused before a run, and how cases ended."""
+"""What a command line gives, and what is refused before a run."""
 
 import argparse
 import os
-from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING, Any
-
-from balltravel.cli.output import SOME_FAILED, say
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from balltravel.files.read_write import ScenarioFile
@@ -15,13 +13,13 @@ class RefusedError(Exception):
     """Bad input that is no fault of the scenario file; the message says what and what is allowed."""
 
 
-def read_file(arguments: argparse.Namespace, grid: Sequence[str] = ()) -> "ScenarioFile":
+def read_file(arguments: argparse.Namespace) -> "ScenarioFile":
     """Scenario file of a command line; raises RefusedError with every fault."""
     from balltravel.files.read_write import read_scenario_file
     from balltravel.scenario.model import ScenarioError
 
     try:
-        return read_scenario_file(arguments.file, arguments.settings, grid)
+        return read_scenario_file(arguments.file, arguments.settings, getattr(arguments, "grid", ()))
     except ScenarioError as error:
         raise RefusedError(str(error)) from None
 
@@ -53,23 +51,18 @@ def _target_faults(option: str, path: str) -> Iterator[str]:
         yield f"{option} {path}: the folder {folder} cannot be written to"
 
 
-def failed_of(codes: Sequence[Any]) -> int:
-    """How many of these statuses are failures."""
-    from balltravel.core.status import Status
-
-    return sum(Status(int(code)).failed for code in codes)
-
-
-def trial_failed(status: str) -> bool:
-    """Whether a trial of this status failed."""
-    from balltravel.core.status import Status
-
-    return any(status == one.name.lower() for one in Status if one.failed)
+def count(text: str) -> int:
+    """How many threads, for argparse."""
+    if not text.isascii() or not text.isdigit() or not 1 <= int(text[:9]) <= 1024:
+        raise argparse.ArgumentTypeError(f"{text[:80]!r} given; allowed: 1 to 1024; example: 4")
+    return int(text)
 
 
-def ended(failed: int, cases: int, code: int) -> int:
-    """Exit code of cases of which some failed, told."""
-    if not failed:
-        return code
-    say(f"{failed} of {cases} cases failed")
-    return SOME_FAILED
+def quantity_given(flag: str, text: str, dimension: str) -> float:
+    """SI value of an option's quantity; raises RefusedError."""
+    from balltravel.units import UnitError, to_si
+
+    try:
+        return to_si(text, dimension)
+    except UnitError as error:
+        raise RefusedError(f"{flag}: {error}") from None

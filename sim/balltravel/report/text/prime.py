@@ -1,8 +1,7 @@
-"""What priming came to, as plain text and as plain numbers."""
+"""What ``prime`` prints."""
 
 import math
 from collections.abc import Iterator
-from typing import Any
 
 from balltravel.report.tables import bench, both, bullets, number, plain, table
 from balltravel.site.air import SeatLeak
@@ -122,24 +121,3 @@ def priming_text(title: str, s: Setup, found: Priming) -> str:
             *bullets("Warnings", warnings(s, found)),
         ]
     )
-
-
-def priming_dict(title: str, s: Setup, found: Priming) -> dict[str, Any]:
-    """All of it but the trace [SI]."""
-    rows = ("filled", "climbed", "port", "lowest", "expelled")
-    return {
-        "title": title,
-        "outcome": found.outcome,
-        "sentence": sentence(s, found),
-        "time": found.time,
-        "cycles": found.cycles,
-        "cycles_to_fill": found.to_fill,
-        "outlet_pressure": s.outlet,
-        "hose_volume": s.hose_volume,
-        "swept_volume": s.swept,
-        "cracking_pressure": {"inlet": s.inlet.cracking, "piston": s.piston.cracking},
-        "limits": found.limits._asdict(),
-        "residual": found.residual,
-        "by_cycle": {name: getattr(found, name).tolist() for name in rows},
-        "warnings": warnings(s, found),
-    }

@@ -1,0 +1,89 @@
+"""What a command is, as data: ``commands`` has them all, ``run`` runs one."""
+
+import argparse
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+    from balltravel.files.read_write import ScenarioFile
+    from balltravel.scenario.model import Scenario
+
+Progress = Callable[[int, int], None]
+
+
+class Option(NamedTuple):
+    """An option of a command line: its name and what argparse needs of it."""
+
+    flag: str
+    settings: dict[str, Any]
+
+
+class Job(NamedTuple):
+    """What a command works on: its arguments, the file it was given (None where it does without), and whom to
+    tell how far it is."""
+
+    arguments: argparse.Namespace
+    file: "ScenarioFile | None"
+    progress: Progress | None
+
+    @property
+    def scenario(self) -> "Scenario":
+        """The scenario of the file, which must have been given."""
+        assert self.file is not None
+        return self.file.scenario
+
+
+class Failures(NamedTuple):
+    """How many cases failed, of how many."""
+
+    failed: int
+    cases: int
+
+
+@dataclass(frozen=True)
+class Command:
+    """A command as a row of data.
+
+    ``work`` makes the answer: a tuple of values (say, the scenario and a report) that is handed to ``text``,
+    ``json`` and ``figure``, which are named ``module:function`` and loaded when they are asked for, and to
+    ``dataset``. ``draws``: what the figure shows; ``writes``: what goes into a file of results; ``counts``:
+    what its progress counts, empty where it has none; ``compiled``: whether it needs the compiled core;
+    ``failures``: of an answer; ``file``: argparse's ``nargs`` of the scenario file; ``variant``: another row
+    in this one's place, by the arguments.
+    """
+
+    name: str
+    about: str
+    work: Callable[[Job], tuple[Any, ...]]
+    text: str
+    json: str
+    figure: str = ""
+    draws: str = ""
+    dataset: "Callable[..., xr.Dataset] | None" = None
+    writes: str = ""
+    options: tuple[Option, ...] = ()
+    examples: tuple[str, ...] = ()
+    counts: str = ""
+    compiled: bool = True
+    failures: Callable[..., Failures] = lambda *_: Failures(0, 1)
+    file: str | None = None
+    variant: "Callable[[argparse.Namespace], Command | None]" = lambda _: None
+
+
+def option(flag: str, **settings: Any) -> Option:
+    """An option, written as one writes it for argparse."""
+    return Option(flag, settings)
+
+
+def all_options(command: Command) -> Sequence[Option]:
+    """Its own options, and those that follow from what it can draw and write."""
+    shared = []
+    if command.writes:
+        shared.append(option("--out", metavar="FILE.nc", help=f"write {command.writes} as netCDF"))
+    if command.draws:
+        told = f"draw {command.draws} (png, pdf or svg)"
+        shared.append(option("--figure", metavar="FILE.png", help=told))
+    return [*command.options, *shared]

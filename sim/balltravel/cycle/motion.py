@@ -1,0 +1,140 @@
+"""One cycle as plain arrays: what moves, flows and presses over time, the events, and the sizes of the lower
+that the metrics need."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, fields
+from typing import Annotated, Any, NamedTuple, get_type_hints
+
+import numpy as np
+from numpy.typing import NDArray
+
+from balltravel.core.events import Event
+from balltravel.core.parameters import Parameters
+from balltravel.core.recording import COLUMNS
+from balltravel.setup.runs import Run
+
+Array = NDArray[np.float64]
+
+ROW, BOTH, EVENT, CHECK, ONCE = ("time",), ("time", "check"), ("event",), ("check",), ()
+"""Dimensions of a variable: over the rows; over the rows for each check; over the events; for each check; one
+number."""
+
+
+class About(NamedTuple):
+    """What a variable is: its dimensions, its units, its meaning."""
+
+    dims: tuple[str, ...]
+    units: str
+    text: str
+
+
+@dataclass(frozen=True)
+class Motion:
+    """The last cycle of a run, SI units. Rows are the accepted steps, uneven in time, and stand twice where
+    something jumps; columns of ``BOTH`` and ``CHECK`` are the inlet check and the piston check."""
+
+    time: Annotated[Array, About(ROW, "s", "time since the reversal at bottom dead centre")]
+    piston_position: Annotated[Array, About(ROW, "m", "piston above bottom dead centre")]
+    piston_speed: Annotated[Array, About(ROW, "m s-1", "piston speed, upwards positive")]
+    line_flow: Annotated[Array, About(ROW, "m3 s-1", "flow in the suction line")]
+    outlet_flow: Annotated[Array, About(ROW, "m3 s-1", "flow out of the outlet")]
+    port_pressure: Annotated[Array, About(ROW, "Pa", "absolute pressure at the inlet port")]
+    lower_pressure: Annotated[Array, About(ROW, "Pa", "absolute pressure in the lower chamber")]
+    upper_pressure: Annotated[Array, About(ROW, "Pa", "absolute pressure in the upper chamber")]
+    port_surplus: Annotated[Array, About(ROW, "m3", "contents less volume at the inlet port")]
+    lower_surplus: Annotated[Array, About(ROW, "m3", "contents less volume of the lower chamber")]
+    upper_surplus: Annotated[Array, About(ROW, "m3", "contents less volume of the upper chamber")]
+    delivered_volume: Annotated[Array, About(ROW, "m3", "net volume out of the outlet since the cycle began")]
+    line_volume: Annotated[
+        Array, About(ROW, "m3", "net volume through the suction line since the cycle began")
+    ]
+    position_integral: Annotated[Array, About(ROW, "m", "piston position, integrated like the volumes")]
+    packing_volume: Annotated[
+        Array, About(ROW, "m3", "net volume past the piston packing, downwards, since the cycle began")
+    ]
+    rod_volume: Annotated[Array, About(ROW, "m3", "net volume past the rod packing since the cycle began")]
+    sprayed_volume: Annotated[Array, About(ROW, "m3", "net volume through the tip since the cycle began")]
+    tip_pressure: Annotated[Array, About(ROW, "Pa", "absolute pressure before the tip; 0 without one")]
+    tip_flow: Annotated[Array, About(ROW, "m3 s-1", "flow through the tip; 0 without one")]
+    lift: Annotated[Array, About(BOTH, "m", "lift of the ball above its seat")]
+    ball_speed: Annotated[Array, About(BOTH, "m s-1", "ball speed in its cage, upwards")]
+    flow: Annotated[Array, About(BOTH, "m3 s-1", "flow through the check, its open direction positive")]
+    passed_volume: Annotated[Array, About(BOTH, "m3", "net volume through since the cycle began")]
+    contact: Annotated[Array, About(BOTH, "1", "0 on its seat, 1 free, 2 on its stop")]
+    void_volume: Annotated[Array, About(ROW, "m3", "gas and vapour beyond the free gas's own volume")]
+    event_kind: Annotated[
+        Array, About(EVENT, "1", "kind of event: " + ", ".join(f"{e.value} {e.name}" for e in Event))
+    ]
+    event_check: Annotated[Array, About(EVENT, "1", "0 inlet check, 1 piston check")]
+    event_time: Annotated[Array, About(EVENT, "s", "time of the event")]
+    event_value: Annotated[Array, About(EVENT, "1", "speed of the ball [m s-1], or sign after the event")]
+    swept_volume: Annotated[float, About(ONCE, "m3", "bore area times stroke")]
+    bore_area: Annotated[float, About(ONCE, "m2", "bore area")]
+    annulus_area: Annotated[float, About(ONCE, "m2", "bore area less rod area")]
+    stroke: Annotated[float, About(ONCE, "m", "stroke")]
+    period: Annotated[float, About(ONCE, "s", "time of a cycle")]
+    top_dead_centre: Annotated[float, About(ONCE, "s", "time of the reversal at the top")]
+    outlet_pressure: Annotated[float, About(ONCE, "Pa", "absolute outlet pressure")]
+    barometric_pressure: Annotated[float, About(ONCE, "Pa", "pressure at which volumes count")]
+    vapour_pressure: Annotated[float, About(ONCE, "Pa", "absolute vapour pressure")]
+    travel: Annotated[Array, About(CHECK, "m", "ball travel")]
+    landing_gap: Annotated[Array, About(CHECK, "m", "lift where landing speed is taken")]
+    moving_mass: Annotated[Array, About(CHECK, "kg", "ball with the liquid that it moves")]
+
+
+def variables() -> Iterator[tuple[str, About]]:
+    """Name of every variable of a motion, in order, and what it is."""
+    hints = get_type_hints(Motion, include_extras=True)
+    return ((part.name, hints[part.name].__metadata__[0]) for part in fields(Motion))
+
+
+_OF_BOTH_CHECKS = {
+    "lift": ("inlet_lift", "piston_lift"),
+    "ball_speed": ("inlet_ball_speed", "piston_ball_speed"),
+    "flow": ("inlet_flow", "piston_flow"),
+    "passed_volume": ("drawn_volume", "passed_volume"),
+    "contact": ("inlet_mode", "piston_mode"),
+}
+"""Variable -> its two columns of the core."""
+
+
+def motion_of(p: Parameters, run: Run) -> Motion:
+    """The last cycle of a run of the core."""
+    columns = dict(zip(COLUMNS, run.rows.T, strict=True))
+    values: dict[str, Any] = {name: columns[name] for name, about in variables() if _is_column(name, about)}
+    for name, pair in _OF_BOTH_CHECKS.items():
+        values[name] = np.stack([columns[column] for column in pair], 1)
+    events = ("event_kind", "event_check", "event_time", "event_value")
+    values |= dict(zip(events, run.events.T, strict=True))
+    return Motion(**values, void_volume=_void_volume(p, columns), **_sizes(p, run.clock))
+
+
+def _is_column(name: str, about: About) -> bool:
+    return about.dims == ROW and name != "void_volume"
+
+
+def _sizes(p: Parameters, clock: Array) -> dict[str, Any]:
+    both = (p.inlet, p.piston)
+    return {
+        "swept_volume": p.lower.area * p.drive.stroke,
+        "bore_area": p.lower.area,
+        "annulus_area": -p.upper.area,
+        "stroke": p.drive.stroke,
+        "period": float(clock[-1]),
+        "top_dead_centre": float(clock[p.drive.turn]),
+        "outlet_pressure": p.outlet_pressure,
+        "barometric_pressure": p.reference_pressure,
+        "vapour_pressure": p.material.vapour_pressure,
+        "travel": np.array([check.travel for check in both]),
+        "landing_gap": np.array([check.landing_gap for check in both]),
+        "moving_mass": np.array([check.ball_mass + check.added_mass for check in both]),
+    }
+
+
+def _void_volume(p: Parameters, columns: dict[str, Array]) -> Array:
+    """Gas and vapour in the lower chamber less the free gas's own volume at the atmosphere [m3] (M2)."""
+    contents = p.lower.volume + p.lower.area * columns["piston_position"] + columns["lower_surplus"]
+    free = p.material.gas_fraction * contents
+    above = p.reference_pressure - p.material.vapour_pressure
+    expanded = above / (columns["lower_pressure"] - p.material.vapour_pressure)
+    return np.maximum(0.0, (free + columns["lower_gas"]) * expanded - free)

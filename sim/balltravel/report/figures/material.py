@@ -1,0 +1,111 @@
+"""A material as a figure, readable in grey: its viscosity over the shear rates of a lower."""
+
+from typing import Any
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+from balltravel.estimate.material_report import COVERAGE, MaterialReport
+from balltravel.material.model import MaterialModel, material_model
+from balltravel.report.figures.style import heading, new_figure, tidy
+from balltravel.scenario.model import Scenario
+
+ZERO_CELSIUS = 273.15
+
+
+def material_figure(scenario: Scenario, found: MaterialReport) -> Figure:
+    """Viscosity over shear rate in the lower, with its band, the readings, and the lower's shear rates.
+
+    Readings are moved to the lower's temperature and the material's age: filled those that the law was fitted
+    to, open the others. The law is dashed beyond the shear rates of the readings, where no band holds.
+    """
+    known = material_model(scenario.material)
+    figure = new_figure(9.0, 9.0)
+    upper, lower = figure.subplots(2, 1, sharex=True, height_ratios=(1.7, 1.0))
+    rates = [rate for one in found.places for rate in (one.slowest, one.fastest)]
+    rates += [one.rate for one in found.readings]
+    x = np.geomspace(0.5 * min(rates), 2.0 * max(rates), 400)
+    kelvin = found.temperatures[0].temperature
+    _law_with_band(upper, found, known, x, kelvin)
+    _readings(upper, found)
+    upper.set(xscale="log", yscale="log")
+    _at_least_a_decade(upper)
+    tidy(upper, f"viscosity in the lower, at {kelvin - ZERO_CELSIUS:.4g} degC [Pa s]")
+    upper.tick_params(labelbottom=True)
+    upper.legend(fontsize=8, loc="best")
+    _spans(lower, found)
+    lower.set_xlabel("shear rate [1/s]")
+    lower.xaxis.set_major_formatter(lambda value, _: f"{value:g}")
+    about = "by readings" if found.source else "as given"
+    figure.suptitle(heading((found.title, f"Material: {found.law}, {about}"), 100), fontsize=10)
+    return figure
+
+
+def _at_least_a_decade(axes: Axes) -> None:
+    """So that one viscosity at all rates is a line, not its rounding."""
+    low, high = axes.get_ylim()
+    short = max(1.0, 10.0 * low / high)
+    axes.set_ylim(low / short**0.5, high * short**0.5)
+    axes.yaxis.set_major_formatter(lambda value, _: f"{value:g}")
+    if short > 1.0:
+        axes.yaxis.set_minor_formatter(lambda value, _: f"{value:g}")
+
+
+def _law_with_band(
+    axes: Axes, found: MaterialReport, known: MaterialModel, x: np.ndarray, kelvin: float
+) -> None:
+    bounded = found.source is not None and not known.newtonian
+    low, high = found.source.rates if found.source and bounded else (x[0], x[-1])
+    inside = np.geomspace(low, high, 200)
+    mu, band = known.viscosity(inside, kelvin), known.band(inside, kelvin)
+    if band is not None:
+        # As a factor, so that a wide band stays above zero.
+        wide = np.exp(COVERAGE * band)
+        about = f"band, {COVERAGE:g} standard uncertainties"
+        axes.fill_between(inside, mu / wide, mu * wide, color="#a8a8a8", linewidth=0.0, zorder=0, label=about)
+    axes.plot(inside, mu, color="#0b4f8a", linewidth=0.8, label=f"law: {found.law}")
+    if bounded:
+        beyond: dict[str, Any] = {"color": "#3a3a3a", "linestyle": (0, (4, 3)), "linewidth": 1.0}
+        outside = np.where((x < low) | (x > high), known.viscosity(x, kelvin), np.nan)
+        axes.plot(x, outside, zorder=1, label="law beyond the readings: a guess", **beyond)
+
+
+def _readings(axes: Axes, found: MaterialReport) -> None:
+    """Points with two standard uncertainties, in three groups."""
+    groups = {
+        "readings that the law was fitted to": ("o", "#222222"),
+        "readings of another temperature or age, moved": ("s", "white"),
+        "readings after a rest": ("^", "white"),
+    }
+    fitted, moved, rested = groups
+    for name, (mark, face) in groups.items():
+        own = [
+            one
+            for one in found.readings
+            if name == (fitted if one.fitted else rested if one.state == "rested" else moved)
+        ]
+        if own:
+            mu = np.array([one.viscosity for one in own])
+            wide = np.exp(COVERAGE * np.array([one.uncertainty for one in own]))
+            axes.errorbar(
+                [one.rate for one in own], mu, (mu - mu / wide, mu * wide - mu), fmt=mark, color="#222222",
+                markerfacecolor=face, markersize=5, capsize=4, linewidth=1.0, label=name, zorder=3,
+            )  # fmt: skip
+
+
+def _spans(axes: Axes, found: MaterialReport) -> None:
+    """The shear rates of each place as a bar, above one another."""
+    for row, one in enumerate(found.places):
+        if one.slowest == one.fastest:
+            axes.plot(one.fastest, row, "D", color="#3a3a3a", markersize=6)
+        else:
+            axes.barh(row, one.fastest - one.slowest, left=one.slowest, height=0.55, color="#7a7a7a")
+    if found.source is not None and found.law != "Newtonian":
+        low, high = found.source.rates
+        axes.axvspan(low, high, color="#e6e6e6", zorder=0, label="shear rates of the readings")
+        axes.legend(fontsize=8, loc="best")
+    axes.set_yticks(range(len(found.places)), [one.name for one in found.places], fontsize=8)
+    axes.set_ylim(len(found.places) - 0.4, -0.6)
+    tidy(axes, "")
+    axes.set_title("shear rates that this lower makes, from a tenth of full speed to full speed", fontsize=9)

@@ -1,0 +1,154 @@
+"""Recommendations over ball travel as figures, readable in grey."""
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+from balltravel.report.figures.style import (
+    FOURTH,
+    INLET,
+    LIMIT,
+    PISTON,
+    THIRD,
+    heading,
+    marked_line,
+    new_figure,
+    tidy,
+)
+from balltravel.report.tables import conditions, shim_names
+from balltravel.scenario.model import Scenario
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+    from balltravel.study.travel.recommend import Recommendation, Trial
+
+_MM, _PERCENT = 1e3, 100.0
+
+
+def travel_figure(scenario: Scenario, recommendation: "Recommendation") -> Figure:
+    """Delivery, backflow and underfill of every arrangement against ball travel, the chosen one marked.
+
+    ``scenario``: the one that was recommended for; its title and material stand above the figure.
+    """
+    found = [trial for trial in recommendation.arrangements if trial.metrics is not None]
+    travel = [_MM * trial.ball_travel for trial in found]
+    figure = new_figure(8.0, 10.5)
+    panels = figure.subplots(4, 1, sharex=True)
+    marked_line(panels[0], travel, _shares(found, "fill_fraction"), "fill fraction", "s", THIRD)
+    marked_line(
+        panels[0], travel, _shares(found, "volumetric_efficiency"), "volumetric efficiency", "o", INLET
+    )
+    marked_line(panels[1], travel, _lost(found, "inlet_backflow"), "inlet check", "o", INLET)
+    marked_line(panels[1], travel, _lost(found, "piston_backflow"), "piston check", "s", PISTON)
+    marked_line(panels[2], travel, _lost(found, "underfill"), "underfill", "o", INLET)
+    marked_line(panels[3], travel, [trial.landing for trial in found], "inlet ball", "o", INLET)
+    names = ("% of swept volume", "backflow\n[% of swept volume]", "underfill\n[% of swept volume]")
+    for axes, name in zip(panels, (*names, "landing speed\n[m/s]"), strict=True):
+        tidy(axes, name)
+        _mark_choice(axes, recommendation, named=axes is panels[0])
+    target = scenario.target
+    panels[0].axhline(_PERCENT * target.fill_fraction, label="target of the fill", **FOURTH)
+    if target.delivery:
+        panels[0].axhline(_PERCENT * target.delivery, label="target of the delivery", **LIMIT)
+    panels[3].axhline(target.landing_speed, label="target", **FOURTH)
+    _at_least_wide(panels[0], 1.0)
+    for axes in panels[1:3]:
+        low, high = axes.get_ylim()
+        axes.set_ylim(min(0.0, low), max(high, 1.0))
+    panels[3].set_ylim(0.0, max(1.1 * target.landing_speed, panels[3].get_ylim()[1]))
+    for axes in panels:
+        axes.legend(fontsize=8, loc="best")
+    panels[3].set_xlabel("ball travel of the inlet check [mm]")
+    lines = (scenario.title, conditions(scenario), *_choice_title(recommendation))
+    figure.suptitle(heading(lines, 95), fontsize=10)
+    return figure
+
+
+def _at_least_wide(axes: Axes, span: float) -> None:
+    """A range so wide at least that nothing is blown up to fill the panel."""
+    low, high = axes.get_ylim()
+    short = max(0.0, span - (high - low))
+    axes.set_ylim(low - 0.5 * short, high + 0.5 * short)
+
+
+def _shares(trials: "Sequence[Trial]", name: str) -> list[float]:
+    return [_PERCENT * float(getattr(trial.metrics, name)) for trial in trials]
+
+
+def _lost(trials: "Sequence[Trial]", part: str) -> list[float]:
+    budgets = [trial.metrics.loss_budget for trial in trials if trial.metrics is not None]
+    return [_PERCENT * float(getattr(budget, part)) / budget.swept for budget in budgets]
+
+
+def _mark_choice(axes: Axes, recommendation: "Recommendation", named: bool) -> None:
+    """Lines at the travels that are named; their words in one panel's legend only."""
+    word = "indication" if recommendation.indication else "recommended"
+    for choice, name, style in (
+        (recommendation.recommended, word, {"color": "#222222", "linewidth": 1.4}),
+        (
+            recommendation.best_available,
+            "nearest, targets not met",
+            {"color": "#222222", "linewidth": 1.4},
+        ),
+        (recommendation.runner_up, "runner-up", LIMIT),
+    ):
+        if choice is not None:
+            axes.axvline(_MM * choice.ball_travel, label=name if named else None, zorder=1, **style)
+
+
+def _choice_title(recommendation: "Recommendation") -> list[str]:
+    chosen = recommendation.recommended or recommendation.best_available
+    if chosen is None:
+        return ["Nothing is recommended"]
+    word = "Recommended" if recommendation.recommended else "Nearest, targets not met"
+    if recommendation.recommended and recommendation.indication:
+        word = "Indication only, closures outside their range"
+    if recommendation.best_available and recommendation.indication:
+        word = "Nearest, targets not met, and an indication only"
+    below = shim_names(chosen.shims_below)
+    return [f"{word}: ball travel {_MM * chosen.ball_travel:.3g} mm (shims below the cage: {below})"]
+
+
+SAME = 0.1
+"""Lost volume [% of swept] that counts as the same in the figure: in thin material travel hardly matters."""
+
+
+def lost_volume_figure(data: "xr.Dataset", title: str = "") -> Figure:
+    """Lost volume (swept less delivered, % of swept) against ball travel, a curve a viscosity; marked is the
+    shortest travel within SAME of the least.
+
+    ``data``: a sweep over ``material.viscosity`` [Pa s] and ``inlet_check.base_travel`` [m], which is the
+    whole ball travel when no shim lies below the cage.
+    """
+    figure = new_figure(8.5, 6.0)
+    axes = figure.subplots()
+    travel = _MM * data["inlet_check.base_travel"].values
+    lost = _PERCENT * (1.0 - data.volumetric_efficiency)
+    viscosities = data["material.viscosity"].values
+    styles = ("-", "--", "-.", ":", (0, (5, 1, 1, 1, 1, 1)))
+    for i, viscosity in enumerate(viscosities):
+        curve = lost.sel({"material.viscosity": viscosity}).values
+        shade = 0.7 - 0.7 * i / max(1, len(viscosities) - 1)
+        axes.plot(
+            travel, curve, color=(shade, shade * 0.9, 0.45 * shade + 0.35),
+            linestyle=styles[i % len(styles)], linewidth=1.8, label=f"{viscosity:g} Pa s",
+        )  # fmt: skip
+        if np.any(np.isfinite(curve)):
+            least = int(np.argmax(curve <= np.nanmin(curve) + SAME))
+            axes.plot(travel[least], curve[least], "o", color="#c8641e", markersize=8, zorder=3)
+            axes.annotate(
+                f"{travel[least]:.4g} mm", (travel[least], curve[least]), (5, 9), fontsize=8,
+                textcoords="offset points", ha="left",
+            )  # fmt: skip
+    axes.set_yscale("log")
+    axes.yaxis.set_major_formatter(lambda value, _: f"{value:g}")
+    tidy(axes, "lost volume [% of swept volume]")
+    axes.set_xlabel("ball travel of the inlet check [mm]")
+    axes.plot([], [], "o", color="#c8641e", markersize=8, label=f"least, within {SAME:g} % of swept")
+    axes.legend(title="viscosity", fontsize=9)
+    axes.set_title(title)
+    return figure

@@ -1,0 +1,101 @@
+"""What ``check`` prints: the scenario as it was read, what follows from it, a test with a falling ball."""
+
+import math
+from typing import Any
+
+from balltravel.estimate.preview import CheckPreview, Preview
+from balltravel.report.tables import bench, beside, both, bullets, number, plain, shim_names, table
+from balltravel.scenario.model import FIELDS, Scenario, defaults_taken, flat, quantity_of
+from balltravel.setup.drive import cycle_rate_of
+from balltravel.units import DIMENSIONS, to_text
+
+
+def _setting_row(key: str, value: Any, default: bool) -> tuple[str, str, str, str, str]:
+    mark = "default" if default else ""
+    if key == "material.readings":
+        return key, f"{len(value)} (see `balltravel material`)" if value else "none", "", "", mark
+    quantity = quantity_of(FIELDS[key])
+    if quantity is None or value is None:
+        return key, _listed(value), "", "", mark
+    dimension, si = quantity.dimension, DIMENSIONS[quantity.dimension].si
+    values = value if isinstance(value, tuple) else (value,)
+    first, second = (", ".join(show(v, dimension) for v in values) for show in (bench, beside))
+    return key, first, second, ", ".join(f"{number(v, 6)} {si}".strip() for v in values), mark
+
+
+def _listed(value: Any) -> str:
+    if value is None:
+        return "none"
+    return ", ".join(map(str, value)) or "none" if isinstance(value, tuple) else str(value)
+
+
+def _travels(scenario: Scenario, found: Preview) -> str:
+    rows = (
+        (
+            shim_names(one.shims_below),
+            shim_names(one.shims_above),
+            bench(one.ball_travel, "length"),
+            beside(one.ball_travel, "length"),
+            _remark(one.ball_travel, scenario.inlet_travel),
+        )
+        for one in found.arrangements
+    )
+    return table(("below", "above", "ball travel", "", ""), rows, (2, 3))
+
+
+def _remark(travel: float, fitted: float) -> str:
+    if travel <= 0.0:
+        return "not possible: no travel"
+    return "fitted now" if math.isclose(travel, fitted, rel_tol=1e-9) else ""
+
+
+def _check_rows(one: CheckPreview) -> list[tuple[str, str]]:
+    word = "falls" if one.fall_speed >= 0.0 else "rises"
+    oils = [
+        (
+            f"bench test in oil of {number(oil.viscosity)} Pa.s, {number(oil.density)} kg/m3",
+            "the ball does not fall" if oil.time is None else to_text(oil.time, "time", 3),
+        )
+        for oil in one.bench
+    ]
+    return [
+        ("ball travel", both(one.travel, "length")),
+        ("viscosity in the seat bore, full speed", to_text(one.seat_viscosity, "viscosity", 3)),
+        ("Reynolds number at the seat, full speed", number(one.seat_reynolds, 3)),
+        ("wall factor of the ball in its cage", number(one.wall_factor, 3)),
+        (f"ball {word} in this material, far from the seat", to_text(abs(one.fall_speed), "velocity", 3)),
+        *oils,
+    ]
+
+
+_BENCH_TEST = """\
+Bench test: hold the real check upright in an oil of known viscosity and density, its seat open to the oil
+below (nothing below it shut, no spring), let the ball go at its stop and time it. The times above are what
+the closures say of it, until the ball is a hundredth of the seat radius above its seat (the last film of a
+cone no eye can time): a measured time far from them tells how far to trust the closures for this check. The
+fall in the material is for a bore that is closed below."""
+
+
+def check_text(scenario: Scenario, found: Preview) -> str:
+    """What was understood of a scenario, and what follows from it without a run."""
+    taken = set(defaults_taken(scenario))
+    values = flat(scenario).items()
+    rows = [_setting_row(key, value, key in taken) for key, value in values if value is not None]
+    parts = [
+        plain(scenario.title),
+        "",
+        table(("key", "value", "", "SI", ""), rows, (1, 2, 3)),
+        "",
+        f"Defaults taken: {', '.join(defaults_taken(scenario)) or 'none'}",
+        "",
+        f"Swept volume: {both(found.swept_volume, 'volume')} per cycle, "
+        f"{both(found.swept_volume * cycle_rate_of(scenario), 'flow')}"
+        f" at {bench(cycle_rate_of(scenario), 'frequency')}",
+        f"Piston at full speed: {both(found.piston_speed, 'velocity')}",
+        "",
+        "Arrangements of the shims:",
+        _travels(scenario, found),
+    ]
+    for name, one in (("Inlet check", found.inlet), ("Piston check", found.piston)):
+        parts += ["", table((name, ""), _check_rows(one))]
+    return "\n".join([*parts, "", _BENCH_TEST, *bullets("Warnings", found.warnings)])

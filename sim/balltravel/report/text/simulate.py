@@ -1,0 +1,97 @@
+"""What ``simulate`` prints: one cycle in numbers."""
+
+import math
+from collections.abc import Mapping
+from dataclasses import asdict
+
+from balltravel.core.status import Status
+from balltravel.cycle.metrics import CheckMetrics, LossBudget, Metrics, describe
+from balltravel.cycle.simulate import Cycle
+from balltravel.report.tables import (
+    RANGES,
+    both,
+    bullets,
+    conditions,
+    number,
+    plain,
+    rounded,
+    table,
+    travel_set,
+)
+from balltravel.scenario.model import Scenario
+from balltravel.study.cycle_report import CycleReport
+
+_DIMENSION_OF = {
+    "1": "fraction",
+    "s": "time",
+    "s-1": "frequency",
+    "m": "length",
+    "m3": "volume",
+    "m3 s-1": "flow",
+    "m s-1": "velocity",
+    "Pa": "pressure",
+    "J": "energy",
+}
+
+
+def _metric_rows(values: Mapping[str, float]) -> list[tuple[str, str, str]]:
+    rows = []
+    for name, value in values.items():
+        if name.startswith("loss_budget.") or math.isnan(value):
+            continue
+        unit, meaning = describe(name)
+        dimension = _DIMENSION_OF[unit]
+        digits = 4 if dimension in ("fraction", "volume") else 3
+        shown = number(value, 2) if name == "volume_residual" else both(value, dimension, digits)
+        rows.append((name, shown, meaning))
+    return rows
+
+
+def loss_text(budget: LossBudget) -> str:
+    """The loss budget in cc and in % of the swept volume."""
+    rows = (
+        (name.replace("_", " "), number(1e6 * value, 4), rounded(100.0 * value / budget.swept, 3))
+        for name, value in asdict(budget).items()
+        if name != "residual"
+    )
+    note = f"The parts add up to the swept volume within {abs(budget.residual) / budget.swept:.1e} of it."
+    return table(("loss budget", "cc", "% of swept"), rows, (1, 2)) + f"\n{note}"
+
+
+def simulation_text(_: Scenario, report: CycleReport) -> str:
+    """A cycle: how the run ended, metrics, loss budget and warnings."""
+    cycle, metrics, advice = report.cycle, report.cycle.metrics, report.cycle.status.advice
+    head = [plain(cycle.scenario.title), f"{conditions(cycle.scenario)}; {travel_set(cycle.scenario)}"]
+    if metrics is None:
+        further = [sentence for sentence in report.warnings if sentence != advice]
+        return "\n".join([*head, advice, *_at_stall(cycle), *bullets("Warnings", further)])
+    head.append(
+        f"{advice} ({cycle.cycles} cycles run, delivery changed by "
+        f"{number(100.0 * cycle.delivered_change, 2)} % of swept over the last)"
+    )
+    rows = _metric_rows(metrics.flat())
+    flags = [f"{name} check: {', '.join(check.flags)}" for name, check in _checks(metrics) if check.flags]
+    return "\n".join(
+        [
+            *head,
+            "",
+            table(("metric", "value", "meaning"), rows, (1,)),
+            "",
+            loss_text(metrics.loss_budget),
+            *bullets("Flags", flags),
+            *bullets(RANGES, [str(excursion) for excursion in cycle.excursions]),
+            *bullets("Warnings", report.warnings),
+        ]
+    )
+
+
+def _at_stall(cycle: Cycle) -> list[str]:
+    """What a gauge shows where a motor stalls."""
+    if cycle.status != Status.STALLED:
+        return []
+    gauge = float(cycle.motion.upper_pressure[-1] - cycle.motion.barometric_pressure)
+    return [f"Pressure in the upper chamber then: {both(gauge, 'pressure', 3)} gauge."]
+
+
+def _checks(metrics: Metrics) -> tuple[tuple[str, CheckMetrics], tuple[str, CheckMetrics]]:
+    return ("inlet", metrics.inlet), ("piston", metrics.piston)

@@ -1,0 +1,23 @@
+"""One cycle with what its user should know beside the numbers."""
+
+from dataclasses import dataclass
+
+from balltravel.cycle.simulate import Cycle, run_cycle
+from balltravel.estimate.cautions import warnings_for
+from balltravel.scenario.model import Scenario
+from balltravel.study.travel.dives import dive_caution
+
+
+@dataclass(frozen=True)
+class CycleReport:
+    """A cycle and its warnings."""
+
+    cycle: Cycle
+    warnings: tuple[str, ...]
+
+
+def cycle_report(scenario: Scenario) -> CycleReport:
+    """Run a scenario; warnings are those of the scenario as it was given."""
+    cycle = run_cycle(scenario)
+    warnings = warnings_for(scenario, cycle.metrics, cycle.status)
+    return CycleReport(cycle, (*warnings, *dive_caution(scenario, cycle.metrics)))
