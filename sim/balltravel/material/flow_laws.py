@@ -1,11 +1,12 @@
 """Laws of flow of a material: stress over shear rate.
 
-Plain numpy in SI units, apart from the compiled core, whose own law is `core/rheology.py`. Every law is a
-frozen dataclass with ``stress``, ``viscosity`` and ``rate_of``; ``LAWS`` has them by name.
+Plain numpy in SI units, apart from the compiled core, which knows a law by its table (`core/rheology.py`).
+Every law is a frozen dataclass with ``stress``, ``viscosity`` and ``rate_of``; ``LAWS`` has them by name.
 """
 
 import math
 from abc import ABC, abstractmethod
+from collections.abc import Callable
 from dataclasses import dataclass, fields
 from typing import Any, ClassVar, NamedTuple, cast
 
@@ -14,6 +15,9 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.optimize.elementwise import find_root
 
 Array = NDArray[np.float64]
+
+ANY_RATE = 10.0
+"""Shear rate [1/s] at which one viscosity stands for a law (our choice)."""
 
 
 class Allowed(NamedTuple):
@@ -60,6 +64,8 @@ class FlowLaw(ABC):
     """
 
     NAME: ClassVar[str]
+    FITTED: ClassVar[bool] = True  # to readings, by `flow_fits.fit`
+    STATED: ClassVar[str] = f"at {ANY_RATE:g} 1/s"  # where ``nominal_viscosity`` holds
     EXPONENT: ClassVar[Allowed] = PARAMETERS["exponent"]
     yield_stress: float  # [Pa], 0 where none
 
@@ -77,6 +83,15 @@ class FlowLaw(ABC):
     def parameters(self) -> tuple[float, ...]:
         """Values of the parameters, in their order."""
         return tuple(float(getattr(self, name)) for name in self.names())
+
+    @property
+    def nominal_viscosity(self) -> float:
+        """The viscosity [Pa s] by which a material of this law is named."""
+        return float(self.viscosity(ANY_RATE))
+
+    def label(self, _written: Callable[[float], str]) -> str:
+        """How the law is told beside that viscosity, numbers as they are ``written``."""
+        return self.NAME
 
     def __post_init__(self) -> None:
         for name, value in zip(self.names(), self.parameters, strict=True):
@@ -282,20 +297,68 @@ class Cross(_Bounded):
         return rate * (least + (at_rest - least) / (1.0 + (rate / onset) ** (1.0 - exponent)))
 
 
+@dataclass(frozen=True)
+class ThinningPaste(FlowLaw):
+    """viscosity = at_rest (1 + (rate/onset)^2)^((exponent - 1)/2) + yield_stress/rate.
+
+    Carreau's law without a least viscosity, above a yield stress (our choice): for a material that is known
+    by how thick it stands and how it thins, not by readings, so no fit is made of it. ``at_rest`` [Pa s],
+    1e-12 to 1e12, without the yield stress; ``onset`` [1/s], 1e-12 to 1e12; ``exponent`` 0.05 to 1;
+    ``yield_stress`` [Pa], 0 to 1e12.
+    """
+
+    at_rest: float
+    onset: float
+    exponent: float
+    yield_stress: float
+    NAME: ClassVar[str] = "shear-thinning"
+    FITTED: ClassVar[bool] = False
+    STATED: ClassVar[str] = "at rest, thinning"
+    EXPONENT: ClassVar[Allowed] = PARAMETERS["exponent"]._replace(high=1.0)
+
+    @staticmethod
+    def curve(rate: Any, parameters: Any) -> Any:
+        at_rest, onset, exponent, yield_stress = parameters
+        return rate * _thinned(rate, at_rest, onset, exponent) + yield_stress
+
+    def viscosity(self, rate: ArrayLike) -> Array:
+        """As of every law, without the rounding of a stress."""
+        rates = above_zero("shear rate", "1/s", rate, 10.0)
+        thin = _thinned(rates, self.at_rest, self.onset, self.exponent)
+        return np.asarray(thin + self.yield_stress / rates)
+
+    @property
+    def nominal_viscosity(self) -> float:
+        return self.at_rest
+
+    def label(self, written: Callable[[float], str]) -> str:
+        return f"n {written(self.exponent)} from {written(self.onset)} 1/s on"
+
+    def _inverse(self, stress: Array) -> Array:
+        """By Carreau's law, of what the yield stress leaves."""
+        above = Carreau(self.at_rest, 0.0, self.onset, self.exponent)
+        return above.rate_of(stress - self.yield_stress)
+
+
+def _thinned(rate: Any, at_rest: float, onset: float, exponent: float) -> Any:
+    """Carreau's viscosity [Pa s] without a least one, at rates [1/s]."""
+    return at_rest * (1.0 + (rate / onset) ** 2) ** (0.5 * (exponent - 1.0))
+
+
 LAWS: dict[str, type[FlowLaw]] = {
-    law.NAME: law for law in (Newtonian, PowerLaw, HerschelBulkley, Casson, Carreau, Cross)
+    law.NAME: law for law in (Newtonian, PowerLaw, HerschelBulkley, Casson, Carreau, Cross, ThinningPaste)
 }
 
 
-def law_named(kind: str) -> type[FlowLaw]:
-    """The law of a name of ``LAWS``. Raises ValueError at another name."""
-    if kind not in LAWS:
-        raise ValueError(
-            f"law of flow: got {kind!r}, allowed {', '.join(LAWS)}, for example 'Herschel-Bulkley'"
-        )
+def fitted_law(kind: str) -> type[FlowLaw]:
+    """The law of a name of ``LAWS`` that is fitted to readings. Raises ValueError at another name."""
+    fitted = [name for name, law in LAWS.items() if law.FITTED]
+    if kind not in fitted:
+        allowed = ", ".join(fitted)
+        raise ValueError(f"law of flow: got {kind!r}, allowed {allowed}, for example 'Herschel-Bulkley'")
     return LAWS[kind]
 
 
 def points_needed(kind: str) -> int:
     """How many readings at different shear rates a fit needs: as many as the law has parameters."""
-    return len(law_named(kind).names())
+    return len(fitted_law(kind).names())

@@ -13,7 +13,7 @@ import math
 from dataclasses import asdict, dataclass
 from typing import Any, NamedTuple
 
-from balltravel.material.flow_laws import FlowLaw, law_named
+from balltravel.material.flow_laws import LAWS, FlowLaw
 from balltravel.units import DIMENSIONS, UnitError, to_si, to_text
 
 SLOW = 1.0  # [1/s], stands for slow flow
@@ -61,7 +61,7 @@ class Example:
     @property
     def law(self) -> FlowLaw:
         """Its law of flow. Raises ValueError where a parameter lacks or is out of the law's range."""
-        law: Any = law_named(self.flow)
+        law: Any = LAWS[self.flow]
         built: FlowLaw = law(*(self.values.get(_KEY_OF[name], math.nan) for name in law.names()))
         return built
 

@@ -11,6 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from balltravel.material.flow_fits import Fitted, fit
 from balltravel.material.flow_laws import (
+    ANY_RATE,
     Carreau,
     Casson,
     Cross,
@@ -18,6 +19,7 @@ from balltravel.material.flow_laws import (
     HerschelBulkley,
     Newtonian,
     PowerLaw,
+    ThinningPaste,
 )
 from balltravel.material.temperature_laws import Andrade, Vogel, Walther, density_at
 from balltravel.material.viscosity_reading import ViscosityReading
@@ -33,9 +35,6 @@ NUDGE = 1e-4
 
 MOST_GROWN = 500.0
 """ln of a growth that is refused anyway and still has a number."""
-
-ANY_RATE = 10.0
-"""Shear rate [1/s] at which one viscosity stands for a law (our choice)."""
 
 TemperatureLaw = Andrade | Vogel | Walther
 LAWS_OF_TEMPERATURE: dict[str, type[TemperatureLaw]] = {
@@ -92,23 +91,6 @@ class Material(Protocol):
     def viscosity_factor(self) -> float: ...
 
 
-@dataclass(frozen=True)
-class PasteThatThins:
-    """``flow = "shear-thinning"``: a Carreau liquid of viscosity ``at_rest`` without a least viscosity, with
-    a yield stress."""
-
-    at_rest: float
-    onset: float
-    exponent: float
-    yield_stress: float
-
-    def viscosity(self, rate: ArrayLike) -> Array:
-        """Viscosity [Pa s] at shear rates [1/s] > 0."""
-        rates = np.asarray(rate, dtype=np.float64)
-        thin = self.at_rest * (1.0 + (rates / self.onset) ** 2) ** (0.5 * (self.exponent - 1.0))
-        return np.asarray(thin + self.yield_stress / rates)
-
-
 class Anchor(NamedTuple):
     """What readings say of a temperature [K]: viscosity [Pa s] at 10 1/s, relative standard uncertainty of
     the readings there, 0 where the law itself was fitted; and how the law's own unknowns ``pull`` at the
@@ -127,7 +109,7 @@ class MaterialModel:
     rested over that of the worked material; ``growth`` of ln viscosity with time after mixing [1/s];
     ``density`` as ``weighed`` at a temperature [K] of its own."""
 
-    law: FlowLaw | PasteThatThins
+    law: FlowLaw
     stated: float
     fitted: Fitted | None
     over_temperature: TemperatureLaw | None
@@ -165,9 +147,7 @@ class MaterialModel:
     def nominal_viscosity(self, temperature: float) -> float:
         """The viscosity [Pa s] by which a material is named at a temperature [K]: at 10 1/s, or at rest where
         it is stated at rest."""
-        if isinstance(self.law, PasteThatThins):
-            return self.scale(temperature) * self.law.at_rest
-        return float(self.viscosity(ANY_RATE, temperature))
+        return self.scale(temperature) * self.law.nominal_viscosity
 
     def yield_stress(self, temperature: float) -> float:
         """Yield stress [Pa] at a temperature [K]: it is taken to follow the viscosity."""
@@ -221,12 +201,12 @@ class MaterialModel:
         return isinstance(self.law, Newtonian)
 
 
-def _given_law(m: Material) -> FlowLaw | PasteThatThins:
+def _given_law(m: Material) -> FlowLaw:
     """The law by its own keys."""
     viscosity, n = m.viscosity or math.nan, m.thinning_exponent or 1.0
     tau, onset, least = m.yield_stress or 0.0, m.thinning_onset or 1.0, m.least_viscosity or 0.0
     if m.flow == "shear-thinning":
-        return PasteThatThins(viscosity, onset, n, tau)
+        return ThinningPaste(viscosity, onset, n, tau)
     if m.flow == "power law":
         return PowerLaw(viscosity, n)
     if m.flow == "Herschel-Bulkley":
@@ -390,7 +370,7 @@ def material_model(m: Material) -> MaterialModel:
     if m.readings:
         (at, members), *others = _freshest(m)
         fitted = _fit(m.flow, members)
-        law: FlowLaw | PasteThatThins = fitted.law
+        law: FlowLaw = fitted.law
         pull = tuple(fitted.sway(ANY_RATE).tolist())
         anchors = [Anchor(at, float(law.viscosity(ANY_RATE)), 0.0, pull)]
         anchors += [_anchor(fitted, kelvin, there) for kelvin, there in others]

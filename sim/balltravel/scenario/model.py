@@ -13,7 +13,8 @@ from typing import Annotated, Any, Self, get_args, get_origin
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 from pydantic.fields import FieldInfo
 
-from balltravel.material.model import ANY_RATE, SAME_TEMPERATURE, MaterialError, MaterialModel, material_model
+from balltravel.material.flow_laws import ANY_RATE
+from balltravel.material.model import SAME_TEMPERATURE, MaterialError, MaterialModel, material_model
 from balltravel.material.viscosity_reading import EXAMPLES, ViscosityReading
 from balltravel.scenario.lower import (
     MOST_SHIMS,
