@@ -6,9 +6,9 @@ Every law is a frozen dataclass with ``stress``, ``viscosity`` and ``rate_of``; 
 
 import math
 from abc import ABC, abstractmethod
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields
-from typing import Any, ClassVar, NamedTuple, cast
+from typing import Any, ClassVar, NamedTuple, Self, cast
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -20,26 +20,42 @@ ANY_RATE = 10.0
 """Shear rate [1/s] at which one viscosity stands for a law (our choice)."""
 
 
-class Allowed(NamedTuple):
-    """Unit, least and largest value, and an example of a law's parameter."""
+class Parameter(NamedTuple):
+    """Unit, least and largest value, and an example of a law's parameter; the key of [material] that gives
+    it, and what that key says."""
 
     unit: str
     low: float
     high: float
     example: float
+    key: str
+    says: str
 
 
 PARAMETERS = {
-    "constant": Allowed("Pa s", 1e-12, 1e12, 1.0),
-    "consistency": Allowed("Pa s^n", 1e-12, 1e12, 5.0),
-    "at_rest": Allowed("Pa s", 1e-12, 1e12, 20.0),
-    "plastic": Allowed("Pa s", 1e-12, 1e12, 0.5),
-    "least": Allowed("Pa s", 0.0, 1e12, 0.1),
-    "onset": Allowed("1/s", 1e-12, 1e12, 2.0),
-    "yield_stress": Allowed("Pa", 0.0, 1e12, 20.0),
-    "exponent": Allowed("1", 0.05, 2.0, 0.5),
+    "constant": Parameter("Pa s", 1e-12, 1e12, 1.0, "viscosity", "at every shear rate"),
+    "consistency": Parameter(
+        "Pa s^n", 1e-12, 1e12, 5.0, "viscosity", "the consistency: the viscosity at 1 1/s"
+    ),
+    "at_rest": Parameter("Pa s", 1e-12, 1e12, 20.0, "viscosity", "at rest"),
+    "plastic": Parameter(
+        "Pa s", 1e-12, 1e12, 0.5, "viscosity", "the plastic one, which it nears at high shear rates"
+    ),
+    "least": Parameter("Pa s", 0.0, 1e12, 0.1, "least_viscosity", "which it nears at high shear rates"),
+    "onset": Parameter(
+        "1/s", 1e-12, 1e12, 2.0, "thinning_onset", "shear rate at which the viscosity begins to fall"
+    ),
+    "yield_stress": Parameter("Pa", 0.0, 1e12, 20.0, "yield_stress", "below it the material does not flow"),
+    "exponent": Parameter(
+        "1",
+        0.05,
+        2.0,
+        0.5,
+        "thinning_exponent",
+        "far above the onset the stress grows as the shear rate to this power",
+    ),
 }
-BOUNDED_EXPONENT = Allowed("1", 0.0, 1.0, 0.5)  # of a law with a viscosity at rest and a least one
+BOUNDED_EXPONENT = PARAMETERS["exponent"]._replace(low=0.0, high=1.0)  # between two viscosities
 
 
 def _refuse(what: str, unit: str, given: object, allowed: str, example: float) -> ValueError:
@@ -66,7 +82,8 @@ class FlowLaw(ABC):
     NAME: ClassVar[str]
     FITTED: ClassVar[bool] = True  # to readings, by `flow_fits.fit`
     STATED: ClassVar[str] = f"at {ANY_RATE:g} 1/s"  # where ``nominal_viscosity`` holds
-    EXPONENT: ClassVar[Allowed] = PARAMETERS["exponent"]
+    SAYS: ClassVar[dict[str, str]] = {}  # of parameters by which a key says another thing than `PARAMETERS`
+    EXPONENT: ClassVar[Parameter] = PARAMETERS["exponent"]
     yield_stress: float  # [Pa], 0 where none
 
     @staticmethod
@@ -78,6 +95,18 @@ class FlowLaw(ABC):
     def names(cls) -> tuple[str, ...]:
         """Names of the parameters, in their order."""
         return tuple(entry.name for entry in fields(cast(Any, cls)))
+
+    @classmethod
+    def asked_keys(cls) -> dict[str, str]:
+        """The keys of [material] that give the parameters, in their order, and what each says."""
+        return {PARAMETERS[name].key: cls.SAYS.get(name, PARAMETERS[name].says) for name in cls.names()}
+
+    @classmethod
+    def from_keys(cls, values: Mapping[str, Any]) -> Self:
+        """The law by values [SI] of the keys of [material]. Raises ValueError where one lacks."""
+        given = (values.get(PARAMETERS[name].key) for name in cls.names())
+        built: Self = cast(Any, cls)(*(math.nan if value is None else value for value in given))
+        return built
 
     @property
     def parameters(self) -> tuple[float, ...]:
@@ -95,7 +124,7 @@ class FlowLaw(ABC):
 
     def __post_init__(self) -> None:
         for name, value in zip(self.names(), self.parameters, strict=True):
-            unit, low, high, example = self.EXPONENT if name == "exponent" else PARAMETERS[name]
+            unit, low, high, example, *_ = self.EXPONENT if name == "exponent" else PARAMETERS[name]
             if not low <= value <= high:
                 raise _refuse(
                     f"{self.NAME}: {name.replace('_', ' ')}", unit, value, f"{low:g} to {high:g}", example
@@ -162,6 +191,7 @@ class PowerLaw(_WithoutYield):
     consistency: float
     exponent: float
     NAME: ClassVar[str] = "power law"
+    SAYS: ClassVar[dict[str, str]] = {"exponent": "the stress grows as the shear rate to this power"}
 
     @staticmethod
     def curve(rate: Any, parameters: Any) -> Any:
@@ -184,6 +214,10 @@ class HerschelBulkley(FlowLaw):
     consistency: float
     exponent: float
     NAME: ClassVar[str] = "Herschel-Bulkley"
+    SAYS: ClassVar[dict[str, str]] = {
+        "consistency": "the consistency: at 1 1/s, without the yield stress",
+        "exponent": "the stress above yield grows as the rate to this power",
+    }
 
     @staticmethod
     def curve(rate: Any, parameters: Any) -> Any:
@@ -290,6 +324,7 @@ class Cross(_Bounded):
     onset: float
     exponent: float
     NAME: ClassVar[str] = "Cross"
+    SAYS: ClassVar[dict[str, str]] = {"onset": "shear rate half-way between the two viscosities"}
 
     @staticmethod
     def curve(rate: Any, parameters: Any) -> Any:
@@ -314,7 +349,7 @@ class ThinningPaste(FlowLaw):
     NAME: ClassVar[str] = "shear-thinning"
     FITTED: ClassVar[bool] = False
     STATED: ClassVar[str] = "at rest, thinning"
-    EXPONENT: ClassVar[Allowed] = PARAMETERS["exponent"]._replace(high=1.0)
+    EXPONENT: ClassVar[Parameter] = PARAMETERS["exponent"]._replace(high=1.0)
 
     @staticmethod
     def curve(rate: Any, parameters: Any) -> Any:

@@ -4,24 +4,15 @@ to it, and how well each is known (M9)."""
 import math
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import NamedTuple, Protocol
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from balltravel.material.flow_fits import Fitted, fit
-from balltravel.material.flow_laws import (
-    ANY_RATE,
-    Carreau,
-    Casson,
-    Cross,
-    FlowLaw,
-    HerschelBulkley,
-    Newtonian,
-    PowerLaw,
-    ThinningPaste,
-)
-from balltravel.material.temperature_laws import Andrade, Vogel, Walther, density_at
+from balltravel.material.flow_laws import ANY_RATE, LAWS, FlowLaw, Newtonian
+from balltravel.material.table import NO_LAW, Material
+from balltravel.material.temperature_laws import LAWS_OF_TEMPERATURE, Andrade, TemperatureLaw, density_at
 from balltravel.material.viscosity_reading import ViscosityReading
 from balltravel.units import UnitError
 
@@ -36,13 +27,6 @@ NUDGE = 1e-4
 MOST_GROWN = 500.0
 """ln of a growth that is refused anyway and still has a number."""
 
-TemperatureLaw = Andrade | Vogel | Walther
-LAWS_OF_TEMPERATURE: dict[str, type[TemperatureLaw]] = {
-    "Andrade": Andrade,
-    "Vogel": Vogel,
-    "ASTM D341": Walther,
-}
-
 
 class MaterialError(UnitError):
     """Keys of a material that contradict each other: at which key, what was given, what is allowed."""
@@ -50,45 +34,6 @@ class MaterialError(UnitError):
     def __init__(self, key: str, given: str, allowed: str, example: str) -> None:
         self.key = key
         super().__init__(given, allowed, example)
-
-
-class Material(Protocol):
-    """The keys of a scenario's [material] that are asked for here, in SI."""
-
-    @property
-    def flow(self) -> str: ...
-    @property
-    def viscosity(self) -> float | None: ...
-    @property
-    def thinning_exponent(self) -> float | None: ...
-    @property
-    def thinning_onset(self) -> float | None: ...
-    @property
-    def least_viscosity(self) -> float | None: ...
-    @property
-    def yield_stress(self) -> float | None: ...
-    @property
-    def readings(self) -> tuple[ViscosityReading, ...]: ...
-    @property
-    def temperature(self) -> float: ...
-    @property
-    def stated_temperature(self) -> float | None: ...
-    @property
-    def temperature_law(self) -> str: ...
-    @property
-    def activation_energy(self) -> float | None: ...
-    @property
-    def thermal_expansion(self) -> float: ...
-    @property
-    def density(self) -> float: ...
-    @property
-    def rested_ratio(self) -> float: ...
-    @property
-    def doubling_time(self) -> float | None: ...
-    @property
-    def age(self) -> float: ...
-    @property
-    def viscosity_factor(self) -> float: ...
 
 
 class Anchor(NamedTuple):
@@ -127,7 +72,7 @@ class MaterialModel:
         if self.over_temperature is None or temperature == self.stated:
             return 1.0
         ratio = self.over_temperature.ratio(temperature, self.stated)
-        if isinstance(self.over_temperature, Walther):
+        if self.over_temperature.KINEMATIC:
             ratio *= self.density_at(temperature) / self.density_at(self.stated)
         return ratio
 
@@ -199,25 +144,6 @@ class MaterialModel:
     def newtonian(self) -> bool:
         """Whether the viscosity is the same at every shear rate."""
         return isinstance(self.law, Newtonian)
-
-
-def _given_law(m: Material) -> FlowLaw:
-    """The law by its own keys."""
-    viscosity, n = m.viscosity or math.nan, m.thinning_exponent or 1.0
-    tau, onset, least = m.yield_stress or 0.0, m.thinning_onset or 1.0, m.least_viscosity or 0.0
-    if m.flow == "shear-thinning":
-        return ThinningPaste(viscosity, onset, n, tau)
-    if m.flow == "power law":
-        return PowerLaw(viscosity, n)
-    if m.flow == "Herschel-Bulkley":
-        return HerschelBulkley(tau, viscosity, n)
-    if m.flow == "Casson":
-        return Casson(tau, viscosity)
-    if m.flow == "Carreau":
-        return Carreau(viscosity, least, onset, n)
-    if m.flow == "Cross":
-        return Cross(viscosity, least, onset, n)
-    return Newtonian(viscosity)
 
 
 def _rate(one: ViscosityReading) -> float:
@@ -306,9 +232,6 @@ def _rested(known: MaterialModel, first: float, still: list[ViscosityReading]) -
     return ratio
 
 
-_WANTED = {"Andrade": 2, "Vogel": 3, "ASTM D341": 2}
-
-
 def _anchor(fitted: Fitted, kelvin: float, readings: list[ViscosityReading]) -> Anchor:
     """What readings at another temperature [K] than the law's say of it, each at its own shear rate."""
     viscosity = float(fitted.law.viscosity(ANY_RATE)) * _mean_ratio(fitted.law, readings)
@@ -327,29 +250,29 @@ def _through(
     points: list[tuple[float, float]], law: type[TemperatureLaw], known: MaterialModel
 ) -> TemperatureLaw:
     """A law through temperatures [K] and viscosities [Pa s]. Raises ReadingError."""
-    if law is Walther:
-        return Walther.from_readings([(kelvin, mu / known.density_at(kelvin)) for kelvin, mu in points])
+    if law.KINEMATIC:
+        points = [(kelvin, mu / known.density_at(kelvin)) for kelvin, mu in points]
     return law.from_readings(points)
 
 
 def _over_temperature(m: Material, known: MaterialModel) -> TemperatureLaw:
     """The law through viscosities [Pa s] at temperatures [K]. Raises MaterialError."""
-    key, wanted = "material.temperature_law", _WANTED[m.temperature_law]
+    key, law = "material.temperature_law", LAWS_OF_TEMPERATURE[m.temperature_law]
     points = [one[:2] for one in known.anchors]
-    by_energy = m.temperature_law == "Andrade" and m.activation_energy is not None
+    by_energy = law is Andrade and m.activation_energy is not None
     if by_energy and len(points) > 1:
         tell = "activation_energy, or readings at two temperatures, which tell it"
         raise _fault(
             "given although readings at several temperatures are", tell, "material.activation_energy"
         )
-    if len(points) != wanted and not by_energy:
+    if len(points) != law.READINGS and not by_energy:
         given = "one temperature" if len(points) == 1 else f"readings at {len(points)} temperatures"
-        allowed = f'readings at {wanted} temperatures with "{m.temperature_law}"'
+        allowed = f'readings at {law.READINGS} temperatures with "{law.NAME}"'
         raise _fault(given, f"{allowed}, or Andrade with activation_energy", key)
     try:
         if m.activation_energy is not None:
             return Andrade.from_energy(*points[0], m.activation_energy)
-        return _through(points, LAWS_OF_TEMPERATURE[m.temperature_law], known)
+        return _through(points, law, known)
     except UnitError as error:
         raise _fault(error.given, error.allowed, key) from None
 
@@ -375,13 +298,13 @@ def material_model(m: Material) -> MaterialModel:
         anchors = [Anchor(at, float(law.viscosity(ANY_RATE)), 0.0, pull)]
         anchors += [_anchor(fitted, kelvin, there) for kelvin, there in others]
     else:
-        fitted, law = None, _given_law(m)
+        fitted, law = None, LAWS[m.flow].from_keys(dict(m))
         anchors = [Anchor(stated, float(law.viscosity(ANY_RATE)), 0.0)]
     known = MaterialModel(
         law, anchors[0].temperature, fitted, None, m.rested_ratio, growth, m.density, stated,
         m.thermal_expansion, m.viscosity_factor, m.age, tuple(anchors),
     )  # fmt: skip
-    if m.temperature_law != "none":
+    if m.temperature_law != NO_LAW:
         known = replace(known, over_temperature=_over_temperature(m, known))
     if aged:
         known = replace(known, growth=_growth(known, first, aged))
@@ -395,11 +318,12 @@ def _freshest(m: Material) -> list[tuple[float, list[ViscosityReading]]]:
     worked = [one for one in m.readings if one.state == "worked"]
     if not worked:
         raise _fault("no reading of the worked material", 'at least one with state = "worked"')
-    if m.flow != "Newtonian" and any(one.shear_rate is None for one in m.readings):
+    if m.flow != Newtonian.NAME and any(one.shear_rate is None for one in m.readings):
         raise _fault("a reading whose shear rate nobody knows", 'shear_rate with each, or flow = "Newtonian"')
     stated = m.temperature if m.stated_temperature is None else m.stated_temperature
-    if m.temperature_law == "none" and len(_by_temperature(list(m.readings), stated)) > 1:
-        wanted = 'temperature_law = "Andrade", "Vogel" or "ASTM D341"'
+    if m.temperature_law == NO_LAW and len(_by_temperature(list(m.readings), stated)) > 1:
+        *most, last = (f'"{name}"' for name in LAWS_OF_TEMPERATURE)
+        wanted = f"temperature_law = {', '.join(most)} or {last}"
         raise _fault("readings at several temperatures", wanted, "material.temperature_law")
     first = min(map(_age, worked))
     return _by_temperature([one for one in worked if _age(one) == first], stated)
