@@ -29,7 +29,16 @@ from balltravel.scenario.lower import (
 )
 from balltravel.scenario.rules.all import Fault, broken_rules
 from balltravel.scenario.site import MOST_FITTINGS, Drive, Outlet, Suction
-from balltravel.scenario.tables import FIELDS, INSTEAD, NEEDED, SILENT, TABLES, Tables, example_of
+from balltravel.scenario.tables import (
+    FIELDS,
+    INSTEAD,
+    NEEDED,
+    SILENT,
+    TABLES,
+    Tables,
+    example_of,
+    replaced_by,
+)
 from balltravel.units import UnitError, to_text
 
 __all__ = [
@@ -60,6 +69,7 @@ __all__ = [
     "material_faults",
     "quantity_of",
     "unknown_key",
+    "with_choices",
     "with_shims_below",
     "with_value",
     "with_values",
@@ -254,6 +264,12 @@ def _short(key: str) -> str:
 def with_value(scenario: Scenario, key: str, value: Any) -> Scenario:
     """The scenario with one other value; see with_values."""
     return with_values(scenario, {key: value})
+
+
+def with_choices(scenario: Scenario, changes: Mapping[str, Any]) -> Scenario:
+    """As ``with_values``; keys that belong to a choice which one of the changes replaces go with it: the hose
+    and the tip of an outlet that is closed."""
+    return with_values(scenario, {**dict.fromkeys(replaced_by(changes)), **changes})
 
 
 def with_shims_below(scenario: Scenario, below: Sequence[int]) -> Scenario:
