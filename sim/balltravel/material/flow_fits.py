@@ -173,7 +173,7 @@ def _best(chart: _Chart, residuals: Callable[[Any], Any], starts: Array) -> Arra
     def slopes(free: Any) -> Array:
         return _over_free(residuals, free)
 
-    found = [
+    fits = [
         least_squares(
             residuals,
             start,
@@ -186,7 +186,7 @@ def _best(chart: _Chart, residuals: Callable[[Any], Any], starts: Array) -> Arra
         )
         for start in ranked[:3]
     ]
-    return np.asarray(min(found, key=lambda result: float(result.cost)).x)
+    return np.asarray(min(fits, key=lambda result: float(result.cost)).x)
 
 
 def _factor(jacobian: Array) -> Array:

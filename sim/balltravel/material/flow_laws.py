@@ -285,8 +285,8 @@ class _Bounded(_WithoutYield):
             with np.errstate(over="ignore"):  # a term of a huge rate goes to 0, as it should
                 return np.asarray(np.log(self.curve(np.exp(log_rate), self.parameters)) - goal)
 
-        found = find_root(missing, bracket, args=(goal,), tolerances={"xatol": 2e-14})
-        return np.asarray(np.exp(found.x))
+        root = find_root(missing, bracket, args=(goal,), tolerances={"xatol": 2e-14})
+        return np.asarray(np.exp(root.x))
 
 
 @dataclass(frozen=True)

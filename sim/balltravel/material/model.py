@@ -111,10 +111,10 @@ class MaterialModel:
         weights = self._weights(temperature)
         if weights is None:
             return None
-        for weight, one in zip(weights, self.anchors, strict=True):
-            sway = sway + weight * np.array(one.pull)
+        for weight, anchor in zip(weights, self.anchors, strict=True):
+            sway = sway + weight * np.array(anchor.pull)
         own = math.hypot(
-            *(weight * one.uncertainty for weight, one in zip(weights, self.anchors, strict=True))
+            *(weight * anchor.uncertainty for weight, anchor in zip(weights, self.anchors, strict=True))
         )
         return np.asarray(np.hypot(np.linalg.norm(sway, axis=-1), own))
 
@@ -126,7 +126,7 @@ class MaterialModel:
             return (0.0,) * len(self.anchors)
         if len(self.anchors) < 2:
             return None
-        points = [one[:2] for one in self.anchors]
+        points = [anchor[:2] for anchor in self.anchors]
 
         def log_ratio(i: int, step: float) -> float:
             nudged = [(kelvin, mu * step if j == i else mu) for j, (kelvin, mu) in enumerate(points)]
@@ -146,9 +146,9 @@ class MaterialModel:
         return isinstance(self.law, Newtonian)
 
 
-def _rate(one: ViscosityReading) -> float:
+def _rate(reading: ViscosityReading) -> float:
     """Its shear rate [1/s]; of a Newtonian material, which may do without, any."""
-    return ANY_RATE if one.shear_rate is None else one.shear_rate
+    return ANY_RATE if reading.shear_rate is None else reading.shear_rate
 
 
 def _by_temperature(
@@ -156,14 +156,14 @@ def _by_temperature(
 ) -> list[tuple[float, list[ViscosityReading]]]:
     """Readings in groups of one temperature [K], the largest first; one without says the stated one."""
     groups: list[tuple[float, list[ViscosityReading]]] = []
-    for one in readings:
-        kelvin = stated if one.temperature is None else one.temperature
+    for reading in readings:
+        kelvin = stated if reading.temperature is None else reading.temperature
         for at, members in groups:
             if abs(at - kelvin) < SAME_TEMPERATURE:
-                members.append(one)
+                members.append(reading)
                 break
         else:
-            groups.append((kelvin, [one]))
+            groups.append((kelvin, [reading]))
     return sorted(groups, key=lambda group: -len(group[1]))
 
 
@@ -172,9 +172,9 @@ def _fit(kind: str, readings: list[ViscosityReading]) -> Fitted:
     try:
         return fit(
             kind,
-            [_rate(one) for one in readings],
-            [one.viscosity for one in readings],
-            [one.relative_uncertainty for one in readings],
+            [_rate(reading) for reading in readings],
+            [reading.viscosity for reading in readings],
+            [reading.relative_uncertainty for reading in readings],
             of="viscosity",
         )
     except ValueError as error:
@@ -194,29 +194,30 @@ def _fault(given: str, allowed: str, key: str = "material.readings") -> Material
 
 def _mean_ratio(law: FlowLaw, readings: list[ViscosityReading]) -> float:
     """Mean of readings over what a law says at their rates, in the logarithm, by their uncertainties."""
-    over = [math.log(one.viscosity / float(law.viscosity(_rate(one)))) for one in readings]
-    return math.exp(float(np.average(over, weights=[one.relative_uncertainty**-2 for one in readings])))
+    over = [math.log(reading.viscosity / float(law.viscosity(_rate(reading)))) for reading in readings]
+    weights = [reading.relative_uncertainty**-2 for reading in readings]
+    return math.exp(float(np.average(over, weights=weights)))
 
 
-def _age(one: ViscosityReading) -> float:
-    return one.age or 0.0
+def _age(reading: ViscosityReading) -> float:
+    return reading.age or 0.0
 
 
-def _off(known: MaterialModel, one: ViscosityReading, first: float) -> float:
+def _off(known: MaterialModel, reading: ViscosityReading, first: float) -> float:
     """Logarithm of a reading over what is known of it already; ``first``: age of the law's readings [s]."""
-    kelvin = known.weighed if one.temperature is None else one.temperature
+    kelvin = known.weighed if reading.temperature is None else reading.temperature
     try:
-        told = float(known.law.viscosity(_rate(one))) * known.ratio(kelvin)
+        told = float(known.law.viscosity(_rate(reading))) * known.ratio(kelvin)
     except UnitError as error:
         raise _fault(error.given, error.allowed) from None
-    return math.log(one.viscosity / told) - known.growth * (_age(one) - first)
+    return math.log(reading.viscosity / told) - known.growth * (_age(reading) - first)
 
 
 def _growth(known: MaterialModel, first: float, aged: list[ViscosityReading]) -> float:
     """Rate of growth [1/s] through readings of other ages: ln viscosity is straight in the age."""
-    off = np.array([_off(known, one, first) for one in aged])
-    after = np.array([_age(one) - first for one in aged])
-    weight = np.array([one.relative_uncertainty for one in aged]) ** -2
+    off = np.array([_off(known, reading, first) for reading in aged])
+    after = np.array([_age(reading) - first for reading in aged])
+    weight = np.array([reading.relative_uncertainty for reading in aged]) ** -2
     rate = float(np.sum(weight * after * off) / np.sum(weight * after**2))
     if rate <= 0.0:
         raise _fault("a viscosity that falls with age", "one that grows after mixing, or no age")
@@ -225,8 +226,8 @@ def _growth(known: MaterialModel, first: float, aged: list[ViscosityReading]) ->
 
 def _rested(known: MaterialModel, first: float, still: list[ViscosityReading]) -> float:
     """Mean ratio of the rested readings to the worked material."""
-    weights = [one.relative_uncertainty**-2 for one in still]
-    ratio = math.exp(float(np.average([_off(known, one, first) for one in still], weights=weights)))
+    weights = [reading.relative_uncertainty**-2 for reading in still]
+    ratio = math.exp(float(np.average([_off(known, reading, first) for reading in still], weights=weights)))
     if ratio < 1.0:
         raise _fault("a rested material thinner than the worked one", "rested readings above the worked")
     return ratio
@@ -235,8 +236,8 @@ def _rested(known: MaterialModel, first: float, still: list[ViscosityReading]) -
 def _anchor(fitted: Fitted, kelvin: float, readings: list[ViscosityReading]) -> Anchor:
     """What readings at another temperature [K] than the law's say of it, each at its own shear rate."""
     viscosity = float(fitted.law.viscosity(ANY_RATE)) * _mean_ratio(fitted.law, readings)
-    weights = np.array([one.relative_uncertainty for one in readings]) ** -2
-    there = np.average(fitted.sway([_rate(one) for one in readings]), axis=0, weights=weights)
+    weights = np.array([reading.relative_uncertainty for reading in readings]) ** -2
+    there = np.average(fitted.sway([_rate(reading) for reading in readings]), axis=0, weights=weights)
     pull = fitted.sway(ANY_RATE) - there
     return Anchor(kelvin, viscosity, float(np.sum(weights)) ** -0.5, tuple(pull.tolist()))
 
@@ -258,7 +259,7 @@ def _through(
 def _over_temperature(m: Material, known: MaterialModel) -> TemperatureLaw:
     """The law through viscosities [Pa s] at temperatures [K]. Raises MaterialError."""
     key, law = "material.temperature_law", LAWS_OF_TEMPERATURE[m.temperature_law]
-    points = [one[:2] for one in known.anchors]
+    points = [anchor[:2] for anchor in known.anchors]
     by_energy = law is Andrade and m.activation_energy is not None
     if by_energy and len(points) > 1:
         tell = "activation_energy, or readings at two temperatures, which tell it"
@@ -282,10 +283,10 @@ def material_model(m: Material) -> MaterialModel:
     """What a material is taken for. Raises MaterialError where its readings contradict it or each other."""
     stated = m.temperature if m.stated_temperature is None else m.stated_temperature
     growth = math.log(2.0) / m.doubling_time if m.doubling_time else 0.0
-    worked = [one for one in m.readings if one.state == "worked"]
-    still = [one for one in m.readings if one.state == "rested"]
+    worked = [reading for reading in m.readings if reading.state == "worked"]
+    still = [reading for reading in m.readings if reading.state == "rested"]
     first = min(map(_age, worked), default=0.0)
-    aged = [one for one in worked if _age(one) > first]
+    aged = [reading for reading in worked if _age(reading) > first]
     if m.age > 0.0 and not growth and not aged:
         raise _fault(
             "given although nothing grows", "age with doubling_time or aged readings", "material.age"
@@ -315,10 +316,10 @@ def material_model(m: Material) -> MaterialModel:
 
 def _freshest(m: Material) -> list[tuple[float, list[ViscosityReading]]]:
     """Worked, freshest readings by temperature [K], the largest group first. Raises MaterialError."""
-    worked = [one for one in m.readings if one.state == "worked"]
+    worked = [reading for reading in m.readings if reading.state == "worked"]
     if not worked:
         raise _fault("no reading of the worked material", 'at least one with state = "worked"')
-    if m.flow != Newtonian.NAME and any(one.shear_rate is None for one in m.readings):
+    if m.flow != Newtonian.NAME and any(reading.shear_rate is None for reading in m.readings):
         raise _fault("a reading whose shear rate nobody knows", 'shear_rate with each, or flow = "Newtonian"')
     stated = m.temperature if m.stated_temperature is None else m.stated_temperature
     if m.temperature_law == NO_LAW and len(_by_temperature(list(m.readings), stated)) > 1:
@@ -326,4 +327,4 @@ def _freshest(m: Material) -> list[tuple[float, list[ViscosityReading]]]:
         wanted = f"temperature_law = {', '.join(most)} or {last}"
         raise _fault("readings at several temperatures", wanted, "material.temperature_law")
     first = min(map(_age, worked))
-    return _by_temperature([one for one in worked if _age(one) == first], stated)
+    return _by_temperature([reading for reading in worked if _age(reading) == first], stated)

@@ -23,23 +23,23 @@ def arrangements(thicknesses: Sequence[float], base_travel: float) -> tuple[Arra
     1 mm + 1 mm and 2 mm are two arrangements of equal travel. Without shims there is one.
     """
     numbers = range(1, len(thicknesses) + 1)
-    found: dict[tuple[float, ...], Arrangement] = {}
+    by_stack: dict[tuple[float, ...], Arrangement] = {}
     for count in range(len(thicknesses) + 1):
         for below in combinations(numbers, count):
             stack = tuple(sorted(thicknesses[number - 1] for number in below))
             above = tuple(number for number in numbers if number not in below)
-            found.setdefault(stack, Arrangement(below, above, math.fsum((base_travel, *stack))))
-    return tuple(sorted(found.values(), key=lambda one: (_tied(one), len(one.below), one.below)))
+            by_stack.setdefault(stack, Arrangement(below, above, math.fsum((base_travel, *stack))))
+    return tuple(sorted(by_stack.values(), key=lambda a: (_tied(a), len(a.below), a.below)))
 
 
-def distinct_travels(found: Sequence[Arrangement]) -> tuple[Arrangement, ...]:
+def distinct_travels(candidates: Sequence[Arrangement]) -> tuple[Arrangement, ...]:
     """Of arrangements with the same travel the first: the lower is the same whichever shims make it."""
     first: dict[float, Arrangement] = {}
-    for one in found:
-        first.setdefault(_tied(one), one)
+    for arrangement in candidates:
+        first.setdefault(_tied(arrangement), arrangement)
     return tuple(first.values())
 
 
-def _tied(one: Arrangement) -> float:
+def _tied(arrangement: Arrangement) -> float:
     """The travel to a picometre, so that 1 + 2 and 3 mm tie whatever their last bits are."""
-    return round(one.travel, 12)
+    return round(arrangement.travel, 12)
