@@ -1,9 +1,10 @@
 """Direct solves of a ball over a sharp edge in liquids that thin or have a yield stress, which no fit has
 seen. Needs the extra ``fem``."""
 
-from balltravel.closures.fem.liquids import Carreau, HerschelBulkley, PowerLaw
+from balltravel.closures.fem.liquids import Liquid
 from balltravel.closures.fem.section import sharp_edge
 from balltravel.closures.fem.steady import NotConvergedError, SteadyFlow
+from balltravel.material.flow_laws import Carreau, HerschelBulkley, PowerLaw
 
 FINENESS = 0.3
 
@@ -12,10 +13,11 @@ def way_to(row):
     """Liquids for the solver, each from the one before, to that of a row of own_solves_of_thinning.csv."""
     n, onset, tau = (float(row[name]) for name in ("exponent", "onset", "yield_stress"))
     if row["liquid"] == "power law":
-        return (PowerLaw(n, onset),)
+        return (Liquid(PowerLaw(1.0, n), onset),)
     if row["liquid"] == "Carreau":
-        return (Carreau(n, onset),)
-    return tuple(HerschelBulkley(n, tau, more * float(row["blunt"])) for more in (33.0, 5.0, 1.0))
+        return (Liquid(Carreau(1.0, 0.0, onset, n), 1e-9),)
+    law = HerschelBulkley(tau, 1.0, n)
+    return tuple(Liquid(law, more * float(row["blunt"])) for more in (33.0, 5.0, 1.0))
 
 
 class ThinSolves:

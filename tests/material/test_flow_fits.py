@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from balltravel.material.flow_fits import fit
-from balltravel.material.flow_laws import LAWS, Carreau, Casson, Cross, HerschelBulkley, Newtonian, PowerLaw
+from balltravel.material.flow_laws import Carreau, Casson, Cross, HerschelBulkley, Newtonian, PowerLaw
 
 # A truth of every law and the rates [1/s] at which it is read.
 TRUTHS = [
@@ -17,6 +17,7 @@ TRUTHS = [
     (Carreau(20.0, 0.1, 1.0, 0.4), np.geomspace(0.01, 1e4, 20)),
     (Cross(20.0, 0.1, 1.0, 0.3), np.geomspace(1e-3, 1e4, 20)),
 ]
+LAWS = {type(law).NAME: type(law) for law, _ in TRUTHS}
 each_law = pytest.mark.parametrize(("truth", "rate"), TRUTHS, ids=list(LAWS))
 
 

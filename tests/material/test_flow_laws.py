@@ -13,7 +13,8 @@ from balltravel.material.flow_laws import (
     HerschelBulkley,
     Newtonian,
     PowerLaw,
-    law_named,
+    ThinningPaste,
+    fitted_law,
     points_needed,
 )
 
@@ -44,6 +45,7 @@ laws = st.one_of(
     st.builds(Casson, yields, viscosities),
     bounded(Carreau),
     bounded(Cross),
+    st.builds(ThinningPaste, viscosities, rates, st.floats(0.05, 1.0), yields),
 )
 ONE_EACH = [
     Newtonian(2.0),
@@ -52,6 +54,7 @@ ONE_EACH = [
     Casson(20.0, 0.5),
     Carreau(20.0, 0.1, 2.0, 0.4),
     Cross(20.0, 0.1, 2.0, 0.3),
+    ThinningPaste(20.0, 2.0, 0.4, 20.0),
 ]
 SPREAD = np.geomspace(1e-3, 1e4, 29)
 
@@ -80,6 +83,8 @@ def test_herschel_bulkley_of_exponent_one_without_yield_stress_is_newtonian(mu, 
         Cross(3.0, 0.0, 1e12, 0.05),
         Cross(5.0, 1.0, 1.0, 1.0),
         Cross(6.0, 0.0, 1.0, 1.0),
+        ThinningPaste(3.0, 1.0, 1.0, 0.0),
+        ThinningPaste(3.0, 1e12, 0.4, 0.0),
     ],
     ids=repr,
 )
@@ -101,6 +106,9 @@ def test_values_by_hand():
     assert float(PowerLaw(5.0, 0.5).stress(4.0)) == 10.0
     assert float(HerschelBulkley(20.0, 5.0, 0.5).stress(4.0)) == 30.0
     assert float(Casson(4.0, 1.0).stress(9.0)) == 25.0  # (2 + 3)^2
+    assert float(ThinningPaste(8.0, 1.0, 0.5, 30.0).viscosity(15.0**0.5)) == pytest.approx(
+        4.0 + 30.0 / 15.0**0.5
+    )
     assert float(Cross(20.0, 2.0, 3.0, 0.3).viscosity(3.0)) == 11.0  # half-way at the onset
     assert float(Carreau(17.0, 1.0, 2.0, 0.0).viscosity(2.0 * 15.0**0.5)) == pytest.approx(5.0)  # 1 + 16/4
 
@@ -149,21 +157,46 @@ def test_stress_up_to_the_yield_stress_moves_nothing(law):
     held = law.yield_stress * np.array([0.0, 0.5, 1.0])
     assert np.array_equal(law.rate_of(held), np.zeros(3))
     assert float(law.rate_of(1.001 * law.yield_stress + 1e-6)) > 0.0
-    assert isinstance(law, HerschelBulkley | Casson) == (law.yield_stress > 0.0)
+    assert isinstance(law, HerschelBulkley | Casson | ThinningPaste) == (law.yield_stress > 0.0)
 
 
 @pytest.mark.parametrize("law", ONE_EACH, ids=repr)
-def test_every_law_goes_by_its_name_and_asks_a_reading_for_each_parameter(law):
-    assert law_named(law.NAME) is LAWS[law.NAME] is type(law)
-    assert points_needed(law.NAME) == len(law.parameters) == len(law.names())
+def test_every_law_goes_by_its_name_and_its_parameters(law):
+    assert LAWS[law.NAME] is type(law)
     assert type(law)(*law.parameters) == law
 
 
+FITTED = ["Newtonian", "power law", "Herschel-Bulkley", "Casson", "Carreau", "Cross"]
+
+
 def test_names_are_as_people_say_them():
-    assert list(LAWS) == ["Newtonian", "power law", "Herschel-Bulkley", "Casson", "Carreau", "Cross"]
-    assert [points_needed(name) for name in LAWS] == [1, 2, 3, 2, 4, 4]
-    with pytest.raises(ValueError, match=r"got 'Bingham', allowed Newtonian, .*Cross, for example"):
-        law_named("Bingham")
+    assert list(LAWS) == [*FITTED, "shear-thinning"]
+
+
+def test_a_law_that_is_fitted_asks_a_reading_for_each_parameter():
+    assert [points_needed(name) for name in FITTED] == [1, 2, 3, 2, 4, 4]
+    assert [fitted_law(law.NAME) for law in ONE_EACH[:-1]] == [type(law) for law in ONE_EACH[:-1]]
+
+
+@pytest.mark.parametrize("name", ["Bingham", "shear-thinning"])
+def test_a_law_that_is_not_fitted_is_refused_with_those_that_are(name):
+    with pytest.raises(ValueError, match=rf"got '{name}', allowed Newtonian, .*Cross, for example"):
+        fitted_law(name)
+
+
+@given(viscosities, rates, st.floats(0.05, 1.0), yields, rates)
+def test_a_thinning_paste_is_a_carreau_liquid_above_its_yield_stress(at_rest, onset, exponent, held, rate):
+    """1e-12: rounding."""
+    paste, liquid = ThinningPaste(at_rest, onset, exponent, held), Carreau(at_rest, 0.0, onset, exponent)
+    assert float(paste.stress(rate)) == pytest.approx(held + float(liquid.stress(rate)), rel=1e-12)
+    assert float(paste.viscosity(rate)) == pytest.approx(float(paste.stress(rate)) / rate, rel=1e-12)
+
+
+def test_a_material_is_named_by_its_viscosity_at_10_per_second_or_at_rest():
+    assert HerschelBulkley(20.0, 5.0, 1.0).nominal_viscosity == 7.0  # (20 + 5 * 10)/10
+    assert ThinningPaste(60.0, 0.5, 0.6, 20.0).nominal_viscosity == 60.0
+    assert Casson(20.0, 0.5).label(str) == "Casson"
+    assert ThinningPaste(60.0, 0.5, 0.6, 20.0).label(str) == "n 0.6 from 0.5 1/s on"
 
 
 @pytest.mark.parametrize(

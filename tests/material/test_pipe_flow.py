@@ -17,6 +17,7 @@ from balltravel.material.flow_laws import (
     HerschelBulkley,
     Newtonian,
     PowerLaw,
+    ThinningPaste,
 )
 from balltravel.material.pipe_flow import drop, flow, reduced_flow, starting_drop, wall_rate
 
@@ -41,6 +42,10 @@ def bounded(kind):
     )
 
 
+def pastes(held):
+    return st.builds(ThinningPaste, viscosities, onsets, st.floats(0.1, 1.0), held)
+
+
 laws = st.one_of(
     st.builds(Newtonian, viscosities),
     st.builds(PowerLaw, viscosities, exponents),
@@ -48,6 +53,7 @@ laws = st.one_of(
     st.builds(Casson, yields, viscosities),
     bounded(Carreau),
     bounded(Cross),
+    pastes(yields),
 )
 ONE_EACH = [
     Newtonian(2.0),
@@ -56,6 +62,7 @@ ONE_EACH = [
     Casson(20.0, 0.5),
     Carreau(20.0, 0.1, 2.0, 0.4),
     Cross(20.0, 0.1, 2.0, 0.3),
+    ThinningPaste(20.0, 2.0, 0.4, 20.0),
 ]
 
 
@@ -92,6 +99,7 @@ def test_the_quadrature_agrees_with_the_closed_form_of_a_power_law(consistency, 
         st.builds(Casson, powers(-2.0, 3.0), viscosities),
         bounded(Carreau),
         bounded(Cross),
+        pastes(powers(-2.0, 3.0)),
     ),
     powers(-2.0, 3.0),
 )

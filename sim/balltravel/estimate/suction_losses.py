@@ -12,7 +12,8 @@ from balltravel.core.check import Law, law
 from balltravel.core.model import line_loss
 from balltravel.core.records import as_record
 from balltravel.core.rheology import viscosity
-from balltravel.material.model import ANY_RATE, material_model
+from balltravel.material.flow_laws import ANY_RATE
+from balltravel.material.model import material_model
 from balltravel.scenario.model import Check, Scenario
 from balltravel.setup.drive import cycle_rate_of
 from balltravel.setup.outlet import working_pressure

@@ -37,12 +37,11 @@ from balltravel.scenario.model import (
     quantity_of,
     unknown_key,
 )
-from balltravel.scenario.rules.all import EITHER, NEEDED, READINGS, Fault, Needed, broken_rules
+from balltravel.scenario.rules.all import Fault, broken_rules
+from balltravel.scenario.tables import NEEDED, NOT_SWEPT, replaced_by
 from balltravel.units import kind_of
 
-ENERGY = ("material.activation_energy", "material.temperature_law", ("Andrade",), "")
-"""A key that belongs to a choice and may be left out with it: key, selector, choices, what stands for it."""
-
+READINGS = "material.readings"
 TRACE = "drive.trace"
 SETTING_OPTION = "--set"
 GRID_OPTION = "--over"
@@ -224,23 +223,17 @@ def _take_sweep(written: Written, table: Entry, lines: dict[tuple[str, ...], int
         entry = Entry(".".join(path), raw, f"{written.name}:{line}", line)
         if entry.key in written.sweep:
             add_fault(written, entry.fault("swept twice", "each key once", f'"{entry.key}" = [...]'))
-        elif entry.key in (READINGS, TRACE):
-            add_fault(written, _readings_swept(entry) if entry.key == READINGS else _trace_swept(entry))
+        elif entry.key in NOT_SWEPT:
+            add_fault(written, _not_swept(entry))
         elif entry.key in FIELDS:
             written.sweep[entry.key] = entry
         else:
             add_fault(written, located(unknown_key(entry.key), entry))
 
 
-def _readings_swept(entry: Entry) -> Fault:
-    allowed = "material.viscosity_factor, which multiplies them"
-    return entry.fault("readings swept", allowed, '"material.viscosity_factor" = [0.8, 1.2]')
-
-
-def _trace_swept(entry: Entry) -> Fault:
-    return entry.fault(
-        "a trace swept", "drive.cycle_rate, to which it is scaled", '"drive.cycle_rate" = ["20 /min"]'
-    )
+def _not_swept(entry: Entry) -> Fault:
+    mark = NOT_SWEPT[entry.key]
+    return entry.fault(mark.given, mark.allowed, mark.example)
 
 
 def flattened(table: dict[str, Any]) -> Iterator[tuple[tuple[str, ...], Any]]:
@@ -268,40 +261,17 @@ def _override(entries: dict[str, Entry], settings: Iterable[str], option: str) -
             yield entry.fault(f"{len(setting)} characters", f"at most {_LONGEST_SETTING}", key=cut(key))
         elif key not in FIELDS and (key != "title" or option == GRID_OPTION):
             yield located(unknown_key(key), entry)
-        elif key in (READINGS, TRACE) and option == GRID_OPTION:
-            yield _readings_swept(entry) if key == READINGS else _trace_swept(entry)
+        elif key in NOT_SWEPT and option == GRID_OPTION:
+            yield _not_swept(entry)
         else:
             entries[key] = entry
 
 
 def drop_replaced(entries: dict[str, Entry], set_: set[str]) -> None:
-    """Keys of the file that belong to a choice which one of ``set_`` replaces go with it: the ramps of a
-    constant speed when ``--set drive.profile=harmonic``; so do the viscosity when readings are set, and the
-    readings when a viscosity is."""
-    for key, selector, choices, instead in (
-        *((one.key, one.selector, (*one.choices, *one.free), one.instead) for one in NEEDED),
-        ENERGY,
-    ):
-        if key not in entries or key in set_:
-            continue
-        if instead in set_ or (selector in set_ and entries[selector].raw not in choices):
-            del entries[key]
-    _drop_excluded(entries, set_)
-    for pair in EITHER:
-        for key, other in ((pair.key, pair.source), (pair.source, pair.key)):
-            if other in set_ and key not in set_:
-                entries.pop(key, None)
-    if "material.viscosity" in set_ and READINGS not in set_:
-        entries.pop(READINGS, None)
-
-
-def _drop_excluded(entries: dict[str, Entry], set_: set[str]) -> None:
-    """Keys of the file that follow from another choice, where a setting makes it: the cycle rate with
-    ``--set outlet.form="tip at pressure"``."""
-    for one in NEEDED:
-        replaced = one.other in set_ and entries[one.other].raw in one.excluding
-        if replaced and one.key not in set_:
-            entries.pop(one.key, None)
+    """Keys of the file that one of ``set_`` replaces go: the ramps of a constant speed when
+    ``--set drive.profile=harmonic``, the readings when a viscosity is set."""
+    for key in replaced_by({key: entries[key].raw for key in set_}):
+        entries.pop(key, None)
 
 
 def _setting_value(text: str) -> Any:
@@ -385,7 +355,7 @@ def _missing(written: Written) -> Iterator[Fault]:
         if table in wrong:
             continue
         if _table_missing(written, table, required):
-            names = required or [one.key.split(".")[1] for one in NEEDED if _by_default(one, table)]
+            names = required or [key.split(".")[1] for key in NEEDED if _by_default(key, table)]
             fault = Fault(f"[{table}]", "missing table", f"a table with {', '.join(names)}", f"[{table}]")
             yield _placed(fault, written)
             continue
@@ -400,9 +370,10 @@ def _table_missing(written: Written, table: str, required: list[str]) -> bool:
     return must and table not in written.tables and not keys & set(written.entries)
 
 
-def _by_default(one: Needed, table: str) -> bool:
+def _by_default(key: str, table: str) -> bool:
     """Whether a table needs a key unless another form is chosen."""
-    return one.key.startswith(f"{table}.") and FIELDS[one.selector].default in one.choices
+    mark = NEEDED[key]
+    return key.startswith(f"{table}.") and FIELDS[mark.selector].default in mark.choices
 
 
 def _missing_key(key: str) -> Fault:

@@ -15,11 +15,12 @@ from balltravel.scenario.model import (
     example_of,
     quantity_of,
 )
-from balltravel.scenario.quantity import Names, names_of
-from balltravel.scenario.rules.all import NEEDED, Fault
+from balltravel.scenario.rules.all import Fault
 from balltravel.scenario.stroke_trace import EXAMPLE as TRACE_EXAMPLE
 from balltravel.scenario.stroke_trace import read_trace
+from balltravel.scenario.tables import NEEDED
 from balltravel.units import UnitError, kind_of, to_si
+from balltravel.units.keys import Names, names_of
 
 MOST_READINGS = 200
 SHIM_NUMBERS = "an array of shim numbers, counted from 1"
@@ -66,10 +67,10 @@ def value_of(entry: Entry, density: float | None) -> Any:
         found = [to_si(raw, quantity.dimension, density) for raw in (entry.raw if many else [entry.raw])]
     except UnitError as error:
         raise ScenarioError([entry.fault(error.given, error.allowed, quantity.written())]) from None
-    verdict = quantity.verdict(tuple(found))
-    if verdict:
+    objection = quantity.objection(tuple(found))
+    if objection:
         given = f"{shown(entry.raw)} given"
-        raise ScenarioError([entry.fault(given, verdict[1], quantity.written())])
+        raise ScenarioError([entry.fault(given, objection[1], quantity.written())])
     return tuple(found) if many else found[0]
 
 
@@ -169,9 +170,8 @@ def _numbers(entry: Entry) -> tuple[int, ...]:
 
 def fixed_defaults() -> dict[str, Any]:
     """Defaults that hold whatever else is given; those of conditional keys are left out."""
-    conditional = {needed.key for needed in NEEDED}
     return {
         key: field.default
         for key, field in FIELDS.items()
-        if not field.is_required() and field.default_factory is None and key not in conditional
+        if not field.is_required() and field.default_factory is None and key not in NEEDED
     }

@@ -1,6 +1,6 @@
 """A law of flow fitted to a rheometer's readings, with what the readings say of its parameters.
 
-Set-up code, SI units. The law is the person's choice, of `flow_laws.LAWS`.
+Set-up code, SI units. The law is the person's choice, of `CHARTS`.
 """
 
 import math
@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.optimize import least_squares
 
-from balltravel.material.flow_laws import FlowLaw, above_zero, law_named, points_needed
+from balltravel.material.flow_laws import FlowLaw, above_zero, fitted_law, points_needed
 
 Array = NDArray[np.float64]
 
@@ -159,7 +159,7 @@ def _readings(
     if different < needed:
         raise ValueError(
             f"{kind}: got readings at {different} shear rates, allowed {needed} or more different ones "
-            f"(a rate for each parameter: {', '.join(law_named(kind).names())}), for example {needed + 3}"
+            f"(a rate for each parameter: {', '.join(fitted_law(kind).names())}), for example {needed + 3}"
         )
     return rate, read if of == "stress" else read * rate, np.broadcast_to(sigma, rate.shape)
 
@@ -173,7 +173,7 @@ def _best(chart: _Chart, residuals: Callable[[Any], Any], starts: Array) -> Arra
     def slopes(free: Any) -> Array:
         return _over_free(residuals, free)
 
-    found = [
+    fits = [
         least_squares(
             residuals,
             start,
@@ -186,7 +186,7 @@ def _best(chart: _Chart, residuals: Callable[[Any], Any], starts: Array) -> Arra
         )
         for start in ranked[:3]
     ]
-    return np.asarray(min(found, key=lambda result: float(result.cost)).x)
+    return np.asarray(min(fits, key=lambda result: float(result.cost)).x)
 
 
 def _factor(jacobian: Array) -> Array:
@@ -217,7 +217,7 @@ def fit(
     left as stated. Raises ValueError at an unknown name, a number out of range, unequal lengths, or fewer
     different shear rates than the law has parameters (`flow_laws.points_needed`).
     """
-    law = law_named(kind)
+    law = fitted_law(kind)
     rate, stress, sigma = _readings(kind, shear_rate, readings, relative_uncertainty, of)
     chart, logs = CHARTS[kind], np.log(stress)
 

@@ -1,13 +1,14 @@
 """Laws of flow of a material: stress over shear rate.
 
-Plain numpy in SI units, apart from the compiled core, whose own law is `core/rheology.py`. Every law is a
-frozen dataclass with ``stress``, ``viscosity`` and ``rate_of``; ``LAWS`` has them by name.
+Plain numpy in SI units, apart from the compiled core, which knows a law by its table (`core/rheology.py`).
+Every law is a frozen dataclass with ``stress``, ``viscosity`` and ``rate_of``; ``LAWS`` has them by name.
 """
 
 import math
 from abc import ABC, abstractmethod
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields
-from typing import Any, ClassVar, NamedTuple, cast
+from typing import Any, ClassVar, NamedTuple, Self, cast
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -15,27 +16,46 @@ from scipy.optimize.elementwise import find_root
 
 Array = NDArray[np.float64]
 
+ANY_RATE = 10.0
+"""Shear rate [1/s] at which one viscosity stands for a law (our choice)."""
 
-class Allowed(NamedTuple):
-    """Unit, least and largest value, and an example of a law's parameter."""
+
+class Parameter(NamedTuple):
+    """Unit, least and largest value, and an example of a law's parameter; the key of [material] that gives
+    it, and what that key says."""
 
     unit: str
     low: float
     high: float
     example: float
+    key: str
+    says: str
 
 
 PARAMETERS = {
-    "constant": Allowed("Pa s", 1e-12, 1e12, 1.0),
-    "consistency": Allowed("Pa s^n", 1e-12, 1e12, 5.0),
-    "at_rest": Allowed("Pa s", 1e-12, 1e12, 20.0),
-    "plastic": Allowed("Pa s", 1e-12, 1e12, 0.5),
-    "least": Allowed("Pa s", 0.0, 1e12, 0.1),
-    "onset": Allowed("1/s", 1e-12, 1e12, 2.0),
-    "yield_stress": Allowed("Pa", 0.0, 1e12, 20.0),
-    "exponent": Allowed("1", 0.05, 2.0, 0.5),
+    "constant": Parameter("Pa s", 1e-12, 1e12, 1.0, "viscosity", "at every shear rate"),
+    "consistency": Parameter(
+        "Pa s^n", 1e-12, 1e12, 5.0, "viscosity", "the consistency: the viscosity at 1 1/s"
+    ),
+    "at_rest": Parameter("Pa s", 1e-12, 1e12, 20.0, "viscosity", "at rest"),
+    "plastic": Parameter(
+        "Pa s", 1e-12, 1e12, 0.5, "viscosity", "the plastic one, which it nears at high shear rates"
+    ),
+    "least": Parameter("Pa s", 0.0, 1e12, 0.1, "least_viscosity", "which it nears at high shear rates"),
+    "onset": Parameter(
+        "1/s", 1e-12, 1e12, 2.0, "thinning_onset", "shear rate at which the viscosity begins to fall"
+    ),
+    "yield_stress": Parameter("Pa", 0.0, 1e12, 20.0, "yield_stress", "below it the material does not flow"),
+    "exponent": Parameter(
+        "1",
+        0.05,
+        2.0,
+        0.5,
+        "thinning_exponent",
+        "far above the onset the stress grows as the shear rate to this power",
+    ),
 }
-BOUNDED_EXPONENT = Allowed("1", 0.0, 1.0, 0.5)  # of a law with a viscosity at rest and a least one
+BOUNDED_EXPONENT = PARAMETERS["exponent"]._replace(low=0.0, high=1.0)  # between two viscosities
 
 
 def _refuse(what: str, unit: str, given: object, allowed: str, example: float) -> ValueError:
@@ -60,7 +80,10 @@ class FlowLaw(ABC):
     """
 
     NAME: ClassVar[str]
-    EXPONENT: ClassVar[Allowed] = PARAMETERS["exponent"]
+    FITTED: ClassVar[bool] = True  # to readings, by `flow_fits.fit`
+    STATED: ClassVar[str] = f"at {ANY_RATE:g} 1/s"  # where ``nominal_viscosity`` holds
+    SAYS: ClassVar[dict[str, str]] = {}  # of parameters by which a key says another thing than `PARAMETERS`
+    EXPONENT: ClassVar[Parameter] = PARAMETERS["exponent"]
     yield_stress: float  # [Pa], 0 where none
 
     @staticmethod
@@ -73,14 +96,35 @@ class FlowLaw(ABC):
         """Names of the parameters, in their order."""
         return tuple(entry.name for entry in fields(cast(Any, cls)))
 
+    @classmethod
+    def asked_keys(cls) -> dict[str, str]:
+        """The keys of [material] that give the parameters, in their order, and what each says."""
+        return {PARAMETERS[name].key: cls.SAYS.get(name, PARAMETERS[name].says) for name in cls.names()}
+
+    @classmethod
+    def from_keys(cls, values: Mapping[str, Any]) -> Self:
+        """The law by values [SI] of the keys of [material]. Raises ValueError where one lacks."""
+        given = (values.get(PARAMETERS[name].key) for name in cls.names())
+        built: Self = cast(Any, cls)(*(math.nan if value is None else value for value in given))
+        return built
+
     @property
     def parameters(self) -> tuple[float, ...]:
         """Values of the parameters, in their order."""
         return tuple(float(getattr(self, name)) for name in self.names())
 
+    @property
+    def nominal_viscosity(self) -> float:
+        """The viscosity [Pa s] by which a material of this law is named."""
+        return float(self.viscosity(ANY_RATE))
+
+    def label(self, _written: Callable[[float], str]) -> str:
+        """How the law is told beside that viscosity, numbers as they are ``written``."""
+        return self.NAME
+
     def __post_init__(self) -> None:
         for name, value in zip(self.names(), self.parameters, strict=True):
-            unit, low, high, example = self.EXPONENT if name == "exponent" else PARAMETERS[name]
+            unit, low, high, example, *_ = self.EXPONENT if name == "exponent" else PARAMETERS[name]
             if not low <= value <= high:
                 raise _refuse(
                     f"{self.NAME}: {name.replace('_', ' ')}", unit, value, f"{low:g} to {high:g}", example
@@ -147,6 +191,7 @@ class PowerLaw(_WithoutYield):
     consistency: float
     exponent: float
     NAME: ClassVar[str] = "power law"
+    SAYS: ClassVar[dict[str, str]] = {"exponent": "the stress grows as the shear rate to this power"}
 
     @staticmethod
     def curve(rate: Any, parameters: Any) -> Any:
@@ -169,6 +214,10 @@ class HerschelBulkley(FlowLaw):
     consistency: float
     exponent: float
     NAME: ClassVar[str] = "Herschel-Bulkley"
+    SAYS: ClassVar[dict[str, str]] = {
+        "consistency": "the consistency: at 1 1/s, without the yield stress",
+        "exponent": "the stress above yield grows as the rate to this power",
+    }
 
     @staticmethod
     def curve(rate: Any, parameters: Any) -> Any:
@@ -236,8 +285,8 @@ class _Bounded(_WithoutYield):
             with np.errstate(over="ignore"):  # a term of a huge rate goes to 0, as it should
                 return np.asarray(np.log(self.curve(np.exp(log_rate), self.parameters)) - goal)
 
-        found = find_root(missing, bracket, args=(goal,), tolerances={"xatol": 2e-14})
-        return np.asarray(np.exp(found.x))
+        root = find_root(missing, bracket, args=(goal,), tolerances={"xatol": 2e-14})
+        return np.asarray(np.exp(root.x))
 
 
 @dataclass(frozen=True)
@@ -275,6 +324,7 @@ class Cross(_Bounded):
     onset: float
     exponent: float
     NAME: ClassVar[str] = "Cross"
+    SAYS: ClassVar[dict[str, str]] = {"onset": "shear rate half-way between the two viscosities"}
 
     @staticmethod
     def curve(rate: Any, parameters: Any) -> Any:
@@ -282,20 +332,68 @@ class Cross(_Bounded):
         return rate * (least + (at_rest - least) / (1.0 + (rate / onset) ** (1.0 - exponent)))
 
 
+@dataclass(frozen=True)
+class ThinningPaste(FlowLaw):
+    """viscosity = at_rest (1 + (rate/onset)^2)^((exponent - 1)/2) + yield_stress/rate.
+
+    Carreau's law without a least viscosity, above a yield stress (our choice): for a material that is known
+    by how thick it stands and how it thins, not by readings, so no fit is made of it. ``at_rest`` [Pa s],
+    1e-12 to 1e12, without the yield stress; ``onset`` [1/s], 1e-12 to 1e12; ``exponent`` 0.05 to 1;
+    ``yield_stress`` [Pa], 0 to 1e12.
+    """
+
+    at_rest: float
+    onset: float
+    exponent: float
+    yield_stress: float
+    NAME: ClassVar[str] = "shear-thinning"
+    FITTED: ClassVar[bool] = False
+    STATED: ClassVar[str] = "at rest, thinning"
+    EXPONENT: ClassVar[Parameter] = PARAMETERS["exponent"]._replace(high=1.0)
+
+    @staticmethod
+    def curve(rate: Any, parameters: Any) -> Any:
+        at_rest, onset, exponent, yield_stress = parameters
+        return rate * _thinned(rate, at_rest, onset, exponent) + yield_stress
+
+    def viscosity(self, rate: ArrayLike) -> Array:
+        """As of every law, without the rounding of a stress."""
+        rates = above_zero("shear rate", "1/s", rate, 10.0)
+        thin = _thinned(rates, self.at_rest, self.onset, self.exponent)
+        return np.asarray(thin + self.yield_stress / rates)
+
+    @property
+    def nominal_viscosity(self) -> float:
+        return self.at_rest
+
+    def label(self, written: Callable[[float], str]) -> str:
+        return f"n {written(self.exponent)} from {written(self.onset)} 1/s on"
+
+    def _inverse(self, stress: Array) -> Array:
+        """By Carreau's law, of what the yield stress leaves."""
+        above = Carreau(self.at_rest, 0.0, self.onset, self.exponent)
+        return above.rate_of(stress - self.yield_stress)
+
+
+def _thinned(rate: Any, at_rest: float, onset: float, exponent: float) -> Any:
+    """Carreau's viscosity [Pa s] without a least one, at rates [1/s]."""
+    return at_rest * (1.0 + (rate / onset) ** 2) ** (0.5 * (exponent - 1.0))
+
+
 LAWS: dict[str, type[FlowLaw]] = {
-    law.NAME: law for law in (Newtonian, PowerLaw, HerschelBulkley, Casson, Carreau, Cross)
+    law.NAME: law for law in (Newtonian, PowerLaw, HerschelBulkley, Casson, Carreau, Cross, ThinningPaste)
 }
 
 
-def law_named(kind: str) -> type[FlowLaw]:
-    """The law of a name of ``LAWS``. Raises ValueError at another name."""
-    if kind not in LAWS:
-        raise ValueError(
-            f"law of flow: got {kind!r}, allowed {', '.join(LAWS)}, for example 'Herschel-Bulkley'"
-        )
+def fitted_law(kind: str) -> type[FlowLaw]:
+    """The law of a name of ``LAWS`` that is fitted to readings. Raises ValueError at another name."""
+    fitted = [name for name, law in LAWS.items() if law.FITTED]
+    if kind not in fitted:
+        allowed = ", ".join(fitted)
+        raise ValueError(f"law of flow: got {kind!r}, allowed {allowed}, for example 'Herschel-Bulkley'")
     return LAWS[kind]
 
 
 def points_needed(kind: str) -> int:
     """How many readings at different shear rates a fit needs: as many as the law has parameters."""
-    return len(law_named(kind).names())
+    return len(fitted_law(kind).names())

@@ -9,15 +9,17 @@ A range is where most materials of the kind lie at 20 degC, ready to pump: mixed
 """
 
 import difflib
-import math
-from dataclasses import asdict, dataclass
-from typing import Any, NamedTuple
+from dataclasses import dataclass
+from typing import NamedTuple
 
-from balltravel.material.flow_laws import FlowLaw, law_named
+from balltravel.material.flow_laws import LAWS, FlowLaw
+from balltravel.material.table import Material
 from balltravel.units import DIMENSIONS, UnitError, to_si, to_text
+from balltravel.units.keys import quantity_of
 
 SLOW = 1.0  # [1/s], stands for slow flow
 FAST = 1000.0  # [1/s], stands for fast flow through a narrow gap
+ROOM = 293.15  # [K]
 
 
 class Range(NamedTuple):
@@ -31,51 +33,9 @@ class Range(NamedTuple):
         return self.low <= value <= self.high
 
 
-@dataclass(frozen=True, kw_only=True)
-class Example:
-    """Values [SI] of a scenario's table ``material``, by its keys; None where a key is not given.
-
-    ``viscosity`` [Pa s] is the one that the law takes: constant (Newtonian), consistency (power law and
-    Herschel-Bulkley, at 1 1/s), plastic (Casson) or at rest (Carreau, Cross). The law is that of the worked
-    material; ``rested_ratio`` [1] is its viscosity after a long rest over that, None where they are the same.
-    """
-
-    flow: str
-    viscosity: float
-    thinning_exponent: float | None = None
-    thinning_onset: float | None = None
-    least_viscosity: float | None = None
-    yield_stress: float | None = None
-    rested_ratio: float | None = None
-    density: float
-    vapour_pressure: float
-    free_gas_fraction: float
-    largest_particle: float
-    temperature: float = 293.15
-
-    @property
-    def values(self) -> dict[str, float | str]:
-        """The keys that are given, with their values, in the order of the fields."""
-        return {key: value for key, value in asdict(self).items() if value is not None}
-
-    @property
-    def law(self) -> FlowLaw:
-        """Its law of flow. Raises ValueError where a parameter lacks or is out of the law's range."""
-        law: Any = law_named(self.flow)
-        built: FlowLaw = law(*(self.values.get(_KEY_OF[name], math.nan) for name in law.names()))
-        return built
-
-
-_KEY_OF = {
-    "constant": "viscosity",
-    "consistency": "viscosity",
-    "plastic": "viscosity",
-    "at_rest": "viscosity",
-    "least": "least_viscosity",
-    "onset": "thinning_onset",
-    "exponent": "thinning_exponent",
-    "yield_stress": "yield_stress",
-}  # parameter of a law -> key of the scenario
+def _example(**values: float | str) -> dict[str, float | str]:
+    """Values [SI] of a scenario's [material] by its keys; the law is that of the worked material."""
+    return {**values, "temperature": ROOM}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -97,7 +57,12 @@ class Kind:
     vapour_pressure: Range
     rested_ratio: Range
     pot_life: Range | None
-    example: Example
+    example: dict[str, float | str]
+
+    @property
+    def law(self) -> FlowLaw:
+        """The example's law of flow. Raises ValueError where a parameter lacks or is out of its range."""
+        return LAWS[str(self.example["flow"])].from_keys(self.example)
 
     @property
     def thixotropic(self) -> bool:
@@ -115,7 +80,7 @@ _STAIN = Kind(
     vapour_pressure=Range(200.0, 6000.0),  # from white spirit to alcohol; water is 2.34 kPa
     rested_ratio=Range(1.0, 1.3),
     pot_life=None,
-    example=Example(
+    example=_example(
         flow="Newtonian",
         viscosity=0.06,
         density=920.0,
@@ -135,7 +100,7 @@ _LACQUER = Kind(
     vapour_pressure=Range(1000.0, 25e3),  # from butyl acetate to acetone
     rested_ratio=Range(1.0, 1.5),
     pot_life=Range(2 * 3600.0, 24 * 3600.0),
-    example=Example(
+    example=_example(
         flow="Carreau",
         viscosity=0.35,
         thinning_exponent=0.75,
@@ -158,7 +123,7 @@ _ENAMEL = Kind(
     vapour_pressure=Range(200.0, 2400.0),  # from white spirit to water
     rested_ratio=Range(1.1, 3.0),
     pot_life=None,
-    example=Example(
+    example=_example(
         flow="Casson",
         viscosity=0.25,
         yield_stress=1.5,
@@ -180,7 +145,7 @@ _ZINC_RICH_PRIMER = Kind(
     vapour_pressure=Range(700.0, 10e3),  # from xylene to ketones
     rested_ratio=Range(1.2, 4.0),
     pot_life=Range(4 * 3600.0, 24 * 3600.0),
-    example=Example(
+    example=_example(
         flow="Cross",
         viscosity=12.0,
         thinning_exponent=0.35,
@@ -204,7 +169,7 @@ _EPOXY_LINING = Kind(
     vapour_pressure=Range(10.0, 1200.0),  # from benzyl alcohol to solvents such as xylene
     rested_ratio=Range(1.3, 5.0),
     pot_life=Range(20 * 60.0, 2 * 3600.0),
-    example=Example(
+    example=_example(
         flow="power law",
         viscosity=20.0,
         thinning_exponent=0.7,
@@ -226,7 +191,7 @@ _BLOCK_FILLER = Kind(
     vapour_pressure=Range(2200.0, 2400.0),  # water
     rested_ratio=Range(1.2, 4.0),
     pot_life=None,
-    example=Example(
+    example=_example(
         flow="Herschel-Bulkley",
         viscosity=12.0,
         thinning_exponent=0.5,
@@ -249,7 +214,7 @@ _ROOF_ELASTOMER = Kind(
     vapour_pressure=Range(200.0, 2400.0),  # from white spirit to water
     rested_ratio=Range(1.3, 4.0),
     pot_life=None,
-    example=Example(
+    example=_example(
         flow="Herschel-Bulkley",
         viscosity=30.0,
         thinning_exponent=0.45,
@@ -272,7 +237,7 @@ _FIREPROOFING_MASTIC = Kind(
     vapour_pressure=Range(10.0, 3000.0),  # from epoxies without solvent, over water, to toluene
     rested_ratio=Range(1.5, 5.0),
     pot_life=Range(20 * 60.0, 2 * 3600.0),
-    example=Example(
+    example=_example(
         flow="Casson",
         viscosity=1.5,
         yield_stress=50.0,
@@ -314,44 +279,15 @@ def _folded(name: str) -> str:
     return "".join(letter for letter in name.lower() if letter.isalnum())
 
 
-_DIMENSIONS = {
-    "viscosity": "viscosity",
-    "thinning_exponent": "number",
-    "thinning_onset": "shear rate",
-    "least_viscosity": "viscosity",
-    "yield_stress": "stress",
-    "rested_ratio": "number",
-    "density": "density",
-    "vapour_pressure": "pressure",
-    "free_gas_fraction": "fraction",
-    "largest_particle": "length",
-    "temperature": "temperature",
-}  # all keys but ``flow``
-
 _COMMENTS = {
     "flow": "law of flow of the worked material",
-    "thinning_exponent": "far above the onset the stress grows as the shear rate to this power",
-    "thinning_onset": "shear rate at which the viscosity begins to fall",
-    "least_viscosity": "which it nears at high shear rates",
-    "yield_stress": "below it the material does not flow",
     "rested_ratio": "viscosity after a long rest over that of the worked material",
     "density": "at that temperature",
     "vapour_pressure": "absolute, of the most volatile part, at that temperature",
     "free_gas_fraction": "air stirred in, by volume at barometric pressure",
     "largest_particle": "the coarsest grain; a gap under the ball is compared with it",
     "temperature": "at which all this holds",
-}
-_COMMENTS_OF_LAWS = {
-    ("Newtonian", "viscosity"): "at every shear rate",
-    ("power law", "viscosity"): "the consistency: the viscosity at 1 1/s",
-    ("power law", "thinning_exponent"): "the stress grows as the shear rate to this power",
-    ("Herschel-Bulkley", "viscosity"): "the consistency: at 1 1/s, without the yield stress",
-    ("Herschel-Bulkley", "thinning_exponent"): "the stress above yield grows as the rate to this power",
-    ("Casson", "viscosity"): "the plastic one, which it nears at high shear rates",
-    ("Carreau", "viscosity"): "at rest",
-    ("Cross", "viscosity"): "at rest",
-    ("Cross", "thinning_onset"): "shear rate half-way between the two viscosities",
-}  # what a key means by one law only
+}  # of keys that give no parameter of the law
 
 
 def as_toml(kind: Kind) -> str:
@@ -359,23 +295,23 @@ def as_toml(kind: Kind) -> str:
 
     Read back by `units.to_si` the numbers are those of the example, to the last bit.
     """
-    example = kind.example
-    slow, fast = (to_text(float(example.law.viscosity(rate)), "viscosity", 3) for rate in (SLOW, FAST))
+    comments = {**_COMMENTS, **kind.law.asked_keys()}
+    slow, fast = (to_text(float(kind.law.viscosity(rate)), "viscosity", 3) for rate in (SLOW, FAST))
     lines = [
         f"# Invented: there is no such {kind.name}; the numbers are of a common size and have no source.",
         f"# Worked, {slow} at {SLOW:g} 1/s and {fast} at {FAST:g} 1/s.",
         "[material]",
     ]
-    for key, value in example.values.items():
-        comment = _COMMENTS_OF_LAWS.get((example.flow, key)) or _COMMENTS[key]
-        lines.append(f"{f'{key} = {_toml_value(key, value)}':<40}# {comment}")
+    for key, value in kind.example.items():
+        lines.append(f"{f'{key} = {_toml_value(key, value)}':<40}# {comments[key]}")
     return "\n".join(lines) + "\n"
 
 
 def _toml_value(key: str, value: float | str) -> str:
-    if isinstance(value, str):
+    quantity = quantity_of(Material.model_fields[key])
+    if quantity is None or isinstance(value, str):
         return f'"{value}"'
-    dimension = _DIMENSIONS[key]
+    dimension = quantity.dimension
     return f"{value!r}" if dimension == "number" else f'"{_exact_text(value, dimension)}"'
 
 

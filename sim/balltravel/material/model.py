@@ -4,22 +4,15 @@ to it, and how well each is known (M9)."""
 import math
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import NamedTuple, Protocol
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from balltravel.material.flow_fits import Fitted, fit
-from balltravel.material.flow_laws import (
-    Carreau,
-    Casson,
-    Cross,
-    FlowLaw,
-    HerschelBulkley,
-    Newtonian,
-    PowerLaw,
-)
-from balltravel.material.temperature_laws import Andrade, Vogel, Walther, density_at
+from balltravel.material.flow_laws import ANY_RATE, LAWS, FlowLaw, Newtonian
+from balltravel.material.table import NO_LAW, Material
+from balltravel.material.temperature_laws import LAWS_OF_TEMPERATURE, Andrade, TemperatureLaw, density_at
 from balltravel.material.viscosity_reading import ViscosityReading
 from balltravel.units import UnitError
 
@@ -34,16 +27,6 @@ NUDGE = 1e-4
 MOST_GROWN = 500.0
 """ln of a growth that is refused anyway and still has a number."""
 
-ANY_RATE = 10.0
-"""Shear rate [1/s] at which one viscosity stands for a law (our choice)."""
-
-TemperatureLaw = Andrade | Vogel | Walther
-LAWS_OF_TEMPERATURE: dict[str, type[TemperatureLaw]] = {
-    "Andrade": Andrade,
-    "Vogel": Vogel,
-    "ASTM D341": Walther,
-}
-
 
 class MaterialError(UnitError):
     """Keys of a material that contradict each other: at which key, what was given, what is allowed."""
@@ -51,62 +34,6 @@ class MaterialError(UnitError):
     def __init__(self, key: str, given: str, allowed: str, example: str) -> None:
         self.key = key
         super().__init__(given, allowed, example)
-
-
-class Material(Protocol):
-    """The keys of a scenario's [material] that are asked for here, in SI."""
-
-    @property
-    def flow(self) -> str: ...
-    @property
-    def viscosity(self) -> float | None: ...
-    @property
-    def thinning_exponent(self) -> float | None: ...
-    @property
-    def thinning_onset(self) -> float | None: ...
-    @property
-    def least_viscosity(self) -> float | None: ...
-    @property
-    def yield_stress(self) -> float | None: ...
-    @property
-    def readings(self) -> tuple[ViscosityReading, ...]: ...
-    @property
-    def temperature(self) -> float: ...
-    @property
-    def stated_temperature(self) -> float | None: ...
-    @property
-    def temperature_law(self) -> str: ...
-    @property
-    def activation_energy(self) -> float | None: ...
-    @property
-    def thermal_expansion(self) -> float: ...
-    @property
-    def density(self) -> float: ...
-    @property
-    def rested_ratio(self) -> float: ...
-    @property
-    def doubling_time(self) -> float | None: ...
-    @property
-    def age(self) -> float: ...
-    @property
-    def viscosity_factor(self) -> float: ...
-
-
-@dataclass(frozen=True)
-class PasteThatThins:
-    """``flow = "shear-thinning"``: a Carreau liquid of viscosity ``at_rest`` without a least viscosity, with
-    a yield stress."""
-
-    at_rest: float
-    onset: float
-    exponent: float
-    yield_stress: float
-
-    def viscosity(self, rate: ArrayLike) -> Array:
-        """Viscosity [Pa s] at shear rates [1/s] > 0."""
-        rates = np.asarray(rate, dtype=np.float64)
-        thin = self.at_rest * (1.0 + (rates / self.onset) ** 2) ** (0.5 * (self.exponent - 1.0))
-        return np.asarray(thin + self.yield_stress / rates)
 
 
 class Anchor(NamedTuple):
@@ -127,7 +54,7 @@ class MaterialModel:
     rested over that of the worked material; ``growth`` of ln viscosity with time after mixing [1/s];
     ``density`` as ``weighed`` at a temperature [K] of its own."""
 
-    law: FlowLaw | PasteThatThins
+    law: FlowLaw
     stated: float
     fitted: Fitted | None
     over_temperature: TemperatureLaw | None
@@ -145,7 +72,7 @@ class MaterialModel:
         if self.over_temperature is None or temperature == self.stated:
             return 1.0
         ratio = self.over_temperature.ratio(temperature, self.stated)
-        if isinstance(self.over_temperature, Walther):
+        if self.over_temperature.KINEMATIC:
             ratio *= self.density_at(temperature) / self.density_at(self.stated)
         return ratio
 
@@ -165,9 +92,7 @@ class MaterialModel:
     def nominal_viscosity(self, temperature: float) -> float:
         """The viscosity [Pa s] by which a material is named at a temperature [K]: at 10 1/s, or at rest where
         it is stated at rest."""
-        if isinstance(self.law, PasteThatThins):
-            return self.scale(temperature) * self.law.at_rest
-        return float(self.viscosity(ANY_RATE, temperature))
+        return self.scale(temperature) * self.law.nominal_viscosity
 
     def yield_stress(self, temperature: float) -> float:
         """Yield stress [Pa] at a temperature [K]: it is taken to follow the viscosity."""
@@ -186,10 +111,10 @@ class MaterialModel:
         weights = self._weights(temperature)
         if weights is None:
             return None
-        for weight, one in zip(weights, self.anchors, strict=True):
-            sway = sway + weight * np.array(one.pull)
+        for weight, anchor in zip(weights, self.anchors, strict=True):
+            sway = sway + weight * np.array(anchor.pull)
         own = math.hypot(
-            *(weight * one.uncertainty for weight, one in zip(weights, self.anchors, strict=True))
+            *(weight * anchor.uncertainty for weight, anchor in zip(weights, self.anchors, strict=True))
         )
         return np.asarray(np.hypot(np.linalg.norm(sway, axis=-1), own))
 
@@ -201,7 +126,7 @@ class MaterialModel:
             return (0.0,) * len(self.anchors)
         if len(self.anchors) < 2:
             return None
-        points = [one[:2] for one in self.anchors]
+        points = [anchor[:2] for anchor in self.anchors]
 
         def log_ratio(i: int, step: float) -> float:
             nudged = [(kelvin, mu * step if j == i else mu) for j, (kelvin, mu) in enumerate(points)]
@@ -221,28 +146,9 @@ class MaterialModel:
         return isinstance(self.law, Newtonian)
 
 
-def _given_law(m: Material) -> FlowLaw | PasteThatThins:
-    """The law by its own keys."""
-    viscosity, n = m.viscosity or math.nan, m.thinning_exponent or 1.0
-    tau, onset, least = m.yield_stress or 0.0, m.thinning_onset or 1.0, m.least_viscosity or 0.0
-    if m.flow == "shear-thinning":
-        return PasteThatThins(viscosity, onset, n, tau)
-    if m.flow == "power law":
-        return PowerLaw(viscosity, n)
-    if m.flow == "Herschel-Bulkley":
-        return HerschelBulkley(tau, viscosity, n)
-    if m.flow == "Casson":
-        return Casson(tau, viscosity)
-    if m.flow == "Carreau":
-        return Carreau(viscosity, least, onset, n)
-    if m.flow == "Cross":
-        return Cross(viscosity, least, onset, n)
-    return Newtonian(viscosity)
-
-
-def _rate(one: ViscosityReading) -> float:
+def _rate(reading: ViscosityReading) -> float:
     """Its shear rate [1/s]; of a Newtonian material, which may do without, any."""
-    return ANY_RATE if one.shear_rate is None else one.shear_rate
+    return ANY_RATE if reading.shear_rate is None else reading.shear_rate
 
 
 def _by_temperature(
@@ -250,14 +156,14 @@ def _by_temperature(
 ) -> list[tuple[float, list[ViscosityReading]]]:
     """Readings in groups of one temperature [K], the largest first; one without says the stated one."""
     groups: list[tuple[float, list[ViscosityReading]]] = []
-    for one in readings:
-        kelvin = stated if one.temperature is None else one.temperature
+    for reading in readings:
+        kelvin = stated if reading.temperature is None else reading.temperature
         for at, members in groups:
             if abs(at - kelvin) < SAME_TEMPERATURE:
-                members.append(one)
+                members.append(reading)
                 break
         else:
-            groups.append((kelvin, [one]))
+            groups.append((kelvin, [reading]))
     return sorted(groups, key=lambda group: -len(group[1]))
 
 
@@ -266,9 +172,9 @@ def _fit(kind: str, readings: list[ViscosityReading]) -> Fitted:
     try:
         return fit(
             kind,
-            [_rate(one) for one in readings],
-            [one.viscosity for one in readings],
-            [one.relative_uncertainty for one in readings],
+            [_rate(reading) for reading in readings],
+            [reading.viscosity for reading in readings],
+            [reading.relative_uncertainty for reading in readings],
             of="viscosity",
         )
     except ValueError as error:
@@ -288,29 +194,30 @@ def _fault(given: str, allowed: str, key: str = "material.readings") -> Material
 
 def _mean_ratio(law: FlowLaw, readings: list[ViscosityReading]) -> float:
     """Mean of readings over what a law says at their rates, in the logarithm, by their uncertainties."""
-    over = [math.log(one.viscosity / float(law.viscosity(_rate(one)))) for one in readings]
-    return math.exp(float(np.average(over, weights=[one.relative_uncertainty**-2 for one in readings])))
+    over = [math.log(reading.viscosity / float(law.viscosity(_rate(reading)))) for reading in readings]
+    weights = [reading.relative_uncertainty**-2 for reading in readings]
+    return math.exp(float(np.average(over, weights=weights)))
 
 
-def _age(one: ViscosityReading) -> float:
-    return one.age or 0.0
+def _age(reading: ViscosityReading) -> float:
+    return reading.age or 0.0
 
 
-def _off(known: MaterialModel, one: ViscosityReading, first: float) -> float:
+def _off(known: MaterialModel, reading: ViscosityReading, first: float) -> float:
     """Logarithm of a reading over what is known of it already; ``first``: age of the law's readings [s]."""
-    kelvin = known.weighed if one.temperature is None else one.temperature
+    kelvin = known.weighed if reading.temperature is None else reading.temperature
     try:
-        told = float(known.law.viscosity(_rate(one))) * known.ratio(kelvin)
+        told = float(known.law.viscosity(_rate(reading))) * known.ratio(kelvin)
     except UnitError as error:
         raise _fault(error.given, error.allowed) from None
-    return math.log(one.viscosity / told) - known.growth * (_age(one) - first)
+    return math.log(reading.viscosity / told) - known.growth * (_age(reading) - first)
 
 
 def _growth(known: MaterialModel, first: float, aged: list[ViscosityReading]) -> float:
     """Rate of growth [1/s] through readings of other ages: ln viscosity is straight in the age."""
-    off = np.array([_off(known, one, first) for one in aged])
-    after = np.array([_age(one) - first for one in aged])
-    weight = np.array([one.relative_uncertainty for one in aged]) ** -2
+    off = np.array([_off(known, reading, first) for reading in aged])
+    after = np.array([_age(reading) - first for reading in aged])
+    weight = np.array([reading.relative_uncertainty for reading in aged]) ** -2
     rate = float(np.sum(weight * after * off) / np.sum(weight * after**2))
     if rate <= 0.0:
         raise _fault("a viscosity that falls with age", "one that grows after mixing, or no age")
@@ -319,21 +226,18 @@ def _growth(known: MaterialModel, first: float, aged: list[ViscosityReading]) ->
 
 def _rested(known: MaterialModel, first: float, still: list[ViscosityReading]) -> float:
     """Mean ratio of the rested readings to the worked material."""
-    weights = [one.relative_uncertainty**-2 for one in still]
-    ratio = math.exp(float(np.average([_off(known, one, first) for one in still], weights=weights)))
+    weights = [reading.relative_uncertainty**-2 for reading in still]
+    ratio = math.exp(float(np.average([_off(known, reading, first) for reading in still], weights=weights)))
     if ratio < 1.0:
         raise _fault("a rested material thinner than the worked one", "rested readings above the worked")
     return ratio
 
 
-_WANTED = {"Andrade": 2, "Vogel": 3, "ASTM D341": 2}
-
-
 def _anchor(fitted: Fitted, kelvin: float, readings: list[ViscosityReading]) -> Anchor:
     """What readings at another temperature [K] than the law's say of it, each at its own shear rate."""
     viscosity = float(fitted.law.viscosity(ANY_RATE)) * _mean_ratio(fitted.law, readings)
-    weights = np.array([one.relative_uncertainty for one in readings]) ** -2
-    there = np.average(fitted.sway([_rate(one) for one in readings]), axis=0, weights=weights)
+    weights = np.array([reading.relative_uncertainty for reading in readings]) ** -2
+    there = np.average(fitted.sway([_rate(reading) for reading in readings]), axis=0, weights=weights)
     pull = fitted.sway(ANY_RATE) - there
     return Anchor(kelvin, viscosity, float(np.sum(weights)) ** -0.5, tuple(pull.tolist()))
 
@@ -347,29 +251,29 @@ def _through(
     points: list[tuple[float, float]], law: type[TemperatureLaw], known: MaterialModel
 ) -> TemperatureLaw:
     """A law through temperatures [K] and viscosities [Pa s]. Raises ReadingError."""
-    if law is Walther:
-        return Walther.from_readings([(kelvin, mu / known.density_at(kelvin)) for kelvin, mu in points])
+    if law.KINEMATIC:
+        points = [(kelvin, mu / known.density_at(kelvin)) for kelvin, mu in points]
     return law.from_readings(points)
 
 
 def _over_temperature(m: Material, known: MaterialModel) -> TemperatureLaw:
     """The law through viscosities [Pa s] at temperatures [K]. Raises MaterialError."""
-    key, wanted = "material.temperature_law", _WANTED[m.temperature_law]
-    points = [one[:2] for one in known.anchors]
-    by_energy = m.temperature_law == "Andrade" and m.activation_energy is not None
+    key, law = "material.temperature_law", LAWS_OF_TEMPERATURE[m.temperature_law]
+    points = [anchor[:2] for anchor in known.anchors]
+    by_energy = law is Andrade and m.activation_energy is not None
     if by_energy and len(points) > 1:
         tell = "activation_energy, or readings at two temperatures, which tell it"
         raise _fault(
             "given although readings at several temperatures are", tell, "material.activation_energy"
         )
-    if len(points) != wanted and not by_energy:
+    if len(points) != law.READINGS and not by_energy:
         given = "one temperature" if len(points) == 1 else f"readings at {len(points)} temperatures"
-        allowed = f'readings at {wanted} temperatures with "{m.temperature_law}"'
+        allowed = f'readings at {law.READINGS} temperatures with "{law.NAME}"'
         raise _fault(given, f"{allowed}, or Andrade with activation_energy", key)
     try:
         if m.activation_energy is not None:
             return Andrade.from_energy(*points[0], m.activation_energy)
-        return _through(points, LAWS_OF_TEMPERATURE[m.temperature_law], known)
+        return _through(points, law, known)
     except UnitError as error:
         raise _fault(error.given, error.allowed, key) from None
 
@@ -379,10 +283,10 @@ def material_model(m: Material) -> MaterialModel:
     """What a material is taken for. Raises MaterialError where its readings contradict it or each other."""
     stated = m.temperature if m.stated_temperature is None else m.stated_temperature
     growth = math.log(2.0) / m.doubling_time if m.doubling_time else 0.0
-    worked = [one for one in m.readings if one.state == "worked"]
-    still = [one for one in m.readings if one.state == "rested"]
+    worked = [reading for reading in m.readings if reading.state == "worked"]
+    still = [reading for reading in m.readings if reading.state == "rested"]
     first = min(map(_age, worked), default=0.0)
-    aged = [one for one in worked if _age(one) > first]
+    aged = [reading for reading in worked if _age(reading) > first]
     if m.age > 0.0 and not growth and not aged:
         raise _fault(
             "given although nothing grows", "age with doubling_time or aged readings", "material.age"
@@ -390,18 +294,18 @@ def material_model(m: Material) -> MaterialModel:
     if m.readings:
         (at, members), *others = _freshest(m)
         fitted = _fit(m.flow, members)
-        law: FlowLaw | PasteThatThins = fitted.law
+        law: FlowLaw = fitted.law
         pull = tuple(fitted.sway(ANY_RATE).tolist())
         anchors = [Anchor(at, float(law.viscosity(ANY_RATE)), 0.0, pull)]
         anchors += [_anchor(fitted, kelvin, there) for kelvin, there in others]
     else:
-        fitted, law = None, _given_law(m)
+        fitted, law = None, LAWS[m.flow].from_keys(dict(m))
         anchors = [Anchor(stated, float(law.viscosity(ANY_RATE)), 0.0)]
     known = MaterialModel(
         law, anchors[0].temperature, fitted, None, m.rested_ratio, growth, m.density, stated,
         m.thermal_expansion, m.viscosity_factor, m.age, tuple(anchors),
     )  # fmt: skip
-    if m.temperature_law != "none":
+    if m.temperature_law != NO_LAW:
         known = replace(known, over_temperature=_over_temperature(m, known))
     if aged:
         known = replace(known, growth=_growth(known, first, aged))
@@ -412,14 +316,15 @@ def material_model(m: Material) -> MaterialModel:
 
 def _freshest(m: Material) -> list[tuple[float, list[ViscosityReading]]]:
     """Worked, freshest readings by temperature [K], the largest group first. Raises MaterialError."""
-    worked = [one for one in m.readings if one.state == "worked"]
+    worked = [reading for reading in m.readings if reading.state == "worked"]
     if not worked:
         raise _fault("no reading of the worked material", 'at least one with state = "worked"')
-    if m.flow != "Newtonian" and any(one.shear_rate is None for one in m.readings):
+    if m.flow != Newtonian.NAME and any(reading.shear_rate is None for reading in m.readings):
         raise _fault("a reading whose shear rate nobody knows", 'shear_rate with each, or flow = "Newtonian"')
     stated = m.temperature if m.stated_temperature is None else m.stated_temperature
-    if m.temperature_law == "none" and len(_by_temperature(list(m.readings), stated)) > 1:
-        wanted = 'temperature_law = "Andrade", "Vogel" or "ASTM D341"'
+    if m.temperature_law == NO_LAW and len(_by_temperature(list(m.readings), stated)) > 1:
+        *most, last = (f'"{name}"' for name in LAWS_OF_TEMPERATURE)
+        wanted = f"temperature_law = {', '.join(most)} or {last}"
         raise _fault("readings at several temperatures", wanted, "material.temperature_law")
     first = min(map(_age, worked))
-    return _by_temperature([one for one in worked if _age(one) == first], stated)
+    return _by_temperature([reading for reading in worked if _age(reading) == first], stated)

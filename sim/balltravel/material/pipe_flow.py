@@ -29,8 +29,7 @@ WEIGHTS = np.tile(0.5 * _weights, PANELS)
 def reduced_flow(law: FlowLaw, rate: float) -> float:
     """Q/(pi R^3) [1/s] where the shear rate at the wall is ``rate`` [1/s] > 0.
 
-    Of a law without a closed form by Gauss and Legendre's quadrature over the logarithm of the rate; a yield
-    stress would need one.
+    Of a law without a closed form by Gauss and Legendre's quadrature over the logarithm of the rate.
     """
     rates = rate * np.exp(LOGS)
     stress = law.stress(rates) / law.stress(rate)
@@ -90,8 +89,8 @@ def wall_rate(law: FlowLaw, radius: float, length: float, drop: float) -> float:
 def flow(law: FlowLaw, radius: float, length: float, drop: float) -> float:
     """Flow [m3/s] through a pipe of a radius and length [m] > 0 at a pressure drop [Pa] >= 0.
 
-    0 where the yield stress holds the material. Closed forms, exact to rounding; Carreau and Cross by
-    quadrature, 1e-12. Raises ValueError at other numbers.
+    0 where the yield stress holds the material. Closed forms, exact to rounding; Carreau, Cross and
+    the thinning paste by quadrature, 1e-12. Raises ValueError at other numbers.
     """
     rate = wall_rate(law, radius, length, drop)
     return math.pi * radius**3 * reduced_flow(law, rate) if rate > 0.0 else 0.0

@@ -9,6 +9,7 @@ from abc import ABC, abstractmethod
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import ClassVar
 
 from scipy.optimize import brentq
 
@@ -29,11 +30,20 @@ Pair = tuple[float, float]
 
 
 @dataclass(frozen=True)
-class _Law(ABC):
-    """``coldest`` and ``warmest`` [K] reading."""
+class TemperatureLaw(ABC):
+    """``coldest`` and ``warmest`` [K] reading. ``READINGS``: how many it goes through; ``KINEMATIC``: whether
+    they and its ratio are of the kinematic viscosity."""
 
+    NAME: ClassVar[str]
+    READINGS: ClassVar[int] = 2
+    KINEMATIC: ClassVar[bool] = False
     coldest: float
     warmest: float
+
+    @classmethod
+    @abstractmethod
+    def from_readings(cls, readings: Sequence[Pair]) -> "TemperatureLaw":
+        """From ``READINGS`` pairs of temperature [K] and viscosity [Pa s, m2/s]. Raises ReadingError."""
 
     @abstractmethod
     def _value(self, temperature: float) -> float:
@@ -64,9 +74,10 @@ class _Law(ABC):
 
 
 @dataclass(frozen=True)
-class Andrade(_Law):
+class Andrade(TemperatureLaw):
     """mu = mu0 exp(B (1/T - 1/T0)), with ``B`` [K] the activation energy over the gas constant."""
 
+    NAME: ClassVar[str] = "Andrade"
     reference_viscosity: float
     reference_temperature: float
     B: float
@@ -74,7 +85,7 @@ class Andrade(_Law):
     @classmethod
     def from_readings(cls, readings: Sequence[Pair]) -> "Andrade":
         """From two pairs of temperature [K] and viscosity [Pa s]. Raises ReadingError."""
-        (cold, thick), (warm, thin) = _falling(readings, 2, VISCOSITIES, "Pa.s")
+        (cold, thick), (warm, thin) = _falling(readings, cls.READINGS, VISCOSITIES, "Pa.s")
         B = math.log(thick / thin) / (1.0 / cold - 1.0 / warm)
         _energy(B * GAS_CONSTANT, "activation energy of the two readings")
         return cls(cold, warm, thick, cold, B)
@@ -98,9 +109,11 @@ class Andrade(_Law):
 
 
 @dataclass(frozen=True)
-class Vogel(_Law):
+class Vogel(TemperatureLaw):
     """mu = exp(A + B/(T - C)) [Pa s], with ``B`` and ``C`` [K]."""
 
+    NAME: ClassVar[str] = "Vogel"
+    READINGS: ClassVar[int] = 3
     A: float
     B: float
     C: float
@@ -113,7 +126,7 @@ class Vogel(_Law):
         closed form. Refuses readings that fall not steeper in the cold by so much that C is absurd, that is
         below -100 K or within 10 K of the coldest. Raises ReadingError.
         """
-        sorted_ = _falling(readings, 3, VISCOSITIES, "Pa.s")
+        sorted_ = _falling(readings, cls.READINGS, VISCOSITIES, "Pa.s")
         T1, T2, T3 = (temperature for temperature, _ in sorted_)
         y1, y2, y3 = (math.log(viscosity) for _, viscosity in sorted_)
         r = (y1 - y2) * (T3 - T2) / ((y2 - y3) * (T2 - T1))
@@ -137,13 +150,15 @@ class Vogel(_Law):
 
 
 @dataclass(frozen=True)
-class Walther(_Law):
+class Walther(TemperatureLaw):
     """log10 log10 Z = A - B log10 T, for the kinematic viscosity of oils (ASTM D341).
 
     Z = nu + 0.7 with nu in mm2/s, and with ``full`` also + exp(-1.47 - 1.84 nu - 0.51 nu^2), which matters
     below 2 mm2/s (coefficients of the standard, from memory).
     """
 
+    NAME: ClassVar[str] = "ASTM D341"
+    KINEMATIC: ClassVar[bool] = True
     A: float
     B: float
     full: bool
@@ -153,7 +168,7 @@ class Walther(_Law):
         """From two pairs of temperature [K] and kinematic viscosity [m2/s], 0.21 to 2e7 mm2/s; the simple
         form from 2 mm2/s on. Raises ReadingError."""
         allowed = KINEMATIC_VISCOSITIES if full else (2.0 * _MM2, KINEMATIC_VISCOSITIES[1])
-        (cold, thick), (warm, thin) = _falling(readings, 2, allowed, "m2/s")
+        (cold, thick), (warm, thin) = _falling(readings, cls.READINGS, allowed, "m2/s")
         Wc, Ww = (math.log10(math.log10(_z(nu / _MM2, full))) for nu in (thick, thin))
         B = (Wc - Ww) / math.log10(warm / cold)
         return cls(cold, warm, Wc + B * math.log10(cold), B, full)
@@ -179,6 +194,9 @@ class Walther(_Law):
     def kinematic_viscosity(self, temperature: float) -> float:
         """Kinematic viscosity [m2/s] at a temperature [K]. Raises ReadingError."""
         return self._at(temperature)
+
+
+LAWS_OF_TEMPERATURE: dict[str, type[TemperatureLaw]] = {law.NAME: law for law in (Andrade, Vogel, Walther)}
 
 
 def density_at(temperature: float, density: float, reference: float, expansion: float) -> float:

@@ -151,7 +151,7 @@ def _state_of(raw: Mapping[str, Any]) -> str:
     if isinstance(state, str) and state in STATES:
         return state
     given = f'"{state[:40]}" given' if isinstance(state, str) else kind_of(state)
-    raise UnitError(f"state: {given}", " or ".join(f'"{one}"' for one in STATES), 'state = "rested"')
+    raise UnitError(f"state: {given}", " or ".join(f'"{known}"' for known in STATES), 'state = "rested"')
 
 
 def reading_of(
@@ -166,39 +166,39 @@ def reading_of(
     if density is not None and kelvin is not None and stated is not None:
         density = density_at(kelvin, density, stated, expansion)
     table = _Table(raw, density)
-    found = _KINDS[kind](table)
-    if isinstance(found, KinematicReading):
+    reading = _KINDS[kind](table)
+    if isinstance(reading, KinematicReading):
         if density is None:
             raise UnitError(f"{kind} without a density", "material.density, which must be right", EXAMPLES[1])
-        viscosity = found.kinematic_viscosity * density
+        viscosity = reading.kinematic_viscosity * density
     else:
-        viscosity = found.viscosity
+        viscosity = reading.viscosity
     stated_scatter = table.optional("uncertainty", "fraction", *UNCERTAINTIES, 'uncertainty = "5 %"')
     return checked(
         ViscosityReading(
             viscosity,
-            found.shear_rate,
+            reading.shear_rate,
             kelvin,
-            found.relative_uncertainty if stated_scatter is None else stated_scatter,
-            found.source,
+            reading.relative_uncertainty if stated_scatter is None else stated_scatter,
+            reading.source,
             _state_of(raw),
             table.optional("age", "time", *AGES, 'age = "30 min"'),
         )
     )
 
 
-def checked(one: ViscosityReading) -> ViscosityReading:
+def checked(reading: ViscosityReading) -> ViscosityReading:
     """The same reading, if its numbers can be. Raises UnitError."""
     for what, value, dimension, (low, high) in (
-        ("viscosity", one.viscosity, "viscosity", VISCOSITIES),
-        ("shear_rate", one.shear_rate, "shear rate", RATES),
-        ("temperature", one.temperature, "temperature", TEMPERATURES),
-        ("uncertainty", one.relative_uncertainty, "fraction", UNCERTAINTIES),
-        ("age", one.age, "time", AGES),
+        ("viscosity", reading.viscosity, "viscosity", VISCOSITIES),
+        ("shear_rate", reading.shear_rate, "shear rate", RATES),
+        ("temperature", reading.temperature, "temperature", TEMPERATURES),
+        ("uncertainty", reading.relative_uncertainty, "fraction", UNCERTAINTIES),
+        ("age", reading.age, "time", AGES),
     ):
         if value is not None and not low <= value <= high:
             allowed = f"{to_text(low, dimension)} to {to_text(high, dimension)}"
             raise UnitError(f"{what} of {to_text(value, dimension)}", allowed, EXAMPLES[0])
-    if one.state not in STATES:
-        raise UnitError(f'state: "{one.state[:40]}" given', " or ".join(STATES), 'state = "rested"')
-    return one
+    if reading.state not in STATES:
+        raise UnitError(f'state: "{reading.state[:40]}" given', " or ".join(STATES), 'state = "rested"')
+    return reading

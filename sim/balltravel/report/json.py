@@ -56,7 +56,7 @@ def scenario_dict(scenario: Scenario) -> dict[str, Any]:
 
 def kind_dict(kind: "Kind") -> dict[str, Any]:
     """A kind of material [SI]: ranges as pairs, the example by the scenario's keys."""
-    return {**asdict(kind), "example": kind.example.values}
+    return asdict(kind)
 
 
 def kinds_dict(kinds: "Mapping[str, Kind]") -> dict[str, Any]:

@@ -4,7 +4,8 @@ import math
 import textwrap
 from collections.abc import Iterable, Sequence
 
-from balltravel.material.model import ANY_RATE, PasteThatThins, material_model
+from balltravel.material.flow_laws import ANY_RATE
+from balltravel.material.model import material_model
 from balltravel.scenario.model import Material, Outlet, Scenario
 from balltravel.setup.flow_curves import density_of
 from balltravel.units import from_si, to_text
@@ -93,11 +94,7 @@ def material_in_words(material: Material) -> str:
     text = f"{bench(mu, 'viscosity')} ({beside(mu, 'viscosity')})"
     if known.newtonian:
         return text
-    if isinstance(known.law, PasteThatThins):
-        law = known.law
-        text += f" at rest, thinning (n {number(law.exponent)} from {number(law.onset)} 1/s on"
-    else:
-        text += f" at {number(ANY_RATE)} 1/s ({known.law.NAME}"
+    text += f" {known.law.STATED} ({known.law.label(number)}"
     if known.fitted is not None and "yield_stress" in known.fitted.undetermined:
         return f"{text}, yield stress not determined by the readings)"
     return text + (f", yield stress {number(tau)} Pa)" if tau else ")")

@@ -8,13 +8,13 @@ import difflib
 import json
 import math
 from collections.abc import Mapping, Sequence, Set
-from typing import Annotated, Any, Self, get_args, get_origin
+from typing import Any, Self
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
-from pydantic.fields import FieldInfo
+from pydantic import ValidationError, model_validator
 
-from balltravel.material.model import ANY_RATE, SAME_TEMPERATURE, MaterialError, MaterialModel, material_model
-from balltravel.material.viscosity_reading import EXAMPLES, ViscosityReading
+from balltravel.material.flow_laws import ANY_RATE
+from balltravel.material.model import SAME_TEMPERATURE, MaterialError, MaterialModel, material_model
+from balltravel.material.table import Material
 from balltravel.scenario.lower import (
     MOST_SHIMS,
     TABULATED,
@@ -22,16 +22,24 @@ from balltravel.scenario.lower import (
     Closures,
     InletCheck,
     Lower,
-    Material,
     PistonCheck,
     Shims,
     Target,
 )
-from balltravel.scenario.quantity import Quantity, names_of, quantity_of
-from balltravel.scenario.rules.all import EITHER, NEEDED, Fault, broken_rules
+from balltravel.scenario.rules.all import Fault, broken_rules
 from balltravel.scenario.site import MOST_FITTINGS, Drive, Outlet, Suction
-from balltravel.scenario.stroke_trace import EXAMPLE as TRACE_EXAMPLE
+from balltravel.scenario.tables import (
+    FIELDS,
+    INSTEAD,
+    NEEDED,
+    SILENT,
+    TABLES,
+    Tables,
+    example_of,
+    replaced_by,
+)
 from balltravel.units import UnitError, to_text
+from balltravel.units.keys import Quantity, quantity_of
 
 __all__ = [
     "FIELDS",
@@ -61,6 +69,7 @@ __all__ = [
     "material_faults",
     "quantity_of",
     "unknown_key",
+    "with_choices",
     "with_shims_below",
     "with_value",
     "with_values",
@@ -78,27 +87,13 @@ class ScenarioError(ValueError):
         super().__init__("\n".join(str(fault) for fault in self.faults))
 
 
-class Scenario(BaseModel):
+class Scenario(Tables):
     """All that one case needs. Raises pydantic's ValidationError for what cannot be."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid")
-
-    title: Annotated[str, Field(min_length=1, max_length=200)]
-    material: Material
-    lower: Lower
-    inlet_check: InletCheck
-    piston_check: PistonCheck
-    shims: Shims
-    drive: Drive
-    suction: Suction
-    outlet: Outlet
-    target: Target = Target()
-    closures: Closures = TABULATED
 
     @model_validator(mode="after")
     def _rules_hold(self) -> Self:
         given = set(_given(self))
-        conditional = {one.key for one in NEEDED if FIELDS[one.key].default_factory is None} - given
+        conditional = {key for key in NEEDED if FIELDS[key].default_factory is None} - given
         faults = broken_rules(
             {key: value for key, value in flat(self).items() if key not in conditional}, given
         )
@@ -118,16 +113,17 @@ class Scenario(BaseModel):
 
 def following_faults(values: Mapping[str, Any], given: Set[str]) -> list[Fault]:
     """Of defaults that follow from other keys: those that the key itself could not have."""
-    found = []
+    faults = []
     for key, value in values.items():
         follows = FIELDS[key].default_factory is not None and key not in given
         quantity = quantity_of(FIELDS[key])
         if not follows or quantity is None or value is None or math.isnan(value):
             continue
-        verdict = quantity.verdict(value)
-        if verdict:
-            found.append(Fault(key, verdict[0].replace("given", "follows from other keys"), verdict[1]))
-    return found
+        objection = quantity.objection(value)
+        if objection:
+            what, allowed = objection
+            faults.append(Fault(key, what.replace("given", "follows from other keys"), allowed))
+    return faults
 
 
 def material_faults(material: Material, in_hose: float | None) -> list[Fault]:
@@ -138,15 +134,15 @@ def material_faults(material: Material, in_hose: float | None) -> list[Fault]:
     except MaterialError as error:
         return [Fault(error.key, error.given, error.allowed, error.example)]
     asked = {"material.temperature": material.temperature, "suction.temperature": in_hose}
-    found = (_asked(known, key, kelvin) for key, kelvin in asked.items() if kelvin is not None)
-    return [fault for fault in found if fault]
+    faults = (_asked(known, key, kelvin) for key, kelvin in asked.items() if kelvin is not None)
+    return [fault for fault in faults if fault]
 
 
 def _asked(known: MaterialModel, key: str, kelvin: float) -> Fault | None:
     """The fault of a temperature [K] at which the material is asked for."""
     example = 'temperature_law = "Andrade"'
     if known.over_temperature is None and abs(kelvin - known.stated) >= SAME_TEMPERATURE:
-        here, there = (to_text(one, "temperature") for one in (kelvin, known.stated))
+        here, there = (to_text(value, "temperature") for value in (kelvin, known.stated))
         allowed = "the same temperature, or a temperature_law with the readings that it needs"
         return Fault(key, f"{here} given, viscosity stated at {there}", allowed, example)
     try:
@@ -156,57 +152,14 @@ def _asked(known: MaterialModel, key: str, kelvin: float) -> Fault | None:
     low, high = PUMPED
     if low <= viscosity <= high:
         return None
-    there, *ends = (to_text(one, "viscosity") for one in (viscosity, low, high))
+    there, *ends = (to_text(value, "viscosity") for value in (viscosity, low, high))
     if known.growth * known.age > 1.0:
         key, example = "material.age", 'age = "20 min"'
     return Fault(key, f"viscosity of {there} at {ANY_RATE:g} 1/s there", " to ".join(ends), example)
 
 
-TABLES: dict[str, type[BaseModel]] = {
-    name: field.annotation
-    for name, field in Scenario.model_fields.items()
-    if isinstance(field.annotation, type) and issubclass(field.annotation, BaseModel)
-}
-"""Table name -> its class, in the order of the scenario."""
-
-FIELDS: dict[str, FieldInfo] = {
-    f"{table}.{key}": field for table, model in TABLES.items() for key, field in model.model_fields.items()
-}
-"""Dotted key -> its field, in the order of the scenario; ``title`` is apart."""
-
-
 NOTHING: list[object] = []
 """No readings, no trace, as JSON has it."""
-
-QUIET = (
-    "material.readings",
-    "material.viscosity_factor",
-    "material.stated_temperature",
-    "material.temperature_law",
-    "material.activation_energy",
-    "material.thermal_expansion",
-    "material.rested_ratio",
-    "material.doubling_time",
-    "material.age",
-    "material.dissolved_gas_fraction",
-    "material.gas_release_time",
-    "lower.piston_packing_gap",
-    "lower.piston_packing_length",
-    "lower.rod_packing_gap",
-    "lower.rod_packing_length",
-    "outlet.form",
-    "material.solvent",
-    "suction.line",
-    "suction.hose_flexing",
-    "suction.fittings",
-    "suction.strainer",
-    "suction.vessel",
-    "suction.temperature",
-    "suction.feed",
-    "suction.altitude",
-    "target.delivery",
-)
-"""Keys whose default, nothing of the kind, need not be told as taken."""
 
 
 def flat(scenario: Scenario) -> dict[str, Any]:
@@ -224,9 +177,9 @@ def defaults_taken(scenario: Scenario) -> list[str]:
     Keys that do not apply (the pad of a stop with pins, the ramp of a harmonic drive) are left out.
     """
     values, given = flat(scenario), set(_given(scenario))
-    idle = {needed.key for needed in NEEDED if values[needed.selector] not in needed.choices}
-    idle |= set(QUIET) | {needed.key for needed in NEEDED if needed.instead in given}
-    idle |= {one.key for one in EITHER if one.source in given}
+    idle = {key for key, mark in NEEDED.items() if values[mark.selector] not in mark.choices}
+    idle |= SILENT | {key for key, mark in NEEDED.items() if mark.instead in given}
+    idle |= {key for key, mark in INSTEAD.items() if mark.source in given}
     return [key for key in values if key not in given and key not in idle]
 
 
@@ -245,24 +198,13 @@ def from_result(text: str) -> Scenario:
     has no value.
     """
     tables = json.loads(text)
-
-    def value_of(key: str) -> Any:
-        table, _, name = key.partition(".")
-        return tables[table][name]
-
-    for needed in NEEDED:
-        choices = (*needed.choices, *needed.free)
-        if value_of(needed.selector) not in choices or value_of(needed.key) is None:
-            table, _, name = needed.key.partition(".")
-            tables[table][name] = None
-    for either in EITHER:
-        if value_of(either.source) is not None:
-            table, _, name = either.key.partition(".")
-            tables[table][name] = None
-    for table in tables.values():
-        if isinstance(table, dict):
-            for name in [name for name, value in table.items() if value is None or value == NOTHING]:
-                del table[name]
+    places = {key: (tables.get(key.split(".")[0], {}), key.split(".")[1]) for key in FIELDS}
+    values = {key: table.get(name) for key, (table, name) in places.items()}
+    idle = {key for key, mark in NEEDED.items() if values[mark.selector] not in (*mark.choices, *mark.free)}
+    idle |= {key for key, mark in INSTEAD.items() if values[mark.source] is not None}
+    for key, (table, name) in places.items():
+        if key in idle or values[key] is None or values[key] == NOTHING:
+            table.pop(name, None)
     return build(tables)
 
 
@@ -300,20 +242,6 @@ def with_values(scenario: Scenario, changes: Mapping[str, Any]) -> Scenario:
     return build(tables)
 
 
-def example_of(key: str) -> str:
-    """How one writes the dotted key: ``viscosity = "3500 mPa.s"``."""
-    field, name = FIELDS[key], key.split(".")[1]
-    quantity, names = quantity_of(field), names_of(field)
-    if names:
-        many = get_origin(field.annotation) is tuple
-        return f'{name} = ["{names.allowed[0]}"]' if many else f'{name} = "{names.allowed[0]}"'
-    choices = get_args(field.annotation)
-    value = quantity.written() if quantity else "[1, 2]" if int in choices else f'"{choices[0]}"'
-    value = f"[{EXAMPLES[0]}]" if ViscosityReading in choices else value
-    value = TRACE_EXAMPLE.partition(" = ")[2] if key == "drive.trace" else value
-    return f"{name} = {value}"
-
-
 def unknown_key(key: str) -> Fault:
     """The fault of a dotted key that no scenario has, with the nearest one that it has."""
     table, _, name = key.rpartition(".")
@@ -336,6 +264,12 @@ def _short(key: str) -> str:
 def with_value(scenario: Scenario, key: str, value: Any) -> Scenario:
     """The scenario with one other value; see with_values."""
     return with_values(scenario, {key: value})
+
+
+def with_choices(scenario: Scenario, changes: Mapping[str, Any]) -> Scenario:
+    """As ``with_values``; keys that belong to a choice which one of the changes replaces go with it: the hose
+    and the tip of an outlet that is closed."""
+    return with_values(scenario, {**dict.fromkeys(replaced_by(changes)), **changes})
 
 
 def with_shims_below(scenario: Scenario, below: Sequence[int]) -> Scenario:

@@ -33,12 +33,7 @@ def arrangements(thicknesses: Sequence[float], base_travel: float) -> tuple[Arra
             stack = tuple(sorted(thicknesses[number - 1] for number in below))
             above = tuple(number for number in numbers if number not in below)
             by_stack.setdefault(stack, Arrangement(below, above, math.fsum((base_travel, *stack))))
-    return tuple(
-        sorted(
-            by_stack.values(),
-            key=lambda arrangement: (_tied(arrangement), len(arrangement.below), arrangement.below),
-        )
-    )
+    return tuple(sorted(by_stack.values(), key=lambda a: (_tied(a), len(a.below), a.below)))
 
 
 def distinct_travels(candidates: Sequence[Arrangement]) -> tuple[Arrangement, ...]:

@@ -5,12 +5,15 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
-from balltravel.scenario.quantity import Duration, Gauge, Names, Quantity, Table, diameter
 from balltravel.scenario.stroke_trace import MOST_TRACE
 from balltravel.site.atmosphere import barometric_pressure
 from balltravel.site.fittings import FITTINGS
+from balltravel.units.keys import InsteadOf, Names, NeededWith, NotSwept, Quantity, Silent, Table, diameter
 
 MOST_FITTINGS = 50
+
+Duration = Annotated[float, Quantity("time", 0.0, 50.0, "30 ms")]
+Gauge = Annotated[float, Quantity("pressure", -1e5, 1e7, "0 bar")]
 
 PORT_COMPLIANCE, PORT_SHARE = 1e-10, 0.1
 """Default port compliance [m3/Pa], and the share of the port that it may give for barometric pressure: a
@@ -30,20 +33,38 @@ def _default_cycle_rate(data: dict[str, Any]) -> float | None:
     return 1.0 / lasts if lasts > 0.0 else None
 
 
+_STEADY, _BY_MOTOR = ("constant speed", "motor"), NeededWith("profile", ("motor",))
+_CYCLE_RATE = NeededWith(
+    "profile",
+    ("constant speed", "harmonic"),
+    other="outlet.form",
+    excluding=("tip at pressure",),
+    free=("trace",),
+)
+_TRACE_SWEPT = NotSwept(
+    "a trace swept", "drive.cycle_rate, to which it is scaled", '"drive.cycle_rate" = ["20 /min"]'
+)
+
+
 class Drive(Table):
     """How the piston moves; ramp and dwell belong to the constant speed and to the motor alone."""
 
     profile: Literal["constant speed", "harmonic", "trace", "motor"]
-    trace: Annotated[tuple[tuple[float, float], ...], Field(max_length=MOST_TRACE)] = ()
-    cycle_rate: Annotated[float | None, Quantity("frequency", 0.005, 50.0, "30 /min")] = Field(
+    trace: Annotated[
+        tuple[tuple[float, float], ...],
+        Field(max_length=MOST_TRACE),
+        NeededWith("profile", ("trace",), "stroke.csv"),
+        _TRACE_SWEPT,
+    ] = ()
+    cycle_rate: Annotated[float | None, Quantity("frequency", 0.005, 50.0, "30 /min"), _CYCLE_RATE] = Field(
         default_factory=_default_cycle_rate
     )
-    ramp_time: Duration = 0.0
-    dwell_time: Duration = 0.0
-    motor: Literal["hydraulic", "air"] = "hydraulic"
-    supply_gauge_pressure: Annotated[float | None, Quantity("pressure", 1e4, 1e8, "6 bar")] = None
-    area_ratio: Annotated[float | None, Quantity("number", 0.1, 200.0, "30")] = None
-    free_cycle_rate: Annotated[float | None, Quantity("frequency", 0.005, 50.0, "60 /min")] = None
+    ramp_time: Annotated[Duration, NeededWith("profile", _STEADY)] = 0.0
+    dwell_time: Annotated[Duration, NeededWith("profile", _STEADY, "40 ms")] = 0.0
+    motor: Annotated[Literal["hydraulic", "air"], NeededWith("profile", ("motor",), "air")] = "hydraulic"
+    supply_gauge_pressure: Annotated[float | None, Quantity("pressure", 1e4, 1e8, "6 bar"), _BY_MOTOR] = None
+    area_ratio: Annotated[float | None, Quantity("number", 0.1, 200.0, "30"), _BY_MOTOR] = None
+    free_cycle_rate: Annotated[float | None, Quantity("frequency", 0.005, 50.0, "60 /min"), _BY_MOTOR] = None
     moving_mass: Annotated[float, Quantity("mass", 0.01, 1e3, "5 kg")] = 5.0
     friction: Annotated[float, Quantity("fraction", 0.0, 0.5, "3 %")] = FRICTION
 
@@ -88,41 +109,53 @@ def _default_port_compliance(data: dict[str, Any]) -> float:
     return float(min(PORT_COMPLIANCE, PORT_SHARE * volume / data.get("barometric_pressure", math.nan)))
 
 
+_IN_VESSEL, _WITH_HOLES = NeededWith("vessel", ("cylinder", "cone")), NeededWith("strainer", ("holes",))
+_UNDER_RAM = NeededWith("feed", ("ram plate",))
+
+
 class Suction(Table):
     """From the vessel to the inlet port."""
 
     hose_length: Annotated[float, Quantity("length", 0.01, 100.0, "1.5 m")]
     hose_diameter: Annotated[float, diameter("38 mm")]
-    line: Literal["hose", "rigid"] = "hose"
-    hose_flexing: Annotated[float | None, Quantity("flexing", 1e-12, 8e-6, "0.5 %/bar")] = None
+    line: Annotated[Literal["hose", "rigid"], Silent()] = "hose"
+    hose_flexing: Annotated[float | None, Quantity("flexing", 1e-12, 8e-6, "0.5 %/bar"), Silent()] = None
     hose_roughness: Annotated[float, Quantity("length", 0.0, 5e-3, "1.5 um")] = 1.5e-6
-    fittings: Annotated[tuple[str, ...], Names(tuple(FITTINGS)), Field(max_length=MOST_FITTINGS)] = ()
+    fittings: Annotated[
+        tuple[str, ...], Names(tuple(FITTINGS)), Field(max_length=MOST_FITTINGS), Silent()
+    ] = ()
     loss_coefficient: Annotated[float, Quantity("number", 0.0, 1e3, "1.5")] = Field(
         default_factory=_default_loss_coefficient
     )
-    strainer: Literal["none", "holes"] = "none"
-    strainer_holes: Annotated[float | None, Quantity("number", 1.0, 1e6, "200")] = None
-    strainer_hole_diameter: Annotated[float | None, Quantity("length", 1e-4, 0.05, "3 mm")] = None
-    strainer_thickness: Annotated[float | None, Quantity("length", 0.0, 0.05, "1 mm")] = None
-    vessel: Literal["given lift", "cylinder", "cone"] = "given lift"
-    vessel_diameter: Annotated[float | None, Quantity("length", 0.02, 20.0, "570 mm")] = None
-    vessel_depth: Annotated[float | None, Quantity("length", 0.02, 20.0, "850 mm")] = None
-    vessel_level: Annotated[float | None, Quantity("length", 1e-3, 20.0, "500 mm")] = None
-    inlet_above_bottom: Annotated[float | None, Quantity("length", -50.0, 30.0, "900 mm")] = None
-    pickup_above_bottom: Annotated[float | None, Quantity("length", 0.0, 20.0, "30 mm")] = None
-    lift: Annotated[float, Quantity("length", -50.0, 10.0, "0.3 m")] = Field(default_factory=_default_lift)
-    temperature: Annotated[float | None, Quantity("temperature", 223.15, 473.15, "15 degC")] = None
-    ram_force: Annotated[float | None, Quantity("force", 0.0, 1e6, "8 kN")] = None
-    ram_plate_diameter: Annotated[float | None, Quantity("length", 0.02, 2.0, "560 mm")] = None
-    tank_gauge_pressure: Gauge = Field(default_factory=_default_tank_gauge)
-    feed: Literal["open", "pressure", "ram plate"] = Field(default_factory=_default_feed)
-    altitude: Annotated[float | None, Quantity("length", -500.0, 11e3, "1500 m")] = None
-    barometric_pressure: Annotated[float, Quantity("pressure", 2.2e4, 1.2e5, "1013 mbar")] = Field(
-        default_factory=_default_barometric
+    strainer: Annotated[Literal["none", "holes"], Silent()] = "none"
+    strainer_holes: Annotated[float | None, Quantity("number", 1.0, 1e6, "200"), _WITH_HOLES] = None
+    strainer_hole_diameter: Annotated[float | None, Quantity("length", 1e-4, 0.05, "3 mm"), _WITH_HOLES] = (
+        None
     )
-    port_compliance: Annotated[float, Quantity("compliance", LEAST_COMPLIANCE, 1e-6, "10 cc/bar")] = Field(
-        default_factory=_default_port_compliance
+    strainer_thickness: Annotated[float | None, Quantity("length", 0.0, 0.05, "1 mm"), _WITH_HOLES] = None
+    vessel: Annotated[Literal["given lift", "cylinder", "cone"], Silent()] = "given lift"
+    vessel_diameter: Annotated[float | None, Quantity("length", 0.02, 20.0, "570 mm"), _IN_VESSEL] = None
+    vessel_depth: Annotated[float | None, Quantity("length", 0.02, 20.0, "850 mm"), _IN_VESSEL] = None
+    vessel_level: Annotated[float | None, Quantity("length", 1e-3, 20.0, "500 mm"), _IN_VESSEL] = None
+    inlet_above_bottom: Annotated[float | None, Quantity("length", -50.0, 30.0, "900 mm"), _IN_VESSEL] = None
+    pickup_above_bottom: Annotated[float | None, Quantity("length", 0.0, 20.0, "30 mm"), _IN_VESSEL] = None
+    lift: Annotated[
+        float, Quantity("length", -50.0, 10.0, "0.3 m"), NeededWith("vessel", ("given lift",))
+    ] = Field(default_factory=_default_lift)
+    temperature: Annotated[float | None, Quantity("temperature", 223.15, 473.15, "15 degC"), Silent()] = None
+    ram_force: Annotated[float | None, Quantity("force", 0.0, 1e6, "8 kN"), _UNDER_RAM] = None
+    ram_plate_diameter: Annotated[float | None, Quantity("length", 0.02, 2.0, "560 mm"), _UNDER_RAM] = None
+    tank_gauge_pressure: Annotated[Gauge, NeededWith("feed", ("pressure",), "2 bar", free=("open",))] = Field(
+        default_factory=_default_tank_gauge
     )
+    feed: Annotated[Literal["open", "pressure", "ram plate"], Silent()] = Field(default_factory=_default_feed)
+    altitude: Annotated[float | None, Quantity("length", -500.0, 11e3, "1500 m"), Silent()] = None
+    barometric_pressure: Annotated[
+        float, Quantity("pressure", 2.2e4, 1.2e5, "1013 mbar"), InsteadOf("altitude")
+    ] = Field(default_factory=_default_barometric)
+    port_compliance: Annotated[
+        float, Quantity("compliance", LEAST_COMPLIANCE, 1e-6, "10 cc/bar"), InsteadOf("hose_flexing")
+    ] = Field(default_factory=_default_port_compliance)
 
 
 def _default_hose_compliance(data: dict[str, Any]) -> float:
@@ -130,19 +163,28 @@ def _default_hose_compliance(data: dict[str, Any]) -> float:
     return float(max(HOSE_GIVE * math.pi / 4.0 * d**2 * length, 1e-15))
 
 
+_AT_TIP = NeededWith("form", ("tip", "tip at pressure"))
+
+
 class Outlet(Table):
     """Where the material goes: to a pressure, behind a resistance of which the program takes a small one
     where none is given; through a hose and a spray tip; or nowhere."""
 
-    form: Literal["fixed pressure", "tip", "tip at pressure", "closed"] = "fixed pressure"
-    gauge_pressure: Annotated[float | None, Quantity("pressure", 0.0, 1e8, "100 bar")] = None
+    form: Annotated[Literal["fixed pressure", "tip", "tip at pressure", "closed"], Silent()] = (
+        "fixed pressure"
+    )
+    gauge_pressure: Annotated[
+        float | None,
+        Quantity("pressure", 0.0, 1e8, "100 bar"),
+        NeededWith("form", ("fixed pressure", "tip at pressure")),
+    ] = None
     resistance: Annotated[float | None, Quantity("resistance", 1e3, 1e16, "1e9 Pa.s/m3")] = None
-    hose_length: Annotated[float | None, Quantity("length", 0.01, 300.0, "15 m")] = None
-    hose_diameter: Annotated[float | None, diameter("9.5 mm")] = None
+    hose_length: Annotated[float | None, Quantity("length", 0.01, 300.0, "15 m"), _AT_TIP] = None
+    hose_diameter: Annotated[float | None, diameter("9.5 mm"), _AT_TIP] = None
     hose_roughness: Annotated[float, Quantity("length", 0.0, 5e-3, "1.5 um")] = 1.5e-6
     hose_compliance: Annotated[float, Quantity("compliance", 1e-15, 1e-6, "0.2 cc/bar")] = Field(
         default_factory=_default_hose_compliance
     )
-    tip_diameter: Annotated[float | None, Quantity("length", 1e-5, 0.05, "0.53 mm")] = None
+    tip_diameter: Annotated[float | None, Quantity("length", 1e-5, 0.05, "0.53 mm"), _AT_TIP] = None
     tip_length: Annotated[float, Quantity("length", 0.0, 0.1, "0.5 mm")] = 0.0
-    tip_discharge_coefficient: Annotated[float | None, Quantity("number", 0.2, 1.0, "0.8")] = None
+    tip_discharge_coefficient: Annotated[float | None, Quantity("number", 0.2, 1.0, "0.8"), _AT_TIP] = None

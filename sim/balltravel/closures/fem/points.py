@@ -13,10 +13,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from balltravel.closures.fem.creeping import resistance
-from balltravel.closures.fem.liquids import PowerLaw
+from balltravel.closures.fem.liquids import Liquid
 from balltravel.closures.fem.potential import inertia
 from balltravel.closures.fem.section import sharp_edge
 from balltravel.closures.fem.steady import Found, NotConvergedError, SteadyFlow
+from balltravel.material.flow_laws import PowerLaw
 
 FINE, COARSE = 0.15, 0.212
 """Size of the elements over the local width; the error falls with about its fourth power."""
@@ -125,7 +126,7 @@ def solve_thinning(ball: float, ratio: float, lift: float, fineness: float = MED
     row: list[float] = []
     x, y = held.x, moved.x
     for n in EXPONENTS:
-        liquid = PowerLaw(n)
+        liquid = Liquid(PowerLaw(1.0, n))
         thin = _patient(flow, 1.0, 0.0, liquid, x)
         drop = thin.static - flow.straight(1.0, liquid)
         leans = thin.force / drop
@@ -136,7 +137,7 @@ def solve_thinning(ball: float, ratio: float, lift: float, fineness: float = MED
     return (ball, ratio, lift, *row)
 
 
-def _patient(flow: SteadyFlow, through: float, speed: float, liquid: PowerLaw, start: Array) -> Found:
+def _patient(flow: SteadyFlow, through: float, speed: float, liquid: Liquid, start: Array) -> Found:
     """A flow of a thinning liquid; where Newton's method strays, after more steps that keep the viscosity."""
     for fixed_point in (3, 8, 16):
         try:

@@ -24,7 +24,7 @@ from skfem import (
 from skfem.helpers import ddot, dot, grad, mul, sym_grad
 
 from balltravel.closures.fem.creeping import QUADRATURE, _continuity, _section_mean
-from balltravel.closures.fem.liquids import Liquid, Newtonian
+from balltravel.closures.fem.liquids import NEWTONIAN, Liquid
 from balltravel.closures.fem.section import Section, mesh_of
 
 Array = NDArray[np.float64]
@@ -118,7 +118,7 @@ class SteadyFlow:
         through: float,
         speed: float,
         density: float = 0.0,
-        liquid: Liquid = Newtonian(),  # noqa: B008
+        liquid: Liquid = NEWTONIAN,
         start: Array | None = None,
         wall_speed: float = 0.0,
         fixed_point: int = 0,
@@ -190,7 +190,7 @@ class SteadyFlow:
         lost = float(_dissipation.assemble(self.u, a=a, eta=eta))
         return Found(float(means[0] - means[1]), float(powers[0] - powers[1]), force, lost, x, steps)
 
-    def straight(self, through: float, liquid: Liquid = Newtonian()) -> float:  # noqa: B008
+    def straight(self, through: float, liquid: Liquid = NEWTONIAN) -> float:
         """Loss of developed flow in the bore up to the seat plane and in the cage from the ball's top on."""
         s = self.section
         bore, cage = liquid.developed(through, 1.0)[1], liquid.developed(through, s.cage)[1]

@@ -6,66 +6,18 @@ A rule is tried when every value it needs is known, so that one faulty key hides
 import math
 from collections.abc import Sequence
 
-from balltravel.scenario.rules.check import check_rules, needed_of_check
-from balltravel.scenario.rules.material import (
-    energy_without_law,
-    growth_told_twice,
-    paste_by_readings,
-    rest_told_twice,
-)
-from balltravel.scenario.rules.rule import (
-    STANDARD_GRAVITY,
-    Either,
-    Fault,
-    Needed,
-    Rule,
-    Values,
-    Verdict,
-    smaller,
-)
-from balltravel.scenario.rules.site import SITE_EITHER, SITE_NEEDED, SITE_RULES
+from balltravel.material.flow_laws import Newtonian
+from balltravel.scenario.rules.check import check_rules
+from balltravel.scenario.rules.marks import faults_of_marks
+from balltravel.scenario.rules.material import fitted_by_readings, growth_told_twice, rest_told_twice
+from balltravel.scenario.rules.rule import STANDARD_GRAVITY, Fault, Objection, Rule, Values, smaller
+from balltravel.scenario.rules.site import SITE_RULES
 from balltravel.units import to_text
 
-__all__ = [
-    "EITHER",
-    "FLOWS",
-    "NEEDED",
-    "READINGS",
-    "RULES",
-    "STANDARD_GRAVITY",
-    "Either",
-    "Fault",
-    "Needed",
-    "Rule",
-    "broken_rules",
-]
-
-FLOWS = ("Newtonian", "power law", "Herschel-Bulkley", "Casson", "Carreau", "Cross")
-PASTE = "shear-thinning"
-READINGS = "material.readings"
-
-NEEDED: tuple[Needed, ...] = (
-    *needed_of_check("inlet_check"),
-    *needed_of_check("piston_check"),
-    Needed("material.viscosity", "material.flow", (*FLOWS, PASTE), "3500 mPa.s", READINGS),
-    Needed(
-        "material.thinning_exponent",
-        "material.flow",
-        ("power law", "Herschel-Bulkley", "Carreau", "Cross", PASTE),
-        "0.6",
-        READINGS,
-    ),
-    Needed("material.thinning_onset", "material.flow", ("Carreau", "Cross", PASTE), "5 1/s", READINGS),
-    Needed("material.least_viscosity", "material.flow", ("Carreau", "Cross"), "50 mPa.s", READINGS),
-    Needed("material.yield_stress", "material.flow", ("Herschel-Bulkley", "Casson", PASTE), "0 Pa", READINGS),
-    *SITE_NEEDED,
-)
+__all__ = ["RULES", "STANDARD_GRAVITY", "Fault", "Rule", "broken_rules"]
 
 
-EITHER: tuple[Either, ...] = SITE_EITHER
-
-
-def _numbers_exist(below: Sequence[int], thicknesses: Sequence[float]) -> Verdict:
+def _numbers_exist(below: Sequence[int], thicknesses: Sequence[float]) -> Objection:
     outside = [number for number in below if not 1 <= number <= len(thicknesses)]
     if not outside:
         return None
@@ -78,26 +30,26 @@ def _numbers_exist(below: Sequence[int], thicknesses: Sequence[float]) -> Verdic
     )
 
 
-def _numbers_once(below: Sequence[int]) -> Verdict:
+def _numbers_once(below: Sequence[int]) -> Objection:
     twice = sorted({number for number in below if below.count(number) > 1})
     example = f"{sorted(set(below))}"
     return (f"shim {twice[0]} named more than once", "each shim at most once", example) if twice else None
 
 
-def _travel_positive(base: float, below: Sequence[int], thicknesses: Sequence[float]) -> Verdict:
+def _travel_positive(base: float, below: Sequence[int], thicknesses: Sequence[float]) -> Objection:
     travel = base + math.fsum(thicknesses[number - 1] for number in below if 1 <= number <= len(thicknesses))
     if travel > 0:
         return None
     return "ball travel is zero", "base travel and shims below that add up to more than zero", '"2 mm"'
 
 
-def _closures_know(flow: str, resistance: str) -> Verdict:
-    if flow == "Newtonian" or resistance == "tabulated":
+def _closures_know(flow: str, resistance: str) -> Objection:
+    if flow == Newtonian.NAME or resistance == "tabulated":
         return None
     return f'"{flow}" with closed forms', "Newtonian material, or tabulated closures", '"tabulated"'
 
 
-def _least_is_least(least: float, at_rest: float) -> Verdict:
+def _least_is_least(least: float, at_rest: float) -> Objection:
     if least <= at_rest:
         return None
     here, there = to_text(least, "viscosity"), to_text(at_rest, "viscosity")
@@ -107,8 +59,7 @@ def _least_is_least(least: float, at_rest: float) -> Verdict:
 
 RULES: tuple[Rule, ...] = (
     Rule(("material.least_viscosity", "material.viscosity"), _least_is_least),
-    Rule(("material.activation_energy", "material.temperature_law"), energy_without_law),
-    Rule(("material.flow", "material.readings"), paste_by_readings),
+    Rule(("material.flow", "material.readings"), fitted_by_readings),
     Rule(("material.doubling_time", "material.readings"), growth_told_twice),
     Rule(("material.rested_ratio", "material.readings"), rest_told_twice),
     Rule(("material.flow", "closures.resistance"), _closures_know),
@@ -129,7 +80,5 @@ def broken_rules(values: Values, given: set[str]) -> list[Fault]:
     ``values``: dotted key -> SI value, defaults included, faulty keys left out.
     ``given``: every key that was given, with a faulty value or not.
     """
-    conditional = (needed.fault(values, given) for needed in NEEDED)
-    pairs = (pair.fault(given) for pair in EITHER)
     relations = (rule.fault(values) for rule in RULES)
-    return [fault for fault in (*conditional, *pairs, *relations) if fault]
+    return [*faults_of_marks(values, given), *filter(None, relations)]

@@ -3,7 +3,7 @@
 import math
 
 from balltravel.closures.passages import ribbed_equivalent
-from balltravel.scenario.rules.rule import Needed, Rule, Verdict, in_mm, larger, smaller
+from balltravel.scenario.rules.rule import Objection, Rule, in_mm, larger, smaller
 from balltravel.units import to_text
 
 CAGE_RATIO = (0.02, 0.95)
@@ -13,19 +13,7 @@ WIDEST_LAND = 0.2
 """Width of a lapped band over the ball's diameter at most (our choice): it is to be narrow."""
 
 
-def needed_of_check(check: str) -> tuple[Needed, ...]:
-    """Keys of a check that hang on a choice."""
-    return (
-        Needed(f"{check}.stop_pad_diameter", f"{check}.stop", ("pad",), "12 mm"),
-        Needed(f"{check}.seat_half_angle", f"{check}.seat", ("cone",), "45 deg"),
-        Needed(f"{check}.seat_mouth_diameter", f"{check}.seat", ("cone",), "25 mm"),
-        Needed(f"{check}.rib_count", f"{check}.cage", ("ribs",), "3"),
-        Needed(f"{check}.rib_width", f"{check}.cage", ("ribs",), "4 mm"),
-        Needed(f"{check}.housing_diameter", f"{check}.cage", ("ribs",), "44 mm"),
-    )
-
-
-def _cage_holds(length: float, ball: float) -> Verdict:
+def _cage_holds(length: float, ball: float) -> Objection:
     if length >= ball:
         return None
     return (
@@ -35,7 +23,7 @@ def _cage_holds(length: float, ball: float) -> Verdict:
     )
 
 
-def _cage_ratio(ball: float, cage: float, form: str) -> Verdict:
+def _cage_ratio(ball: float, cage: float, form: str) -> Objection:
     low, high = CAGE_RATIO
     if form != "bore":
         return None
@@ -50,7 +38,7 @@ def _cage_ratio(ball: float, cage: float, form: str) -> Verdict:
     )
 
 
-def _rib_ratio(ball: float, cage: float, housing: float, count: float, width: float, form: str) -> Verdict:
+def _rib_ratio(ball: float, cage: float, housing: float, count: float, width: float, form: str) -> Objection:
     """A ball between ribs: what it passes must be that of a bore for which the closures are known."""
     if form != "ribs" or not ball < cage < housing or count % 1.0 or count * width >= math.pi * cage:
         return None
@@ -65,17 +53,17 @@ def _rib_ratio(ball: float, cage: float, housing: float, count: float, width: fl
     )
 
 
-def _whole_ribs(count: float) -> Verdict:
+def _whole_ribs(count: float) -> Objection:
     return (f"{count:g} given", "a whole number of ribs", "3") if count % 1.0 else None
 
 
-def _mouth_wider(mouth: float, bore: float) -> Verdict:
+def _mouth_wider(mouth: float, bore: float) -> Objection:
     if mouth > bore:
         return None
     return f"{in_mm(mouth)} given", f"a mouth wider than the bore of {in_mm(bore)}", f'"{in_mm(1.2 * bore)}"'
 
 
-def _ribs_fit(width: float, count: float, cage: float) -> Verdict:
+def _ribs_fit(width: float, count: float, cage: float) -> Objection:
     if count * width < math.pi * cage:
         return None
     room = in_mm(math.pi * cage / count)
@@ -86,7 +74,7 @@ def _ribs_fit(width: float, count: float, cage: float) -> Verdict:
     )
 
 
-def _cone_holds(angle: float, ball: float, bore: float, mouth: float) -> Verdict:
+def _cone_holds(angle: float, ball: float, bore: float, mouth: float) -> Objection:
     """The ball must touch the cone between its bore and its mouth."""
     contact = ball * math.cos(angle)
     if bore < contact < mouth or mouth <= bore:
@@ -100,7 +88,7 @@ def _cone_holds(angle: float, ball: float, bore: float, mouth: float) -> Verdict
     )
 
 
-def _land_fits(land: float, form: str, angle: float, ball: float, bore: float, mouth: float) -> Verdict:
+def _land_fits(land: float, form: str, angle: float, ball: float, bore: float, mouth: float) -> Objection:
     contact = ball * math.cos(angle)
     room = min((contact - bore) / math.sin(angle), (mouth - contact) / math.sin(angle), WIDEST_LAND * ball)
     if land <= room or form != "cone" or room <= 0.0:  # the cone itself is at fault then
@@ -108,7 +96,7 @@ def _land_fits(land: float, form: str, angle: float, ball: float, bore: float, m
     return f"{in_mm(land)} given", f"a band inside the cone: at most {in_mm(room)}", f'"{in_mm(0.5 * room)}"'
 
 
-def _land_has_cone(land: float, form: str) -> Verdict:
+def _land_has_cone(land: float, form: str) -> Objection:
     if land == 0.0 or form == "cone":
         return None
     return f"{in_mm(land)} given", 'a band lapped to the ball only on a seat = "cone"', '"0 mm"'

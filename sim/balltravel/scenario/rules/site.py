@@ -2,7 +2,7 @@
 
 import math
 
-from balltravel.scenario.rules.rule import STANDARD_GRAVITY, Either, Needed, Rule, Verdict, in_mm
+from balltravel.scenario.rules.rule import STANDARD_GRAVITY, Objection, Rule, in_mm
 from balltravel.scenario.stroke_trace import trace_fault
 from balltravel.site.vapour import vapour_pressure
 from balltravel.units import UnitError, to_text
@@ -12,7 +12,7 @@ HIGHEST_COMPRESSION = 0.2
 compression (M2) leaves no liquid at all, and above 0.05 a result is an indication only."""
 
 
-def _changeover_fits(dwell: float, ramp: float, rate: float, profile: str) -> Verdict:
+def _changeover_fits(dwell: float, ramp: float, rate: float, profile: str) -> Objection:
     if profile not in ("constant speed", "motor") or 2 * ramp + dwell < 0.5 / rate:
         return None
     spent, half = to_text(2 * ramp + dwell, "time"), to_text(0.5 / rate, "time")
@@ -21,13 +21,13 @@ def _changeover_fits(dwell: float, ramp: float, rate: float, profile: str) -> Ve
     return f"two ramps and the dwell take {spent}", f"less than half a cycle, which is {half}", example
 
 
-def _ramp_positive(ramp: float, profile: str) -> Verdict:
+def _ramp_positive(ramp: float, profile: str) -> Objection:
     if profile not in ("constant speed", "motor") or ramp > 0:
         return None
     return "0 s given", "a ramp longer than zero: a piston does not change its speed at once", '"30 ms"'
 
 
-def _liquid_at_rest(vapour: float, barometric: float, gauge: float, density: float, lift: float) -> Verdict:
+def _liquid_at_rest(vapour: float, barometric: float, gauge: float, density: float, lift: float) -> Objection:
     """The material must be liquid in the tank, and at the inlet port once it has been lifted there."""
     tank = barometric + gauge
     lowest = min(tank, barometric, tank - density * STANDARD_GRAVITY * lift)
@@ -40,7 +40,7 @@ def _liquid_at_rest(vapour: float, barometric: float, gauge: float, density: flo
     )
 
 
-def _lift_possible(lift: float, barometric: float, gauge: float, density: float) -> Verdict:
+def _lift_possible(lift: float, barometric: float, gauge: float, density: float) -> Objection:
     """The pressure on the tank's surface must carry the column up to the inlet port."""
     highest = (barometric + gauge) / (density * STANDARD_GRAVITY)
     if lift < highest:
@@ -49,7 +49,7 @@ def _lift_possible(lift: float, barometric: float, gauge: float, density: float)
     return f"{to_text(lift, 'length')} given", allowed, f'"{to_text(0.3 * max(highest, 0.0), "length", 2)}"'
 
 
-def _wall_holds(compliance: float, volume: float, barometric: float, of: str, share: float) -> Verdict:
+def _wall_holds(compliance: float, volume: float, barometric: float, of: str, share: float) -> Objection:
     """A wall that gives for the atmosphere's pressure as much as a space holds [m3] could leave less than
     nothing; ``share`` of that is the example."""
     if compliance * barometric < volume:
@@ -62,13 +62,13 @@ def _wall_holds(compliance: float, volume: float, barometric: float, of: str, sh
     )
 
 
-def _port_holds(compliance: float, length: float, diameter: float, barometric: float) -> Verdict:
+def _port_holds(compliance: float, length: float, diameter: float, barometric: float) -> Objection:
     """Half of the hose stands at its end."""
     volume = math.pi / 8.0 * diameter**2 * length
     return _wall_holds(compliance, volume, barometric, "half the hose's volume", 0.1)
 
 
-def _liquid_bears(bulk: float, outlet: float, tank: float) -> Verdict:
+def _liquid_bears(bulk: float, outlet: float, tank: float) -> Objection:
     """The liquid shrinks straight with the pressure: one as large as the bulk modulus leaves none of it."""
     pressure = max(outlet, tank)
     if pressure <= HIGHEST_COMPRESSION * bulk:
@@ -81,11 +81,7 @@ def _liquid_bears(bulk: float, outlet: float, tank: float) -> Verdict:
     )
 
 
-PRESSED = ("fixed pressure", "tip at pressure")
-SPRAYING = ("tip", "tip at pressure")
-
-
-def _in_range_of_solvent(kelvin: float, solvent: str) -> Verdict:
+def _in_range_of_solvent(kelvin: float, solvent: str) -> Objection:
     try:
         vapour_pressure(solvent, kelvin)
     except UnitError as error:
@@ -95,31 +91,32 @@ def _in_range_of_solvent(kelvin: float, solvent: str) -> Verdict:
 
 def _liquid_in_hose(
     kelvin: float, solvent: str, barometric: float, gauge: float, density: float, lift: float
-) -> Verdict:
+) -> Objection:
     """What holds in the lower holds in tank and hose too, at their own temperature."""
     if _in_range_of_solvent(kelvin, solvent):
         return None
-    verdict = _liquid_at_rest(vapour_pressure(solvent, kelvin), barometric, gauge, density, lift)
-    if verdict is None:
+    objection = _liquid_at_rest(vapour_pressure(solvent, kelvin), barometric, gauge, density, lift)
+    if objection is None:
         return None
-    there = f"{to_text(kelvin, 'temperature')}, a vapour pressure of {verdict[0]}"
-    return there, verdict[1].replace("less than", "a vapour pressure less than"), '"20 degC"'
+    given, allowed, _ = objection
+    there = f"{to_text(kelvin, 'temperature')}, a vapour pressure of {given}"
+    return there, allowed.replace("less than", "a vapour pressure less than"), '"20 degC"'
 
 
-def _feed_is_open(gauge: float, feed: str) -> Verdict:
+def _feed_is_open(gauge: float, feed: str) -> Objection:
     if feed != "open" or gauge == 0.0:
         return None
     return f'{to_text(gauge, "pressure")} given with feed = "open"', '0 bar, or feed = "pressure"', '"0 bar"'
 
 
-def _line_gives(flexing: float, line: str) -> Verdict:
+def _line_gives(flexing: float, line: str) -> Objection:
     if line == "hose":
         return None
     given = f'{to_text(flexing, "flexing")} given with line = "rigid"'
     return given, 'hose_flexing with line = "hose" alone (leave the key out)', 'line = "hose"'
 
 
-def _rigid_gives_nothing(compliance: float, line: str) -> Verdict:
+def _rigid_gives_nothing(compliance: float, line: str) -> Objection:
     """A wall of steel or thick plastic, a metre long: some 1e-15 m3/Pa; ten thousand times that is a hose."""
     if line == "hose" or compliance <= MOST_OF_RIGID:
         return None
@@ -127,13 +124,13 @@ def _rigid_gives_nothing(compliance: float, line: str) -> Verdict:
     return f"{to_text(compliance, 'compliance')} given", allowed, '"0.0001 cc/bar"'
 
 
-def _level_in_vessel(level: float, depth: float) -> Verdict:
+def _level_in_vessel(level: float, depth: float) -> Objection:
     if level <= depth:
         return None
     return f"{in_mm(level)} given", f"at most the vessel's depth, {in_mm(depth)}", f'"{in_mm(0.7 * depth)}"'
 
 
-def _level_over_pickup(level: float, pickup: float) -> Verdict:
+def _level_over_pickup(level: float, pickup: float) -> Objection:
     """Below its end the hose draws air."""
     if level >= pickup:
         return None
@@ -144,62 +141,18 @@ def _level_over_pickup(level: float, pickup: float) -> Verdict:
 MOST_OF_RIGID = 1e-11
 """Port compliance [m3/Pa] from which on a line is no rigid one (our choice)."""
 
-VESSELS = ("cylinder", "cone")
 
-SITE_EITHER: tuple[Either, ...] = (
-    Either("material.vapour_pressure", "material.solvent", "2.3 kPa", needed=True),
-    Either("suction.barometric_pressure", "suction.altitude", "1013 mbar"),
-    Either("suction.port_compliance", "suction.hose_flexing", "10 cc/bar"),
-)
-
-SITE_NEEDED: tuple[Needed, ...] = (
-    Needed("suction.lift", "suction.vessel", ("given lift",), "0.3 m"),
-    Needed("suction.vessel_diameter", "suction.vessel", VESSELS, "570 mm"),
-    Needed("suction.vessel_depth", "suction.vessel", VESSELS, "850 mm"),
-    Needed("suction.vessel_level", "suction.vessel", VESSELS, "500 mm"),
-    Needed("suction.inlet_above_bottom", "suction.vessel", VESSELS, "900 mm"),
-    Needed("suction.pickup_above_bottom", "suction.vessel", VESSELS, "30 mm"),
-    Needed("suction.tank_gauge_pressure", "suction.feed", ("pressure",), "2 bar", free=("open",)),
-    Needed("suction.ram_force", "suction.feed", ("ram plate",), "8 kN"),
-    Needed("suction.ram_plate_diameter", "suction.feed", ("ram plate",), "560 mm"),
-    Needed("suction.strainer_holes", "suction.strainer", ("holes",), "200"),
-    Needed("suction.strainer_hole_diameter", "suction.strainer", ("holes",), "3 mm"),
-    Needed("suction.strainer_thickness", "suction.strainer", ("holes",), "1 mm"),
-    Needed(
-        "drive.cycle_rate",
-        "drive.profile",
-        ("constant speed", "harmonic"),
-        "30 /min",
-        other="outlet.form",
-        excluding=("tip at pressure",),
-        free=("trace",),
-    ),
-    Needed("drive.trace", "drive.profile", ("trace",), "stroke.csv"),
-    Needed("drive.ramp_time", "drive.profile", ("constant speed", "motor"), "30 ms"),
-    Needed("drive.dwell_time", "drive.profile", ("constant speed", "motor"), "40 ms"),
-    Needed("drive.motor", "drive.profile", ("motor",), "air"),
-    Needed("drive.supply_gauge_pressure", "drive.profile", ("motor",), "6 bar"),
-    Needed("drive.area_ratio", "drive.profile", ("motor",), "30"),
-    Needed("drive.free_cycle_rate", "drive.profile", ("motor",), "60 /min"),
-    Needed("outlet.gauge_pressure", "outlet.form", PRESSED, "100 bar"),
-    Needed("outlet.hose_length", "outlet.form", SPRAYING, "15 m"),
-    Needed("outlet.hose_diameter", "outlet.form", SPRAYING, "9.5 mm"),
-    Needed("outlet.tip_diameter", "outlet.form", SPRAYING, "0.53 mm"),
-    Needed("outlet.tip_discharge_coefficient", "outlet.form", SPRAYING, "0.8"),
-)
-
-
-def _hose_holds(compliance: float, length: float, bore: float, barometric: float) -> Verdict:
+def _hose_holds(compliance: float, length: float, bore: float, barometric: float) -> Objection:
     """Half of the outlet hose and of its give stand at either end."""
     volume = math.pi / 4.0 * bore**2 * length
     return _wall_holds(compliance, volume, barometric, "the hose's volume", 1e-4)
 
 
-def _trace_holds(trace: tuple[tuple[float, float], ...], profile: str) -> Verdict:
+def _trace_holds(trace: tuple[tuple[float, float], ...], profile: str) -> Objection:
     return trace_fault(trace) if profile == "trace" else None
 
 
-def _motor_finds_pressure(form: str, profile: str) -> Verdict:
+def _motor_finds_pressure(form: str, profile: str) -> Objection:
     if profile != "motor" or form != "tip at pressure":
         return None
     return (
@@ -209,13 +162,13 @@ def _motor_finds_pressure(form: str, profile: str) -> Verdict:
     )
 
 
-def _closed_needs_motor(form: str, profile: str) -> Verdict:
+def _closed_needs_motor(form: str, profile: str) -> Objection:
     if form != "closed" or profile == "motor":
         return None
     return '"closed" with a piston that moves as told', 'a closed outlet only with profile = "motor"', '"tip"'
 
 
-def _resistance_fixed(_: float, form: str) -> Verdict:
+def _resistance_fixed(_: float, form: str) -> Objection:
     if form == "fixed pressure":
         return None
     return f'given although form = "{form}"', 'a resistance only with "fixed pressure" (leave it out)', ""

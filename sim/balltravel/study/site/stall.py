@@ -7,7 +7,7 @@ import numpy as np
 from balltravel.core.recording import COLUMNS
 from balltravel.core.status import Status
 from balltravel.estimate.suction_losses import outlet_load
-from balltravel.scenario.model import Scenario, with_values
+from balltravel.scenario.model import Scenario, with_choices
 from balltravel.setup.parameters import core_parameters
 from balltravel.setup.runs import run_stall
 
@@ -24,27 +24,13 @@ class Creep(NamedTuple):
 def with_closed_outlet(scenario: Scenario) -> Scenario:
     """The scenario with its outlet closed; one whose piston moves as told is given a hydraulic motor that
     stalls at the outlet's pressure, as the mean of both strokes; at a tip, what a full lower makes there."""
-    closed = {
-        "outlet.form": "closed",
-        **dict.fromkeys(
-            (
-                "outlet.gauge_pressure",
-                "outlet.resistance",
-                "outlet.hose_length",
-                "outlet.hose_diameter",
-                "outlet.tip_diameter",
-                "outlet.tip_discharge_coefficient",
-            )
-        ),
-    }
+    closed = {"outlet.form": "closed", "outlet.resistance": None}
     drive = scenario.drive
     if drive.profile == "motor":
-        return with_values(scenario, closed)
+        return with_choices(scenario, closed)
     pressure = max(outlet_load(scenario), 1e5)
     motor = {
         "drive.profile": "motor",
-        "drive.cycle_rate": None,
-        "drive.trace": None,
         "drive.motor": "hydraulic",
         "drive.supply_gauge_pressure": pressure,
         "drive.area_ratio": 1.0,
@@ -53,7 +39,7 @@ def with_closed_outlet(scenario: Scenario) -> Scenario:
         "drive.ramp_time": drive.ramp_time or 0.05 / (drive.cycle_rate or 1.0),
         "drive.dwell_time": drive.dwell_time,
     }
-    return with_values(scenario, {**closed, **motor})
+    return with_choices(scenario, {**closed, **motor})
 
 
 def creep_of(scenario: Scenario, upward: bool) -> Creep | None:

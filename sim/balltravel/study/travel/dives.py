@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 from balltravel.cycle.metrics import Metrics
 from balltravel.estimate.suction_losses import outlet_load
-from balltravel.scenario.model import Scenario, ScenarioError, with_values
+from balltravel.scenario.model import Scenario, ScenarioError, with_choices
 from balltravel.sweeps.cases import Case, run_case
 
 FELT = 0.01
@@ -44,8 +44,6 @@ def with_motor(scenario: Scenario) -> Scenario:
     free_half = rest + (half - rest) / (0.5 * sum(slowed))
     changes = {
         "drive.profile": "motor",
-        "drive.cycle_rate": None,
-        "drive.trace": None,
         "drive.motor": "hydraulic",
         "drive.supply_gauge_pressure": supply,
         "drive.area_ratio": 1.0,
@@ -53,7 +51,7 @@ def with_motor(scenario: Scenario) -> Scenario:
         "drive.ramp_time": drive.ramp_time or 0.05 * half,
         "drive.dwell_time": drive.dwell_time,
     }
-    return with_values(scenario, changes)
+    return with_choices(scenario, changes)
 
 
 def dive_of(scenario: Scenario, metrics: Metrics) -> Dive | None:
@@ -62,8 +60,8 @@ def dive_of(scenario: Scenario, metrics: Metrics) -> Dive | None:
     if scenario.drive.profile == "motor" or metrics.void_volume <= FELT * metrics.loss_budget.swept:
         return None
     if scenario.outlet.form == "tip at pressure":  # as it was run: the rate found, the pressure a result
-        found = {"outlet.form": "tip", "outlet.gauge_pressure": None, "drive.cycle_rate": metrics.cycle_rate}
-        scenario = with_values(scenario, found)
+        as_run = {"outlet.form": "tip", "drive.cycle_rate": metrics.cycle_rate}
+        scenario = with_choices(scenario, as_run)
     try:
         case: Case = run_case(with_motor(scenario))
     except ScenarioError:

@@ -87,7 +87,7 @@ _PHRASES = {"US gal": "US_gal", "US gpm": "US_gpm", "°C": "degC", "°F": "degF"
 
 @cache
 def _definitions() -> tuple[str, ...]:
-    text = files("balltravel").joinpath("units.txt").read_text(encoding="utf-8")
+    text = files(__package__).joinpath("units.txt").read_text(encoding="utf-8")
     return tuple(line for line in text.splitlines() if line.strip() and not line.startswith("#"))
 
 
