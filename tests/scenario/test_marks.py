@@ -64,7 +64,7 @@ def test_readings_and_a_measured_stroke_have_no_place_in_a_sweep():
         ({"outlet.form": "tip at pressure"}, {"drive.cycle_rate"}),
         ({"inlet_check.seat": "edge"}, {"inlet_check.seat_half_angle", "inlet_check.seat_mouth_diameter"}),
     ],
-    ids=str,
+    ids=lambda value: "-".join(sorted(value)),
 )
 def test_a_change_takes_with_it_what_belongs_to_another_choice(changes, gone):
     assert gone <= replaced_by(changes)

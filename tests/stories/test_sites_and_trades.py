@@ -11,7 +11,7 @@ from balltravel.cycle.simulate import simulate
 from balltravel.files.read_write import read_scenario
 from balltravel.setup.runs import mean_over
 from balltravel.study.limits.find import Site, limits_of
-from balltravel.study.limits.inputs import INPUTS
+from balltravel.study.search.inputs import INPUTS
 from balltravel.study.site.suction_head import suction_report
 from balltravel.study.travel.trials import missed
 from balltravel.sweeps.cases import run_case

@@ -4,7 +4,7 @@ import pytest
 
 from balltravel.scenario.model import FIELDS
 from balltravel.study.limits.find import point
-from balltravel.study.limits.inputs import INPUTS, Doubt
+from balltravel.study.search.inputs import INPUTS, Doubt
 from balltravel.study.travel.trials import missed
 from balltravel.sweeps.cases import run_case
 

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from balltravel.study.limits.search import Scale, Verdict, search
+from balltravel.study.search.crossing import Scale, Verdict, search
 
 RATIO = Scale(1.3, 100.0)
 STEPS = Scale(0.1, 20.0, geometric=False, quantum=0.001)

@@ -5,11 +5,11 @@ from typing import TYPE_CHECKING
 from balltravel.report.tables import bench, bullets, conditions, number, plain, shim_names, table
 from balltravel.report.text.recommend import targets_in_words
 from balltravel.scenario.model import FIELDS, Scenario, quantity_of
-from balltravel.study.limits.search import DIGITS
+from balltravel.study.search.crossing import DIGITS
 from balltravel.units import from_si
 
 if TYPE_CHECKING:
-    from balltravel.study.limits.find import Arrangement, Limit, LimitsReport, Point
+    from balltravel.study.limits.find import ArrangementLimits, Limit, LimitsReport, Point
     from balltravel.study.limits.sensitivities import Change, Effect, Sensitivities
 
 _NOTE = f"""\
@@ -34,7 +34,7 @@ def limits_text(scenario: Scenario, found: "LimitsReport") -> str:
     return "\n".join(lines)
 
 
-def _arrangement(one: "Arrangement", asked: bool) -> list[str]:
+def _arrangement(one: "ArrangementLimits", asked: bool) -> list[str]:
     travel = bench(one.choice.ball_travel, "length")
     shims = f"shims below the cage: {shim_names(one.choice.shims_below)}"
     names = " and ".join({"now": "as it is now"}.get(name, name) for name in one.names)
@@ -89,7 +89,7 @@ def _row(limit: "Limit", now: float) -> tuple[str, ...]:
     return (limit.words, _shown(limit, limit.now, now), said, *numbers, missed, " ".join(marks), settings)
 
 
-def _rest(one: "Arrangement", asked: bool) -> list[str]:
+def _rest(one: "ArrangementLimits", asked: bool) -> list[str]:
     """Inputs without a limit in their range, and runs that failed."""
     met = not one.here.missed
     without: dict[str, list[str]] = {}
@@ -123,7 +123,7 @@ def _rest(one: "Arrangement", asked: bool) -> list[str]:
     return lines
 
 
-def _effects(found: "Sensitivities", there: "Arrangement") -> list[str]:
+def _effects(found: "Sensitivities", there: "ArrangementLimits") -> list[str]:
     head = f"What matters most, at a ball travel of {bench(there.choice.ball_travel, 'length')}"
     if found.fill is None:
         return bullets(head, ["Not known: the run failed."])

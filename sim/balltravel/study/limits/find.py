@@ -1,24 +1,20 @@
 """How far each input may go by itself before a target is missed, or must go until all hold."""
 
-from collections.abc import Callable, Sequence
-from dataclasses import asdict, dataclass, field
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
 from threading import Lock
 from typing import Any
 
 from balltravel.core.status import Status
 from balltravel.cycle.validity import is_indication
 from balltravel.material.model import material_model
-from balltravel.scenario.model import FIELDS, Scenario, ScenarioError, flat, quantity_of, with_values
-from balltravel.study.limits.inputs import INPUTS, Input
-from balltravel.study.limits.search import Found, Verdict, search
+from balltravel.scenario.model import Scenario, flat
 from balltravel.study.limits.sensitivities import Sensitivities, sensitivities
+from balltravel.study.search.inputs import INPUTS, Input
+from balltravel.study.search.walk import Base, Reader, Walk, walks
 from balltravel.study.travel.recommend import best_of
 from balltravel.study.travel.trials import Choice, missed, try_out
-from balltravel.sweeps.cases import Case, Progress, in_threads, run_case
-from balltravel.units import to_si
-
-Reader = Callable[[Sequence[str]], Scenario]
-"""The scenario with more settings, as --set gives them; raises ScenarioError."""
+from balltravel.sweeps.cases import Case, Progress, in_threads
 
 
 @dataclass(frozen=True)
@@ -73,7 +69,7 @@ class Limit:
 
 
 @dataclass(frozen=True)
-class Arrangement:
+class ArrangementLimits:
     """An arrangement of the shims with the limits there: ``names`` are ``now`` and ``recommended`` or
     ``nearest``; ``settings``: how one gets it."""
 
@@ -89,64 +85,12 @@ class LimitsReport:
     """What else would help: limits of the arrangement that is there and of the best, and which inputs matter
     most in the best (in the one that is there, where none is named)."""
 
-    arrangements: tuple[Arrangement, ...]
+    arrangements: tuple[ArrangementLimits, ...]
     sensitivities: Sensitivities
 
     def as_dict(self) -> dict[str, Any]:
         """Plain numbers, texts, lists and dictionaries, SI units."""
         return asdict(self)
-
-
-def reader_of(scenario: Scenario) -> Reader:
-    """A reader for a scenario that did not come from a file."""
-
-    def read(settings: Sequence[str]) -> Scenario:
-        changes: dict[str, Any] = {}
-        for text in settings:
-            key, _, value = text.partition("=")
-            quantity = quantity_of(FIELDS[key])
-            if quantity is not None:
-                changes[key] = to_si(value, quantity.dimension)
-            elif key == "shims.below":
-                changes[key] = tuple(int(number) for number in value.strip("[]").split(",") if number)
-            else:
-                changes[key] = value
-        return with_values(scenario, changes)
-
-    return read
-
-
-@dataclass
-class Site:
-    """One arrangement: reads scenarios with more settings, runs them, and knows what it ran.
-
-    The reader is used by one thread at a time; cases are run by many.
-    """
-
-    read: Reader
-    settings: tuple[str, ...]
-    lock: Lock
-    scenario: Scenario = field(init=False)
-    case: Case = field(init=False)
-
-    def __post_init__(self) -> None:
-        self.scenario = self.read(self.settings)
-        self.case = run_case(self.scenario)
-
-    def given(self, settings: Sequence[str]) -> Scenario:
-        """The scenario with more settings; raises ScenarioError."""
-        with self.lock:
-            return self.read((*self.settings, *settings))
-
-
-def _verdict(scenario: Scenario, case: Case) -> Verdict:
-    m, target = case.metrics, scenario.target
-    if m is None:
-        return Verdict(("run",))
-    margins = {"fill": m.fill_fraction - target.fill_fraction}
-    if target.delivery:
-        margins["delivery"] = m.volumetric_efficiency - target.delivery
-    return Verdict(tuple(miss.target for miss in missed(scenario, m)), margins)
 
 
 def point(one: Input | None, scenario: Scenario, case: Case, settings: tuple[str, ...]) -> Point:
@@ -171,75 +115,35 @@ def _present(one: Input, scenario: Scenario) -> float:
     return float(one.present(scenario) if one.present else flat(scenario)[one.key])
 
 
-def limits_of(site: Site, one: Input) -> list[Limit]:
-    """The limits of one input: on the harder side where the targets hold, else on the easier one, and on the
-    other where that has none; on both sides of an input that is hard at either end."""
-    meets = not _verdict(site.scenario, site.case).misses
-    if one.harder == 0:
-        found = [_limit(site, one, way) for way in (-1, 1)]
-        return [limit for limit in found if limit is not None]
-    way = int(one.harder or 1) * (1 if meets else -1)
-    first = _limit(site, one, way)
-    if meets or (first is not None and first.holds is not None):
-        return [first] if first is not None else []
-    other = _limit(site, one, -way)
-    if other is not None and (first is None or other.holds is not None):
-        return [other]
-    return [first] if first is not None else []
+def limits_of(base: Base, item: Input) -> list[Limit]:
+    """The limits of one input; see walks."""
+    return [_limit(base, walked) for walked in walks(base, item)]
 
 
-def _limit(site: Site, one: Input, way: int) -> Limit | None:
-    """The limit on one side; None where there is no room on it."""
-    now = one.now(site.scenario)
-    start = one.scale.rounded(now)
-    ran: dict[float, tuple[Scenario, Case]] = {}
-    if start == now:
-        ran[start] = (site.scenario, site.case)
+def _limit(base: Base, walked: Walk) -> Limit:
+    item, crossing = walked.input, walked.crossing
 
-    def judge(value: float) -> Verdict:
-        if value not in ran:
-            scenario = site.given(one.settings(site.scenario, value))
-            ran[value] = (scenario, run_case(scenario))
-        return _verdict(*ran[value])
-
-    def allowed(value: float) -> bool:
-        try:
-            there = site.given(one.settings(site.scenario, value))
-        except ScenarioError:
-            return False
-        return one.fits(there) or not one.fits(site.scenario)
-
-    end = one.ends()[way > 0]
-    if not allowed(start) or way * (end - start) <= 0.0:
-        return None
-    found = search(judge, allowed, one.scale, start, way, end)
-    if found.last == start:
-        return None
-    return _told(site, one, way, found, ran)
-
-
-def _told(site: Site, one: Input, way: int, found: Found, ran: dict[float, tuple[Scenario, Case]]) -> Limit:
     def there(value: float | None) -> Point | None:
-        return None if value is None else point(one, *ran[value], one.settings(site.scenario, value))
+        settings = () if value is None else item.settings(base.scenario, value)
+        return None if value is None else point(item, *walked.runs[value], settings)
 
-    start = next(iter(found.tried))
-    holds, beyond = there(found.good), there(found.bad)
-    end = one.ends()[way > 0]
+    holds, beyond, searched = there(crossing.good), there(crossing.bad), there(crossing.last)
+    assert searched is not None
     return Limit(
-        key=one.key,
-        words=one.words,
-        unit=one.unit,
-        now=_present(one, site.scenario),
-        meets_now=found.tried[start].meets,
-        upward=way > 0,
+        key=item.key,
+        words=item.words,
+        unit=item.unit,
+        now=_present(item, base.scenario),
+        meets_now=walked.meets_now,
+        upward=walked.upward,
         holds=holds,
         beyond=beyond,
         limited_by=beyond.missed if beyond else (),
-        searched=point(one, *ran[found.last], one.settings(site.scenario, found.last)),
-        to_the_end=found.refused or found.last == end,
-        scatters=found.scatters or any(one is not None and not one.repeats for one in (holds, beyond)),
-        runs=len(ran),
-        failed_runs=sum(case.metrics is None for _, case in ran.values()),
+        searched=searched,
+        to_the_end=walked.to_the_end,
+        scatters=crossing.scatters or any(end is not None and not end.repeats for end in (holds, beyond)),
+        runs=len(walked.runs),
+        failed_runs=sum(case.metrics is None for _, case in walked.runs.values()),
     )
 
 
@@ -276,22 +180,22 @@ def find_limits(
     """
     lock, inputs = Lock(), INPUTS if inputs is None else inputs
     places = _sites(read)
-    sites = [Site(read, settings, lock) for _, settings in places.values()]
+    bases = [Base(read, settings, lock) for _, settings in places.values()]
     sought = [
-        (number, one)
-        for number, site in enumerate(sites)
-        for one in inputs
-        if one.harder is not None and one.plays(site.scenario)
+        (number, item)
+        for number, base in enumerate(bases)
+        for item in inputs
+        if item.harder is not None and item.plays(base.scenario)
     ]
-    tasks = [lambda number=number, one=one: limits_of(sites[number], one) for number, one in sought]
+    tasks = [lambda number=number, item=item: limits_of(bases[number], item) for number, item in sought]
     found = in_threads(tasks, len(tasks), workers, progress)
     arrangements = []
     for number, (choice, (names, settings)) in enumerate(places.items()):
         own = [
             limit for (where, _), some in zip(sought, found, strict=True) if where == number for limit in some
         ]
-        here = point(None, sites[number].scenario, sites[number].case, settings)
-        arrangements.append(Arrangement(names, choice, settings, here, tuple(own)))
-    last = sites[-1]
+        here = point(None, bases[number].scenario, bases[number].case, settings)
+        arrangements.append(ArrangementLimits(names, choice, settings, here, tuple(own)))
+    last = bases[-1]
     matter = sensitivities(last.scenario, last.case, last.given, inputs, workers)
     return LimitsReport(tuple(arrangements), matter)

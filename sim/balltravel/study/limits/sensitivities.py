@@ -5,7 +5,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from balltravel.scenario.model import Scenario, ScenarioError
-from balltravel.study.limits.inputs import Input
+from balltravel.study.search.inputs import Input
 from balltravel.study.travel.accuracy import numerical_band
 from balltravel.sweeps.cases import Case, run_cases
 

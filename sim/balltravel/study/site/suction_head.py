@@ -1,12 +1,10 @@
 """The suction side as the trade reckons it: net positive suction head there is and needed, and the vessel."""
 
 import math
-from collections.abc import Callable
 from dataclasses import asdict, dataclass
 from typing import Any, NamedTuple
 
 import numpy as np
-from scipy.optimize import brentq
 
 from balltravel.core import parameters as core
 from balltravel.core.model import line_loss
@@ -21,7 +19,11 @@ from balltravel.setup.flow_curves import density_of
 from balltravel.setup.outlet import outlet_pressure_of
 from balltravel.setup.parameters import core_parameters
 from balltravel.site.vessels import Vessel
+from balltravel.study.search.crossing import Scale, Verdict, search
+from balltravel.study.search.inputs import VESSEL_LEVEL
+from balltravel.study.search.walk import Base, reader_of, walks
 from balltravel.sweeps.cases import run_case
+from balltravel.units import to_si
 
 LESS_DELIVERY = 0.03
 """Share of the delivery whose loss tells the head that is required: common practice for centrifugal pumps,
@@ -36,8 +38,8 @@ FROM = 1e5
 LEAST = 100.0
 """Pressure above the vapour's [Pa] below which nothing is looked for."""
 
-NEAR = 1e-3
-"""How near the search comes, in the logarithm of that pressure, and over the vessel's depth."""
+PRESSURES = Scale(2.0, 1e9)
+"""Steps in which the pressure required is looked for (our choice)."""
 
 
 class Heads(NamedTuple):
@@ -79,8 +81,8 @@ class Required(NamedTuple):
 class VesselReport:
     """A vessel: volume above the pickup [m3], volume drawn [m3] and fall of the level [m] in a cycle now, and
     cycles until the pickup draws air at that rate; fill fraction with the vessel full, now and at the pickup
-    (nan: that run failed; 0: the material is not lifted so far); lowest level [m above the bottom] at which
-    the target fill holds, None if it holds at none."""
+    (nan: that run failed; 0: the material is not lifted so far); lowest level [m above the bottom] down to
+    which the targets hold, None if they hold at none."""
 
     usable_volume: float
     drawn: float
@@ -185,30 +187,38 @@ class _NotFoundError(Exception):
     """Why no head is found; the message is a sentence without its point."""
 
 
-def _with_surface(scenario: Scenario, gauge: float) -> Scenario:
-    """The same with another pressure on the surface [Pa gauge]."""
-    feed = dict.fromkeys(("suction.feed", "suction.ram_force", "suction.ram_plate_diameter"))
-    return with_values(scenario, {**feed, "suction.tank_gauge_pressure": gauge})
-
-
-def _deliveries(scenario: Scenario) -> Callable[[float], float]:
+class _Deliveries:
     """Delivered over swept, over the pressure at rest at the port above the vapour's [Pa]; each run once."""
-    known: dict[float, float] = {}
-    below = core_parameters(scenario).suction.pressure - scenario.suction.tank_gauge_pressure
-    vapour = vapour_in_line(scenario)
 
-    def delivered(above: float) -> float:
-        if above not in known:
-            case = run_case(_with_surface(scenario, above + vapour - below))
+    def __init__(self, scenario: Scenario) -> None:
+        self.scenario, self.known = scenario, dict[float, float]()
+        below = core_parameters(scenario).suction.pressure - scenario.suction.tank_gauge_pressure
+        self.gauge_less_above = vapour_in_line(scenario) - below
+
+    def at(self, above: float) -> Scenario:
+        """The same with another pressure on the surface; raises ScenarioError for what no tank may have."""
+        feed = dict.fromkeys(("suction.feed", "suction.ram_force", "suction.ram_plate_diameter"))
+        gauge = above + self.gauge_less_above
+        return with_values(self.scenario, {**feed, "suction.tank_gauge_pressure": gauge})
+
+    def allows(self, above: float) -> bool:
+        """Whether a tank may have it: below, the material would boil at its surface."""
+        try:
+            self.at(above)
+        except ScenarioError:
+            return False
+        return True
+
+    def __call__(self, above: float) -> float:
+        if above not in self.known:
+            case = run_case(self.at(above))
             if case.metrics is None:
                 raise _NotFoundError(f"a run failed ({case.status.name.lower()})")
-            known[above] = case.metrics.volumetric_efficiency
-        return known[above]
-
-    return delivered
+            self.known[above] = case.metrics.volumetric_efficiency
+        return self.known[above]
 
 
-def _ample(scenario: Scenario, delivered: Callable[[float], float], now: float) -> float:
+def _ample(scenario: Scenario, delivered: _Deliveries, now: float) -> float:
     """A pressure above the vapour's [Pa] of which twice as much delivers no more."""
     above = max(FROM, now)
     given = scenario.outlet.gauge_pressure is not None
@@ -216,48 +226,41 @@ def _ample(scenario: Scenario, delivered: Callable[[float], float], now: float) 
     outlet = outlet_pressure_of(scenario, cycle_rate_of(scenario)) if given else math.inf
     if 2.0 * above >= outlet:
         raise _NotFoundError("the outlet pressure is too low to try an ample suction pressure below it")
-    while 2.0 * above < outlet:
-        try:
-            more = delivered(2.0 * above) - delivered(above)
-        except ScenarioError:  # beyond what a tank may have
-            break
-        if more < AMPLE:
+    while 2.0 * above < outlet and delivered.allows(2.0 * above):
+        if delivered(2.0 * above) - delivered(above) < AMPLE:
             return above
         above *= 2.0
     raise _NotFoundError("delivery rises with the suction pressure as far as that may go")
 
 
-def _lower_end(delivered: Callable[[float], float], ample: float, wanted: float) -> float:
-    """A pressure above the vapour's [Pa] at which less than ``wanted`` is delivered."""
-    above = ample
-    while above > LEAST:
-        above *= 0.5
-        try:
-            if delivered(above) < wanted:
-                return above
-        except ScenarioError:  # below what a tank may have: the material would boil at its surface
-            break
-    raise _NotFoundError(
-        "not reached in range: delivery holds to the lowest pressure that the surface may have"
-    )
-
-
 def required_head(scenario: Scenario, heads: Heads, weight: float) -> Required:
     """The head at which delivery is LESS_DELIVERY below that with ample suction pressure, by full runs with
     other pressures on the surface."""
-    delivered = _deliveries(scenario)
+    delivered = _Deliveries(scenario)
     ample = best = None
     try:
         ample = _ample(scenario, delivered, (heads.available + heads.losses) * weight)
         best = delivered(ample)
-        wanted = (1.0 - LESS_DELIVERY) * best
-        low = _lower_end(delivered, ample, wanted)
-        found = brentq(
-            lambda log: delivered(math.exp(log)) - wanted, math.log(low), math.log(2.0 * low), xtol=NEAR
-        )
+        return Required(_needed(delivered, ample, (1.0 - LESS_DELIVERY) * best) / weight - heads.losses, best)
     except _NotFoundError as why:
         return Required(None, best, str(why))
-    return Required(math.exp(float(found)) / weight - heads.losses, best)
+
+
+def _needed(delivered: _Deliveries, ample: float, wanted: float) -> float:
+    """The lowest pressure above the vapour's [Pa] that still delivers ``wanted``, downward from an ample
+    one."""
+
+    def judge(above: float) -> Verdict:
+        spare = delivered(above) - wanted
+        return Verdict(() if spare >= 0.0 else ("delivery",), {"delivery": spare})
+
+    start = PRESSURES.rounded(ample)
+    crossing = search(judge, delivered.allows, PRESSURES, start, -1, LEAST)
+    if crossing.good is None:
+        raise _NotFoundError(
+            "not reached in range: delivery holds to the lowest pressure that the surface may have"
+        )
+    return crossing.good
 
 
 # --- the vessel
@@ -272,19 +275,11 @@ def _fill_at(scenario: Scenario, level: float) -> float:
     return math.nan if case.metrics is None else case.metrics.fill_fraction
 
 
-def _lowest_level(scenario: Scenario, low: float, high: float, ends: tuple[float, float]) -> float | None:
-    """Lowest level [m] between two, whose fill fractions are ``ends``, at which the target fill holds."""
-    target = scenario.target.fill_fraction
-    if not ends[1] >= target:
-        return None
-    if ends[0] >= target:
-        return low
-
-    def missing(level: float) -> float:
-        fill = _fill_at(scenario, level)
-        return -target if math.isnan(fill) else fill - target
-
-    return float(brentq(missing, low, high, xtol=NEAR * high))
+def _lowest_level(base: Base) -> float | None:
+    """Lowest level [m] down to which the targets hold, or from which on they do; None if at none."""
+    found = walks(base, VESSEL_LEVEL)
+    level = found[0].holds if found else None
+    return None if level is None else to_si(f"{level:.10g} {VESSEL_LEVEL.unit}", "length")
 
 
 def vessel_report(scenario: Scenario) -> VesselReport | None:
@@ -299,7 +294,8 @@ def vessel_report(scenario: Scenario) -> VesselReport | None:
     if across is None or depth is None or level is None or pickup is None:
         return None
     vessel = Vessel(s.vessel == "cone", across, depth)
-    case = run_case(scenario)
+    base = Base(reader_of(scenario))
+    case = base.case
     swept = math.pi / 4.0 * scenario.lower.bore**2 * scenario.lower.stroke
     drawn = math.nan if case.metrics is None else case.metrics.volumetric_efficiency * swept
     usable = vessel.volume(level) - vessel.volume(pickup)
@@ -313,7 +309,7 @@ def vessel_report(scenario: Scenario) -> VesselReport | None:
         fill_full=ends[1],
         fill_now=math.nan if case.metrics is None else case.metrics.fill_fraction,
         fill_at_pickup=ends[0],
-        lowest_level=_lowest_level(scenario, low, depth, ends),
+        lowest_level=_lowest_level(base),
     )
 
 

@@ -7,8 +7,11 @@ from dataclasses import dataclass
 from balltravel.cycle.metrics import Metrics
 from balltravel.material.model import material_model
 from balltravel.scenario.model import Scenario, with_value
+from balltravel.study.search.crossing import Scale
+from balltravel.study.search.inputs import Input
+from balltravel.study.search.walk import Base, reader_of, walk
 from balltravel.study.travel.trials import MOST_FACTOR, missed
-from balltravel.sweeps.cases import run_case
+from balltravel.sweeps.cases import Case, run_case
 
 LATEST = 1e6
 """The latest age [s] that is looked at: eleven days."""
@@ -16,8 +19,8 @@ LATEST = 1e6
 STEPS = 4
 """Ages that are looked at while the viscosity doubles (our choice)."""
 
-AGE_WITHIN = 0.01
-"""How near the latest age is found, over the time in which the viscosity doubles (our choice)."""
+A_SECOND = 1.0
+"""The finest age that is tried [s]."""
 
 
 @dataclass(frozen=True)
@@ -55,38 +58,29 @@ def first_stroke(scenario: Scenario) -> FirstStroke | None:
     return FirstStroke(factor / own, run_case(rested, max_cycles=1).metrics)
 
 
-def _missed_at(scenario: Scenario, age: float) -> str:
-    """The first target that is missed at an age, in words; empty where all hold."""
-    aged = with_value(scenario, "material.age", age)
-    metrics = run_case(aged).metrics
-    if metrics is None:
-        return "the run fails"
-    found = missed(aged, metrics)
-    return found[0].text if found else ""
-
-
 def pot_life(scenario: Scenario) -> PotLife | None:
     """The latest age at which the targets hold; None of a material whose viscosity does not grow.
 
     Age by age, each a quarter of a doubling later, for a landing that is too fast in one viscosity may be
-    gentle again in a thicker one; then by bisection between the last that holds and the first that does not.
+    gentle again in a thicker one.
     """
     known = material_model(scenario.material)
     if known.growth <= 0.0:
         return None
     now, doubling = scenario.material.age, math.log(2.0) / known.growth
-    why = _missed_at(scenario, now)
-    if why:
-        return PotLife(None, math.exp(known.growth * now), why)
-    low = high = now
     last = min(now + doubling * math.log2(MOST_FACTOR), LATEST)
-    while not why:
-        if high >= last:
-            return PotLife(math.inf, math.exp(known.growth * (last - now)), "")
-        low, high = high, min(high + doubling / STEPS, last)
-        why = _missed_at(scenario, high)
-    while high - low > AGE_WITHIN * doubling:
-        middle = 0.5 * (low + high)
-        there = _missed_at(scenario, middle)
-        low, high, why = (middle, high, why) if not there else (low, middle, there)
-    return PotLife(low, math.exp(known.growth * low), why)
+    ages = Scale(doubling / STEPS, last - now, geometric=False, quantum=A_SECOND, growth=1.0)
+    base = Base(reader_of(scenario))
+    if not base.meets:
+        return PotLife(None, math.exp(known.growth * now), _missed(scenario, base.case))
+    walked = walk(base, Input("material.age", "age", "s", "younger", "older", ages, 1), 1)
+    if walked is None or walked.fails is None:
+        return PotLife(math.inf, math.exp(known.growth * (last - now)), "")
+    age = walked.holds
+    assert age is not None
+    return PotLife(age, math.exp(known.growth * age), _missed(*walked.runs[walked.fails]))
+
+
+def _missed(scenario: Scenario, case: Case) -> str:
+    """The first target that is missed, in words."""
+    return "the run fails" if case.metrics is None else missed(scenario, case.metrics)[0].text

@@ -141,12 +141,12 @@ def _heavier(scenario: Scenario) -> dict[str, float]:
     return {"material.viscosity_factor": min(HEAVIER * scenario.material.viscosity_factor, MOST_FACTOR)}
 
 
-Judge = Callable[[Scenario, Metrics], list[Miss]]
+TargetCheck = Callable[[Scenario, Metrics], list[Miss]]
 """What a case does not meet of what is asked of it."""
 
 
 def try_out(
-    scenario: Scenario, progress: Progress | None = None, judge: Judge = missed, heavier: bool = True
+    scenario: Scenario, progress: Progress | None = None, check: TargetCheck = missed, heavier: bool = True
 ) -> list[Trial]:
     """Simulate every travel that the shims give, by the fewest shims below the cage; an arrangement that
     leaves no travel is listed and not run. Without ``heavier`` none is run at a higher viscosity."""
@@ -170,7 +170,7 @@ def try_out(
             continue
         misses = [Miss("the run failed", float("inf"), "run")]
         if case.metrics is not None:
-            misses = judge(possible[one], case.metrics)
+            misses = check(possible[one], case.metrics)
         status, texts = case.status.name.lower(), tuple(miss.text for miss in misses)
         short = sum(miss.shortfall for miss in misses)
         lasting = _delivery(in_thicker.get(one))

@@ -17,7 +17,7 @@ from balltravel.study.travel.trials import (
     EQUAL_SHORTFALL,
     NO_DELIVERY,
     Choice,
-    Judge,
+    TargetCheck,
     Trial,
     by_nearness,
     landing_missed,
@@ -159,7 +159,7 @@ def recommend_week(materials: Sequence[WeekMaterial], *, progress: Progress | No
     )
 
 
-def judge_of(one: WeekMaterial) -> Judge:
+def check_of(one: WeekMaterial) -> TargetCheck:
     """What is asked of a material: of a flush the landing alone."""
     return landing_missed if one.flush else missed
 
@@ -192,7 +192,7 @@ def _counter(materials: Sequence[WeekMaterial], progress: Progress | None) -> Ca
 
 def _tried(one: WeekMaterial, step: Callable[[], None]) -> MaterialInWeek:
     """All arrangements with one material, and the one that it would have for itself."""
-    trials = try_out(one.scenario, lambda _done, _total: step(), judge_of(one), heavier=not one.flush)
+    trials = try_out(one.scenario, lambda _done, _total: step(), check_of(one), heavier=not one.flush)
     if one.flush:
         return MaterialInWeek(one.name, True, None, None, tuple(trials))
     meeting = ranked([trial for trial in trials if not trial.unmet], one.scenario.target.landing_speed)
@@ -281,7 +281,7 @@ def _fared(
             *(one.name, one.flush, one.own_best, one.own_meets, one.arrangements),
             there=trial,
             gives_up=None if one.flush else _gives_up(one, i),
-            rate=largest_rate(there, judge_of(given)),
+            rate=largest_rate(there, check_of(given)),
             warnings=warnings_for(there, trial.metrics, status),
         )
         step()

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from balltravel.estimate.cautions import ball_top
 from balltravel.scenario.model import FIELDS, Scenario, flat, quantity_of
-from balltravel.study.limits.search import Scale
+from balltravel.study.search.crossing import Scale
 from balltravel.units import from_si
 
 
@@ -142,8 +142,11 @@ ALTITUDE = Scale(100.0, 12e3, geometric=False, quantum=1.0)
 NEWTONS = Scale(0.05, 200.0, geometric=False, quantum=1e-3)
 MICRONS = Scale(5.0, 1000.0, geometric=False, quantum=0.1)
 
+CYCLE_RATE = Input("drive.cycle_rate", "cycle rate", "/min", "slower", "faster", WIDE, 1, TENTH)
+VESSEL_LEVEL = Input("suction.vessel_level", "level in the vessel", "mm", "lower", "higher", NEAR, -1, TENTH)
+
 INPUTS: tuple[Input, ...] = (
-    Input("drive.cycle_rate", "cycle rate", "/min", "slower", "faster", WIDE, 1, TENTH),
+    CYCLE_RATE,
     Input("drive.supply_gauge_pressure", "motor's supply", "bar", "less", "more", NEAR, 0, TENTH),
     Input("drive.free_cycle_rate", "motor's free cycle rate", "/min", "slower", "faster", NEAR, 1, TENTH),
     Input("outlet.tip_diameter", "tip's bore", "mm", "narrower", "wider", NEAR, 1, TENTH),
@@ -162,7 +165,7 @@ INPUTS: tuple[Input, ...] = (
         "suction.lift", "lift above the tank", "m", "less", "more", METRES, 1, Doubt("+-", 0.2),
         lambda s: s.suction.vessel == "given lift",
     ),
-    Input("suction.vessel_level", "level in the vessel", "mm", "lower", "higher", NEAR, -1, TENTH),
+    VESSEL_LEVEL,
     Input("suction.altitude", "altitude", "m", "lower", "higher", ALTITUDE, 1),
     Input(
         "suction.tank_gauge_pressure", "feed pressure", "bar", "less", "more", BARS, -1, None,

@@ -14,7 +14,7 @@ DIGITS = 4
 """Significant digits of every value that is tried, so that what is told is what was run."""
 
 GROWTH = 1.3
-"""By how much each linear step is longer than the one before (our choice)."""
+"""By how much each linear step is longer than the last, where a scale says nothing else (our choice)."""
 
 NEARBY = (0.03, 0.1)
 """Where one looks again on both sides of a change, in steps of the scan (our choice)."""
@@ -42,12 +42,13 @@ class Verdict(NamedTuple):
 @dataclass(frozen=True)
 class Scale:
     """How one walks along an input, in its unit: by a ratio, or by a first step of which each next is longer
-    by GROWTH; how far from the present value (a factor, or a difference); the finest digit that is tried."""
+    by ``growth``; how far from the present value (a factor, or a difference); the finest digit tried."""
 
     step: float
     reach: float
     geometric: bool = True
     quantum: float = 0.0
+    growth: float = GROWTH
 
     def rounded(self, x: float) -> float:
         """The number nearest to x with four significant digits and none finer than the quantum."""
@@ -84,16 +85,20 @@ class Scale:
             if self.geometric:
                 x = self.rounded(start * self.step ** (way * k))
             else:
-                x = self.rounded(start + way * self.step * (GROWTH**k - 1.0) / (GROWTH - 1.0))
+                x = self.rounded(start + way * self.step * self._steps(k))
             if way * (x - end) >= 0.0:
                 break
             yield x
         if way * (end - start) > 0.0:
             yield end
 
+    def _steps(self, k: int) -> float:
+        """How many first steps k steps are long."""
+        return k if self.growth == 1.0 else (self.growth**k - 1.0) / (self.growth - 1.0)
+
 
 @dataclass
-class Found:
+class Crossing:
     """Where the verdict changes: the last value of the present verdict and the first of the other one, both
     None where it does not up to ``last``; ``refused``: beyond ``last`` the scenario's rules end;
     ``scatters``: near the change the verdict goes to and fro; ``tried``: every value that was run."""
@@ -123,7 +128,7 @@ Judge = Callable[[float], Verdict]
 
 def search(
     judge: Judge, allowed: Callable[[float], bool], scale: Scale, start: float, way: int, limit: float
-) -> Found:
+) -> Crossing:
     """Walk outward from ``start`` until the verdict is another one, and close in on the first change.
 
     judge: runs a value; allowed: whether the scenario's rules take it, which costs nothing; way: 1 up, -1
@@ -144,11 +149,11 @@ def search(
         if tried[outer].meets != tried[start].meets:
             inner, outer = _closed_in(judge, scale, inner, outer, tried)
             inner, outer, scatters = _looked_again(judge, allowed, scale, inner, outer, tried, start)
-            return Found(inner, outer, outer, False, scatters, tried)
+            return Crossing(inner, outer, outer, False, scatters, tried)
         inner = outer
         if refused:
             break
-    return Found(None, None, inner, refused, False, tried)
+    return Crossing(None, None, inner, refused, False, tried)
 
 
 def _edge(allowed: Callable[[float], bool], scale: Scale, inside: float, outside: float) -> float:
@@ -195,9 +200,9 @@ def _by_root(
         x = scale.at(u)
         if x not in tried:
             tried[x] = judge(x)
-        found = tried[x]
-        value = found.margins.get(name, math.nan)
-        if not math.isfinite(value) or found.meets != (value >= 0.0):
+        verdict = tried[x]
+        value = verdict.margins.get(name, math.nan)
+        if not math.isfinite(value) or verdict.meets != (value >= 0.0):
             raise _UncleanError
         return value
 
