@@ -8,8 +8,8 @@ import pytest
 from balltravel.cli.main import main
 from balltravel.files.read_write import read_scenario
 from balltravel.study.limits.find import find_limits
-from balltravel.study.search.walk import reader_of
 from balltravel.study.search.inputs import INPUTS
+from balltravel.study.search.walk import reader_of
 from balltravel.study.travel.trials import missed
 from balltravel.sweeps.cases import run_case
 

@@ -1,6 +1,5 @@
 """Invented scenarios of different trades, each to its advice: suction, drive, outlet, feed and ball."""
 
-from threading import Lock
 
 import fluids
 import pytest
@@ -10,8 +9,9 @@ from balltravel.cycle.dataset import cycle_metrics
 from balltravel.cycle.simulate import simulate
 from balltravel.files.read_write import read_scenario
 from balltravel.setup.runs import mean_over
-from balltravel.study.limits.find import Site, limits_of
+from balltravel.study.limits.find import limits_of
 from balltravel.study.search.inputs import INPUTS
+from balltravel.study.search.walk import Base
 from balltravel.study.site.suction_head import suction_report
 from balltravel.study.travel.trials import missed
 from balltravel.sweeps.cases import run_case
@@ -27,8 +27,8 @@ TRADES = (
 
 def limits(path, key):
     """The limits of one input in the arrangement that the file has."""
-    site = Site(lambda settings: read_scenario(path, settings), (), Lock())
-    return limits_of(site, next(one for one in INPUTS if one.key == key))
+    base = Base(lambda settings: read_scenario(path, settings))
+    return limits_of(base, next(one for one in INPUTS if one.key == key))
 
 
 def metrics_of(path, *settings):

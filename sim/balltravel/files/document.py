@@ -97,6 +97,18 @@ def validate(written: Written, beside: Beside | None = None) -> Validated:
     """The scenario of all entries, or all their faults, placed."""
     values = _values(written, beside)
     sweep = _sweep_values(written, values)
+    unreadable = [*written.faults, *_missing(written)]
+    if unreadable:
+        broken = (_placed(fault, written) for fault in _broken_among(written, values))
+        return Validated(None, sweep, [*unreadable, *broken])
+    try:
+        return Validated(build(_nested(values)), sweep, [])
+    except ScenarioError as error:
+        return Validated(None, sweep, [_placed(fault, written) for fault in error.faults])
+
+
+def _broken_among(written: Written, values: dict[str, Any]) -> list[Fault]:
+    """What is wrong between those values that can be read, where others cannot: all of it is told at once."""
     given = {key for key in written.entries if key != "title"}
     # A faulty value says nothing of what hangs on it: its default does not stand for it.
     defaults = {key: value for key, value in fixed_defaults().items() if key not in given}
@@ -107,14 +119,7 @@ def validate(written: Written, beside: Beside | None = None) -> Validated:
         if fault.given != "missing" or fault.key.split(".")[0] in tables_read(written)
     ]
     broken += following_faults(following, given)
-    broken += _of_material(values, [*written.faults, *broken])
-    faults = [*written.faults, *_missing(written), *(_placed(fault, written) for fault in broken)]
-    if faults:
-        return Validated(None, sweep, faults)
-    try:
-        return Validated(build(_nested(values)), sweep, [])
-    except ScenarioError as error:
-        return Validated(None, sweep, [_placed(fault, written) for fault in error.faults])
+    return broken + _of_material(values, [*written.faults, *broken])
 
 
 def _of_material(values: dict[str, Any], faults: list[Fault]) -> list[Fault]:

@@ -98,7 +98,8 @@ class Scenario(Tables):
             {key: value for key, value in flat(self).items() if key not in conditional}, given
         )
         faults += following_faults(flat(self), given)
-        faults = faults or material_faults(self.material, self.suction.temperature)
+        if not any(fault.key.startswith("material") for fault in faults):
+            faults += material_faults(self.material, self.suction.temperature)
         if faults:
             raise ScenarioError(faults)
         return self
