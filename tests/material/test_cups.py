@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from balltravel.material.cups import CUPS, FORD, ISO, ZAHN, cup_for, cup_named, cup_reading, seconds_of
-from balltravel.material.readings import KinematicReading, ReadingError, with_density
+from balltravel.material.readings import ReadingError
 
 cups = st.sampled_from(sorted(CUPS.values(), key=lambda cup: cup.name))
 shares = st.floats(0.0, 1.0)
@@ -138,15 +138,3 @@ def test_the_cup_for_a_viscosity_is_the_one_nearest_to_its_middle():
     assert cup_for(1e-4, FORD) is CUPS["Ford 3"]
     assert cup_for(1e-4, ISO) is CUPS["ISO 4 mm"]
     assert cup_for(1e-4, ZAHN) is CUPS["Zahn 2"]
-
-
-def test_the_density_makes_a_kinematic_viscosity_dynamic():
-    reading = with_density(KinematicReading(1e-4, 250.0, 0.05, "cup"), 1250.0)
-    assert reading.viscosity == pytest.approx(0.125, rel=1e-12)
-    assert (reading.shear_rate, reading.relative_uncertainty, reading.source) == (250.0, 0.05, "cup")
-
-
-@pytest.mark.parametrize("density", [0.0, -1.0, 1.25, math.nan])
-def test_a_density_that_no_liquid_has_is_refused(density):
-    error = refusal(with_density, KinematicReading(1e-4, None, 0.05, "cup"), density)
-    assert (error.allowed, error.example) == ("100 to 2e+04 kg/m3", "1250 kg/m3")

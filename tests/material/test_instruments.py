@@ -8,7 +8,6 @@ from hypothesis import strategies as st
 
 from balltravel.material.instruments import (
     FUROL_TEMPERATURES,
-    RotationalReading,
     furol_reading,
     furol_seconds,
     krebs_reading,
@@ -118,13 +117,3 @@ def test_krebs_units_beyond_the_estimate_are_refused(units):
 
 def test_a_viscosity_beyond_the_krebs_estimate_is_refused():
     assert refusal(krebs_units, 2.0).allowed == "0.4 to 1.8 Pa.s"
-
-
-def test_a_rotational_reading_holds_at_the_stated_shear_rate():
-    reading = RotationalReading(3.5, 10.0).reading
-    assert (reading.viscosity, reading.shear_rate, reading.source) == (3.5, 10.0, "rotational viscometer")
-
-
-@pytest.mark.parametrize(("viscosity", "rate"), [(0.0, 10.0), (3.5, 0.0), (math.nan, 10.0), (3.5, math.inf)])
-def test_a_rotational_reading_without_a_viscosity_or_rate_is_refused(viscosity, rate):
-    assert refusal(RotationalReading, viscosity, rate).example in ("3.5 Pa.s", "10 1/s")

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from pydantic import ValidationError
 
-from balltravel.files.read_write import read_scenario, read_scenario_file, read_sweep
+from balltravel.files.read_write import read_scenario, read_scenario_file
 from balltravel.scenario.model import (
     FIELDS,
     InletCheck,
@@ -247,7 +247,7 @@ def test_the_last_of_two_settings_of_a_key_counts():
 
 def test_a_grid_on_the_command_line_replaces_the_key_of_the_table_sweep():
     grid = ['material.viscosity=["100 cSt", "1 Pa.s"]', 'lower.stroke=["60 mm"]']
-    sweep = read_sweep(STORIES / "primer.toml", ["material.density=1000 kg/m3"], grid)
+    sweep = read_scenario_file(STORIES / "primer.toml", ["material.density=1000 kg/m3"], grid).sweep
     assert sweep["material.viscosity"] == [pytest.approx(0.1, rel=1e-15), 1.0]
     assert sweep["lower.stroke"] == [0.06]
     assert sweep["shims.below"][3] == (1, 2)

@@ -1,6 +1,5 @@
 """Invented scenarios of different trades, each to its advice: suction, drive, outlet, feed and ball."""
 
-
 import fluids
 import pytest
 

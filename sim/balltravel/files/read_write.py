@@ -74,13 +74,6 @@ def read_week(path: str | Path, settings: Sequence[str] = ()) -> tuple[WeekMater
     return read_scenario_file(path, settings).week
 
 
-def read_sweep(
-    path: str | Path, settings: Sequence[str] = (), grid: Sequence[str] = ()
-) -> dict[str, list[Any]]:
-    """Dotted key -> values [SI] of the table [sweep] and of ``grid``; see read_scenario_file."""
-    return read_scenario_file(path, settings, grid).sweep
-
-
 def _scenario_bytes(path: Path) -> bytes:
     try:
         plain = path.is_file() or not path.exists()

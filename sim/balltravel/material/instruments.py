@@ -133,24 +133,3 @@ def krebs_units(viscosity: float) -> float:
     """Krebs units of a viscosity [Pa s], 0.4 to 1.8, by that line. Raises ReadingError."""
     within("viscosity for Krebs units", viscosity, (0.4, 1.8), "Pa.s", "1 Pa.s")
     return 60.0 + viscosity / 0.04
-
-
-@dataclass(frozen=True)
-class RotationalReading:
-    """Viscosity [Pa s] that a rotational viscometer showed at a shear rate [1/s] that its user knows.
-
-    A speed of its spindle is no shear rate: which it is depends on spindle and cup.
-    Uncertainty: 5 %, assumed. Raises ReadingError.
-    """
-
-    viscosity: float
-    shear_rate: float
-
-    def __post_init__(self) -> None:
-        within("viscosity", self.viscosity, (1e-5, 1e6), "Pa.s", "3.5 Pa.s")
-        within("shear rate", self.shear_rate, (1e-6, 1e7), "1/s", "10 1/s")
-
-    @property
-    def reading(self) -> Reading:
-        """In the common form."""
-        return Reading(self.viscosity, self.shear_rate, 0.05, "rotational viscometer")

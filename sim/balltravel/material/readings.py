@@ -34,17 +34,6 @@ class KinematicReading:
     source: str
 
 
-def with_density(reading: KinematicReading, density: float) -> Reading:
-    """The dynamic viscosity, with the density [kg/m3] at the reading's temperature. Raises ReadingError."""
-    within("density", density, (100.0, 2e4), "kg/m3", "1250 kg/m3")
-    return Reading(
-        reading.kinematic_viscosity * density,
-        reading.shear_rate,
-        reading.relative_uncertainty,
-        reading.source,
-    )
-
-
 def within(what: str, value: float, allowed: tuple[float, float], unit: str, example: str) -> None:
     """Refuses a value outside its range, ends included, or one that is no number. Raises ReadingError."""
     low, high = allowed
