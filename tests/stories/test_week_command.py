@@ -106,7 +106,7 @@ def test_its_figure_is_drawn(week):
 
 def test_the_rates_that_are_printed_meet_and_miss_the_targets(run, cheap):
     code, out, err = run("recommend", cheap, "--week")
-    assert (code, err) == (0, "")
+    assert code == 0, err
     rows = [re.split(r"  +", line.strip()) for line in out.splitlines() if re.match(r"[ABC]  \w+  +\d", line)]
     assert [row[1] for row in rows] == ["primer", "mastic", "rinse"]
     travel = float(re.search(r"Recommended for the week.*: .*ball travel ([0-9.]+) mm", out)[1])

@@ -90,7 +90,7 @@ def _vessel(scenario: Scenario, found: VesselReport) -> Iterator[str]:
     def percent(fill: float) -> str:
         return "- (that run failed)" if math.isnan(fill) else f"{rounded(100.0 * fill, 1)} %"
 
-    suction, target = scenario.suction, 100.0 * scenario.target.fill_fraction
+    suction = scenario.suction
     usable = to_text(found.usable_volume, "volume", 4)
     gallons = number(from_si(found.usable_volume, "volume", "US gal"), 3)
     yield f"{usable} ({gallons} US gal) stand above the pickup."
@@ -105,9 +105,9 @@ def _vessel(scenario: Scenario, found: VesselReport) -> Iterator[str]:
         f"{percent(found.fill_at_pickup)} when the hose begins to draw air."
     )
     if found.lowest_level is None:
-        yield f"The target fill of {number(target)} % holds at no level."
-    elif found.lowest_level <= max(suction.pickup_above_bottom or 0.0, 1e-3):
-        yield f"The target fill of {number(target)} % holds down to the pickup."
+        yield "The targets hold at no level."
+    elif found.lowest_level <= 1.001 * max(suction.pickup_above_bottom or 0.0, 1e-3):
+        yield "The targets hold down to the pickup."
     else:
         lowest = to_text(found.lowest_level, "length", 3)
-        yield f"The target fill of {number(target)} % holds down to a level of {lowest}."
+        yield f"The targets hold down to a level of {lowest}."

@@ -134,6 +134,7 @@ TWICE = Doubt("x", 2.0)
 WIDE = Scale(1.3, 100.0)
 NEAR = Scale(1.2, 10.0)
 FINE = Scale(1.03, 2.0)
+LEVEL = Scale(1.2, 1000.0)  # the vessel's rim and the pickup end it before
 BALL = Scale(1.2, 50.0)
 KELVIN = Scale(1.0, 100.0, geometric=False, quantum=0.01)
 METRES = Scale(0.1, 20.0, geometric=False, quantum=0.001)
@@ -143,7 +144,7 @@ NEWTONS = Scale(0.05, 200.0, geometric=False, quantum=1e-3)
 MICRONS = Scale(5.0, 1000.0, geometric=False, quantum=0.1)
 
 CYCLE_RATE = Input("drive.cycle_rate", "cycle rate", "/min", "slower", "faster", WIDE, 1, TENTH)
-VESSEL_LEVEL = Input("suction.vessel_level", "level in the vessel", "mm", "lower", "higher", NEAR, -1, TENTH)
+VESSEL_LEVEL = Input("suction.vessel_level", "level in the vessel", "mm", "lower", "higher", LEVEL, -1, TENTH)
 
 INPUTS: tuple[Input, ...] = (
     CYCLE_RATE,
