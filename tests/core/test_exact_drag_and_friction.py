@@ -7,7 +7,7 @@ import math
 
 import pytest
 
-from balltravel.core.drag import (
+from balltravel.closures.drag import (
     DRAG_REYNOLDS_MAX,
     cage_fall_speed,
     drag_factor,

@@ -2,8 +2,8 @@
 
 import math
 
+from balltravel.closures.drag import cage_fall_speed, drag_factor, terminal_speed
 from balltravel.closures.tube import moving_wall_factor
-from balltravel.core.drag import cage_fall_speed, drag_factor, terminal_speed
 
 GRAVITY = 9.80665
 

@@ -6,7 +6,7 @@ import math
 import numpy as np
 import pytest
 
-from balltravel.core.drag import sphere_drag_coefficient, terminal_speed
+from balltravel.closures.drag import sphere_drag_coefficient, terminal_speed
 
 GRAVITY = 9.80665
 

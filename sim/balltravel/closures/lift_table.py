@@ -9,7 +9,6 @@ from collections.abc import Callable
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.interpolate import CubicSpline
 
 from balltravel.closures.ball_over_seat import (
     CheckGeometry,
@@ -19,6 +18,7 @@ from balltravel.closures.ball_over_seat import (
     loss_coefficient,
     rough_gap,
 )
+from balltravel.closures.cubic import spline
 from balltravel.closures.film import ConeSeat, Ends, film
 from balltravel.closures.resistance import Matrix, scalar, series
 from balltravel.closures.tabulated import edge_matrix, widening
@@ -147,7 +147,7 @@ def closure_table(
     """
     top = math.log1p(1.02 * travel / origin)
     u = np.linspace(0.0, top, TABLE_INTERVALS + 1)
-    found = closures(origin * np.expm1(u))
-    values = np.stack(found) if len(found) == FUNCTIONS else simplest(*found)
-    spline = CubicSpline(u, values, axis=1)
-    return np.ascontiguousarray(spline.c.transpose(1, 2, 0)), float(u[1])
+    functions = closures(origin * np.expm1(u))
+    values = np.stack(functions) if len(functions) == FUNCTIONS else simplest(*functions)
+    powers = spline(u, values.T).powers
+    return np.ascontiguousarray(powers.transpose(1, 2, 0)), float(u[1])

@@ -139,6 +139,12 @@ def peak_flow(drive: core.Drive, area: float) -> float:
     return area * float(fastest)
 
 
+def full_flow(s: described.Scenario) -> float:
+    """The same of a scenario, without the rest of its parameters."""
+    drive = drive_parameters(s.drive, s.lower.stroke, cycle_rate_of(s))
+    return peak_flow(drive, 0.25 * math.pi * s.lower.bore**2)
+
+
 def passage_inertance(geometry: CheckGeometry, lift: float) -> float:
     """Inertance over density of a check's passage with the ball at a lift [1/m]: the bores and what the
     liquid must go around (M4); by the table up to the ball's top, then the cage."""
@@ -165,20 +171,25 @@ def strainer_of(s: described.Suction) -> tuple[float, float]:
     return 128.0 * length / (math.pi * d**4 * count), 32.0 / (math.pi * d**3 * count)
 
 
+def resting_pressure(s: described.Scenario) -> float:
+    """Absolute pressure at the inlet port with everything at rest [Pa]."""
+    suction = s.suction
+    head = density_of(s.material, suction.temperature) * STANDARD_GRAVITY * suction.lift
+    return suction.barometric_pressure + suction.tank_gauge_pressure - head
+
+
 def suction_parameters(s: described.Scenario) -> core.Suction:
     """The suction line with the inlet check's own passage in its inertance (M4, M6)."""
     suction, check = s.suction, s.inlet_check
     rho = density_of(s.material, suction.temperature)
     area = math.pi * suction.hose_diameter**2 / 4.0
     passage = passage_inertance(geometry_of(check, s.closures), s.inlet_travel)
-    head = rho * STANDARD_GRAVITY * suction.lift
-    at_rest = suction.barometric_pressure + suction.tank_gauge_pressure - head
     fittings = losses(suction.fittings, suction.hose_diameter)
     return core.Suction(
         inertance=rho * (suction.hose_length / area + passage),
         laminar=128.0 * suction.hose_length / (math.pi * suction.hose_diameter**4),
         minor=(suction.loss_coefficient + fittings.turbulent) * rho / (2.0 * area**2),
-        pressure=at_rest,
+        pressure=resting_pressure(s),
         diameter=suction.hose_diameter,
         relative_roughness=suction.hose_roughness / suction.hose_diameter,
         rheology=flow_curves(s.material, cycle_rate_of(s), suction.temperature)[2],
