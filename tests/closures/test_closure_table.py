@@ -9,7 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from balltravel.closures.ball_over_seat import loss_coefficient, passage_matrix, seat_matrix
-from balltravel.closures.lift_table import TABLE_ORIGIN, closure_table, closures_at, simplest
+from balltravel.closures.families import closures_at
+from balltravel.closures.lift_table import TABLE_ORIGIN, closure_table, simplest
 from balltravel.closures.resistance import Matrix, series
 from balltravel.closures.tube import tube_resistance
 from balltravel.core.parameters import ALPHA, BACKWARD, CONDUCTANCE, FORWARD, OPENING_SLIP, SLIP

@@ -14,7 +14,8 @@ from balltravel.closures.ball_over_seat import (
     passage_matrix,
     seat_matrix,
 )
-from balltravel.closures.lift_table import TABLE_INTERVALS, TABLE_ORIGIN, closure_table, closures_at
+from balltravel.closures.families import closures_at
+from balltravel.closures.lift_table import TABLE_INTERVALS, TABLE_ORIGIN, closure_table
 from balltravel.closures.resistance import Matrix, series
 from balltravel.core import contents, friction
 from balltravel.core.parameters import ALPHA, CONDUCTANCE, FORWARD, FUNCTIONS, SLIP

@@ -38,7 +38,8 @@ class CheckGeometry(NamedTuple):
     """Sizes of a check [m] with its discharge coefficient [-], the roughness of its surfaces and the even gap
     under a seated ball, if its seat is worn [m]. ``half_angle`` [rad] between axis and cone, 0 for a sharp
     edge, with the radius of the cone's mouth and the width of a band lapped to the ball; ``offset`` of the
-    ball from the cage's axis; ``tabulated``: by the table of solves instead of closed forms.
+    ball from the cage's axis; ``family``: of the closures that it is
+    computed by.
     """
 
     seat_radius: float
@@ -53,7 +54,7 @@ class CheckGeometry(NamedTuple):
     mouth_radius: float = 0.0
     land_width: float = 0.0
     offset: float = 0.0
-    tabulated: bool = False
+    family: str = "closed form"
 
     @property
     def contact_radius(self) -> float:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from balltravel.closures.lift_table import closures_at
+from balltravel.closures.families import closures_at
 from balltravel.closures.settling import settling_speed
 from balltravel.closures.tube import tube_resistance
 from balltravel.estimate.cautions import warnings_for

@@ -5,6 +5,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
+from balltravel.closures.families import FAMILIES
 from balltravel.material.viscosity_reading import ViscosityReading
 from balltravel.scenario.quantity import DeadVolume, Names, PassageLength, Quantity, Table, Travel, diameter
 from balltravel.site.vapour import SOLVENTS, vapour_pressure
@@ -136,7 +137,7 @@ class Shims(Table):
 class Closures(Table):
     """By which closures a check is computed, and where in its cage the ball is taken to be."""
 
-    resistance: Literal["tabulated", "closed form"] = "tabulated"
+    resistance: Annotated[str, Names(FAMILIES)] = "tabulated"
     ball_position: Literal["centred", "touching"] = "centred"
 
 

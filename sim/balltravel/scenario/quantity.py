@@ -1,5 +1,6 @@
 """A quantity of a scenario: its dimension, the limits beyond which a value is surely a slip, an example."""
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from typing import Annotated, Any
 
@@ -42,7 +43,12 @@ class Quantity:
 class Names:
     """The names that a key, or each member of its array, may have."""
 
-    allowed: tuple[str, ...]
+    listed: Collection[str]
+
+    @property
+    def allowed(self) -> tuple[str, ...]:
+        """Those that the list has by now."""
+        return tuple(self.listed)
 
     def verdict(self, value: str | tuple[str, ...] | None) -> tuple[str, str] | None:
         """What was given and what is allowed, if a name is none of them."""

@@ -6,9 +6,8 @@ from functools import lru_cache
 import numpy as np
 
 from balltravel.closures.ball_over_seat import CheckGeometry
-from balltravel.closures.beyond_creeping import mass_at
-from balltravel.closures.lift_functions import lift_functions
-from balltravel.closures.lift_table import closure_table, edge_gap, table_origin
+from balltravel.closures.families import family_of, lift_functions
+from balltravel.closures.lift_table import closure_table, table_origin
 from balltravel.closures.passages import ribbed_equivalent
 from balltravel.closures.tube import added_mass_coefficient
 from balltravel.core import parameters as core
@@ -85,7 +84,7 @@ def geometry_of(check: described.Check, closures: described.Closures = described
         (check.seat_mouth_diameter or 0.0) / 2.0,
         check.seat_land_width,
         (check.cage_diameter - check.ball_diameter) / 2.0 if closures.ball_position == "touching" else 0.0,
-        closures.resistance == "tabulated",
+        closures.resistance,
     )
 
 
@@ -124,7 +123,7 @@ def check_parameters(s: described.Scenario, check: described.Check, travel: floa
         table_origin=table_origin(geometry),
         table_step=step,
         table=table,
-        measured_force=1.0 if geometry.tabulated else 0.0,
+        measured_force=1.0 if family_of(geometry).measured_force else 0.0,
     )
 
 
@@ -143,19 +142,6 @@ def full_flow(s: described.Scenario) -> float:
     """The same of a scenario, without the rest of its parameters."""
     drive = drive_parameters(s.drive, s.lower.stroke, cycle_rate_of(s))
     return peak_flow(drive, 0.25 * math.pi * s.lower.bore**2)
-
-
-def passage_inertance(geometry: CheckGeometry, lift: float) -> float:
-    """Inertance over density of a check's passage with the ball at a lift [1/m]: the bores and what the
-    liquid must go around (M4); by the table up to the ball's top, then the cage."""
-    r, R, Rc = geometry.contact_radius, geometry.ball_radius, geometry.cage_radius
-    seat, cage = math.pi * geometry.seat_radius**2, math.pi * Rc**2
-    if not geometry.tabulated:
-        around = 4.0 / 3.0 * math.pi * R**3 * (1.0 + added_mass_coefficient(R / Rc)) / cage
-        return geometry.seat_length / seat + (geometry.cage_length + around) / cage
-    top = math.sqrt(R * R - r * r) + lift + R
-    near = mass_at(R / r, R / Rc, edge_gap(geometry, np.array([lift]))).Mqq[0] / r
-    return geometry.seat_length / seat + float(near) + max(geometry.cage_length - top, 0.0) / cage
 
 
 def strainer_of(s: described.Suction) -> tuple[float, float]:
@@ -183,7 +169,8 @@ def suction_parameters(s: described.Scenario) -> core.Suction:
     suction, check = s.suction, s.inlet_check
     rho = density_of(s.material, suction.temperature)
     area = math.pi * suction.hose_diameter**2 / 4.0
-    passage = passage_inertance(geometry_of(check, s.closures), s.inlet_travel)
+    geometry = geometry_of(check, s.closures)
+    passage = family_of(geometry).inertance(geometry, s.inlet_travel)
     fittings = losses(suction.fittings, suction.hose_diameter)
     return core.Suction(
         inertance=rho * (suction.hose_length / area + passage),
