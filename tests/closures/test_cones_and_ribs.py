@@ -8,7 +8,7 @@ import pytest
 from balltravel.closures.passages import ribbed_equivalent
 from balltravel.closures.tube import added_mass_coefficient
 from balltravel.cycle.simulate import simulate
-from balltravel.cycle.validity import from_text
+from balltravel.cycle.validity import from_json
 from balltravel.estimate.cautions import ball_top, seat_gap, warnings_for
 from balltravel.estimate.suction_losses import suction_losses
 from balltravel.scenario.model import ScenarioError
@@ -69,7 +69,7 @@ def test_a_cone_is_said_to_be_known_less_well(story):
 
 def test_a_flag_of_the_range_looks_at_the_circle_of_contact(story):
     """29.4 over 14 would be 2.1, beyond the range of 1.8; over the circle it is 1.35."""
-    found = from_text(simulate(story("primer", *CONE)).attrs["excursions"])
+    found = from_json(simulate(story("primer", *CONE)).attrs["excursions"])
     assert not any(one.quantity == "ball over seat diameter" for one in found)
 
 
@@ -91,7 +91,7 @@ def test_ribs_count_as_the_bore_that_passes_as_much_wherever_the_cage_counts(sto
         suction_losses(story("primer", f"inlet_check.cage_diameter={2 * radius} m")).passage, rel=1e-9
     )
     # A ball of 0.95 of the circle inside the ribs is far from the close bore that would be flagged.
-    assert not any(one.place == "inlet check" for one in from_text(simulate(s).attrs["excursions"]))
+    assert not any(one.place == "inlet check" for one in from_json(simulate(s).attrs["excursions"]))
 
 
 def test_a_touching_ball_is_off_its_axis_by_the_guides_clearance(story):

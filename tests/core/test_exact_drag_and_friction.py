@@ -12,9 +12,10 @@ from balltravel.closures.drag import (
     cage_fall_speed,
     drag_factor,
     sphere_drag_coefficient,
-    terminal_speed,
 )
 from balltravel.core.friction import friction_ratio
+
+from ..helpers.open_liquid import terminal_speed
 
 
 def oseen(re):

@@ -15,10 +15,10 @@ from balltravel.cycle.validity import (
     ENOUGH,
     Excursion,
     excursions,
-    from_text,
+    from_json,
     is_indication,
     outside,
-    to_text,
+    to_json,
 )
 
 COLUMNS = ("inlet_mode", "line_flow", "inlet_lift", "piston_lift", "inlet_flow", "piston_flow")
@@ -97,7 +97,7 @@ def test_between_laminar_and_turbulent_the_hose_is_outside_and_beyond_it_is_not(
 )
 def test_each_range_is_looked_at(story, setting, words):
     long = ("inlet_check.base_travel=13 mm",) if setting.startswith("closures") else ()
-    found = from_text(simulate(story("primer", setting, *long)).attrs["excursions"])
+    found = from_json(simulate(story("primer", setting, *long)).attrs["excursions"])
     assert any(words in str(one) for one in found), [str(one) for one in found]
 
 
@@ -115,7 +115,7 @@ def test_excursions_survive_the_attributes_of_a_file(story, rows):
     scenario = story("primer", "inlet_check.seat_diameter=15 mm")
     found = excursions(scenario, rows)
     assert found
-    assert from_text(to_text(found)) == found
+    assert from_json(to_json(found)) == found
 
 
 def test_gas_that_swells_what_passes_the_inlet_check_is_told(story, rows):

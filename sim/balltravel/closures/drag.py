@@ -93,7 +93,8 @@ def cage_fall_speed(
 
     ``diameter`` [m], densities [kg/m3], ``viscosity`` [Pa s], ``gravity`` [m/s2], all > 0; ``wall_factor``:
     K1 >= 1 of a sphere moving in a tube, at ``ratio``, ball over cage diameter (0 to < 1). A ball lighter
-    than the liquid rises (negative). Creeping flow: ``W'/(3 pi mu d K1)``. The accuracy is that of
+    than the liquid rises (negative). Creeping flow: ``W'/(3 pi mu d K1)``; in open liquid
+    K1 is 1 and the ratio 0. The accuracy is that of
     drag_factor.
     """
     excess = ball_density - density
@@ -103,10 +104,3 @@ def cage_fall_speed(
     target = abs(excess) * density * gravity * cube / (18.0 * square)
     speed = _fall_reynolds(target, wall_factor, ratio) * viscosity / (density * diameter)
     return math.copysign(speed, excess)
-
-
-def terminal_speed(
-    diameter: float, ball_density: float, density: float, viscosity: float, gravity: float
-) -> float:
-    """Steady speed of a ball in open liquid [m/s], positive downwards: cage_fall_speed without a cage."""
-    return cage_fall_speed(diameter, ball_density, density, viscosity, gravity, 1.0, 0.0)

@@ -11,7 +11,7 @@ from balltravel.core.events import Event
 from balltravel.core.parameters import Array, Parameters
 from balltravel.core.recording import COLUMNS
 from balltravel.cycle.found_rate import at_found_rate
-from balltravel.cycle.validity import excursions, outside, to_text
+from balltravel.cycle.validity import excursions, outside, to_json
 from balltravel.scenario import model as described
 from balltravel.setup.parameters import MAX_CYCLES, MOST_STEPS, RTOL, control_for, core_parameters
 from balltravel.setup.runs import Run, run_core
@@ -114,7 +114,7 @@ def _with_ranges(data: xr.Dataset, scenario: described.Scenario, result: Run) ->
     complete = not result.status.failed
     mask = outside(scenario, rows).astype(np.int8) if complete else np.zeros(len(result.rows), np.int8)
     data["outside_range"] = _quantity(("time",), mask, "1", "1 where a closure is outside its range")
-    data.attrs["excursions"] = to_text(excursions(scenario, rows) if complete else ())
+    data.attrs["excursions"] = to_json(excursions(scenario, rows) if complete else ())
     return data
 
 

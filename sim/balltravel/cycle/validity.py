@@ -58,13 +58,13 @@ class Excursion:
         return f"{where}{self.quantity} {side} {limit} {when}, {way} {worst} ({self.closure}: {self.basis})"
 
 
-def to_text(found: Sequence[Excursion]) -> str:
+def to_json(excursions: Sequence[Excursion]) -> str:
     """As JSON, for the attributes of a dataset."""
-    return json.dumps([asdict(one) for one in found])
+    return json.dumps([asdict(excursion) for excursion in excursions])
 
 
-def from_text(text: str) -> tuple[Excursion, ...]:
-    """What to_text wrote."""
+def from_json(text: str) -> tuple[Excursion, ...]:
+    """What to_json wrote."""
     return tuple(Excursion(**one) for one in json.loads(text))
 
 

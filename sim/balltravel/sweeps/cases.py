@@ -14,7 +14,7 @@ from balltravel import __version__
 from balltravel.core.status import Status
 from balltravel.cycle.metrics import Metrics, cycle_metrics, describe
 from balltravel.cycle.simulate import simulate
-from balltravel.cycle.validity import Excursion, from_text
+from balltravel.cycle.validity import Excursion, from_json
 from balltravel.scenario.model import FIELDS, Scenario, quantity_of, with_values
 from balltravel.scenario.shims import arrangements, distinct_travels
 from balltravel.setup.parameters import MAX_CYCLES, MOST_STEPS, RTOL
@@ -51,7 +51,7 @@ def run_case(
     data = simulate(scenario, rtol, max_cycles, most_steps)
     status = Status(data.attrs["status_code"])
     metrics = None if status.failed else cycle_metrics(data)
-    return Case(status, metrics, from_text(data.attrs["excursions"]), float(data.attrs["delivered_change"]))
+    return Case(status, metrics, from_json(data.attrs["excursions"]), float(data.attrs["delivered_change"]))
 
 
 def run_cases(

@@ -7,7 +7,7 @@ from dataclasses import asdict
 from itertools import islice, product
 from typing import TYPE_CHECKING, Any
 
-from balltravel.cycle.validity import from_text
+from balltravel.cycle.validity import from_json
 from balltravel.estimate.preview import CheckPreview, Preview
 from balltravel.report.tables import (
     COLUMN_NOTE,
@@ -184,7 +184,7 @@ def simulation_text(data: "xr.Dataset", metrics: "Metrics | None", warnings: Seq
         f"{data.attrs['advice']} ({data.attrs['cycles']} cycles run, delivery changed by "
         f"{number(100.0 * data.attrs['delivered_change'], 2)} % of swept over the last)"
     )
-    found = from_text(data.attrs["excursions"])
+    found = from_json(data.attrs["excursions"])
     rows = _metric_rows(metrics.flat())
     flags = [f"{name} check: {', '.join(one.flags)}" for name, one in _checks(metrics) if one.flags]
     return "\n".join(
