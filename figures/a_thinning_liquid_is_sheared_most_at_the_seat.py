@@ -8,7 +8,7 @@ import numpy as np
 from balltravel.closures.ball_over_seat import CheckGeometry
 from balltravel.closures.beyond_creeping import table
 from balltravel.closures.edge_and_cage import cage_part
-from balltravel.closures.lift_table import resistance_of
+from balltravel.closures.families import resistance_of
 from balltravel.closures.tabulated import gap_of_lift
 from balltravel.core.thinning import CAGE_SHARE, EDGE_SHARE
 from balltravel.report.figures.curves import lines_figure
@@ -22,7 +22,7 @@ EXPONENTS = (0.8, 0.6, 0.3)
 
 def held_ball(lift: np.ndarray, n: float) -> dict[str, np.ndarray]:
     """Drop at unit flow past a held ball over a Newtonian liquid's, and the same of force over drop."""
-    size = CheckGeometry(1.0, 0.0, BALL, BALL / RATIO, 0.0, 0.7, 1e-9, tabulated=True)
+    size = CheckGeometry(1.0, 0.0, BALL, BALL / RATIO, 0.0, 0.7, 1e-9, family="tabulated")
     whole = resistance_of(size, lift)
     part, gap = cage_part(size, lift, whole), gap_of_lift(BALL, lift)
     cage = part.R * whole.Rqq * gap**2

@@ -8,7 +8,7 @@ import numpy as np
 
 from balltravel.closures.ball_over_seat import CheckGeometry
 from balltravel.closures.beyond_creeping import table
-from balltravel.closures.lift_functions import lift_functions
+from balltravel.closures.families import lift_functions
 from balltravel.closures.lift_table import closure_table
 from balltravel.closures.tabulated import edge_matrix, gap_of_lift
 from balltravel.core.check import Law, law
@@ -26,7 +26,7 @@ LIFTS = (0.1, 0.4, 1.6)
 
 def edge_alone() -> Check:
     """A check of seat radius 1 without bores and without loss at its ends."""
-    size = CheckGeometry(1.0, 0.0, BALL, BALL / RATIO, 0.0, 0.7, 1e-9, tabulated=True)
+    size = CheckGeometry(1.0, 0.0, BALL, BALL / RATIO, 0.0, 0.7, 1e-9, family="tabulated")
     values, step = closure_table(2.0, 0.02, lambda z: tuple(lift_functions(size, z)))
     return Check(
         1.0, BALL, 2.0, 1.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 1e-9, 0.01, 0.02, step, values, 1.0

@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from balltravel.closures.ball_over_seat import CheckGeometry
-from balltravel.closures.lift_table import seat_and_cage
+from balltravel.closures.families import seat_and_cage
 from balltravel.closures.tabulated import gap_of_lift, solves
 from balltravel.closures.tube import tube_resistance
 from balltravel.report.figures.curves import lines_figure
@@ -25,8 +25,8 @@ def curves() -> dict[str, dict[str, np.ndarray]]:
     lift = np.geomspace(0.001, 4.0, 140)
     gap = gap_of_lift(BALL, lift)
     found = {}
-    for name, tabulated in (("table", True), ("closed forms", False)):
-        check = CheckGeometry(1.0, 0.0, BALL, BALL / RATIO, 0.0, 0.7, 1e-9, tabulated=tabulated)
+    for name, family in (("table", "tabulated"), ("closed forms", "closed form")):
+        check = CheckGeometry(1.0, 0.0, BALL, BALL / RATIO, 0.0, 0.7, 1e-9, family=family)
         m = seat_and_cage(check, lift)
         found[name] = {"lift": lift, "Rqq": m.Rqq * gap**2, "alpha": m.Rqw / m.Rqq, "S": m.S}
     # Reynolds' equation in the wedges from ball to plate and from ball to bore: 1/(2 gap^2 tan) each.

@@ -14,8 +14,8 @@ from pathlib import Path
 import numpy as np
 
 from balltravel.closures.ball_over_seat import CheckGeometry
+from balltravel.closures.families import lift_functions
 from balltravel.closures.flow_curves import by_stress, tabulated
-from balltravel.closures.lift_functions import lift_functions
 from balltravel.closures.lift_table import TABLE_ORIGIN, closure_table
 from balltravel.core.check import Law, law, law_at
 from balltravel.core.jit import kernel
@@ -81,7 +81,7 @@ def many_without_slopes(check, material, z, w, dp, out, rounds):
 
 def check_of() -> Check:
     size = CheckGeometry(
-        R_SEAT, 0.8 * R_SEAT, 1.4 * R_SEAT, 1.8 * R_SEAT, 4.0 * R_SEAT, 0.7, 2e-6, tabulated=True
+        R_SEAT, 0.8 * R_SEAT, 1.4 * R_SEAT, 1.8 * R_SEAT, 4.0 * R_SEAT, 0.7, 2e-6, family="tabulated"
     )
     origin = TABLE_ORIGIN * R_SEAT
     table, step = closure_table(0.5 * R_SEAT, origin, lambda z: tuple(lift_functions(size, z)))

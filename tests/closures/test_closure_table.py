@@ -8,8 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from balltravel.closures.ball_over_seat import loss_coefficient, passage_matrix, seat_matrix
-from balltravel.closures.lift_table import TABLE_ORIGIN, closure_table, closures_at, simplest
+from balltravel.closures.ball_over_seat import edge, loss_coefficient, passage_matrix, rough_gap
+from balltravel.closures.families import closures_at
+from balltravel.closures.lift_table import TABLE_ORIGIN, closure_table, simplest
 from balltravel.closures.resistance import Matrix, series
 from balltravel.closures.tube import tube_resistance
 from balltravel.core.parameters import ALPHA, BACKWARD, CONDUCTANCE, FORWARD, OPENING_SLIP, SLIP
@@ -116,7 +117,7 @@ def test_near_the_edge_the_seat_alone_decides(geometry, numbers):
     size = geometry(r, ball, ball * cage, 1e-7)
     slope = math.sqrt(ball**2 - 1.0) / ball
     lifts = np.array([1e-4, 1e-4 / math.e]) / slope * r
-    one = seat_matrix(size, lifts)
+    one = edge(rough_gap(size, lifts))
     assert one.Rqq * 1e-8 * np.array([1.0, math.e**-2]) == pytest.approx(3.1, rel=2e-3)
     assert one.Rqw / one.Rqq == pytest.approx(math.pi)
     assert one.S[1] - one.S[0] == pytest.approx(110.0, rel=1e-3)

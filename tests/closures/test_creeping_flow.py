@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 
 from balltravel.closures.ball_over_seat import CheckGeometry
+from balltravel.closures.families import seat_and_cage
 from balltravel.closures.film import ConeSeat, film
-from balltravel.closures.lift_table import seat_and_cage
 from balltravel.closures.tabulated import edge_matrix, gap_of_lift, grid
 from balltravel.closures.tube import moving_wall_factor, tube_resistance
 
@@ -127,7 +127,9 @@ CONES = [
 def test_film_and_edge_in_series_are_near_the_solve_at_all_lifts(ball, angle, mouth, land, ratio):
     """Put together by a formula, not tabulated: the errors that docs/closures.md tells."""
     half = math.radians(angle)
-    check = CheckGeometry(1.0, 0.0, ball, ball / ratio, 0.0, 0.7, 1e-9, 0.0, half, mouth, land, 0.0, True)
+    check = CheckGeometry(
+        1.0, 0.0, ball, ball / ratio, 0.0, 0.7, 1e-9, 0.0, half, mouth, land, 0.0, "tabulated"
+    )
     r, lifts, worst = check.contact_radius, np.array([0.01, 0.1, 0.4, 1.0]), np.zeros(3)
     ours = seat_and_cage(check, lifts)
     for k, lift in enumerate(lifts):

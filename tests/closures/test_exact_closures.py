@@ -9,12 +9,14 @@ import pytest
 from balltravel.closures import ball_over_seat, tube
 from balltravel.closures.ball_over_seat import (
     CheckGeometry,
+    edge,
     gap_over_seat_radius,
     loss_coefficient,
     passage_matrix,
-    seat_matrix,
+    rough_gap,
 )
-from balltravel.closures.lift_table import TABLE_INTERVALS, TABLE_ORIGIN, closure_table, closures_at
+from balltravel.closures.families import closures_at
+from balltravel.closures.lift_table import TABLE_INTERVALS, TABLE_ORIGIN, closure_table
 from balltravel.closures.resistance import Matrix, series
 from balltravel.core import contents, friction
 from balltravel.core.parameters import ALPHA, CONDUCTANCE, FORWARD, FUNCTIONS, SLIP
@@ -48,7 +50,7 @@ def test_a_worn_seat_of_a_hair_is_worn():
 def test_the_seat_resists_by_its_gap(size):
     """dp = 3.1 mu Q r/(r gap^2)..., in seat radii: 3.1 (r/gap)^2, pi of it, 110 ln(1 + r/gap)."""
     gap = np.sqrt(distance(LIFTS) ** 2 + size.leak_gap**2 + ROUGH**2) / r
-    m = seat_matrix(size, LIFTS)
+    m = edge(rough_gap(size, LIFTS))
     assert m.Rqq == pytest.approx(3.1 / gap**2, rel=1e-9)
     assert m.Rqw == pytest.approx(3.1 * math.pi / gap**2, rel=1e-9)
     assert pytest.approx(110.0 * np.log((1.0 + gap) / gap), rel=1e-9) == m.S
@@ -100,7 +102,7 @@ def test_the_loss_is_the_jets_and_that_of_a_sudden_expansion(size):
 
 @pytest.mark.parametrize("size", [SIZE, WORN])
 def test_the_four_functions_are_those_of_seat_and_passage_in_series(size):
-    seat, passage = seat_matrix(size, LIFTS), passage_matrix(size)
+    seat, passage = edge(rough_gap(size, LIFTS)), passage_matrix(size)
     total = seat.Rqq + passage.Rqq
     Rww = seat.S + seat.Rqw**2 / seat.Rqq + passage.S + passage.Rqw**2 / passage.Rqq
     gap2 = (distance(LIFTS) ** 2 + size.leak_gap**2 + ROUGH**2) / r**2

@@ -13,10 +13,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from balltravel.closures.ball_over_seat import gap_over_seat_radius, passage_matrix
-from balltravel.closures.lift_table import closures_at
+from balltravel.closures.drag import cage_fall_speed, drag_factor
+from balltravel.closures.families import closures_at
 from balltravel.closures.tube import added_mass_coefficient, moving_wall_factor, tube_resistance
 from balltravel.core.contents import pressure
-from balltravel.core.drag import cage_fall_speed, drag_factor
 from balltravel.core.friction import friction_ratio
 from balltravel.core.parameters import Chamber, Material
 from balltravel.core.records import as_record

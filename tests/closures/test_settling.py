@@ -8,6 +8,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from balltravel.closures import settling
+from balltravel.closures.drag import cage_fall_speed
 from balltravel.closures.flow_curves import tabulated
 from balltravel.closures.settling import (
     drag,
@@ -19,7 +20,6 @@ from balltravel.closures.settling import (
     settling_speed,
     wall_factor,
 )
-from balltravel.core.drag import cage_fall_speed
 from balltravel.core.rheology import Rheology, local_exponent
 
 G = 9.80665

@@ -10,11 +10,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from balltravel.closures.ball_over_seat import CheckGeometry
-from balltravel.closures.lift_table import closures_at, resistance_of
+from balltravel.closures.families import closures_at, resistance_of
 from balltravel.closures.tabulated import edge_matrix, gap_of_lift, grid, lift_of_gap, solves, widening
 from balltravel.closures.tube import tube_resistance
 
-CHECK = CheckGeometry(0.0105, 0.008, 0.0147, 0.0189, 0.045, 0.7, 2e-6, tabulated=True)
+CHECK = CheckGeometry(0.0105, 0.008, 0.0147, 0.0189, 0.045, 0.7, 2e-6, family="tabulated")
 
 
 def rows():

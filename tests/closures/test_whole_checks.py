@@ -6,14 +6,9 @@ import numpy as np
 import pytest
 
 from balltravel.closures.ball_over_seat import CheckGeometry, cage_matrix, edge, loss_coefficient
+from balltravel.closures.families import closures_at, resistance_of, seat_and_cage
 from balltravel.closures.film import ConeSeat, film
-from balltravel.closures.lift_table import (
-    closure_table,
-    closures_at,
-    resistance_of,
-    seat_and_cage,
-    table_origin,
-)
+from balltravel.closures.lift_table import closure_table, table_origin
 from balltravel.closures.passages import off_axis_gain
 from balltravel.closures.resistance import scalar, series
 from balltravel.closures.tabulated import edge_matrix, widening
@@ -36,19 +31,19 @@ def test_the_circle_of_contact_is_the_edge_or_where_the_ball_touches_the_cone():
     assert CONE.contact_radius == pytest.approx(0.0147 * math.cos(ANGLE), rel=1e-12)
 
 
-@pytest.mark.parametrize("tabulated", [False, True])
-def test_a_cone_is_its_film_and_an_edge_as_far_away_as_the_films_ends_are(tabulated):
-    check = CONE._replace(leak_gap=3e-5, tabulated=tabulated)
+@pytest.mark.parametrize("family", ["closed form", "tabulated"])
+def test_a_cone_is_its_film_and_an_edge_as_far_away_as_the_films_ends_are(family):
+    check = CONE._replace(leak_gap=3e-5, family=family)
     seat = ConeSeat(0.0105, 0.0125, 0.0147, ANGLE, 4e-4)
     gap = np.sqrt((LIFT * math.sin(ANGLE)) ** 2 + 3e-5**2 + 4e-6**2)
     thin, ends = film(seat, gap)
     opening = 0.5 * (ends.bore + ends.mouth) / check.contact_radius
-    if tabulated:
+    if family == "tabulated":
         rest = edge_matrix(0.0147 / check.contact_radius, 0.0147 / 0.0189, opening)
     else:
         rest = series(edge(opening), cage_matrix(check))
     opening = 0.0
-    if tabulated:
+    if family == "tabulated":
         r = check.contact_radius
         opening = widening(0.0189 / 0.0105) * (r / 0.0105) ** 3 - widening(0.0189 / r)
     rest = series(rest, scalar(np.array([opening])))
@@ -57,13 +52,13 @@ def test_a_cone_is_its_film_and_an_edge_as_far_away_as_the_films_ends_are(tabula
     same(seat_and_cage(check, LIFT, opening=True), torn)
 
 
-@pytest.mark.parametrize("tabulated", [False, True])
-def test_the_bores_losses_are_in_lengths_of_the_circle_of_contact(tabulated):
+@pytest.mark.parametrize("family", ["closed form", "tabulated"])
+def test_the_bores_losses_are_in_lengths_of_the_circle_of_contact(family):
     """8 mu L Q/(pi a^4) times r^3/(mu Q); by the table the cage counts from the ball's top on."""
-    check = CONE._replace(tabulated=tabulated)
+    check = CONE._replace(family=family)
     r = check.contact_radius
     top = math.sqrt(0.0147**2 - r**2) + 0.0012 + 0.0147
-    cage = 0.045 - top if tabulated else 0.045
+    cage = 0.045 - top if family == "tabulated" else 0.045
     bores = 8.0 / math.pi * r**3 * (0.008 / 0.0105**4 + cage / 0.0189**4)
     whole, part = resistance_of(check, LIFT), seat_and_cage(check, LIFT)
     assert whole.Rqq[0] == pytest.approx(part.Rqq[0] + bores, rel=1e-9)
@@ -81,7 +76,7 @@ def test_a_ball_off_its_axis_divides_the_tubes_resistance_and_leaves_its_slip():
 
 
 def test_off_the_axis_the_table_changes_as_the_closed_forms_do():
-    table = EDGE._replace(tabulated=True)
+    table = EDGE._replace(family="tabulated")
     changes = [
         [
             a / b
@@ -105,7 +100,7 @@ def test_the_inertial_loss_of_a_cone_is_that_of_its_circle_of_contact():
 
 
 def test_the_four_functions_are_those_of_the_whole_check():
-    check = CONE._replace(tabulated=True)
+    check = CONE._replace(family="tabulated")
     r, whole = check.contact_radius, resistance_of(check, LIFT)
     gap2 = ((np.hypot(r, math.sqrt(0.0147**2 - r * r) + LIFT) - 0.0147) ** 2 + 4e-6**2) / r**2
     G, alpha, S, loss = closures_at(check, LIFT)
@@ -125,7 +120,8 @@ def random_cone(chance, roughness, leak):
     room = min((contact - bore) / math.sin(angle), (mouth - contact) / math.sin(angle), 0.4 * ball)
     land = chance.choice([0.0, chance.uniform(0.0, 0.99) * room])
     sizes = (bore, bore, ball, cage, 4.0 * ball, 0.7, roughness, leak)
-    return CheckGeometry(*sizes, angle, mouth, land, 0.0, bool(chance.integers(2)))
+    family = ("closed form", "tabulated")[chance.integers(2)]
+    return CheckGeometry(*sizes, angle, mouth, land, 0.0, family)
 
 
 @pytest.mark.parametrize("seed", range(12))
@@ -159,8 +155,10 @@ def test_the_origin_of_a_cones_table_is_where_its_film_is_cut_off():
 def test_a_film_that_is_torn_open_does_not_pull():
     """Without its own part S is that of the rest with the cross term, far less at a closing gap."""
     lift = np.array([1e-6])
-    coming, leaving = (resistance_of(CONE._replace(tabulated=True), lift, way).S[0] for way in (False, True))
+    coming, leaving = (
+        resistance_of(CONE._replace(family="tabulated"), lift, way).S[0] for way in (False, True)
+    )
     assert leaving < 0.02 * coming
-    assert resistance_of(CONE._replace(tabulated=True), lift).S[0] == coming
-    for check in (EDGE, EDGE._replace(tabulated=True)):
+    assert resistance_of(CONE._replace(family="tabulated"), lift).S[0] == coming
+    for check in (EDGE, EDGE._replace(family="tabulated")):
         assert resistance_of(check, lift, True).S[0] == resistance_of(check, lift).S[0]

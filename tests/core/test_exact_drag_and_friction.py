@@ -7,14 +7,15 @@ import math
 
 import pytest
 
-from balltravel.core.drag import (
+from balltravel.closures.drag import (
     DRAG_REYNOLDS_MAX,
     cage_fall_speed,
     drag_factor,
     sphere_drag_coefficient,
-    terminal_speed,
 )
 from balltravel.core.friction import friction_ratio
+
+from ..helpers.open_liquid import terminal_speed
 
 
 def oseen(re):

@@ -257,7 +257,7 @@ def test_a_fast_ball_in_thin_liquid_bounces(lower, k, high):
 def test_a_ball_leaves_its_seat_or_stop(mode, kind, side):
     """The flow past a ball that has just left its seat is looked for on its falling branch."""
     contact, work = contact_of((SEATED, mode), sides=-1.0), Work()
-    events.release(contact, work.box, 1, 0.4)
+    events.let_go(contact, work.box, 1, 0.4)
     assert list(contact.mode) == [SEATED, FREE]
     assert (contact.side[FLOW], contact.side[FLOW + 1]) == (-1.0, side)
     assert listed(work) == [(kind, 1.0, 0.4, 0.0)]

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from scipy.optimize import brentq
 
 from balltravel.closures.ball_over_seat import CheckGeometry
-from balltravel.closures.lift_functions import lift_functions
+from balltravel.closures.families import lift_functions
 from balltravel.closures.lift_table import TABLE_ORIGIN, closure_table
 from balltravel.core.check import TURBULENT, Law, law, law_at
 from balltravel.core.lift import cubic, gap_of, place_of, shape
@@ -43,7 +43,7 @@ LIQUIDS = (
 def check_of(ball, ratio, travel, leak):
     size = CheckGeometry(
         R_SEAT, 0.8 * R_SEAT, ball * R_SEAT, ball / ratio * R_SEAT, 4.0 * R_SEAT, 0.7, 2e-6, leak,
-        tabulated=True,
+        family="tabulated",
     )  # fmt: skip
     origin = TABLE_ORIGIN * R_SEAT
     table, step = closure_table(travel * R_SEAT, origin, lambda z: tuple(lift_functions(size, z)))

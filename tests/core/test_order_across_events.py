@@ -13,7 +13,7 @@ import pytest
 from numpy.typing import NDArray
 
 from balltravel.closures.ball_over_seat import CheckGeometry
-from balltravel.closures.lift_table import closures_at
+from balltravel.closures.families import closures_at
 from balltravel.core.events import Event
 from balltravel.core.parameters import Check, Parameters
 from balltravel.core.recording import COLUMNS

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
-from balltravel.closures.lift_table import closures_at
+from balltravel.closures.families import closures_at
 from balltravel.estimate.preview import OIL_DENSITY, bench_fall, preview
 from balltravel.setup.parameters import geometry_of
 

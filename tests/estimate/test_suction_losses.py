@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from balltravel.closures.lift_table import resistance_of
+from balltravel.closures.families import resistance_of
 from balltravel.closures.tube import tube_resistance
 from balltravel.estimate.suction_losses import feed_excess, suction_losses
 from balltravel.setup.parameters import geometry_of

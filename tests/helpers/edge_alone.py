@@ -10,7 +10,7 @@ from scipy.optimize import brentq
 
 from balltravel.closures.ball_over_seat import CheckGeometry
 from balltravel.closures.beyond_creeping import table
-from balltravel.closures.lift_functions import lift_functions
+from balltravel.closures.families import lift_functions
 from balltravel.closures.lift_table import TABLE_ORIGIN, closure_table
 from balltravel.closures.tabulated import edge_matrix, gap_of_lift
 from balltravel.core.check import Law, law
@@ -52,7 +52,7 @@ def creeping(place):
 @lru_cache(maxsize=64)
 def edge_check(ball, ratio):
     """The core's check without bores."""
-    size = CheckGeometry(1.0, 0.0, ball, ball / ratio, 0.0, DISCHARGE, 1e-9, tabulated=True)
+    size = CheckGeometry(1.0, 0.0, ball, ball / ratio, 0.0, DISCHARGE, 1e-9, family="tabulated")
     table, step = closure_table(TRAVEL, TABLE_ORIGIN, lambda z: tuple(lift_functions(size, z)))
     return boxed(
         Check(

@@ -10,7 +10,8 @@ import numpy as np
 import pytest
 
 from balltravel.closures.ball_over_seat import CheckGeometry
-from balltravel.closures.lift_table import TABLE_ORIGIN, closure_table, closures_at
+from balltravel.closures.families import closures_at
+from balltravel.closures.lift_table import TABLE_ORIGIN, closure_table
 from balltravel.closures.tube import added_mass_coefficient
 from balltravel.core.parameters import Chamber, Check, Drive, Material, Parameters, Suction
 from balltravel.core.rheology import Rheology

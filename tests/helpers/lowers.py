@@ -11,7 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from balltravel.closures.ball_over_seat import CheckGeometry
-from balltravel.closures.lift_table import closure_table, closures_at
+from balltravel.closures.families import closures_at
+from balltravel.closures.lift_table import closure_table
 from balltravel.core.events import Event
 from balltravel.core.parameters import (
     BACKWARD,

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from scipy.integrate import quad
 from scipy.optimize import brentq
 
-from balltravel.closures.lift_table import closures_at
+from balltravel.closures.families import closures_at
 from balltravel.core.events import Event
 from balltravel.core.parameters import Chamber, Check, Drive, Parameters
 from balltravel.setup.drive import padded

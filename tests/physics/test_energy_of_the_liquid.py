@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from balltravel.closures.ball_over_seat import CheckGeometry
 from balltravel.closures.beyond_creeping import mass_at
-from balltravel.closures.lift_functions import lift_functions
+from balltravel.closures.families import lift_functions
 from balltravel.closures.lift_table import TABLE_ORIGIN, closure_table
 from balltravel.closures.tabulated import gap_of_lift
 from balltravel.core.lift import place_of
@@ -92,7 +92,14 @@ def test_the_energy_of_the_liquid_is_positive(ball, ratio, log_lift):
 
 def check_of(ball, ratio, travel):
     size = CheckGeometry(
-        R_SEAT, 0.8 * R_SEAT, ball * R_SEAT, ball / ratio * R_SEAT, 4.0 * R_SEAT, 0.7, 2e-6, tabulated=True
+        R_SEAT,
+        0.8 * R_SEAT,
+        ball * R_SEAT,
+        ball / ratio * R_SEAT,
+        4.0 * R_SEAT,
+        0.7,
+        2e-6,
+        family="tabulated",
     )
     origin = TABLE_ORIGIN * R_SEAT
     table, step = closure_table(travel * R_SEAT, origin, lambda z: tuple(lift_functions(size, z)))

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from balltravel.closures.ball_over_seat import CheckGeometry
-from balltravel.closures.lift_table import resistance_of
+from balltravel.closures.families import resistance_of
 from balltravel.core.events import Event
 from balltravel.core.parameters import Parameters
 
@@ -39,7 +39,7 @@ def closing_volume(p: Parameters) -> float:
 
 def carried(travel: float, closures: str) -> float:
     """Integral of Rww/Rqw r_s^2 over the travel, by the trapezoidal rule on the resistances themselves."""
-    geometry = GEOMETRY._replace(tabulated=closures == "tabulated")
+    geometry = GEOMETRY._replace(family=closures)
     lift = np.concatenate(([0.0], np.geomspace(1e-9, travel, 20_001)))
     matrix = resistance_of(geometry, lift)
     per_lift = matrix.S / matrix.Rqw + matrix.Rqw / matrix.Rqq

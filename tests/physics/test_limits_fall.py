@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from balltravel.closures.ball_over_seat import CheckGeometry
-from balltravel.closures.lift_table import closures_at
+from balltravel.closures.families import closures_at
 from balltravel.closures.tube import added_mass_coefficient, moving_wall_factor, tube_resistance
 from balltravel.core.events import Event
 from balltravel.core.lift import place_of

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from balltravel.closures.ball_over_seat import CheckGeometry, gap_over_seat_radius, loss_coefficient
-from balltravel.closures.lift_table import closures_at
+from balltravel.closures.families import closures_at
 from balltravel.core.check import Law, law
 from balltravel.core.lift import gap_of
 from balltravel.core.records import as_record

@@ -6,7 +6,7 @@ Referees: the same correlation in the library ``fluids``, and own finite-element
 import numpy as np
 import pytest
 
-from balltravel.core.drag import DRAG_REYNOLDS_MAX, sphere_drag_coefficient
+from balltravel.closures.drag import DRAG_REYNOLDS_MAX, sphere_drag_coefficient
 
 BRANCHES_MEET = (0.01, 20.0, 260.0, 1500.0, 1.2e4, 4.4e4)
 

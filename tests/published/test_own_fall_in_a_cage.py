@@ -2,8 +2,10 @@
 
 import math
 
+from balltravel.closures.drag import cage_fall_speed, drag_factor
 from balltravel.closures.tube import moving_wall_factor
-from balltravel.core.drag import cage_fall_speed, drag_factor, terminal_speed
+
+from ..helpers.open_liquid import terminal_speed
 
 GRAVITY = 9.80665
 

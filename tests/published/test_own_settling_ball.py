@@ -69,13 +69,17 @@ def test_a_solve_left_out_is_met_by_interpolation(agree):
 
 def test_a_narrow_cage_is_a_film(agree):
     """Lubrication at R/R_c 1: X of Newtonian liquid goes as 3 sqrt(2) pi/8 (1 - lam)^-5/2; the drag of a
-    power law from the integral over the gap, by quadrature."""
+    power law from the integral over the gap, by quadrature, and by the gamma functions that stand for it."""
+    newtonian = 3.0 * math.sqrt(2.0) * math.pi / 8.0
     for n in (0.3, 0.5, 0.8):
         integral = quad(lambda t, n=n: (1.0 + t**2) ** (-1.0 - 2.0 * n), -math.inf, math.inf)[0]
         C = 2.0 * math.sqrt(2.0) / (3.0 * 2.0 ** (2.0 - n)) * (2.0 + 1.0 / n) ** n * integral
-        newtonian = 3.0 * math.sqrt(2.0) * math.pi / 8.0
-        expected = math.log(C / newtonian) / (n - 1.0)
-        agree(float(settling._narrow(np.array(n))), expected, rel=1e-8)
+        agree(settling.NARROW[n], math.log(C / newtonian) / (n - 1.0), rel=1e-8)
+    for n, limit in settling.NARROW.items():
+        gammas = math.gamma(2.0 * n + 0.5) / math.gamma(2.0 * n + 1.0)
+        power = (4.0 + 2.0 / n) ** n if n else 1.0
+        C = math.sqrt(2.0 * math.pi) / 6.0 * power * gammas
+        agree(limit, math.log(C / newtonian) / (n - 1.0), rel=1e-13)
 
 
 def bingham_rows(table):

@@ -5,7 +5,7 @@ Data via github atrettel/sheardata, licence CC-BY-4.0.
 
 import numpy as np
 
-from balltravel.core.drag import sphere_drag_coefficient
+from balltravel.closures.drag import sphere_drag_coefficient
 
 
 def test_the_chosen_drag_lies_within_the_scatter_of_the_measurements(table):

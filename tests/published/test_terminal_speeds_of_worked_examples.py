@@ -6,7 +6,9 @@ import math
 import numpy as np
 import pytest
 
-from balltravel.core.drag import sphere_drag_coefficient, terminal_speed
+from balltravel.closures.drag import sphere_drag_coefficient
+
+from ..helpers.open_liquid import terminal_speed
 
 GRAVITY = 9.80665
 

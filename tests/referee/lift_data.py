@@ -11,7 +11,7 @@ from scipy.interpolate import CubicSpline
 
 from balltravel.closures.ball_over_seat import CheckGeometry, rough_gap
 from balltravel.closures.beyond_creeping import mass_at
-from balltravel.closures.lift_functions import lift_functions
+from balltravel.closures.families import lift_functions
 from balltravel.closures.lift_table import edge_gap
 
 INTERVALS = 240
@@ -41,7 +41,7 @@ def geometry_of(check):
         half_angle=check.seat_half_angle or 0.0,
         mouth_radius=(check.seat_mouth_diameter or 0.0) / 2,
         land_width=check.seat_land_width,
-        tabulated=True,
+        family="tabulated",
     )
 
 

@@ -89,14 +89,9 @@ def say(text: str) -> None:
 
 def tell_of_compilation() -> None:
     """Say why nothing seems to happen: the first run on a machine compiles the core."""
-    from pathlib import Path
+    from balltravel.core.cache import is_compiled
 
-    import numba
-
-    import balltravel.core.jit  # noqa: F401 - it sets the folder
-
-    folder = Path(str(getattr(numba.config, "CACHE_DIR", "")))
-    if not getattr(numba.config, "DISABLE_JIT", 0) and not any(folder.rglob("cycles.run-*.nbi")):
+    if not is_compiled():
         say("compiling the core, once after each installation: this takes ten seconds to two minutes ...")
 
 

@@ -38,7 +38,8 @@ class CheckGeometry(NamedTuple):
     """Sizes of a check [m] with its discharge coefficient [-], the roughness of its surfaces and the even gap
     under a seated ball, if its seat is worn [m]. ``half_angle`` [rad] between axis and cone, 0 for a sharp
     edge, with the radius of the cone's mouth and the width of a band lapped to the ball; ``offset`` of the
-    ball from the cage's axis; ``tabulated``: by the table of solves instead of closed forms.
+    ball from the cage's axis; ``family``: of the closures that it is
+    computed by.
     """
 
     seat_radius: float
@@ -53,7 +54,7 @@ class CheckGeometry(NamedTuple):
     mouth_radius: float = 0.0
     land_width: float = 0.0
     offset: float = 0.0
-    tabulated: bool = False
+    family: str = "closed form"
 
     @property
     def contact_radius(self) -> float:
@@ -70,22 +71,14 @@ def gap_over_seat_radius(geometry: CheckGeometry, lift: Array) -> Array:
     return np.asarray(np.hypot(gap, geometry.leak_gap / r) if geometry.leak_gap > 0.0 else gap)
 
 
-def seat_matrix(geometry: CheckGeometry, lift: Array) -> Matrix:
-    """Gap at a sharp edge: Rqq = 3.1 (r_s/gap)^2, Rqw = pi Rqq, S = k ln(1 + r_s/gap) (M5f).
-
-    The gap is not less than the roughness; the ball stays a smooth function of lift through 0.
-    """
-    return edge(rough_gap(geometry, lift))
-
-
 def rough_gap(geometry: CheckGeometry, lift: Array) -> Array:
-    """The gap over the seat radius, not less than the roughness."""
+    """The gap over the seat radius, not less than the roughness: a smooth function of lift through 0."""
     roughness = geometry.roughness / geometry.contact_radius
     return np.asarray(np.hypot(gap_over_seat_radius(geometry, lift), roughness))
 
 
 def edge(gap: Array) -> Matrix:
-    """A sharp edge at gaps over its radius (M5f)."""
+    """A sharp edge at gaps over its radius: Rqq = 3.1/gap^2, Rqw = pi Rqq, S = k ln(1 + 1/gap) (M5f)."""
     Rqq = SEAT_CONDUCTANCE / gap**2
     return Matrix(Rqq, math.pi * Rqq, SEAT_FILM * np.log1p(1.0 / gap))
 

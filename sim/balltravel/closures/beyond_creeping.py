@@ -13,8 +13,6 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.interpolate import PchipInterpolator
-from scipy.optimize import least_squares
 
 from balltravel.closures.tabulated import edge_matrix, gap_of_lift, lift_of_gap
 from balltravel.core.ranges import Range
@@ -110,6 +108,8 @@ def first_flow(Rqq: float, per_flow: Array, drop: Array, plateau: float) -> Arra
 def fitted(reynolds: Array, drop: Array, Rqq: float, guess: float) -> tuple[float, float]:
     """Plateau and onset of K_p from total pressure drops at unit flow; ``guess`` of the plateau, which counts
     where the drops end early. Least squares of the flow that the law gives at each drop."""
+    from scipy.optimize import least_squares
+
     per_flow = reynolds / (4.0 * math.pi)
     open_end = reynolds[-1] < 250.0
 
@@ -119,8 +119,8 @@ def fitted(reynolds: Array, drop: Array, Rqq: float, guess: float) -> tuple[floa
         flow = first_flow(Rqq, per_flow * coefficient(seen, plateau, onset) / plateau, drop, plateau)
         return np.append((flow - 1.0) / 0.01, (p[0] - math.log(guess)) / (UNSURE if open_end else 10.0))
 
-    found = least_squares(off, [math.log(guess), math.log(150.0)]).x
-    return math.exp(found[0]), math.exp(found[1])
+    log_plateau, log_onset = least_squares(off, [math.log(guess), math.log(150.0)]).x
+    return math.exp(log_plateau), math.exp(log_onset)
 
 
 def inertia_of(ball: float, ratio: float, lift: float, both: Array, reynolds: Array) -> list[float]:
@@ -132,18 +132,18 @@ def inertia_of(ball: float, ratio: float, lift: float, both: Array, reynolds: Ar
     g, area = float(gap[0]), gap_area(ball, np.array([lift]))
     annulus = (ball / ratio) ** 2 - ball**2
     push = alpha * Rqq
-    found, sides, forces = {}, [], []
+    laminar, sides, forces = {}, [], []
     for way, beyond, sign in ((1, annulus, 1.0), (0, 1.0, -1.0)):
         known = ~np.isnan(both[way, :, 0])
         drop, more = both[way, known, 0] * Rqq, (both[way, known, 1] - 1.0) * push
         guess = max(float(jet_loss(area, LAMINAR_CONTRACTION, beyond)[0]), 0.2)
-        found[way] = fitted(reynolds[known], drop, Rqq, guess)
+        laminar[way] = fitted(reynolds[known], drop, Rqq, guess)
         weight = 1.0 / (push + np.abs(more))
         sides.append(weight[:, None] * np.stack([drop - Rqq, 0.25 * sign * reynolds[known]], axis=1))
         forces.append(weight * more)
     # The force that turns with the flow goes with the loss, the one that does not with the flow squared.
     kappa, lifted = np.linalg.lstsq(np.concatenate(sides), np.concatenate(forces))[0]
-    (forward, on), (back, back_on) = found[1], found[0]
+    (forward, on), (back, back_on) = laminar[1], laminar[0]
     return [
         math.log(forward * g * g),
         math.log(on),
@@ -176,6 +176,8 @@ def _between(values: Array, axis: Array, x: float) -> Array:
 
 def _at(grid: Table, values: Array, ball: float, ratio: float, gap: Array) -> Array:
     """Values on the grid at a ball, a ratio and gaps: (gaps, ...)."""
+    from scipy.interpolate import PchipInterpolator
+
     by_ratio = _between(values, np.log(grid.axes[0] - 0.95), math.log(ball - 0.95))
     column = _between(by_ratio, -np.log(1.0 - grid.axes[1]), -math.log(1.0 - ratio))
     lift = np.clip(lift_of_gap(ball, gap), grid.axes[2][0], grid.axes[2][-1])

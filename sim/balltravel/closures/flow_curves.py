@@ -6,8 +6,8 @@ from collections.abc import Callable
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.interpolate import CubicSpline, PchipInterpolator
 
+from balltravel.closures.cubic import spline
 from balltravel.core.rheology import INTERVALS, Rheology, is_newtonian
 
 Array = NDArray[np.float64]
@@ -30,15 +30,16 @@ def _tabulated(
     floor: float,
     last: float,
     yield_stress: float,
-    spline: type[CubicSpline] | type[PchipInterpolator] = CubicSpline,
+    through: Callable[[Array, Array], Array] = lambda x, eta: spline(x, eta).powers,
 ) -> Rheology:
-    """A table of what is a function of sqrt(rate^2 + floor^2)."""
+    """A table of what is a function of sqrt(rate^2 + floor^2); ``through``: the powers (4, n) of the cubics
+    through its points."""
     first, top = math.log(floor), math.log(last)
     x = np.linspace(first, top, INTERVALS + 1)
     step = (top - first) / INTERVALS
     eta = values(np.exp(x))
     # In powers of the place within an interval, so that none is asked for its length.
-    c = spline(x, eta).c * step ** np.arange(3.0, -1.0, -1.0)[:, None]
+    c = through(x, eta) * step ** np.arange(3.0, -1.0, -1.0)[:, None]
     return Rheology(float(eta[0]), yield_stress, floor * floor, first, step, np.ascontiguousarray(c.T))
 
 
@@ -53,12 +54,14 @@ def tabulated(
 def _profile(rheology: Rheology) -> tuple[Array, Array, Array]:
     """Shear rates [1/s] from far below the floor on, the stress there, and the 8 U/d of a pipe with that rate
     at its wall: (4/tau^3) integral of tau^2 rate d tau (Rabinowitsch 1929)."""
+    from scipy.interpolate import CubicSpline
+
     floor, first = math.sqrt(rheology.square), rheology.first
     x = np.linspace(first - BELOW, first + INTERVALS * rheology.step, FINE)
     rate = np.exp(x)
     knots = first + rheology.step * np.arange(INTERVALS + 1)
     ends = np.append(rheology.table[:, 3], rheology.table[-1].sum())
-    eta = CubicSpline(knots, ends)(np.log(np.hypot(rate, floor)))
+    eta = spline(knots, ends)(np.log(np.hypot(rate, floor)))
     stress = eta * rate
     # tau^3/3 rate less the integral of tau^3/3 d rate: no slope of the stress is asked for.
     part = CubicSpline(x, stress**3 * rate / 3.0).antiderivative()(x) + stress[0] ** 3 * rate[0] / 12.0
@@ -76,6 +79,8 @@ def _rising(x: Array, y: Array) -> tuple[Array, Array]:
 def in_pipe(viscosity: Callable[[Array], Array], floor: float, yield_stress: float = 0.0) -> Rheology:
     """Viscosity that a Newtonian liquid would need to lose as much in a pipe, over 8 U/d: laminar flow of the
     law itself, blunted only as a whole at a ``floor`` of 8 U/d [1/s]."""
+    from scipy.interpolate import PchipInterpolator
+
     _, stress, through = _profile(tabulated(viscosity, UNBLUNTED * floor, yield_stress))
     flows = through > 0.0
     at, eta = _rising(np.log(through[flows]), np.log(stress[flows] / through[flows]))
@@ -90,6 +95,8 @@ def by_stress(rheology: Rheology) -> Rheology:
     stress it falls by orders within an interval: there it is a guess indeed, but one that falls too."""
     if is_newtonian(rheology):
         return rheology
+    from scipy.interpolate import PchipInterpolator
+
     rate, stress, _ = _profile(rheology)
     at, eta = _rising(np.log(stress), np.log(stress / rate))
     curve = PchipInterpolator(at, eta)
@@ -99,5 +106,5 @@ def by_stress(rheology: Rheology) -> Rheology:
         floor,
         float(stress[-1]),
         0.0,
-        PchipInterpolator,
+        lambda x, eta: PchipInterpolator(x, eta).c,
     )

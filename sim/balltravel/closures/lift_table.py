@@ -1,7 +1,6 @@
-"""The four functions of lift by which a check reaches the core, and the spline through them.
+"""What every family of closures puts a check together with, and the spline by which it reaches the core.
 
-A check is put together here: the edge (from the table or by closed forms), on a cone the film before it, the
-bores, the ball off its axis.
+The edge with the ball in its cage is the family's own; on a cone the film comes before it; then the bores.
 """
 
 import math
@@ -9,19 +8,12 @@ from collections.abc import Callable
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.interpolate import CubicSpline
 
-from balltravel.closures.ball_over_seat import (
-    CheckGeometry,
-    bores,
-    cage_matrix,
-    edge,
-    loss_coefficient,
-    rough_gap,
-)
+from balltravel.closures.ball_over_seat import CheckGeometry, bores, loss_coefficient, rough_gap
+from balltravel.closures.cubic import spline
+from balltravel.closures.family import Resistance
 from balltravel.closures.film import ConeSeat, Ends, film
 from balltravel.closures.resistance import Matrix, scalar, series
-from balltravel.closures.tabulated import edge_matrix, widening
 from balltravel.core.parameters import (
     ALPHA,
     BACKWARD,
@@ -50,35 +42,30 @@ def table_origin(geometry: CheckGeometry) -> float:
     return min(origin, math.hypot(geometry.roughness, geometry.leak_gap)) if geometry.half_angle else origin
 
 
-def resistance_of(geometry: CheckGeometry, lift: Array, opening: bool = False) -> Matrix:
-    """Resistance of a whole check at lifts [m], lengths in its contact radius; ``opening``: of a ball that
-    leaves its seat, where the film of a cone does not pull (M5i)."""
-    length: float | Array = geometry.cage_length
-    if geometry.tabulated:
-        top = math.sqrt(geometry.ball_radius**2 - geometry.contact_radius**2) + lift + geometry.ball_radius
-        length = np.maximum(geometry.cage_length - top, 0.0)
+def with_bores(geometry: CheckGeometry, part: Matrix, lift: Array, length: float | Array) -> Matrix:
+    """A resistance at lifts [m] with the laminar loss of the seat bore and of a length of the cage [m]."""
     laminar = np.broadcast_to(np.asarray(bores(geometry, length)), lift.shape)
-    return series(seat_and_cage(geometry, lift, opening), scalar(laminar))
+    return series(part, scalar(laminar))
 
 
-def _narrower_bore(geometry: CheckGeometry) -> float:
-    """What the opening of a cone's bore costs beyond that of the circle of contact, which the table has."""
-    if not geometry.tabulated:
-        return 0.0
-    r, bore, cage = geometry.contact_radius, geometry.seat_radius, geometry.cage_radius
-    return widening(cage / bore) * (r / bore) ** 3 - widening(cage / r)
-
-
-def seat_and_cage(geometry: CheckGeometry, lift: Array, opening: bool = False) -> Matrix:
-    """The seat and the ball in its cage. On a cone the film comes first, and an edge at the circle of contact
-    as far from the ball as the film's ends are, on the mean (docs/closures.md)."""
+def on_seat(
+    geometry: CheckGeometry,
+    lift: Array,
+    opening: bool,
+    edge_and_cage: Callable[[CheckGeometry, Array], Matrix],
+    narrower_bore: float = 0.0,
+) -> Matrix:
+    """The seat and the ball in its cage, from those of an edge at gaps over its radius. On a cone the film
+    comes first, which does not pull at a ball that leaves (M5i), then what its bore costs beyond that of the
+    edge's, and an edge at the circle of contact as far from the ball as the film's ends are, on the mean
+    (docs/closures.md)."""
     if not geometry.half_angle:
-        return _edge_and_cage(geometry, rough_gap(geometry, lift))
+        return edge_and_cage(geometry, rough_gap(geometry, lift))
     narrow, _ = _film(geometry, lift)
     if opening:
         narrow = narrow._replace(S=np.zeros_like(narrow.S))
     beside = edge_gap(geometry, lift)
-    rest = series(_edge_and_cage(geometry, beside), scalar(np.full(lift.shape, _narrower_bore(geometry))))
+    rest = series(edge_and_cage(geometry, beside), scalar(np.full(lift.shape, narrower_bore)))
     return series(narrow, rest)
 
 
@@ -103,26 +90,12 @@ def _film(geometry: CheckGeometry, lift: Array) -> tuple[Matrix, Ends]:
     return film(seat, gap)
 
 
-def _edge_and_cage(geometry: CheckGeometry, gap: Array) -> Matrix:
-    """An edge at gaps over its radius with the ball in its cage. A ball off its axis changes the tabulated
-    numbers by the factors by which it changes the closed forms."""
-    form = series(edge(gap), cage_matrix(geometry))
-    if not geometry.tabulated:
-        return form
-    ratio = geometry.ball_radius / geometry.cage_radius
-    table = edge_matrix(geometry.ball_radius / geometry.contact_radius, ratio, gap)
-    if not geometry.offset:
-        return table
-    centred = series(edge(gap), cage_matrix(geometry._replace(offset=0.0)))
-    return Matrix(
-        table.Rqq * form.Rqq / centred.Rqq, table.Rqw * form.Rqw / centred.Rqw, table.S * form.S / centred.S
-    )
-
-
-def closures_at(geometry: CheckGeometry, lift: Array) -> tuple[Array, Array, Array, Array]:
-    """G/gap^2, alpha, S and K_p gap^2 at the given lifts [m]; gap and lengths in contact radii."""
-    total, gap = resistance_of(geometry, lift), rough_gap(geometry, lift)
-    return 1.0 / (total.Rqq * gap**2), total.Rqw / total.Rqq, total.S, loss_coefficient(geometry, lift)
+def creeping_functions(geometry: CheckGeometry, lift: Array, whole: Resistance) -> Array:
+    """All functions of lift [m] of a check of which only its resistance is known, and a jet's loss."""
+    total, gap = whole(geometry, lift, False), rough_gap(geometry, lift)
+    opening = whole(geometry, lift, True).S if geometry.half_angle else None
+    loss = loss_coefficient(geometry, lift)
+    return simplest(1.0 / (total.Rqq * gap**2), total.Rqw / total.Rqq, total.S, loss, opening)
 
 
 def simplest(g: Array, alpha: Array, S: Array, k: Array, opening: Array | None = None) -> Array:
@@ -147,7 +120,7 @@ def closure_table(
     """
     top = math.log1p(1.02 * travel / origin)
     u = np.linspace(0.0, top, TABLE_INTERVALS + 1)
-    found = closures(origin * np.expm1(u))
-    values = np.stack(found) if len(found) == FUNCTIONS else simplest(*found)
-    spline = CubicSpline(u, values, axis=1)
-    return np.ascontiguousarray(spline.c.transpose(1, 2, 0)), float(u[1])
+    functions = closures(origin * np.expm1(u))
+    values = np.stack(functions) if len(functions) == FUNCTIONS else simplest(*functions)
+    powers = spline(u, values.T).powers
+    return np.ascontiguousarray(powers.transpose(1, 2, 0)), float(u[1])

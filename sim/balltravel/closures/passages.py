@@ -7,10 +7,9 @@ import math
 from functools import lru_cache
 
 import numpy as np
-import scipy.sparse as sparse
 from numpy.typing import NDArray
-from scipy.optimize import brentq
-from scipy.sparse.linalg import spsolve
+
+from balltravel.core.roots import root
 
 Array = NDArray[np.float64]
 
@@ -85,6 +84,8 @@ def ribbed_conductance(ball: float, guide: float, housing: float, count: int, ri
 
 def _half_opening(ball: float, guide: float, housing: float, half: float, opening: float, grid: int) -> float:
     """Conductance of the sector from an opening's middle (angle 0) to a rib's (``half``)."""
+    from scipy.sparse import csc_matrix
+    from scipy.sparse.linalg import spsolve
 
     def nodes(first: float, middle: float, last: float) -> tuple[Array, int]:
         """Nodes that crowd at the corner in the middle, equally many on both sides, and the number there."""
@@ -105,9 +106,7 @@ def _half_opening(ball: float, guide: float, housing: float, half: float, openin
     load = np.exp(2.0 * rho)[np.stack([i, i + 1, i, i + 1])] * (0.25 * dr * da)
     rows, columns = np.repeat(corners, 4, axis=0), np.tile(corners, (4, 1))
     size = number.size
-    K = sparse.csc_matrix(
-        (stiff.reshape(16, -1).ravel(), (rows.ravel(), columns.ravel())), shape=(size, size)
-    )
+    K = csc_matrix((stiff.reshape(16, -1).ravel(), (rows.ravel(), columns.ravel())), shape=(size, size))
     f = np.bincount(corners.ravel(), load.ravel(), size)
     still = np.zeros(number.shape, dtype=bool)
     still[0], still[-1], still[at_guide:, at_rib:] = True, True, True
@@ -132,7 +131,7 @@ def equivalent_radius(conductance: float, ball: float) -> float:
     top = 2.0
     while excess(top) < 0.0:
         top *= 2.0
-    return ball * float(brentq(excess, 1.0 + 1e-6, top, xtol=1e-12))
+    return ball * float(root(excess, 1.0 + 1e-6, top, xtol=1e-12))
 
 
 @lru_cache(maxsize=1024)

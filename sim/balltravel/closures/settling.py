@@ -12,18 +12,32 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.interpolate import CubicSpline
-from scipy.optimize import brentq
-from scipy.special import gammaln
 
+from balltravel.closures.cubic import Cubic, spline
+from balltravel.closures.drag import cage_fall_speed, drag_factor
 from balltravel.closures.tube import LAMBDA_MIN, tube_resistance
-from balltravel.core.drag import cage_fall_speed, drag_factor
 from balltravel.core.ranges import Range
 from balltravel.core.rheology import Rheology, is_newtonian, local_exponent, viscosity
+from balltravel.core.roots import root
 
 Array = NDArray[np.float64]
 
 RATIO_MAX = 0.95
+
+NARROW = {
+    0.0: 0.8109302162163288,
+    0.2: 0.8368681741385781,
+    0.3: 0.8720553578066109,
+    0.4: 0.9024937746667154,
+    0.5: 0.9287132518727121,
+    0.6: 0.9514805613115246,
+    0.8: 0.9891377131212522,
+}
+"""Limit of ln k + 2 ln(1 - ratio) in a narrow gap at the table's exponents: (ln C(n) - ln C(1))/(n - 1).
+
+Lubrication of a power-law liquid that the ball pushes through the gap h0 + z^2/(2R) beside it:
+X -> C(n) (1 - ratio)^-(2n + 1/2), C = sqrt(2)/6 2^n (2 + 1/n)^n sqrt(pi) Gamma(2n + 1/2)/Gamma(2n + 1).
+"""
 
 SETTLING = Range(
     "settling ball", "exponent of the liquid at the ball", ((0.1, 1.0),), "own solves of power-law liquids"
@@ -55,22 +69,6 @@ def _refuse_ratio(ratio: float) -> None:
         raise ValueError(f"ball over cage diameter: got {ratio!r}, allowed 0 to {RATIO_MAX}, for example 0.7")
 
 
-def _narrow(n: Array) -> Array:
-    """Limit of ln k + 2 ln(1 - ratio) in a narrow gap.
-
-    Lubrication of a power-law liquid that the ball pushes through the gap h0 + z^2/(2R) beside it:
-    X -> C(n) (1 - ratio)^-(2n + 1/2), C = sqrt(2)/6 2^n (2 + 1/n)^n sqrt(pi) Gamma(2n + 1/2)/Gamma(2n + 1).
-    """
-    return (_narrow_drag(n) - _narrow_drag(np.array(1.0))) / (n - 1.0)
-
-
-def _narrow_drag(n: Array) -> Array:
-    """ln C, less what does not depend on n."""
-    return np.asarray(
-        n * np.log(4.0 + 2.0 / np.maximum(n, 1e-300)) + gammaln(2.0 * n + 0.5) - gammaln(2.0 * n + 1.0)
-    )
-
-
 @cache
 def _table() -> _Table:
     """The solves shipped with the package."""
@@ -82,16 +80,17 @@ def _table() -> _Table:
     return _Table(ratios, exponents, rate)
 
 
-def _over_exponent(table: _Table, ratio: float) -> CubicSpline:
+def _over_exponent(table: _Table, ratio: float) -> Cubic:
     """ln k over the exponent: at every exponent of the table ln k + 2 ln(1 - ratio) over the ratio, to the
     limit of a narrow gap."""
     reduced = table.rate + 2.0 * np.log(1.0 - table.ratios)[:, None]
-    over_ratio = CubicSpline(np.append(table.ratios, 1.0), np.vstack((reduced, _narrow(table.exponents))))
-    return CubicSpline(table.exponents, over_ratio(ratio) - 2.0 * math.log(1.0 - ratio))
+    limits = np.array([NARROW[n] for n in table.exponents.tolist()])
+    over_ratio = spline(np.append(table.ratios, 1.0), np.vstack((reduced, limits)))
+    return spline(table.exponents, over_ratio(ratio) - 2.0 * math.log(1.0 - ratio))
 
 
 @cache
-def _rate_spline(ratio: float) -> CubicSpline:
+def _rate_spline(ratio: float) -> Cubic:
     _refuse_ratio(ratio)
     return _over_exponent(_table(), ratio)
 
@@ -122,14 +121,14 @@ def settling_rate(rheology: Rheology, speed: float, diameter: float, ratio: floa
     shear = abs(speed) / diameter
     if shear == 0.0:
         return 0.0
-    spline = _rate_spline(ratio)
+    log_factor = _rate_spline(ratio)
 
     def off(log_k: float) -> float:
         n = local_exponent(rheology, math.exp(log_k) * shear)
-        return log_k - float(spline(min(max(n, 0.0), 1.0)))
+        return log_k - float(log_factor(min(max(n, 0.0), 1.0)))
 
-    ends = spline(np.linspace(0.0, 1.0, 41))
-    return shear * math.exp(float(brentq(off, ends.min() - 0.1, ends.max() + 0.1, xtol=1e-13)))
+    ends = log_factor(np.linspace(0.0, 1.0, 41))
+    return shear * math.exp(float(root(off, ends.min() - 0.1, ends.max() + 0.1, xtol=1e-13)))
 
 
 def drag(
@@ -186,8 +185,8 @@ def settling_speed(
         return 0.0
 
     def missing(log_speed: float) -> float:
-        found = drag(rheology, math.exp(log_speed), diameter, ratio, density)
-        return math.log(found / abs(weight))
+        force = drag(rheology, math.exp(log_speed), diameter, ratio, density)
+        return math.log(force / abs(weight))
 
     # The liquid is nowhere thicker than at rest, so a creeping ball is no slower than there.
     at_rest = float(viscosity(rheology, 0.0))
@@ -197,4 +196,4 @@ def settling_speed(
     high = low + 1.0
     while missing(high) < 0.0:
         low, high = high, high + 2.0 * (high - low)
-    return math.copysign(math.exp(float(brentq(missing, low, high, xtol=1e-13))), weight)
+    return math.copysign(math.exp(float(root(missing, low, high, xtol=1e-13))), weight)

@@ -13,9 +13,9 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.interpolate import CubicSpline
 
 from balltravel.closures.ball_over_seat import edge
+from balltravel.closures.cubic import Cubic, spline
 from balltravel.closures.resistance import Matrix, scalar, series
 from balltravel.closures.tube import tube_resistance
 
@@ -42,7 +42,7 @@ class Grid(NamedTuple):
 class Column(NamedTuple):
     """The table at one ball and ratio: spline over ln lift, and k of S = ... + k ln(1/gap) below it."""
 
-    excess: CubicSpline
+    excess: Cubic
     film: float
 
 
@@ -120,12 +120,12 @@ def _column(ball: float, ratio: float) -> Column:
     g = grid()
     inside_ball = min(max(ball, g.ball[0]), g.ball[-1])
     inside_ratio = min(max(ratio, g.ratio[0]), g.ratio[-1])
-    by_ratio = CubicSpline(_ball_axis(g.ball), g.excess)(_ball_axis(inside_ball))
-    excess = CubicSpline(_ratio_axis(g.ratio), by_ratio)(_ratio_axis(inside_ratio))
+    by_ratio = spline(_ball_axis(g.ball), g.excess)(_ball_axis(inside_ball))
+    excess = spline(_ratio_axis(g.ratio), by_ratio)(_ratio_axis(inside_ratio))
     first = g.lift[:2]
     S = closed_forms(ball, ratio, first).S * np.exp(excess[:2, 2])
     gap = gap_of_lift(ball, first)
-    return Column(CubicSpline(np.log(g.lift), excess), float((S[0] - S[1]) / math.log(gap[1] / gap[0])))
+    return Column(spline(np.log(g.lift), excess), float((S[0] - S[1]) / math.log(gap[1] / gap[0])))
 
 
 def edge_matrix(ball: float, ratio: float, gap: Array) -> Matrix:

@@ -12,8 +12,8 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.interpolate import CubicSpline
 
+from balltravel.closures.cubic import Cubic, spline
 from balltravel.core.ranges import Range
 
 LAMBDA_MIN, LAMBDA_MAX = 0.02, 0.99
@@ -58,9 +58,9 @@ class TubeResistance(NamedTuple):
 
 
 class _Splines(NamedTuple):
-    moving: CubicSpline
-    held: CubicSpline
-    slip: CubicSpline
+    moving: Cubic
+    held: Cubic
+    slip: Cubic
 
 
 def _refuse_outside(lam: float, low: float, high: float) -> None:
@@ -116,16 +116,16 @@ def _fit(table: dict[str, NDArray[np.float64]]) -> _Splines:
     lam = table["lambda"]
     ends = np.concatenate(([0.0], lam, [1.0]))
 
-    def excess(factor: NDArray[np.float64], c: tuple[float, ...], pi_s: float) -> CubicSpline:
+    def excess(factor: NDArray[np.float64], c: tuple[float, ...], pi_s: float) -> Cubic:
         formula = np.array([_bungay_brenner(x, c) / (pi_s * math.pi) for x in lam])
-        return CubicSpline(ends, np.concatenate(([0.0], np.log(factor / formula), [0.0])))
+        return spline(ends, np.concatenate(([0.0], np.log(factor / formula), [0.0])))
 
     good = table["S_unc"] < _LARGEST_S_ERROR
     reduced = np.log(table["S"][good] / np.array([_slip_scale(x) for x in lam[good]]))
     # S comes in powers of sqrt(1 - lam) near the wall, so that is the abscissa (rising: wall first).
     root = np.concatenate(([0.0], np.sqrt(1.0 - lam[good])[::-1], [1.0]))
     values = np.concatenate(([math.log(math.pi * math.sqrt(2.0))], reduced[::-1], [0.0]))
-    slip = CubicSpline(root, values)
+    slip = spline(root, values)
     return _Splines(excess(table["K1"], _MOVING, 6.0), excess(table["K2"], _HELD, 12.0), slip)
 
 
@@ -154,7 +154,7 @@ def tube_resistance(lam: float) -> TubeResistance:
 
 
 @cache
-def _added_mass_spline() -> CubicSpline:
+def _added_mass_spline() -> Cubic:
     """ln((2 C_m - 1) sqrt(1 - lam)/lam^3) over sqrt(1 - lam).
 
     C_m leaves the open-liquid value as lam^3, by the image of the ball's dipole in the tube's wall, and
@@ -167,7 +167,7 @@ def _added_mass_spline() -> CubicSpline:
     wall = math.log(0.75 * math.pi * math.sqrt(2.0))
     open_liquid = math.log(1.5 * _DIPOLE_IMAGE)
     ends = np.concatenate(([wall], reduced, [open_liquid]))
-    return CubicSpline(np.concatenate(([0.0], root, [1.0])), ends)
+    return spline(np.concatenate(([0.0], root, [1.0])), ends)
 
 
 def added_mass_coefficient(lam: float) -> float:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from balltravel.core.jit import kernel
-from balltravel.core.lift import Place, cubic, place_of, shape_at
+from balltravel.core.lift import TablePlace, cubic, place_of, shape_at
 from balltravel.core.parameters import (
     ALPHA,
     BACKWARD,
@@ -89,7 +89,7 @@ class Flow(NamedTuple):
 
 
 @kernel
-def terms_at(check: Check, place: Place, z: float, w: float) -> Terms:
+def terms_at(check: Check, place: TablePlace, z: float, w: float) -> Terms:
     """The law's terms at a place of the table. Where no force was measured kappa = alpha + S G/alpha: the
     flow past a freely carried ball."""
     h = shape_at(check, place, z, w)
@@ -106,7 +106,7 @@ def terms_at(check: Check, place: Place, z: float, w: float) -> Terms:
 
 
 @kernel
-def loss_at(check: Check, place: Place, forward: bool) -> Loss:
+def loss_at(check: Check, place: TablePlace, forward: bool) -> Loss:
     """Loss coefficients for a flow in the open direction of the check, or back."""
     first = FORWARD if forward else BACKWARD
     laminar, laminar_z = cubic(check, place, first)
@@ -124,7 +124,9 @@ def rooted(a: float, sk: float, N: float) -> tuple[float, float]:
 
 
 @kernel
-def flow_past(check: Check, density: float, place: Place, m: Terms, eta: float, w: float, dp: float) -> Flow:
+def flow_past(
+    check: Check, density: float, place: TablePlace, m: Terms, eta: float, w: float, dp: float
+) -> Flow:
     """The flow past the ball at a viscosity (M5c): once with the laminar coefficient, which gives the
     Reynolds number, and then with the coefficient at that Reynolds number (M5h)."""
     r = check.seat_radius
@@ -203,7 +205,7 @@ def law(check: Check, material: Material, z: float, w: float, dp: float, out: La
 
 @kernel
 def law_at(
-    check: Check, material: Material, place: Place, z: float, w: float, dp: float, slopes: bool, out: Law
+    check: Check, material: Material, place: TablePlace, z: float, w: float, dp: float, slopes: bool, out: Law
 ) -> None:
     """Flow and force into ``out``, at lift [m], ball speed [m/s] and pressure drop [Pa] (M5b to M5d); their
     derivatives too if ``slopes`` are asked for.
@@ -243,7 +245,7 @@ def law_at(
 
 
 @kernel
-def shut(check: Check, material: Material, place: Place, dp: float, out: Law) -> None:
+def shut(check: Check, material: Material, place: TablePlace, dp: float, out: Law) -> None:
     """The law of a ball at rest on a sound seat, where nothing passes; for most of a cycle one of both is."""
     alpha, _ = cubic(check, place, ALPHA)
     out.eta = out.cage = material.rheology.viscosity

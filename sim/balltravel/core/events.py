@@ -157,7 +157,7 @@ def land(p: Parameters, n: Moment, contact: Contact, work: Workspace, k: int, hi
 
 
 @kernel
-def release(contact: Contact, work: Workspace, k: int, t: float) -> None:
+def let_go(contact: Contact, work: Workspace, k: int, t: float) -> None:
     """A ball leaves its seat or stop."""
     from_seat = contact.mode[k] == SEATED
     contact.mode[k] = FREE
@@ -173,7 +173,7 @@ def contact_event(p: Parameters, n: Moment, contact: Contact, work: Workspace, g
     if contact.mode[k] == FREE:
         land(p, n, contact, work, k, guard >= HIGH, t)
     elif contact.armed[k] == 1:
-        release(contact, work, k, t)
+        let_go(contact, work, k, t)
     else:
         contact.armed[k] = 1
 

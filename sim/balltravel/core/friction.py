@@ -2,7 +2,7 @@
 
 import math
 
-from balltravel.core.jit import kernel
+from balltravel.core.jit import formula
 from balltravel.core.ranges import Range
 
 HOSE_REYNOLDS = Range(
@@ -14,7 +14,7 @@ HOSE_REYNOLDS = Range(
 HOSE_ROUGHNESS = Range("hose friction", "hose roughness over diameter", ((0.0, 0.05),), "Churchill (1977)")
 
 
-@kernel
+@formula
 def friction_ratio(reynolds: float, relative_roughness: float) -> tuple[float, float]:
     """Darcy friction factor over its laminar value, f Re/64 [-], and its derivative with Re.
 
@@ -33,9 +33,15 @@ def friction_ratio(reynolds: float, relative_roughness: float) -> tuple[float, f
     log_term = -2.457 * math.log(inner)
     y = log_term * reynolds / 37530.0
     dy = (log_term + 2.457 * 0.9 * viscous / inner) / 37530.0
-    a = y**16
-    da = 16.0 * y**15 * dy
-    t = (reynolds / 8.0 * (reynolds / 37530.0) ** 2 * (1.0 + a) ** -0.125) ** 12
+    y2 = y * y
+    y4 = y2 * y2
+    y8 = y4 * y4
+    a = y8 * y8
+    da = 16.0 * (y * y2 * y4 * y8) * dy
+    share = reynolds / 37530.0
+    root = reynolds / 8.0 * (share * share) * (1.0 + a) ** -0.125
+    root4 = (root * root) * (root * root)
+    t = root4 * (root4 * root4)
     growth = 3.0 / reynolds - 0.125 * da / (1.0 + a)
     ratio = (1.0 + t) ** (1.0 / 12.0)
     return ratio, ratio * t / (1.0 + t) * growth

@@ -13,8 +13,8 @@ from balltravel.core.events import (
     TRIP,
     contact_event,
     guards,
+    let_go,
     monitor_event,
-    release,
     set_tolerances,
     to_go,
     triggered,
@@ -238,7 +238,7 @@ def end_of_hold(t: float, end: float, contact: Contact, work: Workspace) -> floa
         if t < contact.hold[k]:
             end = min(end, contact.hold[k])
         elif (net > 0.0) == (contact.mode[k] == SEATED):
-            release(contact, work, k, t)
+            let_go(contact, work, k, t)
         else:
             contact.armed[k] = 1
     return end

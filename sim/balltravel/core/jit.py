@@ -1,55 +1,73 @@
 """The one place where numba is configured.
 
 Kernels are plain Python functions wrapped by :func:`kernel`, so that they run unchanged with
-``NUMBA_DISABLE_JIT=1`` for coverage and mutation testing.
+``NUMBA_DISABLE_JIT=1`` for coverage and mutation testing. numba is loaded when the first of them is called:
+who only reads a scenario does not wait for a compiler.
 """
 
-import hashlib
-import os
-import tempfile
+import functools
+import sys
+import threading
 from collections.abc import Callable
-from pathlib import Path
-from typing import TypeVar, cast
+from typing import Any, TypeVar, cast
 
-import numba
+from balltravel.core.cache import cache_folder
 
 _Function = TypeVar("_Function", bound=Callable[..., object])
 
-
-def _sources_digest() -> str:
-    """Digest of this file and the core, where all kernels are.
-
-    numba's disk cache does not see an edit in another file than the one that holds the kernel.
-    """
-    digest = hashlib.sha256(numba.__version__.encode())
-    for path in sorted(Path(__file__).parent.glob("*.py")):
-        digest.update(path.read_bytes())
-    return digest.hexdigest()[:16]
+_LOCK = threading.RLock()
 
 
-def _cache_folder() -> Path:
-    """First folder that can be written: numba's, if one is asked for, the user's cache, or the system's
-    temporary one; in it one for these sources."""
-    asked = os.environ.get("NUMBA_CACHE_DIR")
-    wanted = Path(asked or os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache")
-    user = os.getuid() if hasattr(os, "getuid") else 0
-    for root in (wanted, Path(tempfile.gettempdir()) / f"cache-{user}"):
-        folder = root / "balltravel" / _sources_digest()
-        try:
-            folder.mkdir(parents=True, exist_ok=True)
-        except OSError:
-            continue
-        if os.access(folder, os.W_OK):
-            return folder
-    return Path(tempfile.mkdtemp(prefix="balltravel-"))
+class _Kernel:
+    """A function that numba compiles when it is first called, from Python or from another kernel."""
+
+    def __init__(self, function: Callable[..., object]) -> None:
+        functools.update_wrapper(self, function)
+        self.plain = function
+        self._compiled: Any = None
+
+    @property
+    def compiled(self) -> Any:
+        """numba's dispatcher; one for all threads."""
+        if self._compiled is None:
+            with _LOCK:
+                if self._compiled is None:
+                    self._compiled = _compiler()(self.plain)
+        return self._compiled
+
+    def __call__(self, *arguments: object) -> object:
+        return self.compiled(*arguments)
 
 
-setattr(numba.config, "CACHE_DIR", str(_cache_folder()))  # noqa: B010 - not in numba's own types
+class _Formula(_Kernel):
+    """A kernel so small that Python calls it as it stands for as long as nothing has loaded numba."""
+
+    def __call__(self, *arguments: object) -> object:
+        return (self.compiled if "numba" in sys.modules else self.plain)(*arguments)
+
+
+@functools.cache
+def _compiler() -> Callable[[Callable[..., object]], Any]:
+    """numba's compiler: cached on disk, releasing the interpreter's lock. No ``fastmath``: it makes ``isnan``
+    return False."""
+    import numba
+    from numba.extending import typeof_impl
+
+    setattr(numba.config, "CACHE_DIR", str(cache_folder()))  # noqa: B010 - not in numba's own types
+    # What a kernel calls, numba meets as a global of its module: to it a kernel is its dispatcher.
+    for kind in (_Kernel, _Formula):
+        typeof_impl.register(kind)(lambda called, context: typeof_impl(called.compiled, context))
+    return cast(
+        Callable[[Callable[..., object]], Any], numba.njit(cache=True, nogil=True, error_model="numpy")
+    )
 
 
 def kernel(function: _Function) -> _Function:
-    """Compile ``function`` to machine code, cached on disk, releasing the interpreter's lock.
+    """``function``, compiled to machine code when it is first needed."""
+    return cast(_Function, _Kernel(function))
 
-    No ``fastmath``: it makes ``isnan`` return False.
-    """
-    return cast(_Function, numba.njit(cache=True, nogil=True, error_model="numpy")(function))
+
+def formula(function: _Function) -> _Function:
+    """A kernel that gives the same bits as plain Python does: it calls formulas only, and its whole powers
+    are products. Until numba is loaded Python runs it as it stands."""
+    return cast(_Function, _Formula(function))

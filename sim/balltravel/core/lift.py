@@ -22,7 +22,7 @@ class Shape(NamedTuple):
     S_z: float
 
 
-class Place(NamedTuple):
+class TablePlace(NamedTuple):
     """Where a lift lies in the table: row, distance from its start, and slope of the table's axis [1/m]."""
 
     row: int
@@ -31,17 +31,17 @@ class Place(NamedTuple):
 
 
 @kernel
-def place_of(check: Check, z: float) -> Place:
+def place_of(check: Check, z: float) -> TablePlace:
     """Slightly below 0 and above the travel the table goes on smoothly, so that a trial step across a landing
     keeps its order."""
     stretched = max(z, -0.5 * check.table_origin) / check.table_origin
     u = math.log1p(stretched)
     row = min(max(int(u / check.table_step), 0), check.table.shape[0] - 1)
-    return Place(row, u - row * check.table_step, 1.0 / (check.table_origin * (1.0 + stretched)))
+    return TablePlace(row, u - row * check.table_step, 1.0 / (check.table_origin * (1.0 + stretched)))
 
 
 @kernel
-def cubic(check: Check, place: Place, column: int) -> tuple[float, float]:
+def cubic(check: Check, place: TablePlace, column: int) -> tuple[float, float]:
     """Value and slope with lift [1/m] of one tabulated function."""
     c = check.table[place.row, column]
     t = place.t
@@ -68,7 +68,7 @@ def gap_of(check: Check, z: float) -> tuple[float, float]:
 
 
 @kernel
-def shape_at(check: Check, place: Place, z: float, w: float) -> Shape:
+def shape_at(check: Check, place: TablePlace, z: float, w: float) -> Shape:
     """The creeping closures at a place of the table."""
     gap, gap_z = gap_of(check, z)
     g, g_z = cubic(check, place, CONDUCTANCE)

@@ -3,7 +3,7 @@
 from typing import NamedTuple
 
 from balltravel.core.jit import kernel
-from balltravel.core.lift import Place
+from balltravel.core.lift import TablePlace
 from balltravel.core.parameters import COUPLING, MASS_OPEN, MASS_SHUT, Check
 
 FADE = 0.05
@@ -22,7 +22,7 @@ class Inertia(NamedTuple):
 
 
 @kernel
-def bent(check: Check, place: Place, column: int) -> tuple[float, float, float]:
+def bent(check: Check, place: TablePlace, column: int) -> tuple[float, float, float]:
     """Value and two derivatives with lift of one tabulated function; the axis ln(1 + z/origin) has the second
     derivative -u_z^2."""
     c = check.table[place.row, column]
@@ -43,7 +43,7 @@ def openness(check: Check, z: float) -> tuple[float, float, float]:
 
 
 @kernel
-def inertia_at(check: Check, place: Place, z: float) -> Inertia:
+def inertia_at(check: Check, place: TablePlace, z: float) -> Inertia:
     """The liquid's inertia at a lift: with the flow that the seat holds near it, with the piston's above."""
     shut, shut_z, shut_zz = bent(check, place, MASS_SHUT)
     wide, wide_z, wide_zz = bent(check, place, MASS_OPEN)

@@ -10,7 +10,7 @@ from balltravel.core.contact import FREE, film, film_rate, spring
 from balltravel.core.contents import by_gas, pressure
 from balltravel.core.friction import friction_ratio
 from balltravel.core.gas import Release, release
-from balltravel.core.jit import kernel
+from balltravel.core.jit import formula, kernel
 from balltravel.core.lift import place_of
 from balltravel.core.liquid import inertia_at
 from balltravel.core.motor import BRAKE, DRIVE, HELD, Push, direction_of, phase_of, push
@@ -108,10 +108,10 @@ class Moment:
     lower_gas: Release = field(default_factory=Release)
 
 
-@kernel
+@formula
 def line_loss(suction: Suction, material: Material, Q: float) -> tuple[float, float]:
     """Pressure lost in the suction line [Pa] and its derivative with flow (M4a to M4d)."""
-    speed = 4.0 * Q / (math.pi * suction.diameter**2)
+    speed = 4.0 * Q / (math.pi * (suction.diameter * suction.diameter))
     rate = 8.0 * abs(speed) / suction.diameter
     mu, mu_rate = flow_curve(suction.rheology, rate)
     # How mu grows with the flow, over mu, times the flow.

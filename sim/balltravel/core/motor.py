@@ -3,7 +3,7 @@
 import math
 from dataclasses import dataclass
 
-from balltravel.core.jit import kernel
+from balltravel.core.jit import formula, kernel
 from balltravel.core.parameters import AIR, Motor
 
 # The eight segments of a cycle: of the upstroke and then of the downstroke. Its first begins when the motor's
@@ -77,7 +77,7 @@ def braking(motor: Motor, stroke: float, speed: float) -> float:
     return min(0.5 * motor.ramp_time * max(speed, 0.0), LONGEST_BRAKE * stroke)
 
 
-@kernel
+@formula
 def share_of_sonic(ratio: float) -> tuple[float, float]:
     """Flow of air through a valve over that at the speed of sound, and its slope, at a ratio of the absolute
     pressures behind and before it, 0 to 1; an ellipse above the critical one (ISO 6358-1, from memory)."""

@@ -2,7 +2,7 @@
 
 import math
 
-from balltravel.core.jit import kernel
+from balltravel.core.jit import formula
 from balltravel.core.parameters import Narrow
 from balltravel.core.rheology import Rheology, flow_curve
 
@@ -12,14 +12,14 @@ FASTEST = 1e30
 """A shear rate [1/s] beyond every flow curve, where its viscosity is least."""
 
 
-@kernel
+@formula
 def with_viscosity(passage: Narrow, mu: float, size: float) -> float:
     """Flow [m3/s] of a liquid of one viscosity at a pressure drop [Pa] >= 0."""
     a = mu * passage.laminar
     return 2.0 * size / (a + math.sqrt(a * a + 4.0 * passage.head * size))
 
 
-@kernel
+@formula
 def narrow_flow(passage: Narrow, rheology: Rheology, dp: float) -> tuple[float, float]:
     """Flow through a passage [m3/s] and its slope with the pressure drop [m3/(s Pa)]; 0 without a passage.
 

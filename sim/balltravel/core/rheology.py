@@ -6,7 +6,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from balltravel.core.jit import kernel
+from balltravel.core.jit import formula
 
 Array = NDArray[np.float64]
 
@@ -36,7 +36,7 @@ class Rheology(NamedTuple):
     table: Array = FLAT
 
 
-@kernel
+@formula
 def at_square(rheology: Rheology, square: float) -> tuple[float, float]:
     """Viscosity [Pa s] and its slope over the square of the shear rate, at that square [1/s2] >= 0."""
     if rheology.step == 0.0:
@@ -52,14 +52,14 @@ def at_square(rheology: Rheology, square: float) -> tuple[float, float]:
     return ((c[0] * t + c[1]) * t + c[2]) * t + c[3], 0.5 * slope / (rheology.step * whole)
 
 
-@kernel
+@formula
 def flow_curve(rheology: Rheology, shear_rate: float) -> tuple[float, float]:
     """Viscosity [Pa s] and its slope over the shear rate [Pa s2], at a shear rate [1/s] >= 0."""
     eta, by_square = at_square(rheology, shear_rate * shear_rate)
     return eta, 2.0 * shear_rate * by_square
 
 
-@kernel
+@formula
 def viscosity(rheology: Rheology, shear_rate: float) -> float:
     """Viscosity [Pa s] at a shear rate [1/s] >= 0."""
     return at_square(rheology, shear_rate * shear_rate)[0]

@@ -9,7 +9,7 @@ import math
 from typing import NamedTuple
 
 from balltravel.core.jit import kernel
-from balltravel.core.lift import Place, cubic
+from balltravel.core.lift import TablePlace, cubic
 from balltravel.core.parameters import (
     BACKWARD,
     CAGE,
@@ -77,7 +77,7 @@ class Viscosities(NamedTuple):
 
 
 @kernel
-def cage_at(check: Check, place: Place) -> Cage:
+def cage_at(check: Check, place: TablePlace) -> Cage:
     """The cage's part of the resistance at a place of the table."""
     R, R_z = cubic(check, place, CAGE)
     alpha, alpha_z = cubic(check, place, CAGE_ALPHA)
@@ -92,15 +92,15 @@ def mean_viscosity(
     """Mean of the viscosities at hypot(rate flow, ball) and at hypot(second rate flow, ball)."""
     of_flow = rate * flow
     square, less = of_flow * of_flow, second * second
-    one, one_by = at_square(rheology, square + ball * ball)
-    two, two_by = at_square(rheology, less * square + ball * ball)
-    by_square = share * one_by + (1.0 - share) * less * two_by
+    at_first, first_by = at_square(rheology, square + ball * ball)
+    at_second, second_by = at_square(rheology, less * square + ball * ball)
+    by_square = share * first_by + (1.0 - share) * less * second_by
     return Mean(
-        share * one + (1.0 - share) * two,
+        share * at_first + (1.0 - share) * at_second,
         2.0 * of_flow * rate * by_square,
         2.0 * of_flow * flow * by_square,
-        2.0 * (1.0 - share) * second * square * two_by,
-        2.0 * ball * (share * one_by + (1.0 - share) * two_by),
+        2.0 * (1.0 - share) * second * square * second_by,
+        2.0 * ball * (share * first_by + (1.0 - share) * second_by),
     )
 
 
@@ -118,7 +118,7 @@ class Rates(NamedTuple):
 
 
 @kernel
-def rates_at(check: Check, place: Place) -> Rates:
+def rates_at(check: Check, place: TablePlace) -> Rates:
     """The rates at a place of the table."""
     edge, edge_z = cubic(check, place, EDGE_RATE)
     edge_second, edge_second_z = cubic(check, place, EDGE_SECOND)
@@ -148,7 +148,7 @@ class Series(NamedTuple):
 @kernel
 def series_at(
     check: Check,
-    place: Place,
+    place: TablePlace,
     cage: Cage,
     gap: float,
     gap_z: float,
@@ -185,7 +185,7 @@ class Balance(NamedTuple):
 
 @kernel
 def balance(
-    check: Check, material: Material, place: Place, c: Cage, s: Series, r: Rates, dp: float, U: float
+    check: Check, material: Material, place: TablePlace, c: Cage, s: Series, r: Rates, dp: float, U: float
 ) -> Balance:
     """eta_e U share + R eta_c y_c + g (k Y|Y| - dp), which rises with U; inertia by the laminar loss."""
     turn = check.seat_radius / check.ball_radius * s.W
@@ -205,7 +205,7 @@ def balance(
 
 
 @kernel
-def guess_of(check: Check, material: Material, place: Place, s: Series, r: Rates, dp: float) -> float:
+def guess_of(check: Check, material: Material, place: TablePlace, s: Series, r: Rates, dp: float) -> float:
     """A flow to begin with: half the harmonic mean of what the edge's viscosity would let pass at that stress
     and of what inertia would."""
     stress = r.edge * s.g * dp
@@ -219,7 +219,7 @@ def guess_of(check: Check, material: Material, place: Place, s: Series, r: Rates
 
 @kernel
 def flow_of(
-    check: Check, material: Material, place: Place, c: Cage, s: Series, r: Rates, dp: float
+    check: Check, material: Material, place: TablePlace, c: Cage, s: Series, r: Rates, dp: float
 ) -> Balance:
     """The balance at the flow where nothing is missing, by Newton's method between bounds. Returned with the
     flow in ``missing``."""
@@ -279,7 +279,7 @@ def between(low: float, high: float, U: float) -> float:
 
 @kernel
 def viscosities(
-    check: Check, material: Material, place: Place, c: Cage, s: Series, dp: float, slopes: bool
+    check: Check, material: Material, place: TablePlace, c: Cage, s: Series, dp: float, slopes: bool
 ) -> Viscosities:
     """Both viscosities, with derivatives by the implicit function if ``slopes`` are asked for."""
     r = rates_at(check, place)

@@ -8,9 +8,10 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from balltravel.closures.ball_over_seat import LIFTS, OVER_SEAT, SEAT_REYNOLDS
-from balltravel.closures.beyond_creeping import EXPONENTS, SOLVED_LIFTS, SOLVED_REYNOLDS
+from balltravel.closures.ball_over_seat import OVER_SEAT
+from balltravel.closures.beyond_creeping import EXPONENTS
 from balltravel.closures.edge_and_cage import BORE_SHEAR
+from balltravel.closures.families import FAMILIES
 from balltravel.closures.tube import IN_CAGE
 from balltravel.core.contact import SEATED
 from balltravel.core.contents import COMPRESSION, GAS_EXPANSION
@@ -118,13 +119,9 @@ def _check_uses(
     every = np.ones(motion.time.size)
     yield place, OVER_SEAT, check.ball_diameter / check.contact_diameter * every
     yield place, IN_CAGE, 0.5 * check.ball_diameter / cage_radius(check) * every
-    if scenario.closures.resistance == "closed form":
-        yield place, LIFTS, motion.lift[:, column] / (0.5 * check.contact_diameter)
-    else:
-        yield place, SOLVED_LIFTS, motion.lift[:, column] / (0.5 * check.contact_diameter)
-    flow, solved = motion.flow[:, column], scenario.closures.resistance == "tabulated"
-    reynolds = _reynolds(scenario, check.seat_diameter, flow)
-    yield place, SOLVED_REYNOLDS if solved else SEAT_REYNOLDS, reynolds
+    family, flow = FAMILIES[scenario.closures.resistance], motion.flow[:, column]
+    yield place, family.lifts, motion.lift[:, column] / (0.5 * check.contact_diameter)
+    yield place, family.reynolds, _reynolds(scenario, check.seat_diameter, flow)
     if not material_model(scenario.material).newtonian:
         yield place, EXPONENTS, _in_bore(scenario, check.seat_diameter, flow, local_exponent)
 

@@ -2,15 +2,15 @@
 
 import math
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from balltravel.closures.passages import off_axis_gain
 from balltravel.closures.settling import largest_yield_stress
 from balltravel.core.status import Status
-from balltravel.cycle.metrics import Metrics
-from balltravel.estimate.shear_rates import Place, read_rates, unread
+from balltravel.estimate.shear_rates import ShearedPlace, read_rates, unread
 from balltravel.estimate.suction_losses import (
+    available_pressure,
     feed_excess,
-    suction_losses,
     viscosity_in_lower,
     yield_in_hose,
     yield_in_lower,
@@ -24,6 +24,9 @@ from balltravel.setup.drive import free_speed
 from balltravel.setup.flow_curves import density_of
 from balltravel.setup.parameters import cage_radius
 from balltravel.units import to_text, to_texts, told_apart
+
+if TYPE_CHECKING:
+    from balltravel.cycle.metrics import Metrics
 
 CLOSE_CAGE = 0.8
 HEAVY = 1.0
@@ -66,8 +69,9 @@ def _check_cautions(name: str, check: Check, travel: float, scenario: Scenario) 
     elif weight < 0.05 * check.ball_density:
         yield f"{name}: the ball nearly floats in the material; its fall decides little and is uncertain."
     in_cage = 0.5 * check.ball_diameter / cage_radius(check)
-    stress, most = yield_in_lower(scenario), stress_that_holds(scenario, check)
-    if stress > 0.0 and weight != 0.0 and stress >= most:
+    stress = yield_in_lower(scenario)
+    most = stress_that_holds(scenario, check) if stress > 0.0 else math.inf
+    if weight != 0.0 and stress >= most:
         yield (
             f"{name}: a yield stress of {to_text(stress, 'stress', 3)} holds the ball up in still material, "
             f"for which {to_text(most, 'stress', 3)} is enough: only flow or a spring brings it home."
@@ -117,7 +121,7 @@ def _thinning_cautions(scenario: Scenario) -> Iterator[str]:
     known = f"within some 10 %{rules if share >= RULES else ''}"
     if getattr(material_model(material).law, "exponent", 1.0) <= 1.0:
         yield f"the material thins: the pressure drop of a check is known {known} (docs/closures.md)."
-    needed, there = yield_in_hose(scenario), suction_losses(scenario).available
+    needed, there = yield_in_hose(scenario), available_pressure(scenario)
     if stress > 0.0 and needed >= there:
         takes, has = to_texts((needed, there), "pressure", 3)
         yield f"the yield stress alone takes {takes} in the suction hose, {has} is there: nothing flows."
@@ -128,7 +132,7 @@ def reading_cautions(scenario: Scenario) -> Iterator[str]:
     rates, beyond = read_rates(scenario), unread(scenario)
     if rates is not None and beyond:
         low, high = (f"{rate:.3g}" for rate in rates)
-        there = "; ".join(f"{one.name} {_span(one)}" for one in beyond)
+        there = "; ".join(f"{place.name} {_span(place)}" for place in beyond)
         yield (
             f"the readings reach from {low} to {high} 1/s, where the lower shears the material by (1/s): "
             f"{there}. There its law of flow is a guess."
@@ -160,7 +164,7 @@ def reading_cautions(scenario: Scenario) -> Iterator[str]:
             )
 
 
-def _span(place: Place) -> str:
+def _span(place: ShearedPlace) -> str:
     slow, fast = f"{place.slowest:.2g}", f"{place.fastest:.2g}"
     return _plainly(slow) if slow == fast else f"{_plainly(slow)} to {_plainly(fast)}"
 
@@ -187,8 +191,8 @@ def _feed_cautions(scenario: Scenario) -> Iterator[str]:
         )
 
 
-def _spring_cautions(scenario: Scenario, metrics: Metrics) -> Iterator[str]:
-    check, available = scenario.inlet_check, suction_losses(scenario).available
+def _spring_cautions(scenario: Scenario, metrics: "Metrics") -> Iterator[str]:
+    check, available = scenario.inlet_check, available_pressure(scenario)
     if "never_lifts" in metrics.inlet.flags and check.spring_preload > 0.0:
         needed = check.spring_preload / (0.25 * math.pi * check.contact_diameter**2)
         opens, there = to_texts((needed, available), "pressure", 3)
@@ -198,7 +202,7 @@ def _spring_cautions(scenario: Scenario, metrics: Metrics) -> Iterator[str]:
         )
 
 
-def _motor_cautions(scenario: Scenario, metrics: Metrics) -> Iterator[str]:
+def _motor_cautions(scenario: Scenario, metrics: "Metrics") -> Iterator[str]:
     """A motor whose valves are slow against the outlet's pressure lets the piston jump when it reverses."""
     if scenario.drive.profile != "motor":
         return
@@ -212,7 +216,7 @@ def _motor_cautions(scenario: Scenario, metrics: Metrics) -> Iterator[str]:
         )
 
 
-def _pressure_cautions(scenario: Scenario, metrics: Metrics) -> Iterator[str]:
+def _pressure_cautions(scenario: Scenario, metrics: "Metrics") -> Iterator[str]:
     wanted = scenario.outlet.gauge_pressure
     if scenario.outlet.form != "tip at pressure" or wanted is None:
         return
@@ -238,7 +242,7 @@ def _trace_cautions(scenario: Scenario) -> Iterator[str]:
         )
 
 
-def _leak_cautions(metrics: Metrics) -> Iterator[str]:
+def _leak_cautions(metrics: "Metrics") -> Iterator[str]:
     budget = metrics.loss_budget
     if budget.leak > MUCH_LEAK * budget.swept:
         yield (
@@ -253,7 +257,7 @@ def _leak_cautions(metrics: Metrics) -> Iterator[str]:
         )
 
 
-def _cycle_cautions(scenario: Scenario, metrics: Metrics) -> Iterator[str]:
+def _cycle_cautions(scenario: Scenario, metrics: "Metrics") -> Iterator[str]:
     for name, check in (("inlet check", metrics.inlet), ("piston check", metrics.piston)):
         if "never_seats" in check.flags:
             yield f"{name}: the ball does not come home in the stroke; its lag is the whole stroke."
@@ -270,26 +274,28 @@ def _cycle_cautions(scenario: Scenario, metrics: Metrics) -> Iterator[str]:
         yield "the pressure at the inlet port comes near vapour pressure: the line itself draws empty."
 
 
-def warnings_for(scenario: Scenario, metrics: Metrics | None, status: Status = Status.OK) -> tuple[str, ...]:
+def warnings_for(
+    scenario: Scenario, metrics: "Metrics | None", status: Status = Status.OK
+) -> tuple[str, ...]:
     """Sentences for the user; empty where nothing is to be said."""
-    found: list[str] = []
+    said: list[str] = []
     if status != Status.OK:
-        found.append(status.advice)
+        said.append(status.advice)
     inlet, piston = scenario.inlet_check, scenario.piston_check
-    found += _check_cautions("inlet check", inlet, scenario.inlet_travel, scenario)
-    found += _check_cautions("piston check", piston, piston.travel, scenario)
-    found += _port_cautions(scenario)
-    found += _feed_cautions(scenario)
-    found += _trace_cautions(scenario)
-    found += _thinning_cautions(scenario)
-    found += reading_cautions(scenario)
+    said += _check_cautions("inlet check", inlet, scenario.inlet_travel, scenario)
+    said += _check_cautions("piston check", piston, piston.travel, scenario)
+    said += _port_cautions(scenario)
+    said += _feed_cautions(scenario)
+    said += _trace_cautions(scenario)
+    said += _thinning_cautions(scenario)
+    said += reading_cautions(scenario)
     if metrics is not None:
-        found += _cycle_cautions(scenario, metrics)
-        found += _spring_cautions(scenario, metrics)
-        found += _leak_cautions(metrics)
-        found += _motor_cautions(scenario, metrics)
-        found += _pressure_cautions(scenario, metrics)
-    return tuple(found)
+        said += _cycle_cautions(scenario, metrics)
+        said += _spring_cautions(scenario, metrics)
+        said += _leak_cautions(metrics)
+        said += _motor_cautions(scenario, metrics)
+        said += _pressure_cautions(scenario, metrics)
+    return tuple(said)
 
 
 def ball_top(check: Check, travel: float) -> float:

@@ -8,7 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from balltravel.closures.ball_over_seat import CheckGeometry, cage_matrix
-from balltravel.closures.lift_table import seat_and_cage
+from balltravel.closures.by_table import TABULATED
+from balltravel.closures.families import family_of, seat_and_cage
 from balltravel.closures.tabulated import grid
 from balltravel.closures.tube import LAMBDA_MAX, LAMBDA_MIN
 from balltravel.scenario.model import Check, Scenario
@@ -58,7 +59,7 @@ class Resistance:
         names = ("lift", "gap", "Rqq", "Rqw", "Rww", "S")
         values = {name: getattr(self, name).tolist() for name in names}
         if self.lift.size == 1:
-            values = {name: one[0] for name, one in values.items()}
+            values = {name: numbers[0] for name, numbers in values.items()}
         ratios = {"ball_over_seat": self.ball, "cage_over_seat": self.cage}
         renamed = {"lift_over_seat": values.pop("lift"), "gap_over_seat": values.pop("gap")}
         return {**ratios, **renamed, **values, "inside_table": self.inside}
@@ -74,9 +75,7 @@ def resistance_at(geometry: CheckGeometry, lift: Array) -> Resistance:
     if geometry.half_angle:
         gap = lift / r * math.sin(geometry.half_angle)
     gap = np.hypot(gap, geometry.leak_gap / r)
-    g = grid()
-    in_ratios = g.ball[0] <= ball <= g.ball[-1] and g.ratio[0] <= ball / cage <= g.ratio[-1]
-    inside = bool(in_ratios and lift.max() <= g.lift[-1] * r and geometry.tabulated)
+    inside = family_of(geometry).solved(geometry, lift)
     Rww = matrix.S + matrix.Rqw**2 / matrix.Rqq
     far_tube = cage_matrix(geometry)
     far_Rqw = float(far_tube.Rqw[0])
@@ -105,13 +104,13 @@ def of_ratios(ball: float, cage: float, lift: float) -> Resistance:
         )
     if not (math.isfinite(lift) and 1e-6 <= lift <= 1e3):
         raise RatioError(f"lift over seat {lift:g} given; allowed: 1e-06 to 1000; example: 0.2")
-    geometry = CheckGeometry(1.0, 0.0, ball, cage, 0.0, 0.7, SMOOTH, tabulated=True)
+    geometry = CheckGeometry(1.0, 0.0, ball, cage, 0.0, 0.7, SMOOTH, family=TABULATED.name)
     return resistance_at(geometry, np.array([lift]))
 
 
 def curve_of_ratios(ball: float, cage: float) -> Resistance:
     """The same over all lifts of the table, for a figure."""
-    geometry = CheckGeometry(1.0, 0.0, ball, cage, 0.0, 0.7, SMOOTH, tabulated=True)
+    geometry = CheckGeometry(1.0, 0.0, ball, cage, 0.0, 0.7, SMOOTH, family=TABULATED.name)
     return resistance_at(geometry, np.geomspace(grid().lift[0], grid().lift[-1], 60))
 
 
@@ -120,8 +119,8 @@ def solved_anew(ball: float, cage: float, lift: float) -> Resistance:
     from balltravel.closures.fem.creeping import resistance
     from balltravel.closures.fem.section import sharp_edge
 
-    table, found = of_ratios(ball, cage, lift), resistance(sharp_edge(ball, cage, lift), FINENESS)
-    Rqq, Rqw, Rww, S = (np.array([one]) for one in (found.Rqq, found.Rqw, found.Rww, found.S))
+    table, solve = of_ratios(ball, cage, lift), resistance(sharp_edge(ball, cage, lift), FINENESS)
+    Rqq, Rqw, Rww, S = (np.array([number]) for number in (solve.Rqq, solve.Rqw, solve.Rww, solve.S))
     return replace(table, Rqq=Rqq, Rqw=Rqw, Rww=Rww, S=S, inside=True)
 
 

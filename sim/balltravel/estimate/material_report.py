@@ -5,11 +5,10 @@ import math
 from collections.abc import Iterator
 from dataclasses import asdict, dataclass
 
-from scipy.optimize import brentq
-
+from balltravel.core.roots import root
 from balltravel.estimate.cautions import reading_cautions, stress_that_holds
-from balltravel.estimate.shear_rates import Place, places
-from balltravel.estimate.suction_losses import suction_losses, yield_in_hose
+from balltravel.estimate.shear_rates import ShearedPlace, places
+from balltravel.estimate.suction_losses import available_pressure, yield_in_hose
 from balltravel.material.cups import CUPS, FORD, ISO, Cup, Family
 from balltravel.material.flow_laws import PARAMETERS
 from balltravel.material.instruments import KREBS_SHEAR_RATE, krebs_units
@@ -131,7 +130,7 @@ class MaterialReport:
     activation_energy: float | None
     factor: float
     temperatures: tuple[AtTemperature, ...]
-    places: tuple[Place, ...]
+    places: tuple[ShearedPlace, ...]
     yields: YieldEffects | None
     rested: float
     doubling_time: float | None
@@ -142,7 +141,7 @@ class MaterialReport:
 
     def as_dict(self) -> dict[str, object]:
         """In SI, ready for JSON; the places as tables."""
-        return {**asdict(self), "places": [one._asdict() for one in self.places]}
+        return {**asdict(self), "places": [place._asdict() for place in self.places]}
 
 
 def material_report(scenario: Scenario) -> MaterialReport:
@@ -190,8 +189,10 @@ def _parameters(known: MaterialModel) -> Iterator[Parameter]:
 
 
 def _source(known: MaterialModel, given: int) -> Source | None:
-    one = known.fitted
-    return None if one is None else Source(one.readings, given, one.rates, one.scatter, one.widened)
+    fitted = known.fitted
+    if fitted is None:
+        return None
+    return Source(fitted.readings, given, fitted.rates, fitted.scatter, fitted.widened)
 
 
 def _at(known: MaterialModel, where: str, kelvin: float) -> AtTemperature:
@@ -222,11 +223,11 @@ def cup_of(known: MaterialModel, kelvin: float, family: Family) -> CupTime | Non
     The seconds t at which the cup's formula gives the viscosity that the material has at the shear rate of
     the cup emptied in t. An estimate where the material thins: the formulas are those of Newtonian liquids.
     """
-    found = [(cup, _seconds(known, kelvin, cup)) for cup in CUPS.values() if cup.family == family]
-    fitting = [(cup, seconds) for cup, seconds in found if seconds is not None]
+    times = [(cup, _seconds(known, kelvin, cup)) for cup in CUPS.values() if cup.family == family]
+    fitting = [(cup, seconds) for cup, seconds in times if seconds is not None]
     if not fitting:
         return None
-    cup, seconds = min(fitting, key=lambda one: abs(math.log(one[1] ** 2 / math.prod(one[0].seconds))))
+    cup, seconds = min(fitting, key=lambda pair: abs(math.log(pair[1] ** 2 / math.prod(pair[0].seconds))))
     return CupTime(cup.full_name, seconds, _rate_in(cup, seconds))
 
 
@@ -244,7 +245,7 @@ def _seconds(known: MaterialModel, kelvin: float, cup: Cup) -> float | None:
     shortest, longest = cup.seconds
     if not excess(shortest) <= 0.0 <= excess(longest):
         return None
-    return float(brentq(excess, shortest, longest, xtol=1e-9))
+    return float(root(excess, shortest, longest, xtol=1e-9))
 
 
 def _krebs(viscosity: float) -> float | None:
@@ -281,7 +282,7 @@ def _yields(scenario: Scenario, known: MaterialModel, hose: float) -> YieldEffec
         bank=both(bank_height(tau, known.density_at(hose))),
         holds_inlet_ball=stress_that_holds(scenario, scenario.inlet_check),
         holds_piston_ball=stress_that_holds(scenario, scenario.piston_check),
-        available=suction_losses(scenario).available,
+        available=available_pressure(scenario),
     )
 
 
@@ -291,16 +292,22 @@ def _shown(scenario: Scenario, known: MaterialModel) -> Iterator[Shown]:
     fitted = of_the_law(m)
     first = fitted[0].age or 0.0 if fitted else 0.0
 
-    def moved(one: ViscosityReading) -> float:
-        own = _temperature_of(one, m.stated_temperature or m.temperature)
-        fresh = math.exp(known.growth * ((one.age or 0.0) - first))
-        return one.viscosity * known.scale(m.temperature) / (known.ratio(own) * fresh)
+    def moved(reading: ViscosityReading) -> float:
+        own = _temperature_of(reading, m.stated_temperature or m.temperature)
+        fresh = math.exp(known.growth * ((reading.age or 0.0) - first))
+        return reading.viscosity * known.scale(m.temperature) / (known.ratio(own) * fresh)
 
-    for one in m.readings:
-        if one.shear_rate is not None:
-            own = _temperature_of(one, m.stated_temperature or m.temperature)
-            yield Shown(one.shear_rate, moved(one), one.relative_uncertainty, one in fitted, own, one.state)
+    for reading in m.readings:
+        if reading.shear_rate is not None:
+            yield Shown(
+                reading.shear_rate,
+                moved(reading),
+                reading.relative_uncertainty,
+                reading in fitted,
+                _temperature_of(reading, m.stated_temperature or m.temperature),
+                reading.state,
+            )
 
 
-def _temperature_of(one: ViscosityReading, stated: float) -> float:
-    return stated if one.temperature is None else one.temperature
+def _temperature_of(reading: ViscosityReading, stated: float) -> float:
+    return stated if reading.temperature is None else reading.temperature

@@ -5,17 +5,17 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from balltravel.closures.lift_table import closures_at
+from balltravel.closures.families import closures_at
 from balltravel.closures.settling import settling_speed
 from balltravel.closures.tube import tube_resistance
 from balltravel.estimate.cautions import warnings_for
-from balltravel.estimate.suction_losses import bore_viscosity, peak_flow, seat_reynolds
+from balltravel.estimate.suction_losses import bore_viscosity, seat_reynolds
 from balltravel.scenario.model import TABULATED, Check, Closures, Scenario
 from balltravel.scenario.rules.all import STANDARD_GRAVITY
 from balltravel.scenario.shims import arrangements, distinct_travels
 from balltravel.setup.drive import cycle_rate_of
 from balltravel.setup.flow_curves import density_of, rheology_of
-from balltravel.setup.parameters import LANDING_GAP, cage_radius, core_parameters, geometry_of
+from balltravel.setup.parameters import LANDING_GAP, cage_radius, full_flow, geometry_of
 
 OIL_DENSITY = 970.0
 """Density of the oil in the bench test [kg/m3]; silicone oils lie near it (from memory, no source)."""
@@ -104,8 +104,8 @@ def preview_check(scenario: Scenario, check: Check, travel: float) -> CheckPrevi
         rheology, check.ball_diameter, check.ball_density, density_of(m), STANDARD_GRAVITY, ratio
     )
     bench = tuple(bench_fall(check, travel, oil, OIL_DENSITY, scenario.closures) for oil in OIL_VISCOSITIES)
-    flow = peak_flow(core_parameters(scenario))
-    mu = bore_viscosity(core_parameters(scenario), flow, 0.5 * check.seat_diameter)
+    flow = full_flow(scenario)
+    mu = bore_viscosity(scenario, flow, 0.5 * check.seat_diameter)
     return CheckPreview(travel, flow, seat_reynolds(scenario, check), mu, factor, fall, bench)
 
 
@@ -113,13 +113,15 @@ def preview(scenario: Scenario) -> Preview:
     """What follows from a scenario without a run."""
     lower, shims = scenario.lower, scenario.shims
     inlet, piston = scenario.inlet_check, scenario.piston_check
-    found = distinct_travels(arrangements(shims.thicknesses, inlet.base_travel))
-    p = core_parameters(scenario)
+    bore = math.pi * lower.bore**2 / 4.0
     return Preview(
-        swept_volume=p.lower.area * lower.stroke,
-        piston_speed=peak_flow(p) / p.lower.area,
+        swept_volume=bore * lower.stroke,
+        piston_speed=full_flow(scenario) / bore,
         inlet=preview_check(scenario, inlet, scenario.inlet_travel),
         piston=preview_check(scenario, piston, piston.travel),
-        arrangements=tuple(Travel(one.below, one.above, one.travel) for one in found),
+        arrangements=tuple(
+            Travel(arrangement.below, arrangement.above, arrangement.travel)
+            for arrangement in distinct_travels(arrangements(shims.thicknesses, inlet.base_travel))
+        ),
         warnings=warnings_for(scenario, None),
     )

@@ -13,16 +13,16 @@ from balltravel.core.rheology import Rheology
 from balltravel.material.model import material_model
 from balltravel.scenario.model import Check, Scenario
 from balltravel.scenario.rules.all import STANDARD_GRAVITY
-from balltravel.setup.drive import cycle_rate_of, drive_parameters
+from balltravel.setup.drive import cycle_rate_of
 from balltravel.setup.flow_curves import density_of, rheology_of
-from balltravel.setup.parameters import cage_radius, geometry_of, peak_flow, strainer_of
+from balltravel.setup.parameters import cage_radius, full_flow, geometry_of, strainer_of
 from balltravel.units import to_text
 
 SLOW = 0.1
 """Slow flow over that at the piston's full speed (our choice)."""
 
 
-class Place(NamedTuple):
+class ShearedPlace(NamedTuple):
     """A place in the lower, and the slowest and fastest shear rate [1/s] there."""
 
     name: str
@@ -30,14 +30,7 @@ class Place(NamedTuple):
     fastest: float
 
 
-def full_flow(scenario: Scenario) -> float:
-    """Bore area times the largest piston speed [m3/s]."""
-    lower = scenario.lower
-    drive = drive_parameters(scenario.drive, lower.stroke, cycle_rate_of(scenario))
-    return peak_flow(drive, 0.25 * math.pi * lower.bore**2)
-
-
-def places(scenario: Scenario) -> tuple[Place, ...]:
+def places(scenario: Scenario) -> tuple[ShearedPlace, ...]:
     """Where the material is sheared, with the shear rates [1/s] whose viscosity counts there.
 
     From a tenth of the piston's full speed to full speed, the chamber filling: 8 U/d in the suction hose,
@@ -48,18 +41,18 @@ def places(scenario: Scenario) -> tuple[Place, ...]:
     flow = full_flow(scenario)
     hose = 32.0 * flow / (math.pi * scenario.suction.hose_diameter**3)  # 8 U/d
     rheology = rheology_of(scenario.material, cycle_rate_of(scenario))
-    found = [Place("suction hose", SLOW * hose, hose)]
+    sheared = [ShearedPlace("suction hose", SLOW * hose, hose)]
     strainer = strainer_of(scenario.suction)[1] * flow
     if strainer > 0.0:
-        found.append(Place("strainer's holes", SLOW * strainer, strainer))
+        sheared.append(ShearedPlace("strainer's holes", SLOW * strainer, strainer))
     for name, check, travel in (
         ("inlet check", scenario.inlet_check, scenario.inlet_travel),
         ("piston check", scenario.piston_check, scenario.piston_check.travel),
     ):
         rates = in_check(scenario, check, travel, flow)
-        found += [Place(f"{name}: {where}", SLOW * rate, rate) for where, rate in rates.items()]
-        found += _settling(f"{name}: ball that settles", scenario, check, rheology)
-    return tuple(found)
+        sheared += [ShearedPlace(f"{name}: {where}", SLOW * rate, rate) for where, rate in rates.items()]
+        sheared += _settling(f"{name}: ball that settles", scenario, check, rheology)
+    return tuple(sheared)
 
 
 def in_check(scenario: Scenario, check: Check, travel: float, flow: float) -> dict[str, float]:
@@ -77,13 +70,13 @@ def in_check(scenario: Scenario, check: Check, travel: float, flow: float) -> di
     }
 
 
-def _settling(name: str, scenario: Scenario, check: Check, rheology: Rheology) -> Iterator[Place]:
+def _settling(name: str, scenario: Scenario, check: Check, rheology: Rheology) -> Iterator[ShearedPlace]:
     ratio, size = 0.5 * check.ball_diameter / cage_radius(check), check.ball_diameter
     density = density_of(scenario.material)
     fall = abs(settling_speed(rheology, size, check.ball_density, density, STANDARD_GRAVITY, ratio))
     if fall > 0.0:
         rate = settling_rate(rheology, fall, size, ratio)
-        yield Place(name, rate, rate)
+        yield ShearedPlace(name, rate, rate)
 
 
 def read_rates(scenario: Scenario) -> tuple[float, float] | None:
@@ -93,10 +86,10 @@ def read_rates(scenario: Scenario) -> tuple[float, float] | None:
     return None if known.fitted is None or known.newtonian else known.fitted.rates
 
 
-def unread(scenario: Scenario) -> tuple[Place, ...]:
+def unread(scenario: Scenario) -> tuple[ShearedPlace, ...]:
     """The places whose shear rates the readings do not span: there the law is a guess."""
     rates = read_rates(scenario)
     if rates is None:
         return ()
     low, high = rates
-    return tuple(one for one in places(scenario) if one.slowest < low or one.fastest > high)
+    return tuple(place for place in places(scenario) if place.slowest < low or place.fastest > high)

@@ -3,8 +3,6 @@
 import math
 from typing import NamedTuple
 
-from scipy.optimize import brentq
-
 from balltravel.closures.ball_over_seat import passage_matrix
 from balltravel.closures.edge_and_cage import BORE_SHEAR
 from balltravel.core import parameters as core
@@ -12,12 +10,14 @@ from balltravel.core.check import Law, law
 from balltravel.core.model import line_loss
 from balltravel.core.records import as_record
 from balltravel.core.rheology import viscosity
+from balltravel.core.roots import root
 from balltravel.material.flow_laws import ANY_RATE
 from balltravel.material.model import material_model
 from balltravel.scenario.model import Check, Scenario
 from balltravel.setup.drive import cycle_rate_of
+from balltravel.setup.flow_curves import density_of, rheology_of
 from balltravel.setup.outlet import working_pressure
-from balltravel.setup.parameters import core_parameters, geometry_of
+from balltravel.setup.parameters import core_parameters, full_flow, geometry_of, resting_pressure
 from balltravel.setup.parameters import peak_flow as largest_flow
 from balltravel.site.vapour import vapour_pressure
 
@@ -46,10 +46,10 @@ def peak_flow(p: core.Parameters) -> float:
     return largest_flow(p.drive, p.lower.area)
 
 
-def bore_viscosity(p: core.Parameters, flow: float, radius: float) -> float:
+def bore_viscosity(scenario: Scenario, flow: float, radius: float) -> float:
     """Viscosity [Pa s] at which a bore of a radius [m] loses its pressure at a flow [m3/s]."""
-    m = p.material
-    return float(viscosity(as_record(m.rheology), BORE_SHEAR * flow / radius**3))
+    rheology = rheology_of(scenario.material, cycle_rate_of(scenario))
+    return float(viscosity(as_record(rheology), BORE_SHEAR * flow / radius**3))
 
 
 def check_loss(p: core.Parameters, flow: float) -> tuple[float, float]:
@@ -61,7 +61,7 @@ def check_loss(p: core.Parameters, flow: float) -> tuple[float, float]:
         law(check, material, p.inlet.travel, 0.0, math.exp(log_drop), out)
         return out.flow - flow
 
-    return math.exp(float(brentq(missing, -60.0, 60.0, xtol=1e-10))), float(out.cage)
+    return math.exp(float(root(missing, -60.0, 60.0, xtol=1e-10))), float(out.cage)
 
 
 def yield_in_lower(scenario: Scenario) -> float:
@@ -76,9 +76,8 @@ def viscosity_in_lower(scenario: Scenario, rate: float = ANY_RATE) -> float:
 
 def yield_share(scenario: Scenario) -> float:
     """Share of the yield stress in the stress in the inlet check's seat bore at the piston's full speed."""
-    p, radius = core_parameters(scenario), 0.5 * scenario.inlet_check.seat_diameter
-    flow = peak_flow(p)
-    stress = bore_viscosity(p, flow, radius) * BORE_SHEAR * flow / radius**3
+    flow, radius = full_flow(scenario), 0.5 * scenario.inlet_check.seat_diameter
+    stress = bore_viscosity(scenario, flow, radius) * BORE_SHEAR * flow / radius**3
     return yield_in_lower(scenario) / stress
 
 
@@ -97,6 +96,11 @@ def vapour_in_line(scenario: Scenario) -> float:
     return max(m.vapour_pressure, vapour_pressure(m.solvent, kelvin))
 
 
+def available_pressure(scenario: Scenario) -> float:
+    """Pressure [Pa] there is to spend on the intake: at rest in the inlet port, less vapour pressure."""
+    return resting_pressure(scenario) - vapour_in_line(scenario)
+
+
 def suction_losses(scenario: Scenario) -> SuctionLosses:
     """Static estimate of the losses on the intake with the inlet ball on its stop."""
     p = core_parameters(scenario)
@@ -109,7 +113,7 @@ def suction_losses(scenario: Scenario) -> SuctionLosses:
         hose=float(hose),
         passage=min(passage, whole),
         gap=max(whole - passage, 0.0),
-        available=p.suction.pressure - vapour_in_line(scenario),
+        available=available_pressure(scenario),
     )
 
 
@@ -117,8 +121,7 @@ def feed_excess(scenario: Scenario) -> float:
     """Pressure of the feed at the inlet port at rest, less that of the outlet [Pa]. Above zero both checks
     stand open and material runs through the lower, whatever the piston does. At a tip the outlet's is what
     the tip takes of the mean flow of a full lower."""
-    p = core_parameters(scenario)
-    return p.suction.pressure - p.reference_pressure - outlet_load(scenario)
+    return resting_pressure(scenario) - scenario.suction.barometric_pressure - outlet_load(scenario)
 
 
 def outlet_load(scenario: Scenario) -> float:
@@ -128,7 +131,6 @@ def outlet_load(scenario: Scenario) -> float:
 
 def seat_reynolds(scenario: Scenario, check: Check) -> float:
     """Reynolds number in a check's seat bore at the largest piston speed; both checks pass that flow."""
-    p = core_parameters(scenario)
-    flow = peak_flow(p)
-    mu = bore_viscosity(p, flow, 0.5 * check.seat_diameter)
-    return 4.0 * p.material.density * flow / (math.pi * mu * check.seat_diameter)
+    flow = full_flow(scenario)
+    mu = bore_viscosity(scenario, flow, 0.5 * check.seat_diameter)
+    return 4.0 * density_of(scenario.material) * flow / (math.pi * mu * check.seat_diameter)

@@ -10,7 +10,6 @@ from typing import Any, Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.optimize import least_squares
 
 from balltravel.material.flow_laws import FlowLaw, above_zero, fitted_law, points_needed
 
@@ -166,6 +165,8 @@ def _readings(
 
 def _best(chart: _Chart, residuals: Callable[[Any], Any], starts: Array) -> Array:
     """The coordinates of the least sum of squares from the three best starts."""
+    from scipy.optimize import least_squares
+
     low, high = np.array(chart.bounds).T
     inside = np.clip(starts, low + 1e-9 * np.abs(low) + 1e-12, high - 1e-9 * np.abs(high))
     ranked = sorted(inside, key=lambda free: float(np.sum(residuals(free) ** 2)))

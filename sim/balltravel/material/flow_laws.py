@@ -12,7 +12,6 @@ from typing import Any, ClassVar, NamedTuple, Self, cast
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.optimize.elementwise import find_root
 
 Array = NDArray[np.float64]
 
@@ -275,6 +274,8 @@ class _Bounded(_WithoutYield):
 
         The viscosity is at most that at rest, and at least ``least`` and half the power law above the onset.
         """
+        from scipy.optimize.elementwise import find_root
+
         goal, power = np.log(stress), max(self.exponent, 1e-3)
         with np.errstate(divide="ignore"):
             thinned = np.log(2.0 * stress / self.onset) - np.log(self.at_rest - self.least)

@@ -9,8 +9,6 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from scipy.optimize import brentq
-
 from balltravel.material.readings import KinematicReading, Reading, ReadingError, bore_shear_rate, within
 
 _MM2 = 1e-6
@@ -99,6 +97,8 @@ def _right_viscosity(tube: _Tube, viscosity: float) -> None:
 
 def _saybolt_reading(tube: _Tube, law: Callable[[float], float], seconds: float) -> KinematicReading:
     """Inverts a law of seconds over mm2/s, which rises over the tube's range."""
+    from scipy.optimize import brentq
+
     low, high = tube.range
     ends = law(low), law(high)
     within(f"{tube.name} seconds", seconds, ends, "s", f"{law(100.0):.3g} s")

@@ -12,7 +12,6 @@ import math
 from functools import singledispatch
 
 import numpy as np
-from scipy.optimize import brentq
 
 from balltravel.material.flow_laws import Casson, FlowLaw, HerschelBulkley, Newtonian, PowerLaw, above_zero
 
@@ -109,6 +108,8 @@ def drop(law: FlowLaw, radius: float, length: float, flow: float) -> float:
     """
     _pipe(radius, length)
     above_zero("flow", "m3/s", flow, 1e-4, zero=True)
+    from scipy.optimize import brentq
+
     if flow == 0.0:
         return starting_drop(law, radius, length)
     goal = flow / (math.pi * radius**3)

@@ -11,8 +11,6 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import ClassVar
 
-from scipy.optimize import brentq
-
 from balltravel.material.readings import ReadingError, within
 
 GAS_CONSTANT = 8.31446261815324  # J/(mol K), exact in the SI since 2019
@@ -180,6 +178,8 @@ class Walther(TemperatureLaw):
         low = KINEMATIC_VISCOSITIES[0] / _MM2
         if _z(low, True) > Z * (1.0 + 1e-12):
             return self._told(0.0, temperature)
+        from scipy.optimize import brentq
+
         root = brentq(lambda nu: _z(nu, True) - Z, 0.999 * low, Z, xtol=1e-14, rtol=1e-14)
         return self._told(float(root), temperature)
 

@@ -5,7 +5,8 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
-from balltravel.units.keys import NeededWith, Quantity, Silent, Table, diameter
+from balltravel.closures.families import FAMILIES
+from balltravel.units.keys import Names, NeededWith, Quantity, Silent, Table, diameter
 
 DEAD_VOLUME_SHARE = 0.2
 """Default dead volume of a chamber as a share of bore area times stroke (from memory, no source)."""
@@ -98,7 +99,7 @@ class Shims(Table):
 class Closures(Table):
     """By which closures a check is computed, and where in its cage the ball is taken to be."""
 
-    resistance: Literal["tabulated", "closed form"] = "tabulated"
+    resistance: Annotated[str, Names(FAMILIES)] = "tabulated"
     ball_position: Literal["centred", "touching"] = "centred"
 
 

@@ -3,12 +3,11 @@
 import math
 
 import numpy as np
-from scipy.interpolate import CubicSpline, PchipInterpolator
-from scipy.optimize import brentq
 
 from balltravel.core import parameters as core
 from balltravel.core.motor import MOTOR_SEGMENTS, share_of_sonic
 from balltravel.core.parameters import AIR, HYDRAULIC, MOST_SEGMENTS, Array
+from balltravel.core.roots import root
 from balltravel.scenario import model as described
 from balltravel.setup.outlet import has_tip, tip_flow, working_pressure
 
@@ -71,7 +70,7 @@ def constant_speed(drive: described.Drive, stroke: float, period: float) -> core
     # Both reversals fall exactly on the half and the whole period.
     turn = len(segments) // 2
     start[turn], start[-1] = half, period
-    start, position, v, a = (padded(one) for one in (start, position, v, a))
+    start, position, v, a = (padded(part) for part in (start, position, v, a))
     none = np.zeros(MOST_SEGMENTS)
     return core.Drive(len(segments), period, stroke, 0.0, start, position, v, a, none, turn)
 
@@ -94,6 +93,8 @@ def trace_segments(trace: Array, stroke: float, period: float) -> core.Drive:
 
 def one_stroke(time: Array, x: Array) -> tuple[Array, Array, Array, Array, Array]:
     """Starts, positions, speeds, accelerations and jerks of the cubics of one stroke, at rest at its ends."""
+    from scipy.interpolate import PchipInterpolator
+
     knots = np.linspace(time[0], time[-1], min(len(time), TRACE_PIECES + 1))
     at = PchipInterpolator(time, x)(knots)
     v = monotone_slopes(knots, at)
@@ -106,6 +107,8 @@ def one_stroke(time: Array, x: Array) -> tuple[Array, Array, Array, Array, Array
 def monotone_slopes(knots: Array, at: Array) -> Array:
     """Slopes of a cubic spline at rest at both ends, held to three times the lesser slope beside each knot,
     where a cubic stays monotone (Hyman 1983, from memory)."""
+    from scipy.interpolate import CubicSpline
+
     v = np.asarray(CubicSpline(knots, at, bc_type="clamped")(knots, 1))
     beside = np.diff(at) / np.diff(knots)
     least = 3.0 * np.minimum(np.abs(beside[:-1]), np.abs(beside[1:]))
@@ -154,7 +157,7 @@ def valve_conductance(flow: float, supply: float, atmosphere: float) -> float:
     def surplus(p: float) -> float:
         return supply * share_of_sonic(p / supply)[0] - p * share_of_sonic(atmosphere / p)[0]
 
-    p = float(brentq(surplus, atmosphere, supply, xtol=1e-9 * supply))
+    p = float(root(surplus, atmosphere, supply, xtol=1e-9 * supply))
     return flow / share_of_sonic(atmosphere / p)[0]
 
 
@@ -187,4 +190,4 @@ def motor_rate(s: described.Scenario) -> float:
     if not has_tip(s.outlet):
         return made(free)
     # The faster it strokes, the more a tip takes, and the slower it strokes.
-    return float(brentq(lambda rate: made(rate) - rate, 0.5 * SLOWEST * free, free, rtol=1e-6))
+    return float(root(lambda rate: made(rate) - rate, 0.5 * SLOWEST * free, free, rtol=1e-6))

@@ -17,19 +17,26 @@ HOSE_BLUNT = 0.1
 
 
 @lru_cache(maxsize=64)
+def _rheology(material: described.Material, temperature: float, floor: float) -> Rheology:
+    known = material_model(material)
+    if known.newtonian:
+        return Rheology(float(known.viscosity(1.0, temperature)))
+    return tabulated(lambda rate: known.viscosity(rate, temperature), floor, known.yield_stress(temperature))
+
+
+@lru_cache(maxsize=64)
 def _flow_curves(
     material: described.Material, temperature: float, floor: float
 ) -> tuple[Rheology, Rheology, Rheology]:
-    known = material_model(material)
+    known, rheology = material_model(material), _rheology(material, temperature, floor)
     if known.newtonian:
-        return (Rheology(float(known.viscosity(1.0, temperature))),) * 3
+        return rheology, rheology, rheology
 
     def law(rate: Array) -> Array:
         return known.viscosity(rate, temperature)
 
-    tau = known.yield_stress(temperature)
-    rheology = tabulated(law, floor, tau)
-    return rheology, by_stress(rheology), in_pipe(law, HOSE_BLUNT * floor, tau)
+    in_hose = in_pipe(law, HOSE_BLUNT * floor, known.yield_stress(temperature))
+    return rheology, by_stress(rheology), in_hose
 
 
 def flow_curves(
@@ -43,7 +50,7 @@ def flow_curves(
 
 def rheology_of(material: described.Material, cycle_rate: float) -> Rheology:
     """The material's viscosity over shear rate, in the lower."""
-    return flow_curves(material, cycle_rate)[0]
+    return _rheology(material, material.temperature, BLUNT * cycle_rate)
 
 
 def density_of(material: described.Material, temperature: float | None = None) -> float:

@@ -2,13 +2,12 @@
 
 import math
 
-from scipy.optimize import brentq
-
 from balltravel.core import parameters as core
 from balltravel.core.model import line_loss
 from balltravel.core.narrow import narrow_flow
 from balltravel.core.records import as_record
 from balltravel.core.rheology import viscosity
+from balltravel.core.roots import root
 from balltravel.scenario import model as described
 from balltravel.setup.flow_curves import density_of, flow_curves
 
@@ -56,7 +55,7 @@ def tip_flow(s: described.Scenario, gauge_pressure: float) -> float:
         return float(narrow_flow(tip, curve, left)[0]) - flow
 
     most = missing(0.0)
-    return float(brentq(missing, 0.0, most, xtol=1e-9 * most)) if most > 0.0 else 0.0
+    return float(root(missing, 0.0, most, xtol=1e-9 * most)) if most > 0.0 else 0.0
 
 
 TIP_RATE = 1.0

@@ -6,9 +6,8 @@ from functools import lru_cache
 import numpy as np
 
 from balltravel.closures.ball_over_seat import CheckGeometry
-from balltravel.closures.beyond_creeping import mass_at
-from balltravel.closures.lift_functions import lift_functions
-from balltravel.closures.lift_table import closure_table, edge_gap, table_origin
+from balltravel.closures.families import family_of, lift_functions
+from balltravel.closures.lift_table import closure_table, table_origin
 from balltravel.closures.passages import ribbed_equivalent
 from balltravel.closures.tube import added_mass_coefficient
 from balltravel.core import parameters as core
@@ -85,7 +84,7 @@ def geometry_of(check: described.Check, closures: described.Closures = described
         (check.seat_mouth_diameter or 0.0) / 2.0,
         check.seat_land_width,
         (check.cage_diameter - check.ball_diameter) / 2.0 if closures.ball_position == "touching" else 0.0,
-        closures.resistance == "tabulated",
+        closures.resistance,
     )
 
 
@@ -124,7 +123,7 @@ def check_parameters(s: described.Scenario, check: described.Check, travel: floa
         table_origin=table_origin(geometry),
         table_step=step,
         table=table,
-        measured_force=1.0 if geometry.tabulated else 0.0,
+        measured_force=1.0 if family_of(geometry).measured_force else 0.0,
     )
 
 
@@ -139,17 +138,10 @@ def peak_flow(drive: core.Drive, area: float) -> float:
     return area * float(fastest)
 
 
-def passage_inertance(geometry: CheckGeometry, lift: float) -> float:
-    """Inertance over density of a check's passage with the ball at a lift [1/m]: the bores and what the
-    liquid must go around (M4); by the table up to the ball's top, then the cage."""
-    r, R, Rc = geometry.contact_radius, geometry.ball_radius, geometry.cage_radius
-    seat, cage = math.pi * geometry.seat_radius**2, math.pi * Rc**2
-    if not geometry.tabulated:
-        around = 4.0 / 3.0 * math.pi * R**3 * (1.0 + added_mass_coefficient(R / Rc)) / cage
-        return geometry.seat_length / seat + (geometry.cage_length + around) / cage
-    top = math.sqrt(R * R - r * r) + lift + R
-    near = mass_at(R / r, R / Rc, edge_gap(geometry, np.array([lift]))).Mqq[0] / r
-    return geometry.seat_length / seat + float(near) + max(geometry.cage_length - top, 0.0) / cage
+def full_flow(s: described.Scenario) -> float:
+    """The same of a scenario, without the rest of its parameters."""
+    drive = drive_parameters(s.drive, s.lower.stroke, cycle_rate_of(s))
+    return peak_flow(drive, 0.25 * math.pi * s.lower.bore**2)
 
 
 def strainer_of(s: described.Suction) -> tuple[float, float]:
@@ -165,20 +157,26 @@ def strainer_of(s: described.Suction) -> tuple[float, float]:
     return 128.0 * length / (math.pi * d**4 * count), 32.0 / (math.pi * d**3 * count)
 
 
+def resting_pressure(s: described.Scenario) -> float:
+    """Absolute pressure at the inlet port with everything at rest [Pa]."""
+    suction = s.suction
+    head = density_of(s.material, suction.temperature) * STANDARD_GRAVITY * suction.lift
+    return suction.barometric_pressure + suction.tank_gauge_pressure - head
+
+
 def suction_parameters(s: described.Scenario) -> core.Suction:
     """The suction line with the inlet check's own passage in its inertance (M4, M6)."""
     suction, check = s.suction, s.inlet_check
     rho = density_of(s.material, suction.temperature)
     area = math.pi * suction.hose_diameter**2 / 4.0
-    passage = passage_inertance(geometry_of(check, s.closures), s.inlet_travel)
-    head = rho * STANDARD_GRAVITY * suction.lift
-    at_rest = suction.barometric_pressure + suction.tank_gauge_pressure - head
+    geometry = geometry_of(check, s.closures)
+    passage = family_of(geometry).inertance(geometry, s.inlet_travel)
     fittings = losses(suction.fittings, suction.hose_diameter)
     return core.Suction(
         inertance=rho * (suction.hose_length / area + passage),
         laminar=128.0 * suction.hose_length / (math.pi * suction.hose_diameter**4),
         minor=(suction.loss_coefficient + fittings.turbulent) * rho / (2.0 * area**2),
-        pressure=at_rest,
+        pressure=resting_pressure(s),
         diameter=suction.hose_diameter,
         relative_roughness=suction.hose_roughness / suction.hose_diameter,
         rheology=flow_curves(s.material, cycle_rate_of(s), suction.temperature)[2],

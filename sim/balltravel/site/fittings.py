@@ -64,7 +64,7 @@ def losses(names: Sequence[str], diameter: float) -> LineLoss:
     name that is not in FITTINGS. Source: Hooper (1981).
     """
     area = math.pi * diameter**2 / 4.0
-    found = [FITTINGS[name] for name in names]
-    laminar = math.fsum(one.laminar for one in found) / (2.0 * diameter * area)
+    fittings = [FITTINGS[name] for name in names]
+    laminar = math.fsum(fitting.laminar for fitting in fittings) / (2.0 * diameter * area)
     size = 1.0 + INCH / diameter
-    return LineLoss(laminar, math.fsum(one.turbulent * (size if one.sized else 1.0) for one in found))
+    return LineLoss(laminar, math.fsum(f.turbulent * (size if f.sized else 1.0) for f in fittings))

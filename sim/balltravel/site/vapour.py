@@ -92,9 +92,9 @@ def vapour_pressure(solvent: str, kelvin: float) -> float:
 
     What a material holds of it lies below that. Raises UnitError outside the solvent's range.
     """
-    one = SOLVENTS[solvent]
-    if one.low <= kelvin <= one.high:
-        return one.pressure(kelvin)
-    low, high = (to_text(end, "temperature") for end in (one.low, one.high))
+    equation = SOLVENTS[solvent]
+    if equation.low <= kelvin <= equation.high:
+        return equation.pressure(kelvin)
+    low, high = (to_text(end, "temperature") for end in (equation.low, equation.high))
     given = f"{to_text(kelvin, 'temperature')} with {solvent} given"
     raise UnitError(given, f"{low} to {high} with {solvent}, or a vapour_pressure", '"20 degC"')

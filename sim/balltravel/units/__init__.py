@@ -113,7 +113,7 @@ def _factors(unit: str) -> dict[str, int]:
     text = unit.translate(_SPELLINGS)
     for phrase, name in _PHRASES.items():
         text = text.replace(phrase, name)
-    text = re.sub(r"\s*([./])\s*|\s+", lambda found: found.group(1) or ".", text)
+    text = re.sub(r"\s*([./])\s*|\s+", lambda sign: sign.group(1) or ".", text)
     text = re.sub(r"^1(?=/)", "", text)
     powers: dict[str, int] = {}
     for sign, factor in re.findall(r"([./])([^./]*)", text if text.startswith("/") else f".{text}"):
@@ -141,7 +141,7 @@ def _linear(unit: str, si: str) -> tuple[Fraction, Fraction]:
 def _with_offset(unit: str, source: dict[str, int], target: dict[str, int]) -> tuple[Fraction, Fraction]:
     registry = _registry()
     try:
-        zero, one = (
+        at_zero, at_one = (
             registry.Quantity(Fraction(n), registry.UnitsContainer(source))
             .to(registry.UnitsContainer(target))
             .magnitude
@@ -149,7 +149,7 @@ def _with_offset(unit: str, source: dict[str, int], target: dict[str, int]) -> t
         )
     except Exception:  # pint throws many kinds, also from other modules
         raise ValueError(f'"{unit}" is a unit of another kind') from None
-    return Fraction(one) - Fraction(zero), Fraction(zero)
+    return Fraction(at_one) - Fraction(at_zero), Fraction(at_zero)
 
 
 def _product(powers: dict[str, int]) -> tuple[Fraction, dict[str, int]]:
@@ -159,8 +159,8 @@ def _product(powers: dict[str, int]) -> tuple[Fraction, dict[str, int]]:
     """
     factor, kind = Fraction(1), dict[str, int]()
     for name, power in powers.items():
-        one, dimensions = _in_base_units(name)
-        factor *= one**power
+        size, dimensions = _in_base_units(name)
+        factor *= size**power
         for dimension, own in dimensions.items():
             kind[dimension] = kind.get(dimension, 0) + own * power
     return factor, {dimension: power for dimension, power in kind.items() if power}

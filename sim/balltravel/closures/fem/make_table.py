@@ -16,7 +16,7 @@ from pathlib import Path
 from balltravel.closures.fem.points import KINDS, Kind
 
 Row = tuple[float, ...]
-Place = tuple[float, ...]
+GridPoint = tuple[float, ...]
 
 
 def head(name: str, kind: Kind) -> list[str]:
@@ -34,8 +34,8 @@ def written(row: Row, keys: int) -> list[str]:
     ]
 
 
-def read(path: Path, keys: int) -> dict[Place, list[str]]:
-    """Rows that are there, by their place; a last line that was cut off counts as not there."""
+def read(path: Path, keys: int) -> dict[GridPoint, list[str]]:
+    """Rows that are there, by their point of the grid; a last line that was cut off counts as not there."""
     if not path.exists():
         return {}
     whole = path.read_text(encoding="utf-8")
@@ -44,7 +44,7 @@ def read(path: Path, keys: int) -> dict[Place, list[str]]:
     return {tuple(float(value) for value in row[:keys]): row for row in rows}
 
 
-def write(path: Path, name: str, kind: Kind, rows: dict[Place, list[str]]) -> None:
+def write(path: Path, name: str, kind: Kind, rows: dict[GridPoint, list[str]]) -> None:
     """The whole file, in order."""
     lines = [*head(name, kind), ",".join(kind.columns), *(",".join(rows[place]) for place in sorted(rows))]
     part = path.with_suffix(".part")
@@ -52,7 +52,7 @@ def write(path: Path, name: str, kind: Kind, rows: dict[Place, list[str]]) -> No
     part.replace(path)
 
 
-def solved(name: str, places: Sequence[Place], workers: int) -> Iterator[Row]:
+def solved(name: str, places: Sequence[GridPoint], workers: int) -> Iterator[Row]:
     """Rows as they come."""
     with ProcessPoolExecutor(workers) as pool:
         futures = [pool.submit(KINDS[name].solve, *place) for place in places]

@@ -16,7 +16,7 @@ from balltravel.closures.fem.creeping import resistance
 from balltravel.closures.fem.liquids import Liquid
 from balltravel.closures.fem.potential import inertia
 from balltravel.closures.fem.section import sharp_edge
-from balltravel.closures.fem.steady import Found, NotConvergedError, SteadyFlow
+from balltravel.closures.fem.steady import FlowState, NotConvergedError, SteadyFlow
 from balltravel.material.flow_laws import PowerLaw
 
 FINE, COARSE = 0.15, 0.212
@@ -89,7 +89,7 @@ def solve_inertia(ball: float, ratio: float, lift: float, way: float, fineness: 
     base = flow.solve(way, 0.0)
     straight = abs(flow.straight(way))
     creeping = abs(base.power) - straight
-    found: list[float] = []
+    over_creeping: list[float] = []
     last, here = base, 0.0
     for reynolds in REYNOLDS:
         try:
@@ -97,11 +97,14 @@ def solve_inertia(ball: float, ratio: float, lift: float, way: float, fineness: 
                 last, here = _onward(flow, way, last, here, float(reynolds))
         except NotConvergedError:
             break
-        found += [(abs(last.power) - straight) / creeping, last.force / base.force]
-    return (ball, ratio, lift, way, *found, *[math.nan] * (2 * len(REYNOLDS) - len(found)))
+        over_creeping += [(abs(last.power) - straight) / creeping, last.force / base.force]
+    unknown = [math.nan] * (2 * len(REYNOLDS) - len(over_creeping))
+    return (ball, ratio, lift, way, *over_creeping, *unknown)
 
 
-def _onward(flow: SteadyFlow, way: float, near: Found, here: float, there: float) -> tuple[Found, float]:
+def _onward(
+    flow: SteadyFlow, way: float, near: FlowState, here: float, there: float
+) -> tuple[FlowState, float]:
     """A steady flow nearer to a Reynolds number, in one step or a shorter one."""
     step = there - here
     while True:
@@ -137,7 +140,7 @@ def solve_thinning(ball: float, ratio: float, lift: float, fineness: float = MED
     return (ball, ratio, lift, *row)
 
 
-def _patient(flow: SteadyFlow, through: float, speed: float, liquid: Liquid, start: Array) -> Found:
+def _patient(flow: SteadyFlow, through: float, speed: float, liquid: Liquid, start: Array) -> FlowState:
     """A flow of a thinning liquid; where Newton's method strays, after more steps that keep the viscosity."""
     for fixed_point in (3, 8, 16):
         try:

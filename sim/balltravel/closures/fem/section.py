@@ -96,13 +96,13 @@ def _end(part: Point | Arc) -> Point:
 def corners(section: Section) -> list[Point]:
     """Corners at which the fluid's angle is more than a straight one: there stresses are singular."""
     points = [(1.0, -1.0), *(_end(part) for part in section.seat), (section.cage, 1e3)]
-    found = []
+    singular = []
     for before, here, after in zip(points[:-2], points[1:-1], points[2:], strict=True):
         a = (here[0] - before[0], here[1] - before[1])
         b = (after[0] - here[0], after[1] - here[1])
         if a[0] * b[1] - a[1] * b[0] < -1e-9:  # the wall turns away from the axis
-            found.append(here)
-    return found
+            singular.append(here)
+    return singular
 
 
 class _Sizes:

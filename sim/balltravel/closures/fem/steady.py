@@ -39,7 +39,7 @@ class NotConvergedError(RuntimeError):
     """Newton's method found no steady flow from where it began."""
 
 
-class Found(NamedTuple):
+class FlowState(NamedTuple):
     """A steady flow: difference of the mean static pressures between bore and cage, power that the ends give
     to the liquid (pressure and kinetic energy), upward force on the ball, dissipation, velocity and pressure
     at the nodes, and steps taken."""
@@ -123,7 +123,7 @@ class SteadyFlow:
         wall_speed: float = 0.0,
         fixed_point: int = 0,
         most_steps: int = MOST_STEPS,
-    ) -> Found:
+    ) -> FlowState:
         """Steady flow at a net flow and a speed of the ball.
 
         ``start``: nodes of a flow nearby, else creeping flow of viscosity 1; ``wall_speed`` of a straight
@@ -149,7 +149,7 @@ class SteadyFlow:
             if not size < 1e6 or (size > 0.7 and step > max(3, fixed_point + 2)):
                 break
             if size < TOLERANCE and not creeping:
-                return self._found(x, density, liquid, step)
+                return self._state(x, density, liquid, step)
             creeping = False
         raise NotConvergedError(f"no steady flow at density {density:g} for {self.section}")
 
@@ -174,7 +174,7 @@ class SteadyFlow:
             force = force + _inertial_force.assemble(self.u, a=a, density=density)
         return tangent, force
 
-    def _found(self, x: Array, density: float, liquid: Liquid, steps: int) -> Found:
+    def _state(self, x: Array, density: float, liquid: Liquid, steps: int) -> FlowState:
         a = self.u.interpolate(x[: self.u.N])
         eta, slope = liquid.viscosity(self.rate(a))
         momentum = self._momentum(a, eta, slope, density)[1] + self.B.T @ x[self.u.N :]
@@ -188,7 +188,7 @@ class SteadyFlow:
             powers.append(_power.assemble(basis, p=p, u=u, density=density))
         force = -float(momentum[self._dofs("ball", "u^2")].sum())
         lost = float(_dissipation.assemble(self.u, a=a, eta=eta))
-        return Found(float(means[0] - means[1]), float(powers[0] - powers[1]), force, lost, x, steps)
+        return FlowState(float(means[0] - means[1]), float(powers[0] - powers[1]), force, lost, x, steps)
 
     def straight(self, through: float, liquid: Liquid = NEWTONIAN) -> float:
         """Loss of developed flow in the bore up to the seat plane and in the cage from the ball's top on."""

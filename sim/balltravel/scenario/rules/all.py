@@ -6,7 +6,7 @@ A rule is tried when every value it needs is known, so that one faulty key hides
 import math
 from collections.abc import Sequence
 
-from balltravel.material.flow_laws import Newtonian
+from balltravel.closures.families import FAMILIES
 from balltravel.scenario.rules.check import check_rules
 from balltravel.scenario.rules.marks import faults_of_marks
 from balltravel.scenario.rules.material import fitted_by_readings, growth_told_twice, rest_told_twice
@@ -44,9 +44,12 @@ def _travel_positive(base: float, below: Sequence[int], thicknesses: Sequence[fl
 
 
 def _closures_know(flow: str, resistance: str) -> Objection:
-    if flow == Newtonian.NAME or resistance == "tabulated":
+    known = FAMILIES[resistance].flows
+    if known is None or flow in known:
         return None
-    return f'"{flow}" with closed forms', "Newtonian material, or tabulated closures", '"tabulated"'
+    others = [family.name for family in FAMILIES.values() if family.flows is None or flow in family.flows]
+    allowed = f"{' or '.join(known)} material, or {' or '.join(others)} closures"
+    return f'"{flow}" with {resistance} closures', allowed, f'"{others[0]}"'
 
 
 def _least_is_least(least: float, at_rest: float) -> Objection:

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from balltravel.closures.lift_table import resistance_of
+from balltravel.closures.families import resistance_of
 from balltravel.core.model import line_loss
 from balltravel.core.parameters import Drive
 from balltravel.core.records import as_record

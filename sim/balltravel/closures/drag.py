@@ -2,8 +2,6 @@
 
 import math
 
-from balltravel.core.jit import kernel
-
 # Beyond it the boundary layer turns turbulent and the drag drops fivefold.
 DRAG_REYNOLDS_MAX = 3.38e5
 
@@ -13,7 +11,6 @@ CROWDING = 2.8
 SHARPNESS = (2.3, 0.36)
 
 
-@kernel
 def sphere_drag_coefficient(reynolds: float) -> float:
     """Drag coefficient of a smooth sphere in open liquid, drag/(rho w^2/2 pi d^2/4) [-].
 
@@ -31,17 +28,16 @@ def sphere_drag_coefficient(reynolds: float) -> float:
     if reynolds <= 260.0:
         return 24.0 / reynolds * (1.0 + 0.1935 * math.pow(reynolds, 0.6305))
     if reynolds <= 1500.0:
-        exponent = 1.6435 - 1.1242 * w + 0.1558 * w**2
+        exponent = 1.6435 - 1.1242 * w + 0.1558 * (w * w)
     elif reynolds <= 1.2e4:
-        exponent = -2.4571 + 2.5558 * w - 0.9295 * w**2 + 0.1049 * w**3
+        exponent = -2.4571 + 2.5558 * w - 0.9295 * (w * w) + 0.1049 * (w * w * w)
     elif reynolds <= 4.4e4:
-        exponent = -1.9181 + 0.6370 * w - 0.0636 * w**2
+        exponent = -1.9181 + 0.6370 * w - 0.0636 * (w * w)
     else:
-        exponent = -4.3390 + 1.5809 * w - 0.1546 * w**2
+        exponent = -4.3390 + 1.5809 * w - 0.1546 * (w * w)
     return math.pow(10.0, exponent)
 
 
-@kernel
 def drag_factor(reynolds: float, wall_factor: float, ratio: float) -> float:
     """Drag over Stokes' 3 pi mu d w [-], of a ball moving along a cage of still liquid.
 
@@ -62,7 +58,6 @@ def drag_factor(reynolds: float, wall_factor: float, ratio: float) -> float:
     return 1.0 + larger * math.pow(1.0 + math.pow(smaller / larger, m), 1.0 / m)
 
 
-@kernel
 def _fall_reynolds(target: float, wall_factor: float, ratio: float) -> float:
     """Re with Re drag_factor(Re) = target, by bisection of ln Re.
 
@@ -72,7 +67,7 @@ def _fall_reynolds(target: float, wall_factor: float, ratio: float) -> float:
     """
     blocked = math.pow(1.0 - ratio * ratio, -CROWDING)
     high = math.log(target / wall_factor)
-    low = math.log(2.0 * target / (wall_factor + math.sqrt(wall_factor**2 + blocked * target)))
+    low = math.log(2.0 * target / (wall_factor + math.sqrt(wall_factor * wall_factor + blocked * target)))
     while high - low > 4e-15 * max(1.0, abs(high)):
         middle = 0.5 * (low + high)
         if middle in (low, high):
@@ -85,7 +80,6 @@ def _fall_reynolds(target: float, wall_factor: float, ratio: float) -> float:
     return math.exp(0.5 * (low + high))
 
 
-@kernel
 def cage_fall_speed(
     diameter: float,
     ball_density: float,
@@ -99,20 +93,14 @@ def cage_fall_speed(
 
     ``diameter`` [m], densities [kg/m3], ``viscosity`` [Pa s], ``gravity`` [m/s2], all > 0; ``wall_factor``:
     K1 >= 1 of a sphere moving in a tube, at ``ratio``, ball over cage diameter (0 to < 1). A ball lighter
-    than the liquid rises (negative). Creeping flow: ``W'/(3 pi mu d K1)``. The accuracy is that of
+    than the liquid rises (negative). Creeping flow: ``W'/(3 pi mu d K1)``; in open liquid
+    K1 is 1 and the ratio 0. The accuracy is that of
     drag_factor.
     """
     excess = ball_density - density
     if excess == 0.0:
         return 0.0
-    target = abs(excess) * density * gravity * diameter**3 / (18.0 * viscosity**2)
+    cube, square = diameter * (diameter * diameter), viscosity * viscosity
+    target = abs(excess) * density * gravity * cube / (18.0 * square)
     speed = _fall_reynolds(target, wall_factor, ratio) * viscosity / (density * diameter)
     return math.copysign(speed, excess)
-
-
-@kernel
-def terminal_speed(
-    diameter: float, ball_density: float, density: float, viscosity: float, gravity: float
-) -> float:
-    """Steady speed of a ball in open liquid [m/s], positive downwards: cage_fall_speed without a cage."""
-    return cage_fall_speed(diameter, ball_density, density, viscosity, gravity, 1.0, 0.0)

@@ -1,0 +1,40 @@
+"""The families of closures by name, and what is asked of a check whatever its family.
+
+A further one is a file like ``by_closed_form`` and its name here: what a scenario may choose, the rules, the
+set-up and the ranges follow from its record.
+"""
+
+from balltravel.closures.ball_over_seat import Array, CheckGeometry, loss_coefficient, rough_gap
+from balltravel.closures.by_closed_form import CLOSED_FORM
+from balltravel.closures.by_table import TABULATED
+from balltravel.closures.family import Family
+from balltravel.closures.resistance import Matrix
+
+FAMILIES: dict[str, Family] = {family.name: family for family in (TABULATED, CLOSED_FORM)}
+
+
+def family_of(geometry: CheckGeometry) -> Family:
+    """The family that a check is computed by."""
+    return FAMILIES[geometry.family]
+
+
+def seat_and_cage(geometry: CheckGeometry, lift: Array, opening: bool = False) -> Matrix:
+    """Resistance of the seat and the ball in its cage at lifts [m], lengths in the contact radius; see
+    Family."""
+    return family_of(geometry).seat_and_cage(geometry, lift, opening)
+
+
+def resistance_of(geometry: CheckGeometry, lift: Array, opening: bool = False) -> Matrix:
+    """The same of the whole check, its bores included."""
+    return family_of(geometry).whole(geometry, lift, opening)
+
+
+def lift_functions(geometry: CheckGeometry, lift: Array) -> Array:
+    """All functions of lift (FUNCTIONS, lifts), in the order of the core's parameters."""
+    return family_of(geometry).lift_functions(geometry, lift)
+
+
+def closures_at(geometry: CheckGeometry, lift: Array) -> tuple[Array, Array, Array, Array]:
+    """G/gap^2, alpha, S and K_p gap^2 at the given lifts [m]; gap and lengths in contact radii."""
+    total, gap = resistance_of(geometry, lift), rough_gap(geometry, lift)
+    return 1.0 / (total.Rqq * gap**2), total.Rqw / total.Rqq, total.S, loss_coefficient(geometry, lift)
