@@ -8,9 +8,10 @@ import pytest
 from scipy.optimize import brentq
 
 from balltravel.closures.flow_curves import tabulated
+from balltravel.core import narrow
 from balltravel.core.narrow import narrow_flow
 from balltravel.core.parameters import Narrow
-from balltravel.core.rheology import Rheology, viscosity
+from balltravel.core.rheology import Rheology, flow_curve, viscosity
 from balltravel.material.flow_laws import HerschelBulkley, PowerLaw
 from balltravel.scenario.model import Outlet
 from balltravel.setup.outlet import packing, tip_of
@@ -54,6 +55,28 @@ def test_the_slope_is_that_of_the_flow_and_both_ways_are_alike(difference, liqui
         seen = difference(lambda s, dp=dp: narrow_flow(way, curve, dp * math.exp(s))[0], 0.0, 2e-3)
         assert slope * dp == pytest.approx(seen, rel=1e-6, abs=0.0)
         assert narrow_flow(way, curve, -dp) == (-Q, slope)
+
+
+@pytest.mark.parametrize("passage", ["tip", "wide"])
+@pytest.mark.parametrize("liquid", ["Newtonian", "thinning", "yielding", "power law"])
+def test_the_root_is_found_in_few_turns(monkeypatch, liquid, passage):
+    """Newton's method in logarithms, 9 seen: bisection alone, to the same root, takes some fifty."""
+    asked = []
+
+    def counted(rheology, rate):
+        asked.append(rate)
+        return flow_curve(rheology, rate)
+
+    monkeypatch.setattr(narrow, "flow_curve", counted)
+    plain, curve, way = (
+        getattr(narrow_flow, "py_func", narrow_flow),
+        boxed(LIQUIDS[liquid]),
+        PASSAGES[passage],
+    )
+    for dp in np.geomspace(1.0, 1e8, 33):
+        asked.clear()
+        plain(boxed(way), curve, dp)
+        assert len(asked) <= 2 + 10
 
 
 @pytest.mark.parametrize("liquid", LIQUIDS)

@@ -149,7 +149,7 @@ class Worker(threading.Thread):
             forget(session)
         else:
             subprocess.run([tool, "init", settings, session], cwd=repository, check=True)
-        choose(session, self.each)
+        choose(session, repository / SOURCES / module, self.each)
         subprocess.run([tool, "exec", settings, session], cwd=repository, check=True)
         return session
 
@@ -160,15 +160,17 @@ def session_of(folder: Path, repository: Path, module: str) -> Path:
     return folder / f"{module.removesuffix('.py').replace('/', '.')}.{digest}.sqlite"
 
 
-def choose(session: Path, each: int) -> None:
-    """Leave the mutants of our operators and, of these, so many by a seeded choice.
+def choose(session: Path, source: Path, each: int) -> None:
+    """Leave the mutants of our operators outside decorators and, of these, so many by a seeded choice.
 
     Deleted, not skipped one by one: cosmic-ray's own filter takes minutes for some ten thousand.
     """
+    lines = source.read_text(encoding="utf-8").splitlines()
     columns = "start_pos_row, start_pos_col, operator_name, occurrence, job_id"
     with contextlib.closing(sqlite3.connect(session)) as database, database:
         rows = database.execute(f"SELECT {columns} FROM mutation_specs ORDER BY {columns}").fetchall()
-        wanted = [row[4] for row in rows if OPERATORS.match(row[2])]
+        decorated = {number for number, line in enumerate(lines, 1) if line.lstrip().startswith("@")}
+        wanted = [row[4] for row in rows if OPERATORS.match(row[2]) and row[0] not in decorated]
         chosen = set(wanted if len(wanted) <= each else random.Random(SEED).sample(wanted, each))
         others = [(row[4],) for row in rows if row[4] not in chosen]
         for table in ("mutation_specs", "work_items"):
