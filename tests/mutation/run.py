@@ -26,16 +26,11 @@ import subprocess
 import sys
 import threading
 import tomllib
-from collections import Counter
-from dataclasses import dataclass
+from fnmatch import fnmatch
 from pathlib import Path
 from typing import Any
 
-from cosmic_ray.work_db import WorkDB, use_db
-
-HERE = Path(__file__).resolve().parent
-ROOT = HERE.parents[1]
-SOURCES = "sim/balltravel"
+from page import HERE, ROOT, SOURCES, mutants_of, possible, scores, survivors_table, write_pages
 
 # One or two replacements an operator, of all the pairs that cosmic-ray knows; numbers go up and down by 1.
 OPERATORS = re.compile(
@@ -48,21 +43,7 @@ OPERATORS = re.compile(
     ")$"
 )
 TIMEOUT, SEED = 300.0, 20
-# The first letter of the server's answer; without one the server was gone and nothing is known.
-OUTCOMES = {"K": "killed", "T": "timeout", "S": "survived"}
 LEAST_SCORE = 0.9
-
-
-@dataclass
-class Mutant:
-    """One change of one line, what became of it and, for a survivor, why."""
-
-    module: str
-    line: int
-    before: str
-    after: str
-    outcome: str
-    reason: str = ""
 
 
 def configuration(module: str, wire: Path) -> str:
@@ -103,7 +84,7 @@ class Worker(threading.Thread):
     def __init__(self, folder: Path, modules: list[str], here: bool, each: int) -> None:
         super().__init__()
         self.folder, self.modules, self.here, self.each = folder, modules, here, each
-        self.sessions: list[Path] = []
+        self.sessions: dict[str, Path] = {}
         self.failed = ""
 
     def run(self) -> None:
@@ -133,7 +114,7 @@ class Worker(threading.Thread):
             told = server.stdout.readline()
             self.failed = "" if told == "ready\n" else told + server.stdout.read()
             if not self.failed:
-                self.sessions += [self.mutate(repository, wire, module) for module in modules]
+                self.sessions |= {module: self.mutate(repository, wire, module) for module in modules}
         except subprocess.CalledProcessError as error:
             self.failed = f"{error}; go on with the same command"
         finally:
@@ -149,7 +130,7 @@ class Worker(threading.Thread):
             forget(session)
         else:
             subprocess.run([tool, "init", settings, session], cwd=repository, check=True)
-        choose(session, repository / SOURCES / module, self.each)
+            choose(session, repository / SOURCES / module, self.each)
         subprocess.run([tool, "exec", settings, session], cwd=repository, check=True)
         return session
 
@@ -171,6 +152,7 @@ def choose(session: Path, source: Path, each: int) -> None:
         rows = database.execute(f"SELECT {columns} FROM mutation_specs ORDER BY {columns}").fetchall()
         decorated = {number for number, line in enumerate(lines, 1) if line.lstrip().startswith("@")}
         wanted = [row[4] for row in rows if OPERATORS.match(row[2]) and row[0] not in decorated]
+        database.execute(f"PRAGMA user_version = {len(wanted)}")
         chosen = set(wanted if len(wanted) <= each else random.Random(SEED).sample(wanted, each))
         others = [(row[4],) for row in rows if row[4] not in chosen]
         for table in ("mutation_specs", "work_items"):
@@ -184,81 +166,30 @@ def forget(session: Path) -> None:
         database.execute(f"DELETE FROM work_results WHERE worker_outcome <> 'SKIPPED' AND NOT {known}")
 
 
-def changed(diff: str) -> tuple[int, str, str]:
-    """Line number, old and new text of a one-line change."""
-    number, before, after = 0, "", ""
-    for line in diff.splitlines():
-        if line.startswith("@@"):
-            number = int(line.split()[1].split(",")[0].lstrip("-"))
-        elif line.startswith("-") and not line.startswith("---") and not before:
-            before = line[1:].strip()
-        elif line.startswith("+") and not line.startswith("+++") and not after:
-            after = line[1:].strip()
-        elif not before:
-            number += bool(number)
-    return number, before, after
-
-
-def read_session(session: Path, reasons: list[dict[str, Any]]) -> list[Mutant]:
-    """What became of the mutants."""
-    found = []
-    with use_db(str(session), WorkDB.Mode.open) as database:
-        for item, result in database.completed_work_items:
-            if result.worker_outcome.value == "skipped":
-                continue
-            module = item.mutations[0].module_path.relative_to(SOURCES).as_posix()
-            line, before, after = changed(result.diff or "")
-            outcome = OUTCOMES.get((result.output or "")[:1], "lost")
-            mutant = Mutant(module, line, before, after, outcome)
-            if outcome == "survived":
-                mutant.reason = reason_for(mutant, reasons)
-            found.append(mutant)
-    return sorted(found, key=lambda one: (one.module, one.line, one.after))
-
-
-def reason_for(mutant: Mutant, reasons: list[dict[str, Any]]) -> str:
-    """Why a survivor lives, from survivors.toml: by module, old line and, where given, new line."""
-    for entry in reasons:
-        same = entry["module"] == mutant.module and entry["before"] == mutant.before
-        if same and mutant.after in entry.get("after", [mutant.after]):
-            return str(entry["reason"])
-    return ""
-
-
-def report(mutants: list[Mutant]) -> str:
-    """Score of each module and the survivors, as Markdown tables."""
-    lines = ["| module | mutants | killed | timeout | survived | score |", "|---|---|---|---|---|---|"]
-    mutants = [one for one in mutants if one.outcome != "lost"]
-    modules = list(dict.fromkeys(one.module for one in mutants))
-    for module in [*modules, "all"]:
-        own = [one for one in mutants if module in (one.module, "all")]
-        count = Counter(one.outcome for one in own)
-        dead = count["killed"] + count["timeout"]
-        lines.append(
-            f"| {module} | {len(own)} | {count['killed']} | {count['timeout']} | {count['survived']}"
-            f" | {100.0 * dead / len(own):.1f} % |"
-        )
-    lines += ["", "| where | mutation | why it survives |", "|---|---|---|"]
-    for one in mutants:
-        if one.outcome == "survived":
-            change = f"`{one.before}` → `{one.after}`".replace("|", "\\|")
-            lines.append(f"| {one.module}:{one.line} | {change} | {one.reason or 'NOT EXPLAINED'} |")
-    return "\n".join(lines) + "\n"
+def unlisted(tests: dict[str, Any], left_out: dict[str, str]) -> list[str]:
+    """Modules of the package of which tests.toml says nothing."""
+    package = ROOT / SOURCES
+    modules = [path.relative_to(package).as_posix() for path in sorted(package.rglob("*.py"))]
+    return [name for name in modules if name not in tests and not any(fnmatch(name, p) for p in left_out)]
 
 
 def main() -> int:
-    tests = tomllib.loads((HERE / "tests.toml").read_text(encoding="utf-8"))
-    reasons = tomllib.loads((HERE / "survivors.toml").read_text(encoding="utf-8")).get("survivor", [])
+    listed = tomllib.loads((HERE / "tests.toml").read_text(encoding="utf-8"))
+    tests, left_out = listed["tests"], listed["left_out"]
+    if new := unlisted(tests, left_out):
+        print(f"neither tested nor left out in tests.toml: {', '.join(new)}")
+        return 1
     parser = argparse.ArgumentParser(description="Mutation testing; see the top of this file.")
     parser.add_argument("modules", nargs="*", default=list(tests), help="such as core/check.py")
     parser.add_argument("--workers", type=int, default=1)
     parser.add_argument("--each", type=int, default=sys.maxsize, help="a sample: so many of each module")
     parser.add_argument("--here", action="store_true", help="with the working tree's changes")
     parser.add_argument("--folder", type=Path, required=True, help="clones and sessions; goes on with these")
-    parser.add_argument("--report", type=Path, help="write the tables to this file as well")
+    parser.add_argument("--page", action="store_true", help="write docs/mutation.md and the survivors' list")
     asked = parser.parse_args()
+    folder = asked.folder.resolve()
     workers = [
-        Worker(asked.folder / str(k), asked.modules[k :: asked.workers], asked.here, asked.each)
+        Worker(folder / str(k), asked.modules[k :: asked.workers], asked.here, asked.each)
         for k in range(asked.workers)
     ]
     for worker in workers:
@@ -269,15 +200,15 @@ def main() -> int:
     if failed := [worker.failed for worker in workers if worker.failed]:
         print("\n".join(failed))
         return 1
-    mutants = [
-        one for worker in workers for session in worker.sessions for one in read_session(session, reasons)
-    ]
-    text = report(mutants)
-    print(text)
-    if asked.report:
-        asked.report.write_text(text, encoding="utf-8")
-    alive = [one for one in mutants if one.outcome == "survived"]
-    bad = len(alive) > (1.0 - LEAST_SCORE) * len(mutants) or any(not one.reason for one in alive)
+    sessions = {module: path for worker in workers for module, path in worker.sessions.items()}
+    found = {module: (possible(sessions[module]), mutants_of(sessions[module])) for module in asked.modules}
+    mutants = [mutant for _, own in found.values() for mutant in own]
+    alive = [mutant for mutant in mutants if mutant.outcome == "survived"]
+    print(scores(found), survivors_table([mutant for mutant in alive if not mutant.reason]), sep="\n")
+    if asked.page:
+        sample = f" --each {asked.each}" if asked.each < sys.maxsize else ""
+        write_pages(found, left_out, f"python tests/mutation/run.py --folder FOLDER{sample} --page")
+    bad = len(alive) > (1.0 - LEAST_SCORE) * len(mutants) or any(not mutant.reason for mutant in alive)
     return 1 if bad else 0
 
 

@@ -120,5 +120,5 @@ if __name__ == "__main__":
     sys.dont_write_bytecode = True
     sys.path.insert(0, str(Path("sim").resolve()))
     preload()
-    told = tomllib.loads(Path(sys.argv[2]).read_text(encoding="utf-8"))
+    told = tomllib.loads(Path(sys.argv[2]).read_text(encoding="utf-8"))["tests"]
     serve(sys.argv[1], {name: told[name] for name in sys.argv[3:]})
