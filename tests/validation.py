@@ -132,7 +132,8 @@ def page(cases: list[Case]) -> str:
     parts = [(TEXT / "head.md").read_text(encoding="utf-8")]
     for group in groups:
         rows = "\n".join(row(claim, cases) for claim in group["claim"])
-        parts.append(f"## {group['title']}\n\n{group['text'].strip()}\n\n{HEADER}\n{rows}\n")
+        text = f"{group['text'].strip()}\n\n" if "text" in group else ""
+        parts.append(f"## {group['title']}\n\n{text}{HEADER}\n{rows}\n")
     return "\n".join([*parts, (TEXT / "by_hand.md").read_text(encoding="utf-8")])
 
 
