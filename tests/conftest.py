@@ -1,7 +1,11 @@
-"""Hypothesis without deadlines: no test may fail because the machine is busy. Soaks by ``-m soak`` only."""
+"""Hypothesis without deadlines: no test may fail because the machine is busy. Soaks by ``-m soak`` only.
+
+``within`` and ``agree`` print how near a test came: docs/validation.md is made of that.
+"""
 
 from pathlib import Path
 
+import numpy as np
 import pytest
 from hypothesis import settings
 
@@ -29,3 +33,30 @@ def story():
         return read_scenario(SCENARIOS / f"{name}.toml", settings)
 
     return read
+
+
+@pytest.fixture
+def within():
+    """``within(difference, tolerance)``: asserts that a number, or each of an array, is no larger; at the end
+    prints how many there were and how large the worst was."""
+    seen = {}
+
+    def check(difference, tolerance):
+        sizes = np.abs(np.ravel(difference))
+        seen.setdefault(tolerance, []).extend(sizes)
+        assert sizes.max() <= tolerance
+
+    yield check
+    for tolerance, sizes in sorted(seen.items()):
+        noun = "number" if len(sizes) == 1 else "numbers"
+        print(f"{len(sizes)} {noun} within {tolerance:.1e}: largest difference {max(sizes):.1e}")
+
+
+@pytest.fixture
+def agree(within):
+    """``agree(value, expected, rel)``: asserts that numbers agree, relatively."""
+
+    def check(value, expected, rel):
+        within(np.asarray(value) / expected - 1.0, rel)
+
+    return check

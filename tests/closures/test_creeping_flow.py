@@ -55,13 +55,13 @@ def test_refining_the_mesh_converges_at_order_four_nearly():
 
 
 @pytest.mark.parametrize("ratio", [0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.95])
-def test_far_from_the_seat_the_ball_is_a_sphere_in_a_tube(ratio):
+def test_far_from_the_seat_the_ball_is_a_sphere_in_a_tube(agree, ratio):
     """Own table of wall factors, and the closed form of Bungay and Brenner (1973), both within 0.3 %."""
     ball = 1.3
     cage = ball / ratio
     found, tube = fem.resistance(fem.sharp_edge(ball, cage, 2.5 * cage), FINE), tube_resistance(ratio)
-    assert found.Rqw == pytest.approx(tube.Rqw / cage, rel=3e-3)
-    assert found.Rww == pytest.approx(tube.Rww * cage, rel=3e-3)
+    agree(found.Rqw, tube.Rqw / cage, 3e-3)
+    agree(found.Rww, tube.Rww * cage, 3e-3)
     assert found.Rww == pytest.approx(6.0 * math.pi * ball * moving_wall_factor(ratio), rel=3e-3)
     print(f"Rqw {found.Rqw * cage / tube.Rqw - 1.0:.1e}, Rww {found.Rww / cage / tube.Rww - 1.0:.1e}")
 
@@ -124,7 +124,7 @@ CONES = [
 
 
 @pytest.mark.parametrize(("ball", "angle", "mouth", "land", "ratio"), CONES)
-def test_film_and_edge_in_series_are_near_the_solve_at_all_lifts(ball, angle, mouth, land, ratio):
+def test_film_and_edge_in_series_are_near_the_solve_at_all_lifts(within, ball, angle, mouth, land, ratio):
     """Put together by a formula, not tabulated: the errors that docs/closures.md tells."""
     half = math.radians(angle)
     check = CheckGeometry(
@@ -137,9 +137,9 @@ def test_film_and_edge_in_series_are_near_the_solve_at_all_lifts(ball, angle, mo
         here = np.array([ours.Rqq[k] / r**3, ours.Rqw[k] / r, ours.S[k] * r])
         worst = np.maximum(worst, abs(here / [solved.Rqq, solved.Rqw, solved.S] - 1.0))
     print(f"largest: Rqq {worst[0]:.3f}, Rqw {worst[1]:.3f}, S {worst[2]:.2f}")
-    assert worst[0] < 0.08
-    assert worst[1] < 0.12
-    assert worst[2] < 0.35
+    within(worst[0], 0.08)
+    within(worst[1], 0.12)
+    within(worst[2], 0.35)
 
 
 def test_three_points_of_the_table_drawn_at_random_are_solved_again_to_the_same_numbers():
@@ -152,13 +152,14 @@ def test_three_points_of_the_table_drawn_at_random_are_solved_again_to_the_same_
         assert (Rqq, Rqw, S) == pytest.approx((solved.Rqq, solved.Rqw, solved.S), rel=1e-3)
 
 
-def test_between_the_points_of_the_table_a_fresh_solve_is_met_within_half_a_per_cent():
+def test_between_the_points_of_the_table_a_fresh_solve_is_met_within_half_a_per_cent(within):
     chance, worst = np.random.default_rng(11), np.zeros(3)
     for _ in range(8):
         ball, ratio = chance.uniform(1.12, 1.8), chance.uniform(0.5, 0.95)
         lift = math.exp(chance.uniform(math.log(0.01), math.log(3.0)))
         solved = fem.resistance(fem.sharp_edge(ball, ball / ratio, lift), FINE)
         table = np.array([x[0] for x in edge_matrix(ball, ratio, gap_of_lift(ball, np.array([lift])))])
-        worst = np.maximum(worst, abs(table / [solved.Rqq, solved.Rqw, solved.S] - 1.0))
+        off = abs(table / [solved.Rqq, solved.Rqw, solved.S] - 1.0)
+        within(off, 5e-3)
+        worst = np.maximum(worst, off)
     print(f"largest of 8: Rqq {worst[0]:.1e}, Rqw {worst[1]:.1e}, S {worst[2]:.1e}")
-    assert (worst < 5e-3).all()

@@ -19,7 +19,7 @@ def sizes(errors):
     return 100.0 * np.quantile(known, (0.5, 0.95, 1.0))
 
 
-def test_at_the_rows_of_its_table_the_law_has_loss_and_force():
+def test_at_the_rows_of_its_table_the_law_has_loss_and_force(within):
     """Re 10 to 300. Stated for the loss of total pressure: 0.5 % in the median, 3 % in 95 of 100 and 6 % at
     worst; for the force, over the creeping force and the size of inertia's: 1.5 %, 10 %, 30 %."""
     _, _, errors = table_misses()
@@ -30,20 +30,21 @@ def test_at_the_rows_of_its_table_the_law_has_loss_and_force():
         median, most, worst = sizes(found)
         print(f"{name}: median {median:.1f} %, 95 of 100 within {most:.1f} %, worst {worst:.1f} %")
         assert np.all(sizes(found) < stated)
+        within(found[~np.isnan(found)], stated[2] / 100.0)
 
 
-def test_up_to_half_a_seat_radius_of_lift_the_force_is_nearer():
+def test_up_to_half_a_seat_radius_of_lift_the_force_is_nearer(within):
     """Lift up to half a seat radius, Re up to 200: the force within 10 % everywhere."""
     rows, reynolds, errors = table_misses()
     near = np.array([place.lift < 0.5 for place, _ in rows])
     median, most, worst = sizes(errors[near][:, reynolds <= 200.0, 1])
     print(f"median {median:.1f} %, 95 of 100 within {most:.1f} %, worst {worst:.1f} %")
-    assert worst < 10.0
+    within(worst / 100.0, 0.1)
 
 
 @NEEDS_FEM
 @pytest.mark.parametrize(("place", "way"), [(Place(1.25, 0.6, 0.3), 1.0), (Place(1.6, 0.78, 0.14), -1.0)])
-def test_off_its_table_the_law_has_loss_and_force(place, way):
+def test_off_its_table_the_law_has_loss_and_force(within, place, way):
     """Against fresh solves at Re 10, 60 and 200: loss within 5 %, force within 8 %."""
     reynolds = (10.0, 60.0, 200.0)
     found = np.array(list(loss_and_force(place, way, reynolds, 0.3)))
@@ -51,8 +52,8 @@ def test_off_its_table_the_law_has_loss_and_force(place, way):
     for number, (dp, F) in zip(reynolds, errors, strict=False):
         print(f"Re {number:g}: dp {100.0 * dp:+.1f} %, F {100.0 * F:+.1f} %")
     assert len(found) >= 2
-    assert np.abs(errors[:, 0]).max() < 0.05
-    assert np.abs(errors[:, 1]).max() < 0.08
+    within(errors[:, 0], 0.05)
+    within(errors[:, 1], 0.08)
 
 
 def test_no_steady_flow_of_the_table_loses_less_than_creeping_flow():

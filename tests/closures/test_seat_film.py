@@ -23,7 +23,7 @@ def test_the_ball_sits_where_it_touches_the_cone():
     assert LAPPED.sunk == pytest.approx(math.sqrt(1.4**2 - 0.05**2), rel=1e-12)
 
 
-def test_without_a_band_the_gap_is_a_parabola():
+def test_without_a_band_the_gap_is_a_parabola(agree):
     """h = g + s^2/(2R): 12/(2 pi r) times 3 pi/8 sqrt(2R) g^(-5/2), and for the squeezing 2 pi r sin^2 times
     12 times pi/8 (2R)^(3/2) g^(-3/2), with the shear 2 pi r cos^2 times pi sqrt(2R) g^(-1/2) beside it."""
     R, r, g = 1.4, PLAIN.contact, 1e-7
@@ -31,10 +31,10 @@ def test_without_a_band_the_gap_is_a_parabola():
     Rqq = 6.0 / (math.pi * r) * 3.0 * math.pi / 8.0 * math.sqrt(2.0 * R) * g**-2.5
     squeeze = 2.0 * math.pi * r * math.sin(ANGLE) ** 2 * 12.0 * math.pi / 8.0 * (2.0 * R) ** 1.5 * g**-1.5
     shear = 2.0 * math.pi**2 * r * math.cos(ANGLE) ** 2 * math.sqrt(2.0 * R) * g**-0.5
-    assert found.Rqq[0] == pytest.approx(Rqq * r**3, rel=3e-4)
-    assert found.Rqw[0] == pytest.approx(math.pi * r**2 * Rqq * r, rel=3e-4)
+    agree(found.Rqq[0], Rqq * r**3, 3e-4)
+    agree(found.Rqw[0], math.pi * r**2 * Rqq * r, 3e-4)
     # The rings' radius is that of the contact but for a share of the film's length, sqrt(2Rg).
-    assert found.S[0] == pytest.approx((squeeze + shear) / r, rel=2e-3)
+    agree(found.S[0], (squeeze + shear) / r, 2e-3)
 
 
 def test_a_lapped_band_is_an_even_gap_but_for_its_slope():
@@ -93,7 +93,7 @@ def test_the_film_is_definite_and_weakens_as_the_gap_opens(angle, contact, share
 
 @pytest.mark.parametrize("seat", [PLAIN, LAPPED])
 @pytest.mark.parametrize("gap", [2e-4, 5e-3, 0.08])
-def test_the_integrals_are_those_of_the_geometry(seat, gap):
+def test_the_integrals_are_those_of_the_geometry(agree, seat, gap):
     """By adaptive quadrature, ring and gap from the points of cone and circle."""
     R, sine, cosine = seat.ball, math.sin(ANGLE), math.cos(ANGLE)
     lift = gap / sine
@@ -129,6 +129,6 @@ def test_the_integrals_are_those_of_the_geometry(seat, gap):
     shear = over(lambda s: 2.0 * math.pi * at(s)[0] * cosine**2 / at(s)[1])
     found, _ = film(seat, np.array([gap]))
     r, close = seat.contact, 2e-4 if seat is PLAIN else 6e-3
-    assert found.Rqq[0] / r**3 == pytest.approx(Rqq, rel=close)
-    assert found.Rqw[0] / found.Rqq[0] * r**2 == pytest.approx(alpha, rel=close)
-    assert found.S[0] * r == pytest.approx(squeeze + shear, rel=2.0 * close)
+    agree(found.Rqq[0] / r**3, Rqq, close)
+    agree(found.Rqw[0] / found.Rqq[0] * r**2, alpha, close)
+    agree(found.S[0] * r, squeeze + shear, 2.0 * close)

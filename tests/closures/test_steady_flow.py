@@ -35,7 +35,7 @@ def in_tube(ratio, run_out=3.0, near=0.7, fineness=0.2):
 
 
 @pytest.mark.parametrize("ratio", [0.5, 0.7, 0.9])
-def test_with_inertia_the_force_is_that_of_the_table(ratio):
+def test_with_inertia_the_force_is_that_of_the_table(within, ratio):
     """1 % at Re 1, 30 and 100: a ball held in developed flow, and one that moves through still liquid (walls
     sliding past a ball at rest)."""
     kwall = {
@@ -54,11 +54,11 @@ def test_with_inertia_the_force_is_that_of_the_table(ratio):
             error = found.force / (6.0 * math.pi * ratio) / kwall[case, reynolds] - 1.0
             worst = max(worst, abs(error))
     print(f"R/R_c {ratio}: largest difference {worst:.1e}")
-    assert worst < 0.01
+    within(worst, 0.01)
 
 
 @pytest.mark.parametrize("ratio", [0.3, 0.5, 0.7])
-def test_in_power_law_liquids_the_drag_is_that_of_the_table(ratio):
+def test_in_power_law_liquids_the_drag_is_that_of_the_table(agree, ratio):
     """1 % at exponents 0.8, 0.5 and 0.3, against solves of other meshes; Newton's method alone does not
     get there, so the first steps keep the viscosity."""
     table = {
@@ -72,11 +72,11 @@ def test_in_power_law_liquids_the_drag_is_that_of_the_table(ratio):
         found = flow.solve(0.0, 1.0, liquid=Liquid(PowerLaw(1.0, n)), start=start, fixed_point=6)
         X = -found.force / (3.0 * math.pi * (2.0 * ratio) ** (2.0 - n))
         print(f"R/R_c {ratio}, n {n}: {X / table[n] - 1.0:+.1e}")
-        assert table[n] == pytest.approx(X, rel=0.01)
+        agree(X, table[n], 0.01)
 
 
 @pytest.mark.parametrize("bingham", [10.0, 100.0])
-def test_in_a_bingham_liquid_the_drag_is_that_of_the_table(bingham):
+def test_in_a_bingham_liquid_the_drag_is_that_of_the_table(agree, bingham):
     """2 % at Bingham numbers 2 tau_y R/(mu w) of 10 and 100, in a tube of 15 ball radii, viscosity blunted at
     0.0075 w/R; the table's finest is at 0.0002. Newton's method needs the blunting to fall by steps."""
     ratio = 1.0 / 15.0
@@ -93,7 +93,7 @@ def test_in_a_bingham_liquid_the_drag_is_that_of_the_table(bingham):
         found = flow.solve(0.0, 1.0, liquid=liquid, start=start, fixed_point=12 if start is None else 3)
     factor = -found.force / (6.0 * math.pi * ratio)
     print(f"Bi {bingham:g}: {factor / expected - 1.0:+.1e}")
-    assert factor == pytest.approx(expected, rel=0.02)
+    agree(factor, expected, 0.02)
 
 
 @pytest.mark.parametrize("ratio", [0.5, 0.8])
@@ -111,7 +111,7 @@ def test_one_shear_rate_gives_the_drag_of_a_liquid_between_newtonian_and_power_l
         assert abs(error) < stated
 
 
-def test_the_added_mass_is_that_of_the_table():
+def test_the_added_mass_is_that_of_the_table(within):
     """0.5 %, over the mass that the ball displaces; R/R_c 0.2 to 0.95."""
     worst = 0.0
     for row in rows_of("fe_added_mass_tube.csv"):
@@ -121,7 +121,7 @@ def test_the_added_mass_is_that_of_the_table():
         found = inertia(replace(tube(ratio), near=1.0), 0.15).Mww / (4.0 / 3.0 * math.pi * ratio**3)
         worst = max(worst, abs(found / float(row["Cm_n48"]) - 1.0))
     print(f"largest difference {worst:.1e}")
-    assert worst < 0.005
+    within(worst, 0.005)
 
 
 def test_near_makes_a_mesh_finer_around_a_small_ball_and_none_around_a_close_one():

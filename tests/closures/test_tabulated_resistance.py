@@ -149,7 +149,7 @@ def test_a_ball_off_its_axis_lets_more_past_and_keeps_its_limits():
     assert alpha[0] == pytest.approx(math.pi, rel=1e-3)
 
 
-def test_solves_between_the_points_and_above_them_are_met(table):
+def test_solves_between_the_points_and_above_them_are_met(within, table):
     """30 own solves that are not in the table: within 0.1 %, S within 0.2 %; six of them above its last lift,
     where the loss of the bore's opening is taken to stay: within 0.8 %."""
     worst = np.zeros((2, 3))
@@ -159,10 +159,11 @@ def test_solves_between_the_points_and_above_them_are_met(table):
         off = abs(found / [row["Rqq"], row["Rqw"], row["S"]] - 1.0)
         above = int(row["lift"] > 3.0)
         worst[above] = np.maximum(worst[above], off)
+        within(off[1], 1e-3)
+        within(off[0], 8e-3 if above else 1e-3)
+        within(off[2], 8e-3 if above else 2e-3)
     for name, (Rqq, Rqw, S) in zip(("between", "above"), worst, strict=True):
         print(f"{name} the points: Rqq {Rqq:.1e}, Rqw {Rqw:.1e}, S {S:.1e}")
-    assert (worst[0] < [1e-3, 1e-3, 2e-3]).all()
-    assert (worst[1] < [8e-3, 1e-3, 8e-3]).all()
 
 
 def test_a_line_of_the_table_is_given_back_as_it_was_solved():

@@ -192,7 +192,7 @@ def test_the_derivatives_of_the_full_law_agree_with_differences(size, state):
         bend = np.abs(high - 2.0 * middle + low) / h
         # The two viscosities are met within 1e-10.
         noise = (3e-10 if size[3] else 1e-12) * (np.abs(middle) + 1e-12) / h
-        mine = np.array([got["flow_" + name], got["force_" + name]])
+        mine = np.array([getattr(got, "flow_" + name), getattr(got, "force_" + name)])
         assert np.all(np.abs(mine - seen) <= 2e-4 * np.abs(seen) + 2.0 * bend + noise + 1e-13)
 
 

@@ -42,6 +42,22 @@ def test_a_newtonian_liquid_has_its_viscosity_to_the_last_digit(rate):
     assert is_newtonian(Rheology(3.7))
 
 
+def test_a_newtonian_liquid_has_no_yield_stress_and_a_table_of_the_same_shape():
+    """So that the compiled core takes every liquid for one type."""
+    assert Rheology(3.7).yield_stress == 0.0
+    assert Rheology(3.7).table.shape == tabulated(LAWS["Cross"].viscosity, FLOOR).table.shape == (480, 4)
+
+
+@pytest.mark.parametrize("name", LAWS)
+def test_beyond_its_last_rate_a_liquid_is_as_thin_as_there_and_no_slope_is_left(name):
+    """1e7 1/s, or a thousand floors where that is more."""
+    for floor, last in ((FLOOR, 1e7), (3e5, 3e8)):
+        curve = boxed(tabulated(LAWS[name].viscosity, floor))
+        end = LAWS[name].viscosity(np.array([last]))[0]
+        for rate in (1.001 * last, 1e3 * last):
+            assert flow_curve(curve, rate) == (pytest.approx(end, rel=1e-9), 0.0)
+
+
 @pytest.mark.parametrize("rate", [0.0, 1e-3, 7.0, 1e5])
 def test_herschel_bulkley_without_yield_and_with_exponent_one_is_newtonian_by_its_table_too(rate):
     """1e-12, without a special case."""

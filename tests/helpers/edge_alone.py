@@ -75,7 +75,7 @@ class EdgeLaw:
         """Flow and force as the core asks for them."""
         out = boxed(Law())
         law(self.check, self.material, self.lift, w, dp, out)
-        return float(out["flow"]), float(out["force"])
+        return float(out.flow), float(out.force)
 
     def given_flow(self, Q, w):
         """Pressure drop and force: the root of the law's flow, which rises with the drop."""

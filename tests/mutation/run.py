@@ -1,19 +1,22 @@
-"""Mutation testing of the core, the closures, units, metrics and shims, by one command.
+"""Mutation testing of every module that computes, by one command.
 
-    python tests/mutation/run.py                      # all modules, in a clone in a temporary folder
-    python tests/mutation/run.py core/check.py        # some modules
-    python tests/mutation/run.py --workers 4 --report found.md
-    python tests/mutation/run.py --folder FOLDER      # again: what is not done yet there, and the survivors
+    python tests/mutation/run.py --folder FOLDER                   # all modules
+    python tests/mutation/run.py --folder FOLDER core/check.py     # some modules
+    python tests/mutation/run.py --folder FOLDER --each 60 --workers 4 --page
 
-Clones the repository's last commit (``--here`` takes the working tree's sources and tests with it), lets
-cosmic-ray make each mutant there and runs the tests that ``tests.toml`` names for its module, in plain Python
-(NUMBA_DISABLE_JIT=1). ``survivors.toml`` says of survivors why they live. Exit code 1 if the sound sources
-fail their tests, the score is below 90 % or a survivor is not explained.
+Clones the repository's last commit (``--here`` takes the working tree's sources and tests with it) into the
+folder, lets cosmic-ray make each mutant there and runs the tests that ``tests.toml`` names for its module:
+those of the core in plain Python (NUMBA_DISABLE_JIT=1), the others with the compiled core. Each module has a
+session of its own, named by its text: the same command goes on with what is not done yet, runs survivors
+again, and begins anew with a module that has changed. ``survivors.toml`` says of survivors why they live.
+``--page`` writes docs/mutation.md. Exit code 1 if the sound sources fail their tests, the score is below 90 %
+or a survivor is not explained.
 """
 
 import argparse
 import compileall
 import contextlib
+import hashlib
 import os
 import random
 import re
@@ -21,19 +24,13 @@ import shutil
 import sqlite3
 import subprocess
 import sys
-import tempfile
 import threading
 import tomllib
-from collections import Counter
-from dataclasses import dataclass
+from fnmatch import fnmatch
 from pathlib import Path
 from typing import Any
 
-from cosmic_ray.work_db import WorkDB, use_db
-
-HERE = Path(__file__).resolve().parent
-ROOT = HERE.parents[1]
-SOURCES = "sim/balltravel"
+from page import HERE, ROOT, SOURCES, mutants_of, possible, scores, survivors_table, write_pages
 
 # One or two replacements an operator, of all the pairs that cosmic-ray knows; numbers go up and down by 1.
 OPERATORS = re.compile(
@@ -46,29 +43,15 @@ OPERATORS = re.compile(
     ")$"
 )
 TIMEOUT, SEED = 300.0, 20
-# The first letter of the server's answer; without one the server was gone and nothing is known.
-OUTCOMES = {"K": "killed", "T": "timeout", "S": "survived"}
 LEAST_SCORE = 0.9
 
 
-@dataclass
-class Mutant:
-    """One change of one line, what became of it and, for a survivor, why."""
-
-    module: str
-    line: int
-    before: str
-    after: str
-    outcome: str
-    reason: str = ""
-
-
-def configuration(modules: list[str], wire: Path) -> str:
+def configuration(module: str, wire: Path) -> str:
     """What cosmic-ray is to do."""
-    paths = ", ".join(f'"{SOURCES}/{module}"' for module in modules)
     command = f"{sys.executable} -I -S {HERE / 'client.py'} {wire}"
     return (
-        f"[cosmic-ray]\nmodule-path = [{paths}]\ntimeout = {TIMEOUT}\nexcluded-modules = []\n"
+        f'[cosmic-ray]\nmodule-path = "{SOURCES}/{module}"\n'
+        f"timeout = {TIMEOUT}\nexcluded-modules = []\n"
         f"test-command = '{command}'\n[cosmic-ray.distributor]\nname = \"local\"\n"
     )
 
@@ -87,30 +70,42 @@ def clone(folder: Path, here: bool) -> None:
     compileall.compile_dir(folder / "tests", quiet=2)
 
 
-def environment() -> dict[str, str]:
-    """Plain Python, on one thread."""
-    own = {"NUMBA_DISABLE_JIT": "1", "NUMBA_CACHE_DIR": tempfile.gettempdir(), "PYTHONDONTWRITEBYTECODE": "1"}
-    one = {f"{name}_NUM_THREADS": "1" for name in ("OMP", "OPENBLAS", "MKL")}
-    return {**os.environ, **own, **one, "MPLBACKEND": "agg", "PYTEST_DISABLE_PLUGIN_AUTOLOAD": "1"}
+def environment(kernels: Path, compiled: bool) -> dict[str, str]:
+    """One thread; the core as plain Python, or compiled once into a folder of its own."""
+    jit = {"NUMBA_CACHE_DIR": str(kernels)} if compiled else {"NUMBA_DISABLE_JIT": "1"}
+    threads = {f"{name}_NUM_THREADS": "1" for name in ("OMP", "OPENBLAS", "MKL")}
+    own = {"PYTHONDONTWRITEBYTECODE": "1", "MPLBACKEND": "agg", "PYTEST_DISABLE_PLUGIN_AUTOLOAD": "1"}
+    return {**os.environ, **jit, **threads, **own}
 
 
 class Worker(threading.Thread):
     """Some modules in a clone of their own, with a test server."""
 
-    def __init__(self, folder: Path, modules: list[str], here: bool, share: float) -> None:
+    def __init__(self, folder: Path, modules: list[str], here: bool, each: int) -> None:
         super().__init__()
-        self.folder, self.modules, self.here, self.share = folder, modules, here, share
-        self.session, self.failed = folder / "session.sqlite", ""
+        self.folder, self.modules, self.here, self.each = folder, modules, here, each
+        self.sessions: dict[str, Path] = {}
+        self.failed = ""
 
     def run(self) -> None:
-        repository, wire = self.folder / "repository", self.folder / "wire"
+        repository = self.folder / "repository"
         shutil.rmtree(repository, ignore_errors=True)
-        wire.unlink(missing_ok=True)
         clone(repository, self.here)
+        core = [module for module in self.modules if module.startswith("core/")]
+        others = [module for module in self.modules if module not in core]
+        self.run_with_server(repository, core, compiled=False)
+        self.run_with_server(repository, others, compiled=True)
+
+    def run_with_server(self, repository: Path, modules: list[str], compiled: bool) -> None:
+        """Mutate modules one after the other while a server of their tests runs."""
+        if not modules or self.failed:
+            return
+        wire, variables = self.folder / "wire", environment(self.folder / "kernels", compiled)
+        wire.unlink(missing_ok=True)
         server = subprocess.Popen(
-            [sys.executable, HERE / "server.py", wire, HERE / "tests.toml", *self.modules],
+            [sys.executable, HERE / "server.py", wire, HERE / "tests.toml", *modules],
             cwd=repository,
-            env=environment(),
+            env=variables,
             stdout=subprocess.PIPE,
             text=True,
         )
@@ -119,38 +114,47 @@ class Worker(threading.Thread):
             told = server.stdout.readline()
             self.failed = "" if told == "ready\n" else told + server.stdout.read()
             if not self.failed:
-                self.mutate(repository, wire)
+                self.sessions |= {module: self.mutate(repository, wire, module) for module in modules}
         except subprocess.CalledProcessError as error:
-            self.failed = f"{error}; go on with --folder"
+            self.failed = f"{error}; go on with the same command"
         finally:
             server.kill()
             server.wait()
 
-    def mutate(self, repository: Path, wire: Path) -> None:
-        """All mutants of the modules."""
-        settings = self.folder / "session.toml"
-        settings.write_text(configuration(self.modules, wire), encoding="utf-8")
+    def mutate(self, repository: Path, wire: Path, module: str) -> Path:
+        """All mutants of a module; the session in which they are."""
+        settings, session = self.folder / "session.toml", session_of(self.folder.parent, repository, module)
+        settings.write_text(configuration(module, wire), encoding="utf-8")
         tool = Path(sys.executable).parent / "cosmic-ray"
-        if self.session.exists():
-            forget(self.session)
+        if session.exists():
+            forget(session)
         else:
-            subprocess.run([tool, "init", settings, self.session], cwd=repository, check=True)
-            choose(self.session, self.share)
-        subprocess.run([tool, "exec", settings, self.session], cwd=repository, check=True, env=environment())
+            subprocess.run([tool, "init", settings, session], cwd=repository, check=True)
+            choose(session, repository / SOURCES / module, self.each)
+        subprocess.run([tool, "exec", settings, session], cwd=repository, check=True)
+        return session
 
 
-def choose(session: Path, share: float) -> None:
-    """Leave the mutants of our operators and, of these, the same share of each module, by a seeded choice.
+def session_of(folder: Path, repository: Path, module: str) -> Path:
+    """File of a module's mutants, as the module is now."""
+    digest = hashlib.sha256((repository / SOURCES / module).read_bytes()).hexdigest()[:12]
+    return folder / f"{module.removesuffix('.py').replace('/', '.')}.{digest}.sqlite"
+
+
+def choose(session: Path, source: Path, each: int) -> None:
+    """Leave the mutants of our operators outside decorators and, of these, so many by a seeded choice.
 
     Deleted, not skipped one by one: cosmic-ray's own filter takes minutes for some ten thousand.
     """
-    drawn = random.Random(SEED)
-    columns = "module_path, start_pos_row, start_pos_col, operator_name, occurrence, job_id"
+    lines = source.read_text(encoding="utf-8").splitlines()
+    columns = "start_pos_row, start_pos_col, operator_name, occurrence, job_id"
     with contextlib.closing(sqlite3.connect(session)) as database, database:
         rows = database.execute(f"SELECT {columns} FROM mutation_specs ORDER BY {columns}").fetchall()
-        wanted = [row for row in rows if OPERATORS.match(row[3])]
-        chosen = {row[5] for row in wanted if drawn.random() < share}
-        others = [(row[5],) for row in rows if row[5] not in chosen]
+        decorated = {number for number, line in enumerate(lines, 1) if line.lstrip().startswith("@")}
+        wanted = [row[4] for row in rows if OPERATORS.match(row[2]) and row[0] not in decorated]
+        database.execute(f"PRAGMA user_version = {len(wanted)}")
+        chosen = set(wanted if len(wanted) <= each else random.Random(SEED).sample(wanted, each))
+        others = [(row[4],) for row in rows if row[4] not in chosen]
         for table in ("mutation_specs", "work_items"):
             database.executemany(f"DELETE FROM {table} WHERE job_id = ?", others)
 
@@ -162,84 +166,30 @@ def forget(session: Path) -> None:
         database.execute(f"DELETE FROM work_results WHERE worker_outcome <> 'SKIPPED' AND NOT {known}")
 
 
-def changed(diff: str) -> tuple[int, str, str]:
-    """Line number, old and new text of a one-line change."""
-    number, before, after = 0, "", ""
-    for line in diff.splitlines():
-        if line.startswith("@@"):
-            number = int(line.split()[1].split(",")[0].lstrip("-"))
-        elif line.startswith("-") and not line.startswith("---") and not before:
-            before = line[1:].strip()
-        elif line.startswith("+") and not line.startswith("+++") and not after:
-            after = line[1:].strip()
-        elif not before:
-            number += bool(number)
-    return number, before, after
-
-
-def read_session(session: Path, reasons: list[dict[str, Any]]) -> list[Mutant]:
-    """What became of the mutants."""
-    found = []
-    with use_db(str(session), WorkDB.Mode.open) as database:
-        for item, result in database.completed_work_items:
-            if result.worker_outcome.value == "skipped":
-                continue
-            module = item.mutations[0].module_path.relative_to(SOURCES).as_posix()
-            line, before, after = changed(result.diff or "")
-            outcome = OUTCOMES.get((result.output or "")[:1], "lost")
-            mutant = Mutant(module, line, before, after, outcome)
-            if outcome == "survived":
-                mutant.reason = reason_for(mutant, reasons)
-            found.append(mutant)
-    return sorted(found, key=lambda one: (one.module, one.line, one.after))
-
-
-def reason_for(mutant: Mutant, reasons: list[dict[str, Any]]) -> str:
-    """Why a survivor lives, from survivors.toml: by module, old line and, where given, new line."""
-    for entry in reasons:
-        same = entry["module"] == mutant.module and entry["before"] == mutant.before
-        if same and mutant.after in entry.get("after", [mutant.after]):
-            return str(entry["reason"])
-    return ""
-
-
-def report(mutants: list[Mutant]) -> str:
-    """Score of each module and the survivors, as Markdown tables."""
-    lines = ["| module | mutants | killed | timeout | survived | score |", "|---|---|---|---|---|---|"]
-    mutants = [one for one in mutants if one.outcome != "lost"]
-    modules = list(dict.fromkeys(one.module for one in mutants))
-    for module in [*modules, "all"]:
-        own = [one for one in mutants if module in (one.module, "all")]
-        count = Counter(one.outcome for one in own)
-        dead = count["killed"] + count["timeout"]
-        lines.append(
-            f"| {module} | {len(own)} | {count['killed']} | {count['timeout']} | {count['survived']}"
-            f" | {100.0 * dead / len(own):.1f} % |"
-        )
-    lines += ["", "| where | mutation | why it survives |", "|---|---|---|"]
-    for one in mutants:
-        if one.outcome == "survived":
-            change = f"`{one.before}` → `{one.after}`".replace("|", "\\|")
-            lines.append(f"| {one.module}:{one.line} | {change} | {one.reason or 'NOT EXPLAINED'} |")
-    return "\n".join(lines) + "\n"
+def unlisted(tests: dict[str, Any], left_out: dict[str, str]) -> list[str]:
+    """Modules of the package of which tests.toml says nothing."""
+    package = ROOT / SOURCES
+    modules = [path.relative_to(package).as_posix() for path in sorted(package.rglob("*.py"))]
+    return [name for name in modules if name not in tests and not any(fnmatch(name, p) for p in left_out)]
 
 
 def main() -> int:
-    tests = tomllib.loads((HERE / "tests.toml").read_text(encoding="utf-8"))
-    reasons = tomllib.loads((HERE / "survivors.toml").read_text(encoding="utf-8")).get("survivor", [])
+    listed = tomllib.loads((HERE / "tests.toml").read_text(encoding="utf-8"))
+    tests, left_out = listed["tests"], listed["left_out"]
+    if new := unlisted(tests, left_out):
+        print(f"neither tested nor left out in tests.toml: {', '.join(new)}")
+        return 1
     parser = argparse.ArgumentParser(description="Mutation testing; see the top of this file.")
     parser.add_argument("modules", nargs="*", default=list(tests), help="such as core/check.py")
     parser.add_argument("--workers", type=int, default=1)
-    parser.add_argument("--share", type=float, default=1.0, help="run a sample: this share of each module")
+    parser.add_argument("--each", type=int, default=sys.maxsize, help="a sample: so many of each module")
     parser.add_argument("--here", action="store_true", help="with the working tree's changes")
-    parser.add_argument(
-        "--folder", type=Path, help="keep clones and sessions here; what is there is gone on with"
-    )
-    parser.add_argument("--report", type=Path, help="write the tables to this file as well")
+    parser.add_argument("--folder", type=Path, required=True, help="clones and sessions; goes on with these")
+    parser.add_argument("--page", action="store_true", help="write docs/mutation.md and the survivors' list")
     asked = parser.parse_args()
-    folder = asked.folder or Path(tempfile.mkdtemp(prefix="mutation-")) / "run"
+    folder = asked.folder.resolve()
     workers = [
-        Worker(folder / str(k), asked.modules[k :: asked.workers], asked.here, asked.share)
+        Worker(folder / str(k), asked.modules[k :: asked.workers], asked.here, asked.each)
         for k in range(asked.workers)
     ]
     for worker in workers:
@@ -250,13 +200,15 @@ def main() -> int:
     if failed := [worker.failed for worker in workers if worker.failed]:
         print("\n".join(failed))
         return 1
-    mutants = [one for worker in workers for one in read_session(worker.session, reasons)]
-    text = report(mutants)
-    print(text)
-    if asked.report:
-        asked.report.write_text(text, encoding="utf-8")
-    alive = [one for one in mutants if one.outcome == "survived"]
-    bad = len(alive) > (1.0 - LEAST_SCORE) * len(mutants) or any(not one.reason for one in alive)
+    sessions = {module: path for worker in workers for module, path in worker.sessions.items()}
+    found = {module: (possible(sessions[module]), mutants_of(sessions[module])) for module in asked.modules}
+    mutants = [mutant for _, own in found.values() for mutant in own]
+    alive = [mutant for mutant in mutants if mutant.outcome == "survived"]
+    print(scores(found), survivors_table([mutant for mutant in alive if not mutant.reason]), sep="\n")
+    if asked.page:
+        sample = f" --each {asked.each}" if asked.each < sys.maxsize else ""
+        write_pages(found, left_out, f"python tests/mutation/run.py --folder FOLDER{sample} --page")
+    bad = len(alive) > (1.0 - LEAST_SCORE) * len(mutants) or any(not mutant.reason for mutant in alive)
     return 1 if bad else 0
 
 

@@ -50,12 +50,12 @@ def carried(travel: float, closures: str) -> float:
 @pytest.mark.parametrize("rate", [0.05, 0.5, 5.0])
 @pytest.mark.parametrize("viscosity", [0.5, 5.0, 50.0])
 def test_closing_volume_is_the_integral_over_the_travel_at_any_viscosity_and_speed(
-    viscosity: float, rate: float, closures: str
+    agree, viscosity: float, rate: float, closures: str
 ) -> None:
     travel = 0.004
     volume = closing_volume(weightless(viscosity, rate, travel, closures))
     # The integrator's tolerance and the spline of the table.
-    assert volume == pytest.approx(carried(travel, closures), rel=2e-5)
+    agree(volume, carried(travel, closures), 2e-5)
 
 
 @BOTH

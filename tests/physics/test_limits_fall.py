@@ -65,7 +65,7 @@ def falling(radius_ratio: float, viscosity: float) -> Parameters:
     ("radius_ratio", "viscosity"), [(0.5, 0.05), (0.778, 0.05), (0.778, 0.5), (0.9, 0.05), (0.94, 0.02)]
 )
 def test_a_ball_falls_in_its_cage_at_the_speed_of_creeping_flow(
-    radius_ratio: float, viscosity: float, ringing: bool
+    agree, radius_ratio: float, viscosity: float, ringing: bool
 ) -> None:
     p = falling(radius_ratio, viscosity)
     if not ringing:
@@ -79,14 +79,16 @@ def test_a_ball_falls_in_its_cage_at_the_speed_of_creeping_flow(
     wall = tube_resistance(radius_ratio).Rww / (6.0 * math.pi * radius_ratio)
     stokes = p.inlet.net_weight / (6.0 * math.pi * viscosity * RADIUS)
     # What the seat still adds in the widest cage, 1.3e-4 measured; and the ring's flow.
-    assert speed[resting] == pytest.approx(stokes / wall, rel=1.3e-3 if ringing else 3e-4)
+    agree(speed[resting], stokes / wall, 1.3e-3 if ringing else 3e-4)
     # Bungay and Brenner (1973) by themselves, good to 0.2 %.
     assert speed[resting] == pytest.approx(stokes / moving_wall_factor(radius_ratio), rel=2e-3)
 
 
 @pytest.mark.parametrize("ball_density", [600.0, 2700.0, 7800.0, 19000.0])
 @pytest.mark.parametrize("near", [False, True])
-def test_a_ball_without_drag_falls_with_its_own_and_its_added_mass(ball_density: float, near: bool) -> None:
+def test_a_ball_without_drag_falls_with_its_own_and_its_added_mass(
+    agree, ball_density: float, near: bool
+) -> None:
     """Upside down, so that the ball falls from the seat into the cage from the start; a worn seat lets it go,
     on a tight one it would stick. ``near``: with the added mass of each lift, by the energy that it has taken
     up, (m_b + m(z)) w^2/2 = W' z."""
@@ -116,4 +118,4 @@ def test_a_ball_without_drag_falls_with_its_own_and_its_added_mass(ball_density:
         expected = float(2.0 * np.sum(np.sqrt(0.5 * mass / -inlet.net_weight)) * np.sqrt(height) / 4000)
         assert abs(expected / slow - 1.0) > 1e-3
     # The integrator's tolerance; drag at 1e-9 Pa s is 1e-7 of the weight.
-    assert fall == pytest.approx(expected, rel=1e-5)
+    agree(fall, expected, 1e-5)

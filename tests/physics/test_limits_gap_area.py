@@ -35,8 +35,8 @@ def rotated(r: float, R: float, lift: float) -> float:
 
 @pytest.mark.parametrize("lift", [1e-4, 1e-3, 4e-3, 0.02])
 @pytest.mark.parametrize("ratio", [1.05, 1.4, 2.0])
-def test_the_formula_is_the_cone_of_the_shortest_gap(ratio: float, lift: float) -> None:
-    assert rotated(0.01, 0.01 * ratio, lift) == pytest.approx(frustum(0.01, 0.01 * ratio, lift), rel=1e-5)
+def test_the_formula_is_the_cone_of_the_shortest_gap(agree, ratio: float, lift: float) -> None:
+    agree(rotated(0.01, 0.01 * ratio, lift), frustum(0.01, 0.01 * ratio, lift), 1e-5)
 
 
 @given(ratio=st.floats(1.01, 3.0), lift=st.floats(1e-6, 3.0))
@@ -60,7 +60,7 @@ def test_the_gap_of_the_kernel_is_the_gap_of_the_closures(lift: float) -> None:
 
 
 @pytest.mark.parametrize("lift", [2e-4, 1e-3, 3e-3, 4.9e-3])
-def test_a_thin_liquid_flows_through_the_compiled_check_by_torricelli(lift: float) -> None:
+def test_a_thin_liquid_flows_through_the_compiled_check_by_torricelli(agree, lift: float) -> None:
     """Q = C_d A_gap sqrt(2 dp/rho), in a cage so wide that nothing is lost behind the ball."""
     check, rho, dp = lower().inlet, 1000.0, 1e5
     geometry = CheckGeometry(check.seat_radius, 0.01, check.ball_radius, 0.5, 0.045, 0.7, 1e-9)
@@ -69,4 +69,4 @@ def test_a_thin_liquid_flows_through_the_compiled_check_by_torricelli(lift: floa
     law(as_record(wide), liquid(1e-9, rho), lift, 0.0, dp, out)
     expected = 0.7 * frustum(check.seat_radius, check.ball_radius, lift) * math.sqrt(2.0 * dp / rho)
     # The spline of the table; viscosity takes 1e-6.
-    assert out.flow == pytest.approx(expected, rel=1e-5)
+    agree(out.flow, expected, 1e-5)

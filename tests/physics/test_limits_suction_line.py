@@ -45,7 +45,7 @@ def amplitudes(p: Parameters, viscosity: float) -> tuple[float, float]:
 
 
 @pytest.mark.parametrize(("viscosity", "ratio"), [(0.1, 3.0), (0.3, 1.0), (1.0, 0.3), (3.0, 0.1)])
-def test_peak_depression_of_a_sine_is_the_root_of_the_squares(viscosity: float, ratio: float) -> None:
+def test_peak_depression_of_a_sine_is_the_root_of_the_squares(within, viscosity: float, ratio: float) -> None:
     p = held_open(line(viscosity, 3.0, 0.05, 1e-12))
     acceleration, friction = amplitudes(p, viscosity)
     assert acceleration / friction == pytest.approx(ratio, rel=0.1)
@@ -60,11 +60,11 @@ def test_peak_depression_of_a_sine_is_the_root_of_the_squares(viscosity: float, 
     # And the phase: friction with the piston's speed, acceleration with its own, at every row.
     phase = p.drive.angular_speed * column(run, "time")
     wanted = acceleration * np.cos(phase) + friction * np.sin(phase)
-    assert depression == pytest.approx(wanted, abs=1e-3 * whole)
+    within((depression - wanted) / whole, 1e-3)
 
 
 @pytest.mark.parametrize("names", [("globe valve",) * 3, ("elbow 90 screwed",) * 20 + ("sharp entry",)])
-def test_fittings_in_heavy_material_add_to_the_friction_of_that_sine(names: tuple[str, ...]) -> None:
+def test_fittings_in_heavy_material_add_to_the_friction_of_that_sine(within, names: tuple[str, ...]) -> None:
     """Their turbulent part, which is no sine, is taken out; K1/Re velocity heads are K1 mu Q/(2 d A)."""
     viscosity, diameter = 0.3, 0.05
     p = held_open(line(viscosity, 3.0, diameter, 1e-12))
@@ -82,11 +82,11 @@ def test_fittings_in_heavy_material_add_to_the_friction_of_that_sine(names: tupl
     assert depression.max() == pytest.approx(whole, rel=2e-4)
     phase = p.drive.angular_speed * column(run, "time")
     wanted = acceleration * np.cos(phase) + friction * np.sin(phase)
-    assert depression == pytest.approx(wanted, abs=1e-3 * whole)
+    within((depression - wanted) / whole, 1e-3)
 
 
 @pytest.mark.parametrize("compliance", [1e-11, 1e-10])
-def test_a_stroke_behind_a_shut_check_rings_to_twice_the_acceleration_part(compliance: float) -> None:
+def test_a_stroke_behind_a_shut_check_rings_to_twice_the_acceleration_part(within, compliance: float) -> None:
     """From rest, the port's own spring must bring up the line's flow: I A a (cos omega t - cos nu t)."""
     viscosity = 1e-5
     p = with_viscosity(line(1e-3, 3.0, 0.1, compliance), viscosity)
@@ -102,5 +102,5 @@ def test_a_stroke_behind_a_shut_check_rings_to_twice_the_acceleration_part(compl
     clock = column(run, "time")[first]
     omega = p.drive.angular_speed
     wanted = acceleration * (np.cos(omega * clock) - np.cos(own * clock)) / (1.0 - (omega / own) ** 2)
-    assert depression == pytest.approx(wanted, abs=0.01 * acceleration)
+    within((depression - wanted) / acceleration, 0.01)
     assert depression.max() == pytest.approx(2.0 * acceleration, rel=0.02)

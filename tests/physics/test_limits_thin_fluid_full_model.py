@@ -36,7 +36,7 @@ def floating(angle):
 
 
 @pytest.mark.parametrize("angle", [0.005, 0.01, 0.02])
-def test_the_full_model_has_westphals_closing_angle(angle):
+def test_the_full_model_has_westphals_closing_angle(agree, angle):
     """3 %: the lift is up to some hundredths of the seat radius, over which the lift force and the spread of
     the jet grow."""
     p = floating(angle)
@@ -46,5 +46,4 @@ def test_the_full_model_has_westphals_closing_angle(angle):
     assert not times(run, Event.STOPPED, INLET).size
     seated = times(run, Event.SEATED, INLET, after=0.5 * p.drive.period)[0]
     found = p.drive.angular_speed * (seated - 0.5 * p.drive.period)
-    print(f"asked {angle}, found {found:.6f} ({100.0 * (found / angle - 1.0):+.2f} %)")
-    assert found == pytest.approx(angle, rel=0.03)
+    agree(found, angle, 0.03)

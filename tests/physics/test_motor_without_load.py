@@ -32,30 +32,30 @@ def speeds_at_the_brake(run: Run) -> list[float]:
     return [float(abs(v[np.flatnonzero(time == run.clock[k + 1])[0]])) for k in (UP, DOWN)]
 
 
-def test_a_hydraulic_motor_without_load_has_its_free_speed_when_run():
+def test_a_hydraulic_motor_without_load_has_its_free_speed_when_run(agree):
     """5e-4: the load counts by half."""
     p = without_load("hydraulic", 0.5, 0.01)
     free = 0.09 / (1.0 - 0.04 - 0.03)
     assert p.motor.free_speed == pytest.approx(free, rel=1e-12)
     for speed in speeds_at_the_brake(one_cycle(p)):
-        assert speed == pytest.approx(free, rel=5e-4)
+        agree(speed, free, 5e-4)
 
 
-def test_a_hydraulic_motor_without_load_takes_seven_sixths_of_a_ramp_beside_stroke_and_dwell():
+def test_a_hydraulic_motor_without_load_takes_seven_sixths_of_a_ramp_beside_stroke_and_dwell(agree):
     """Without load and mass it moves at the root of the valve's opening: nothing for half a ramp, a third of
     a ramp's way in the other half; then even, and half a ramp's way in the brake: 1/2 + 1/2 + 1 - 1/3 - 1/2
     of a ramp more than the stroke at the free speed."""
     p = without_load("hydraulic", 0.5, 0.01)
     half = 0.09 / p.motor.free_speed + 0.04 + 7.0 / 6.0 * 0.03
     run = one_cycle(p)
-    assert float(run.clock[-1]) == pytest.approx(2.0 * half, rel=2e-4)
+    agree(float(run.clock[-1]), 2.0 * half, 2e-4)
     assert float(run.clock[4]) == pytest.approx(half, rel=5e-4)
 
 
-def test_an_air_motor_without_load_comes_to_its_free_speed_by_the_end_of_its_stroke():
+def test_an_air_motor_without_load_comes_to_its_free_speed_by_the_end_of_its_stroke(agree):
     """It starts faster, on the air that is left in it; 1e-3. (In thinner material the balls that bounce keep
     it swinging on its air.)"""
     p = without_load("air", 0.25, 0.5)
     run = one_cycle(p)
     assert float(np.abs(column(run, "piston_speed")).max()) > 1.2 * p.motor.free_speed
-    assert speeds_at_the_brake(run) == pytest.approx(2 * [p.motor.free_speed], rel=1e-3)
+    agree(speeds_at_the_brake(run), p.motor.free_speed, 1e-3)

@@ -93,12 +93,12 @@ def test_a_crank_whose_tip_is_far_too_wide_runs_at_the_fastest_rate_there_is() -
     assert at_found_rate(asked).drive.cycle_rate == 50.0
 
 
-def test_a_thin_liquids_tip_passes_the_orifice_formula_at_each_instant() -> None:
+def test_a_thin_liquids_tip_passes_the_orifice_formula_at_each_instant(agree) -> None:
     """Q = C_d A sqrt(2 dp/rho); viscosity takes some thousandths at 1 mPa s."""
     data = simulate(spraying(1e-3, tip_length=0.0))
     area = np.pi / 4.0 * 0.8e-3**2
     wanted = 0.8 * area * np.sqrt(2.0 * (data.tip_pressure.values - 101325.0) / 1250.0)
-    assert data.tip_flow.values == pytest.approx(wanted, rel=0.01)
+    agree(data.tip_flow.values, wanted, 0.01)
 
 
 def test_the_pressure_before_the_tip_dips_at_changeover_and_less_with_a_softer_hose() -> None:
@@ -110,14 +110,14 @@ def test_the_pressure_before_the_tip_dips_at_changeover_and_less_with_a_softer_h
     assert dips[0] > 2.0 * dips[-1] > 0.0
 
 
-def test_the_mean_pressure_over_the_hose_is_hagen_and_poiseuilles_at_the_mean_flow() -> None:
+def test_the_mean_pressure_over_the_hose_is_hagen_and_poiseuilles_at_the_mean_flow(agree) -> None:
     """Laminar friction is linear: the mean drop is that of the mean flow."""
     viscosity = 0.5
     data = simulate(spraying(viscosity))
     m = cycle_metrics(data)
     drop = m.outlet_pressure - m.spray_pressure
     flow = float(data.delivered_volume[-1]) / float(data.period)
-    assert drop == pytest.approx(128.0 * viscosity * 15.0 / (np.pi * 9.5e-3**4) * flow, rel=5e-3)
+    agree(drop, 128.0 * viscosity * 15.0 / (np.pi * 9.5e-3**4) * flow, 5e-3)
 
 
 def test_a_wider_tip_lets_a_motor_stroke_faster_at_less_pressure() -> None:

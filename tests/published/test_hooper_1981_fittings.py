@@ -76,3 +76,10 @@ def test_entries_lose_what_the_library_says_of_them_when_turbulent(agree):
     rounded = fittings.entrance_rounded(Di=0.05, rc=0.0075, method="Crane")
     agree(losses(("rounded entry",), 0.05).turbulent, rounded, rel=1e-12)
     assert losses(("projecting entry",), 0.05).turbulent == 1.0
+
+
+@pytest.mark.parametrize("name", ["sharp entry", "rounded entry", "projecting entry"])
+def test_a_slow_entry_loses_160_velocity_heads_over_re(name):
+    """K1 of Hooper's entries, from memory: K1/Re of the velocity head is K1 mu Q/(2 d A)."""
+    d = 0.05
+    assert losses((name,), d).laminar == pytest.approx(160.0 / (2.0 * d * math.pi * d**2 / 4.0), rel=1e-12)

@@ -43,22 +43,22 @@ def flow_through(diameter, length, coefficient, density, viscosity, dp):
     return narrow_flow(tip, as_record(Rheology(viscosity)), dp)[0]
 
 
-def test_without_viscosity_a_tip_passes_what_bernoulli_lets_through(rows):
+def test_without_viscosity_a_tip_passes_what_bernoulli_lets_through(agree, rows):
     """Q = C_d A sqrt(2 dP/rho); 1e-6, the digits of the file."""
     found = [(given, result) for case, given, result in rows if case == TURBULENT]
     assert len(found) == 5
     for given, result in found:
         got = flow_through(given["d"], 0.0, given["Cd"], given["rho"], NEXT_TO_NONE, given["dP"])
-        assert got == pytest.approx(result, rel=1e-6)
+        agree(got, result, 1e-6)
 
 
-def test_a_slow_flow_through_a_tip_loses_sampsons_and_its_lengths_pressure(rows):
+def test_a_slow_flow_through_a_tip_loses_sampsons_and_its_lengths_pressure(agree, rows):
     """dP = mu Q/r^3 (3 + 8 L/(pi r)) (Sampson 1891; Dagan, Weinbaum and Pfeffer 1982); 1e-6."""
     found = [(given, result) for case, given, result in rows if case == CREEPING]
     assert len(found) == 3
     for given, result in found:
         got = flow_through(2.0 * given["r"], given["L"], 0.8, NEXT_TO_NONE, given["mu"], result)
-        assert got == pytest.approx(given["Q"], rel=1e-6)
+        agree(got, given["Q"], 1e-6)
 
 
 def test_every_row_is_one_of_these_or_of_a_metering_orifice(rows):

@@ -16,7 +16,7 @@ def test_the_pressure_agrees_with_the_standards_table(agree):
 
 
 def test_the_pressure_agrees_with_an_independent_library(agree):
-    """1e-9: the same formula; the library has the constants to ten digits."""
+    """1e-11: the same formula and constants; the earth a metre larger is 5e-10."""
     fluids = pytest.importorskip("fluids")
     for altitude in np.linspace(-500.0, 11000.0, 47):
-        agree(barometric_pressure(altitude), fluids.ATMOSPHERE_1976(altitude).P, rel=1e-9)
+        agree(barometric_pressure(altitude), fluids.ATMOSPHERE_1976(altitude).P, rel=1e-11)

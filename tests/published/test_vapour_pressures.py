@@ -1,6 +1,7 @@
 """Vapour pressures of solvents against reference equations of state and other correlations."""
 
 import math
+import re
 
 import pytest
 
@@ -18,7 +19,10 @@ CAS = {
     "isopropanol": "67-63-0", "white spirit": "111-84-2", "methanol": "67-56-1", "ethanol": "64-17-5",
     "acetone": "67-64-1", "toluene": "108-88-3", "n-octane": "111-65-9", "n-decane": "124-18-5",
     "MIBK": "108-10-1", "ethyl acetate": "141-78-6", "butyl acetate": "123-86-4",
+    "MEK": "78-93-3", "o-xylene": "95-47-6", "xylene": "108-38-3", "n-heptane": "142-82-5",
 }  # fmt: skip
+FROM_ZERO = ("butyl acetate", "xylene", "o-xylene")
+"""Used down to 0 degC, below the range of their source (which states none for o-xylene)."""
 
 
 def differences(table, names, agree, rel):
@@ -49,17 +53,28 @@ def test_ketones_and_acetates_agree_with_other_correlations(table, agree):
 
 
 @pytest.mark.parametrize("name", CAS)
-def test_the_constants_are_those_of_the_open_collection(name):
-    """Poling's constants as ``chemicals`` has them: a slip of a digit would show."""
+def test_the_constants_and_ranges_are_those_of_the_open_collection(name):
+    """As ``chemicals`` has them, by the source that is named: a slip of a digit would show."""
     vapor = pytest.importorskip("chemicals").vapor_pressure
-    one = SOLVENTS[name]
-    if isinstance(one, Antoine):
-        assert list(vapor.Psat_data_AntoinePoling.loc[CAS[name]][["A", "B", "C"]]) == [one.A, one.B, one.C]
-        return
-    row = vapor.Psat_data_WagnerPoling.loc[CAS[name]]
-    assert one.coefficients == tuple(row[["A", "B", "C", "D"]])
-    assert (one.critical_temperature, one.critical_pressure) == (row["Tc"], row["Pc"])
-    assert one.low == pytest.approx(row["Tmin"], abs=0.01)
+    solvent = SOLVENTS[name]
+    if isinstance(solvent, Antoine):
+        row = vapor.Psat_data_AntoinePoling.loc[CAS[name]]
+        assert list(row[["A", "B", "C", "Tmax"]]) == [solvent.A, solvent.B, solvent.C, solvent.high]
+    else:
+        tables = {"Poling": "WagnerPoling", "McGarry": "WagnerMcGarry", "VDI": "VDI_PPDS_3"}
+        table = tables[re.split(r"\W", solvent.source)[0]]
+        row = getattr(vapor, f"Psat_data_{table}").loc[CAS[name]]
+        assert solvent.coefficients == tuple(row[["A", "B", "C", "D"]])
+        assert (solvent.critical_temperature, solvent.critical_pressure) == (row["Tc"], row["Pc"])
+        assert solvent.high == row["Tc"]
+    assert solvent.low == (273.15 if name in FROM_ZERO else pytest.approx(row["Tmin"], abs=0.01))
+
+
+def test_water_is_told_from_its_melting_to_its_critical_point():
+    """273.15 K, and 647.096 K and 22.064 MPa (IAPWS)."""
+    water = SOLVENTS["water"]
+    assert (water.low, water.high, water.critical_temperature) == (273.15, 647.096, 647.096)
+    assert water.pressure(water.high) == pytest.approx(22.064e6, rel=1e-12)
 
 
 @pytest.mark.parametrize("name", ["isopropanol", "white spirit"])

@@ -44,6 +44,12 @@ def test_a_wider_gap_leaks_more_and_none_leaks_nothing():
     flows = [seat_leak(gap, 0.01, 3.1 * (0.01 / max(gap, 1e-9)) ** 2, 0.7, 293.15).flow(1e5, 5e4)
              for gap in (0.0, 1e-6, 1e-5, 1e-4)]  # fmt: skip
     assert flows[0] == 0.0
+    assert (
+        SeatLeak().flow(1e5, 5e4)
+        == SeatLeak(0.0, 1.0).flow(1e5, 5e4)
+        == SeatLeak(1.0, 0.0).flow(1e5, 5e4)
+        == 0.0
+    )
     assert flows[1] < flows[2] < flows[3]
 
 

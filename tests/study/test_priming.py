@@ -67,13 +67,13 @@ def after(s, cycles, monkeypatch):
 
 
 @pytest.mark.parametrize("drive", [STEADY, CRANK], ids=["constant speed", "crank"])
-def test_a_rigid_hose_is_evacuated_in_a_geometric_sequence(drive, monkeypatch):
+def test_a_rigid_hose_is_evacuated_in_a_geometric_sequence(agree, drive, monkeypatch):
     """p_n = p_0 (V_h/(V_h + V_s))^n without dead volume, ball weight and a column that moves."""
     s = setup(**RIGID, dead=1e-11, drive=as_record(drive_parameters(drive, STROKE)))
     found = after(s, 6, monkeypatch)
     ratio = s.hose_volume / (s.hose_volume + s.swept)
     # The dead volume that is left is 6e-8 of swept; the integration is good for some 1e-6 a cycle.
-    assert found.port == pytest.approx(P0 * ratio ** np.arange(1, 7), rel=2e-5)
+    agree(found.port, P0 * ratio ** np.arange(1, 7), 2e-5)
     assert found.expelled == pytest.approx(s.hose_volume * ratio ** np.arange(6) * (1.0 - ratio), rel=2e-5)
 
 
@@ -135,7 +135,7 @@ def test_no_air_is_lost(rise, dead, viscosity, gap, cracking):
 
 
 @pytest.mark.parametrize("rise", [0.0, 2.0])
-def test_heavy_material_fills_the_hose_in_the_time_of_washburn(rise):
+def test_heavy_material_fills_the_hose_in_the_time_of_washburn(agree, rise):
     """A steady pressure through open checks: 16 mu L^2/(dp d^2) on the level; with a rise
     32 mu/d^2 (-L/a - dp/a^2 ln(1 - a L/dp)), a = rho g H/L."""
     mu, length, d, dp = 50.0, 3.0, 0.02, 1e5
@@ -148,7 +148,7 @@ def test_heavy_material_fills_the_hose_in_the_time_of_washburn(rise):
         a = s.density * G * rise / length
         wanted = 32.0 * mu / d**2 * (-length / a - dp / a**2 * math.log(1.0 - a * length / dp))
     # Inertia of the column: some rho d^2/(32 mu), 3e-4 s of 180 s.
-    assert prime(s).time == pytest.approx(wanted, rel=2e-4)
+    agree(prime(s).time, wanted, 2e-4)
 
 
 def test_a_thin_material_without_a_mass_follows_the_piston():
@@ -216,7 +216,7 @@ def second_solver(s, mu, gap_flow, steps=20_000):
 
 
 @pytest.mark.parametrize("creeping", [0.0, 3e-11], ids=["tight", "worn inlet seat"])
-def test_a_second_solver_comes_to_the_same_cycles(creeping):
+def test_a_second_solver_comes_to_the_same_cycles(agree, creeping):
     """Of first order, without mass of the column; a worn seat so slow that viscosity alone resists."""
     mu = 4.0
     s = setup(
@@ -230,7 +230,7 @@ def test_a_second_solver_comes_to_the_same_cycles(creeping):
 
     if creeping:
         s = replace(s, inlet=replace(s.inlet, leak=SlowLeak(creeping, 1.0)))
-    assert prime(s).cycles == pytest.approx(second_solver(s, mu, gap_flow), rel=5e-3)
+    agree(prime(s).cycles, second_solver(s, mu, gap_flow), 5e-3)
 
 
 class SlowLeak(SeatLeak):
