@@ -6,10 +6,10 @@ from pathlib import Path
 import numpy as np
 
 from balltravel.closures.ball_over_seat import CheckGeometry
-from balltravel.closures.beyond_creeping import table
-from balltravel.closures.edge_and_cage import cage_part
 from balltravel.closures.families import resistance_of
-from balltravel.closures.tabulated import gap_of_lift
+from balltravel.closures.table.beyond_creeping import table
+from balltravel.closures.table.edge_and_cage import cage_part
+from balltravel.closures.table.tabulated import gap_of_lift
 from balltravel.core.thinning import CAGE_SHARE, EDGE_SHARE
 from balltravel.report.figures.curves import lines_figure
 from balltravel.report.figures.style import save

@@ -7,10 +7,10 @@ from pathlib import Path
 import numpy as np
 
 from balltravel.closures.ball_over_seat import CheckGeometry
-from balltravel.closures.beyond_creeping import table
 from balltravel.closures.families import lift_functions
 from balltravel.closures.lift_table import closure_table
-from balltravel.closures.tabulated import edge_matrix, gap_of_lift
+from balltravel.closures.table.beyond_creeping import table
+from balltravel.closures.table.tabulated import edge_matrix, gap_of_lift
 from balltravel.core.check import Law, law
 from balltravel.core.parameters import Check, Material
 from balltravel.core.records import as_record

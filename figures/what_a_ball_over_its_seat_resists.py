@@ -10,7 +10,7 @@ import numpy as np
 
 from balltravel.closures.ball_over_seat import CheckGeometry
 from balltravel.closures.families import seat_and_cage
-from balltravel.closures.tabulated import gap_of_lift, solves
+from balltravel.closures.table.tabulated import gap_of_lift, solves
 from balltravel.closures.tube import tube_resistance
 from balltravel.report.figures.curves import lines_figure
 from balltravel.report.figures.style import save

@@ -14,9 +14,9 @@ from physics.edge_alone import Place, creeping
 from scipy.optimize import least_squares
 from thinning_compared import DATA, read, rows_of
 
-from balltravel.closures.beyond_creeping import table
-from balltravel.closures.edge_and_cage import FITTED, Rates, cage_rates, edge_rates
-from balltravel.closures.tabulated import gap_of_lift
+from balltravel.closures.table.beyond_creeping import table
+from balltravel.closures.table.edge_and_cage import FITTED, Rates, cage_rates, edge_rates
+from balltravel.closures.table.tabulated import gap_of_lift
 from balltravel.closures.tube import tube_resistance
 from balltravel.core.thinning import CAGE_BALL, CAGE_SHARE, EDGE_BALL, EDGE_SHARE
 

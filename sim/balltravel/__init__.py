@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, Any
 __version__ = "0.1.0"
 
 if TYPE_CHECKING:
-    from balltravel.cycle.dataset import cycle_metrics, cycle_of
+    from balltravel.cycle.dataset import cycle_metrics, cycle_of, simulate
     from balltravel.cycle.metrics import Metrics
-    from balltravel.cycle.simulate import Cycle, run_cycle, simulate
+    from balltravel.cycle.run import Cycle, run_cycle
     from balltravel.files.read_write import read_dataset, read_scenario, read_week, write_dataset
     from balltravel.files.week import WeekMaterial
     from balltravel.scenario.model import Scenario, ScenarioError, with_shims_below, with_value, with_values
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from balltravel.sweeps.grid import sweep
 
 _HOME = {
-    "Cycle": "cycle.simulate",
+    "Cycle": "cycle.run",
     "Metrics": "cycle.metrics",
     "Recommendation": "study.travel.recommend",
     "Scenario": "scenario.model",
@@ -33,9 +33,9 @@ _HOME = {
     "read_scenario": "files.read_write",
     "read_week": "files.read_write",
     "recommend": "study.travel.recommend",
-    "run_cycle": "cycle.simulate",
+    "run_cycle": "cycle.run",
     "recommend_week": "study.week.recommend",
-    "simulate": "cycle.simulate",
+    "simulate": "cycle.dataset",
     "sweep": "sweeps.grid",
     "with_shims_below": "scenario.model",
     "with_value": "scenario.model",

@@ -7,7 +7,7 @@ import pytest
 
 from balltravel.closures.passages import ribbed_equivalent
 from balltravel.closures.tube import added_mass_coefficient
-from balltravel.cycle.simulate import run_cycle
+from balltravel.cycle.run import run_cycle
 from balltravel.estimate.cautions import ball_top, seat_gap, warnings_for
 from balltravel.estimate.suction_losses import suction_losses
 from balltravel.scenario.model import ScenarioError

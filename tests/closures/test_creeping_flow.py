@@ -11,7 +11,7 @@ import pytest
 from balltravel.closures.ball_over_seat import CheckGeometry
 from balltravel.closures.families import seat_and_cage
 from balltravel.closures.film import ConeSeat, film
-from balltravel.closures.tabulated import edge_matrix, gap_of_lift, grid
+from balltravel.closures.table.tabulated import edge_matrix, gap_of_lift, grid
 from balltravel.closures.tube import moving_wall_factor, tube_resistance
 
 from ..helpers import fem

@@ -4,12 +4,11 @@ import numpy as np
 import pytest
 
 from balltravel.closures.by_closed_form import CLOSED_FORM
-from balltravel.closures.by_table import TABULATED
 from balltravel.closures.families import FAMILIES, family_of, lift_functions, resistance_of
+from balltravel.closures.table.by_table import TABULATED
 from balltravel.core.parameters import ALPHA, CONDUCTANCE, SLIP
 from balltravel.core.ranges import Range
-from balltravel.cycle.dataset import cycle_metrics
-from balltravel.cycle.simulate import simulate
+from balltravel.cycle.dataset import cycle_metrics, simulate
 from balltravel.scenario.model import ScenarioError
 from balltravel.setup.parameters import core_parameters, geometry_of
 

@@ -4,7 +4,7 @@ each place of the shipped table, against the table's rows and against fresh solv
 import numpy as np
 import pytest
 
-from balltravel.closures.beyond_creeping import table
+from balltravel.closures.table.beyond_creeping import table
 
 from ..helpers.edge_alone import Place, inertia_misses, table_misses
 from ..helpers.fem import MISSING, NEEDS_FEM

@@ -54,7 +54,7 @@ def test_a_whole_table_asks_for_nothing(solving, tmp_path):
 @pytest.mark.parametrize("name", ["resistance", "inertia", "mass", "thinning"])
 def test_a_shipped_table_has_the_points_that_the_maker_makes(name):
     file = "ball_over_edge" if name == "resistance" else f"ball_over_edge_{name}"
-    text = resources.files("balltravel.closures").joinpath(f"{file}.csv").read_text(encoding="utf-8")
+    text = resources.files("balltravel.closures.table").joinpath(f"{file}.csv").read_text(encoding="utf-8")
     lines = [line for line in text.splitlines() if not line.startswith("#")]
     kind = make_table.KINDS[name]
     assert lines[0] == ",".join(kind.columns)

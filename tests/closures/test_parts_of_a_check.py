@@ -10,10 +10,16 @@ import pytest
 from balltravel.closures.lift_functions import lift_functions
 
 from balltravel.closures.ball_over_seat import CheckGeometry
-from balltravel.closures.edge_and_cage import BORE_SHEAR, ball_in_cage, cage_part, cage_rates, edge_rates
 from balltravel.closures.lift_table import resistance_of
 from balltravel.closures.passages import off_axis_gain
-from balltravel.closures.tabulated import gap_of_lift
+from balltravel.closures.table.edge_and_cage import (
+    BORE_SHEAR,
+    ball_in_cage,
+    cage_part,
+    cage_rates,
+    edge_rates,
+)
+from balltravel.closures.table.tabulated import gap_of_lift
 from balltravel.closures.tube import added_mass_coefficient, tube_resistance
 from balltravel.core.parameters import (
     ALPHA,
@@ -64,7 +70,9 @@ def conical(r=1.0, **other):
 def solved_masses():
     """Rows of the shipped table of the liquid's inertia."""
     text = (
-        resources.files("balltravel.closures").joinpath("ball_over_edge_mass.csv").read_text(encoding="utf-8")
+        resources.files("balltravel.closures.table")
+        .joinpath("ball_over_edge_mass.csv")
+        .read_text(encoding="utf-8")
     )
     lines = [line for line in text.splitlines() if not line.startswith("#")]
     return [{key: float(value) for key, value in row.items()} for row in csv.DictReader(lines)]

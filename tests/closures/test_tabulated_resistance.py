@@ -11,14 +11,18 @@ from hypothesis import strategies as st
 
 from balltravel.closures.ball_over_seat import CheckGeometry
 from balltravel.closures.families import closures_at, resistance_of
-from balltravel.closures.tabulated import edge_matrix, gap_of_lift, grid, lift_of_gap, solves, widening
+from balltravel.closures.table.tabulated import edge_matrix, gap_of_lift, grid, lift_of_gap, solves, widening
 from balltravel.closures.tube import tube_resistance
 
 CHECK = CheckGeometry(0.0105, 0.008, 0.0147, 0.0189, 0.045, 0.7, 2e-6, family="tabulated")
 
 
 def rows():
-    text = resources.files("balltravel.closures").joinpath("ball_over_edge.csv").read_text(encoding="utf-8")
+    text = (
+        resources.files("balltravel.closures.table")
+        .joinpath("ball_over_edge.csv")
+        .read_text(encoding="utf-8")
+    )
     lines = [line for line in text.splitlines() if not line.startswith("#")]
     return [{name: float(value) for name, value in row.items()} for row in csv.DictReader(lines)]
 

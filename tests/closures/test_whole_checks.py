@@ -11,7 +11,7 @@ from balltravel.closures.film import ConeSeat, film
 from balltravel.closures.lift_table import closure_table, table_origin
 from balltravel.closures.passages import off_axis_gain
 from balltravel.closures.resistance import scalar, series
-from balltravel.closures.tabulated import edge_matrix, widening
+from balltravel.closures.table.tabulated import edge_matrix, widening
 from balltravel.closures.tube import tube_resistance
 from balltravel.core.parameters import ALPHA, CONDUCTANCE, FORWARD, OPENING_SLIP, SLIP
 

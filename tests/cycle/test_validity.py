@@ -7,13 +7,13 @@ import numpy as np
 import pytest
 
 from balltravel.closures.ball_over_seat import SEAT_REYNOLDS
-from balltravel.closures.beyond_creeping import SOLVED_REYNOLDS
+from balltravel.closures.table.beyond_creeping import SOLVED_REYNOLDS
 from balltravel.core.contact import FREE, SEATED
 from balltravel.core.contents import COMPRESSION, GAS_EXPANSION
 from balltravel.core.friction import HOSE_REYNOLDS
 from balltravel.cycle.dataset import cycle_of, to_dataset
 from balltravel.cycle.motion import variables
-from balltravel.cycle.simulate import run_cycle
+from balltravel.cycle.run import run_cycle
 from balltravel.cycle.validity import (
     ENOUGH,
     Excursion,

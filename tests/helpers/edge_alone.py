@@ -9,10 +9,10 @@ import numpy as np
 from scipy.optimize import brentq
 
 from balltravel.closures.ball_over_seat import CheckGeometry
-from balltravel.closures.beyond_creeping import table
 from balltravel.closures.families import lift_functions
 from balltravel.closures.lift_table import TABLE_ORIGIN, closure_table
-from balltravel.closures.tabulated import edge_matrix, gap_of_lift
+from balltravel.closures.table.beyond_creeping import table
+from balltravel.closures.table.tabulated import edge_matrix, gap_of_lift
 from balltravel.core.check import Law, law
 from balltravel.core.lift import cubic, gap_of, place_of, shape
 from balltravel.core.parameters import FUNCTIONS, Check

@@ -7,10 +7,10 @@ from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
 from balltravel.closures.ball_over_seat import CheckGeometry
-from balltravel.closures.beyond_creeping import mass_at
 from balltravel.closures.families import lift_functions
 from balltravel.closures.lift_table import TABLE_ORIGIN, closure_table
-from balltravel.closures.tabulated import gap_of_lift
+from balltravel.closures.table.beyond_creeping import mass_at
+from balltravel.closures.table.tabulated import gap_of_lift
 from balltravel.core.lift import place_of
 from balltravel.core.liquid import inertia_at
 from balltravel.core.parameters import Check

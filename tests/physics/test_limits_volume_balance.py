@@ -6,8 +6,7 @@ import pytest
 from balltravel.core.contact import FREE, ON_STOP, SEATED
 from balltravel.core.events import Event
 from balltravel.core.status import Status
-from balltravel.cycle.dataset import cycle_metrics
-from balltravel.cycle.simulate import simulate
+from balltravel.cycle.dataset import cycle_metrics, simulate
 
 from ..helpers.lowers import harmonic, scenario
 

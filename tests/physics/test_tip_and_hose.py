@@ -6,9 +6,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from balltravel.cycle.dataset import cycle_metrics
+from balltravel.cycle.dataset import cycle_metrics, simulate
 from balltravel.cycle.found_rate import at_found_rate
-from balltravel.cycle.simulate import simulate
 from balltravel.estimate.cautions import warnings_for
 from balltravel.scenario.model import Scenario
 from balltravel.setup.drive import cycle_rate_of

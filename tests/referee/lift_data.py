@@ -10,9 +10,9 @@ import numpy as np
 from scipy.interpolate import CubicSpline
 
 from balltravel.closures.ball_over_seat import CheckGeometry, rough_gap
-from balltravel.closures.beyond_creeping import mass_at
 from balltravel.closures.families import lift_functions
 from balltravel.closures.lift_table import edge_gap
+from balltravel.closures.table.beyond_creeping import mass_at
 
 INTERVALS = 240
 TABLE_END = 1.02

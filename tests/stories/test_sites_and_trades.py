@@ -4,8 +4,7 @@ import fluids
 import pytest
 
 from balltravel import recommend
-from balltravel.cycle.dataset import cycle_metrics
-from balltravel.cycle.simulate import simulate
+from balltravel.cycle.dataset import cycle_metrics, simulate
 from balltravel.files.read_write import read_scenario
 from balltravel.setup.runs import mean_over
 from balltravel.study.limits.find import limits_of

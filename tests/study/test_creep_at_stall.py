@@ -5,8 +5,7 @@ import math
 
 import pytest
 
-from balltravel.cycle.dataset import cycle_metrics
-from balltravel.cycle.simulate import simulate
+from balltravel.cycle.dataset import cycle_metrics, simulate
 from balltravel.scenario.model import Scenario, with_values
 from balltravel.study.site.stall import Creep, creep_of, with_closed_outlet
 from balltravel.study.site.wear import PLACES, signs, wear_report

@@ -2,8 +2,7 @@
 
 import pytest
 
-from balltravel.cycle.dataset import cycle_metrics
-from balltravel.cycle.simulate import simulate
+from balltravel.cycle.dataset import cycle_metrics, simulate
 from balltravel.scenario.model import with_values
 from balltravel.study.travel.dives import dive_caution, dive_of, with_motor
 

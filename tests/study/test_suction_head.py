@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from balltravel.cycle.simulate import simulate
+from balltravel.cycle.dataset import simulate
 from balltravel.estimate.suction_losses import peak_flow
 from balltravel.scenario.model import Scenario, with_value, with_values
 from balltravel.setup.parameters import core_parameters

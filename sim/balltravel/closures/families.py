@@ -6,9 +6,9 @@ set-up and the ranges follow from its record.
 
 from balltravel.closures.ball_over_seat import Array, CheckGeometry, loss_coefficient, rough_gap
 from balltravel.closures.by_closed_form import CLOSED_FORM
-from balltravel.closures.by_table import TABULATED
 from balltravel.closures.family import Family
 from balltravel.closures.resistance import Matrix
+from balltravel.closures.table.by_table import TABULATED
 
 FAMILIES: dict[str, Family] = {family.name: family for family in (TABULATED, CLOSED_FORM)}
 

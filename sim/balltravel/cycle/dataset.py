@@ -12,11 +12,25 @@ from balltravel import __version__
 from balltravel.core.status import Status
 from balltravel.cycle.metrics import Metrics, metrics_of
 from balltravel.cycle.motion import BOTH, CHECK, ROW, Motion, variables
-from balltravel.cycle.simulate import Cycle
+from balltravel.cycle.run import Cycle, run_cycle
 from balltravel.cycle.validity import Excursion
-from balltravel.scenario.model import from_result
+from balltravel.scenario.model import Scenario, from_result
+from balltravel.setup.parameters import MAX_CYCLES, MOST_STEPS, RTOL
 
 CHECKS = ["inlet", "piston"]
+
+
+def simulate(
+    scenario: Scenario, rtol: float = RTOL, max_cycles: int = MAX_CYCLES, most_steps: int = MOST_STEPS
+) -> xr.Dataset:
+    """Run a scenario until its cycle repeats, and return that cycle as a Dataset; see run_cycle.
+
+    Over ``time`` [s] (accepted steps, uneven, twice where something jumps), ``check`` (inlet, piston) and
+    ``event``; SI units in the attributes. ``attrs["status"]`` names how the run ended, ``attrs["advice"]``
+    says it in a sentence, ``attrs["scenario"]`` is the scenario as it was run, ``attrs["excursions"]`` (JSON)
+    has the closures outside their range (see validity).
+    """
+    return to_dataset(run_cycle(scenario, rtol, max_cycles, most_steps))
 
 
 def _variable(dims: tuple[str, ...], values: object, units: str, long_name: str) -> xr.Variable:

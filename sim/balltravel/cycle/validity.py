@@ -9,9 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from balltravel.closures.ball_over_seat import OVER_SEAT
-from balltravel.closures.beyond_creeping import EXPONENTS
-from balltravel.closures.edge_and_cage import BORE_SHEAR
 from balltravel.closures.families import FAMILIES
+from balltravel.closures.table.beyond_creeping import EXPONENTS
+from balltravel.closures.table.edge_and_cage import BORE_SHEAR
 from balltravel.closures.tube import IN_CAGE
 from balltravel.core.contact import SEATED
 from balltravel.core.contents import COMPRESSION, GAS_EXPANSION

@@ -8,9 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from balltravel.closures.ball_over_seat import CheckGeometry, cage_matrix
-from balltravel.closures.by_table import TABULATED
 from balltravel.closures.families import family_of, seat_and_cage
-from balltravel.closures.tabulated import grid
+from balltravel.closures.table.by_table import TABULATED
+from balltravel.closures.table.tabulated import grid
 from balltravel.closures.tube import LAMBDA_MAX, LAMBDA_MIN
 from balltravel.scenario.model import Check, Scenario
 from balltravel.setup.parameters import geometry_of

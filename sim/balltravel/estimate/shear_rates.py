@@ -6,9 +6,9 @@ from typing import NamedTuple
 
 import numpy as np
 
-from balltravel.closures.edge_and_cage import BORE_SHEAR, cage_rates, edge_rates
 from balltravel.closures.lift_table import edge_gap
 from balltravel.closures.settling import settling_rate, settling_speed
+from balltravel.closures.table.edge_and_cage import BORE_SHEAR, cage_rates, edge_rates
 from balltravel.core.rheology import Rheology
 from balltravel.material.model import material_model
 from balltravel.scenario.model import Check, Scenario

@@ -4,7 +4,7 @@ import math
 from typing import NamedTuple
 
 from balltravel.closures.ball_over_seat import passage_matrix
-from balltravel.closures.edge_and_cage import BORE_SHEAR
+from balltravel.closures.table.edge_and_cage import BORE_SHEAR
 from balltravel.core import parameters as core
 from balltravel.core.check import Law, law
 from balltravel.core.model import line_loss

@@ -186,6 +186,21 @@ def suction_parameters(s: described.Scenario) -> core.Suction:
     )
 
 
+def material_parameters(material: described.Material, rate: float) -> core.Material:
+    """The material in the lower, with its flow curves at a cycle rate [1/s]."""
+    rheology, over_stress, _ = flow_curves(material, rate)
+    return core.Material(
+        rheology,
+        over_stress,
+        density_of(material),
+        material.bulk_modulus,
+        max(GAS_FLOOR, material.free_gas_fraction),
+        material.vapour_pressure,
+        material.dissolved_gas_fraction,
+        1.0 / material.gas_release_time,
+    )
+
+
 def core_parameters(s: described.Scenario) -> Parameters:
     """Everything the core needs of a scenario."""
     bore = math.pi * s.lower.bore**2 / 4.0
@@ -193,22 +208,12 @@ def core_parameters(s: described.Scenario) -> Parameters:
     stroke = s.lower.stroke
     hose = math.pi * s.suction.hose_diameter**2 / 4.0 * s.suction.hose_length
     rate = cycle_rate_of(s)
-    m = s.material
-    rheology, over_stress, _ = flow_curves(m, rate)
     hose_volume, hose_compliance = near_end(s)
     motor = motor_parameters(s)
-    more = motor.kind != NO_MOTOR or has_tip(s.outlet) or m.dissolved_gas_fraction > 0.0
+    more = motor.kind != NO_MOTOR or has_tip(s.outlet) or s.material.dissolved_gas_fraction > 0.0
+    density = density_of(s.material)
     return Parameters(
-        material=core.Material(
-            rheology,
-            over_stress,
-            density_of(m),
-            m.bulk_modulus,
-            max(GAS_FLOOR, m.free_gas_fraction),
-            m.vapour_pressure,
-            m.dissolved_gas_fraction,
-            1.0 / m.gas_release_time,
-        ),
+        material=material_parameters(s.material, rate),
         inlet=check_parameters(s, s.inlet_check, s.inlet_travel),
         piston=check_parameters(s, s.piston_check, s.piston_check.travel),
         port=core.Chamber(0.5 * hose, 0.0, s.suction.port_compliance),
@@ -225,9 +230,9 @@ def core_parameters(s: described.Scenario) -> Parameters:
         outlet=outlet_parameters(s, rate),
         motor=motor,
         piston_packing=packing(
-            s.lower.bore, s.lower.piston_packing_gap, s.lower.piston_packing_length, density_of(m)
+            s.lower.bore, s.lower.piston_packing_gap, s.lower.piston_packing_length, density
         ),
-        rod_packing=packing(s.lower.rod, s.lower.rod_packing_gap, s.lower.rod_packing_length, density_of(m)),
+        rod_packing=packing(s.lower.rod, s.lower.rod_packing_gap, s.lower.rod_packing_length, density),
         more=int(more),
     )
 

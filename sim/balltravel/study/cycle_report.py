@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from balltravel.cycle.simulate import Cycle, run_cycle
+from balltravel.cycle.run import Cycle, run_cycle
 from balltravel.estimate.cautions import warnings_for
 from balltravel.scenario.model import Scenario
 from balltravel.study.travel.dives import dive_caution

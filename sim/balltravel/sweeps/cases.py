@@ -8,7 +8,7 @@ from typing import NamedTuple, TypeVar
 
 from balltravel.core.status import Status
 from balltravel.cycle.metrics import Metrics
-from balltravel.cycle.simulate import run_cycle
+from balltravel.cycle.run import run_cycle
 from balltravel.cycle.validity import Excursion
 from balltravel.scenario.model import Scenario
 from balltravel.setup.parameters import MAX_CYCLES, MOST_STEPS, RTOL

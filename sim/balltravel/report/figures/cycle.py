@@ -10,7 +10,7 @@ from matplotlib.ticker import MaxNLocator
 from balltravel.core.events import Event
 from balltravel.core.status import Status
 from balltravel.cycle.motion import Motion
-from balltravel.cycle.simulate import Cycle
+from balltravel.cycle.run import Cycle
 from balltravel.report.figures.style import (
     FOURTH,
     INLET,

@@ -6,7 +6,7 @@ from dataclasses import asdict
 
 from balltravel.core.status import Status
 from balltravel.cycle.metrics import CheckMetrics, LossBudget, Metrics, describe
-from balltravel.cycle.simulate import Cycle
+from balltravel.cycle.run import Cycle
 from balltravel.report.tables import (
     RANGES,
     both,

@@ -10,7 +10,7 @@ from balltravel.core import parameters as core
 from balltravel.core.model import line_loss
 from balltravel.core.records import as_record
 from balltravel.cycle.found_rate import at_found_rate
-from balltravel.cycle.simulate import run_cycle
+from balltravel.cycle.run import run_cycle
 from balltravel.estimate.suction_losses import peak_flow, vapour_in_line
 from balltravel.scenario.model import Scenario, ScenarioError, with_value, with_values
 from balltravel.scenario.rules.all import STANDARD_GRAVITY

@@ -1,7 +1,6 @@
 """From a scenario to the cycle it settles into: one run as a plain record."""
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,9 +13,6 @@ from balltravel.cycle.validity import Excursion, RangeCheck, check_ranges
 from balltravel.scenario.model import Scenario
 from balltravel.setup.parameters import MAX_CYCLES, MOST_STEPS, RTOL, control_for, core_parameters
 from balltravel.setup.runs import run_core
-
-if TYPE_CHECKING:
-    import xarray
 
 
 @dataclass(frozen=True)
@@ -62,18 +58,3 @@ def run_cycle(
         ranges.excursions,
         rtol,
     )
-
-
-def simulate(
-    scenario: Scenario, rtol: float = RTOL, max_cycles: int = MAX_CYCLES, most_steps: int = MOST_STEPS
-) -> "xarray.Dataset":
-    """Run a scenario until its cycle repeats, and return that cycle as a Dataset; see run_cycle.
-
-    Over ``time`` [s] (accepted steps, uneven, twice where something jumps), ``check`` (inlet, piston) and
-    ``event``; SI units in the attributes. ``attrs["status"]`` names how the run ended, ``attrs["advice"]``
-    says it in a sentence, ``attrs["scenario"]`` is the scenario as it was run, ``attrs["excursions"]`` (JSON)
-    has the closures outside their range (see validity).
-    """
-    from balltravel.cycle.dataset import to_dataset
-
-    return to_dataset(run_cycle(scenario, rtol, max_cycles, most_steps))

@@ -14,7 +14,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from balltravel.closures.tabulated import edge_matrix, gap_of_lift, lift_of_gap
+from balltravel.closures.table.tabulated import edge_matrix, gap_of_lift, lift_of_gap
 from balltravel.core.ranges import Range
 
 Array = NDArray[np.float64]

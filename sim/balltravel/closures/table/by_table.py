@@ -10,7 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from balltravel.closures.ball_over_seat import CheckGeometry, cage_matrix, edge, rough_gap
-from balltravel.closures.beyond_creeping import (
+from balltravel.closures.family import Family
+from balltravel.closures.lift_table import creeping_functions, edge_gap, on_seat, with_bores
+from balltravel.closures.resistance import Matrix, series
+from balltravel.closures.table.beyond_creeping import (
     SOLVED_LIFTS,
     SOLVED_REYNOLDS,
     Inertia,
@@ -19,11 +22,8 @@ from balltravel.closures.beyond_creeping import (
     jet_loss,
     mass_at,
 )
-from balltravel.closures.edge_and_cage import cage_part
-from balltravel.closures.family import Family
-from balltravel.closures.lift_table import creeping_functions, edge_gap, on_seat, with_bores
-from balltravel.closures.resistance import Matrix, series
-from balltravel.closures.tabulated import edge_matrix, grid, lift_of_gap, widening
+from balltravel.closures.table.edge_and_cage import cage_part
+from balltravel.closures.table.tabulated import edge_matrix, grid, lift_of_gap, widening
 from balltravel.closures.tube import ADDED_MASS_LAMBDA_MAX, added_mass_coefficient
 from balltravel.core.parameters import (
     ALPHA,

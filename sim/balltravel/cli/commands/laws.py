@@ -1,0 +1,146 @@
+"""Commands about what a run rests on: the material, the resistance of a check. Heavy imports stand inside."""
+
+import argparse
+from typing import TYPE_CHECKING, Any
+
+from balltravel.cli.command import Command, Job, option
+from balltravel.cli.given import RefusedError
+
+if TYPE_CHECKING:
+    pass
+
+
+def _material(job: Job) -> tuple[Any, ...]:
+    from balltravel.estimate.material_report import material_report
+
+    return job.scenario, material_report(job.scenario)
+
+
+def _kinds(_: Job) -> tuple[Any, ...]:
+    from balltravel.material.kinds import KINDS
+
+    return (KINDS,)
+
+
+def _kind(job: Job) -> tuple[Any, ...]:
+    from balltravel.material.kinds import kind_named
+    from balltravel.units import UnitError
+
+    try:
+        return (kind_named(job.arguments.kind),)
+    except UnitError as error:
+        raise RefusedError(f"--kind: {error}") from None
+
+
+def _material_variant(arguments: argparse.Namespace) -> Command | None:
+    if [bool(arguments.file), arguments.kinds, arguments.kind is not None].count(True) != 1:
+        raise RefusedError("allowed: a scenario file, or --kinds, or --kind NAME: one of them")
+    if arguments.file:
+        return None
+    if arguments.settings or arguments.figure:
+        raise RefusedError("--set, --figure: allowed with a scenario file")
+    return KINDS_OF_MATERIAL if arguments.kinds else KIND_OF_MATERIAL
+
+
+KINDS_OF_MATERIAL = Command(
+    "material --kinds",
+    "",
+    _kinds,
+    "report.text.material:kinds_text",
+    "report.json:kinds_dict",
+    compiled=False,
+)
+
+
+KIND_OF_MATERIAL = Command(
+    "material --kind", "", _kind, "report.text.material:kind_text", "report.json:kind_dict", compiled=False
+)
+
+
+def _resistance(job: Job) -> tuple[Any, ...]:
+    from balltravel.estimate.check_resistance import resistance_report
+
+    if job.arguments.solve:
+        raise RefusedError("--solve: allowed with the three ratios, for a sharp edge in a plain bore")
+    return (resistance_report(job.scenario),)
+
+
+def _ratios(job: Job) -> tuple[Any, ...]:
+    from balltravel.estimate.check_resistance import RatioError, ratios_report
+
+    given = job.arguments
+    ratios = (given.ball_over_seat, given.cage_over_seat, given.lift_over_seat)
+    try:
+        return (ratios_report(*ratios, solve=given.solve),)
+    except RatioError as error:
+        raise RefusedError(str(error)) from None
+    except (ImportError, OSError) as error:  # OSError: gmsh without a library of the system
+        raise RefusedError(f"--solve: {error}; needed: gmsh and scikit-fem (the extra fem)") from None
+
+
+def _resistance_variant(arguments: argparse.Namespace) -> Command | None:
+    ratios = (arguments.ball_over_seat, arguments.cage_over_seat, arguments.lift_over_seat)
+    given = [ratio is not None for ratio in ratios]
+    if any(given) == bool(arguments.file) or (any(given) and not all(given)):
+        options = "--ball-over-seat, --cage-over-seat and --lift-over-seat"
+        raise RefusedError(f"allowed: a scenario file, or {options}, all three")
+    if arguments.file:
+        return None
+    if arguments.settings:
+        raise RefusedError("--set: allowed with a scenario file")
+    return RATIOS
+
+
+RATIOS = Command(
+    "resistance by ratios",
+    "",
+    _ratios,
+    "report.text.resistance:resistance_text",
+    "report.json:resistance_dict",
+    figure="report.figures.resistance:resistance_figure",
+    compiled=False,
+)
+
+
+MATERIAL = Command(
+    "material",
+    "Print the material as interpreted, or invented kinds of material.",
+    _material,
+    "report.text.material:material_text",
+    "report.json:report_dict",
+    figure="report.figures.material:material_figure",
+    draws="its viscosity",
+    options=(
+        option("--kinds", action="store_true", help="list kinds of material with common ranges"),
+        option("--kind", metavar="NAME", help="print the invented example of a kind, to paste"),
+    ),
+    examples=(
+        "material scenarios/mastic_by_readings.toml --figure flow.png",
+        'material --kind "roof elastomer"',
+    ),
+    compiled=False,
+    file="?",
+    variant=_material_variant,
+)
+
+RESISTANCE = Command(
+    "resistance",
+    "Print the resistance of a check in creeping flow over its lift.",
+    _resistance,
+    "report.text.resistance:resistance_text",
+    "report.json:resistance_dict",
+    figure="report.figures.resistance:resistance_figure",
+    draws="it with its limits",
+    options=(
+        option("--ball-over-seat", type=float, metavar="R/r", help="ball over seat radius"),
+        option("--cage-over-seat", type=float, metavar="R_c/r", help="cage over seat radius"),
+        option("--lift-over-seat", type=float, metavar="z/r", help="lift over seat radius"),
+        option("--solve", action="store_true", help="solve anew by finite elements (extra fem)"),
+    ),
+    examples=("resistance --ball-over-seat 1.4 --cage-over-seat 1.8 --lift-over-seat 0.2",),
+    compiled=False,
+    file="?",
+    variant=_resistance_variant,
+)
+
+LAWS = (MATERIAL, RESISTANCE)

@@ -1,0 +1,82 @@
+"""Commands that run many cases. Heavy imports stand inside."""
+
+from typing import TYPE_CHECKING, Any
+
+from balltravel.cli.command import Command, Failures, Job, option
+from balltravel.cli.given import RefusedError, count
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+
+WORKERS = option("--workers", type=count, metavar="N", help="threads; all cores by default")
+
+
+def _limits(job: Job) -> tuple[Any, ...]:
+    from balltravel.files.read_write import reader_of_file
+    from balltravel.study.limits.find import find_limits
+
+    assert job.file is not None
+    read = reader_of_file(job.file, job.arguments.file, job.arguments.settings)
+    return job.scenario, find_limits(read, workers=job.arguments.workers, progress=job.progress)
+
+
+def _sweep(job: Job) -> tuple[Any, ...]:
+    from balltravel.scenario.model import ScenarioError
+    from balltravel.sweeps.grid import sweep
+
+    assert job.file is not None
+    try:
+        workers = job.arguments.workers
+        return job.scenario, sweep(job.scenario, job.file.sweep, workers=workers, progress=job.progress)
+    except ScenarioError as error:
+        raise RefusedError("\n".join(f"in the sweep: {line}" for line in str(error).splitlines())) from None
+
+
+def _sweep_failures(_: Any, data: "xr.Dataset") -> Failures:
+    from balltravel.core.status import Status
+
+    codes = data["status"].values.ravel().tolist()
+    return Failures(sum(Status(code).failed for code in codes), len(codes))
+
+
+LIMITS = Command(
+    "limits",
+    "Print how far each input may go by itself, and which inputs matter most.",
+    _limits,
+    "report.text.limits:limits_text",
+    "report.json:limits_dict",
+    figure="report.figures.limits:effects_figure",
+    draws="what matters most",
+    options=(WORKERS,),
+    examples=("limits scenarios/mastic.toml --figure effects.png",),
+    counts="inputs",
+)
+
+SWEEP = Command(
+    "sweep",
+    "Run every combination of values; all arrangements of the shims if none is given.",
+    _sweep,
+    "report.text.sweep:sweep_text",
+    "report.json:sweep_dict",
+    dataset=lambda _, data: data,
+    writes="all results",
+    options=(
+        option(
+            "--over",
+            action="append",
+            default=[],
+            dest="grid",
+            metavar="KEY=[VALUES]",
+            help="values to run over, stronger than the file's [sweep]; repeatable",
+        ),
+        WORKERS,
+    ),
+    examples=(
+        'sweep scenarios/primer.toml --over \'drive.cycle_rate=["20 /min", "40 /min"]\' --out rates.nc',
+    ),
+    counts="cases",
+    failures=_sweep_failures,
+)
+
+MANY = (LIMITS, SWEEP)
