@@ -4,6 +4,7 @@ A mark names another key of its own table by its name alone (``"profile"``), one
 (``"outlet.form"``).
 """
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
@@ -51,9 +52,14 @@ def diameter(example: str) -> Quantity:
 
 @dataclass(frozen=True)
 class Names:
-    """The names that a key, or each member of its array, may have."""
+    """The names that a key, or each member of its array, may have: a list that may still grow."""
 
-    allowed: tuple[str, ...]
+    listed: Collection[str]
+
+    @property
+    def allowed(self) -> tuple[str, ...]:
+        """Those that the list has by now."""
+        return tuple(self.listed)
 
     def objection(self, value: str | tuple[str, ...] | None) -> tuple[str, str] | None:
         """What was given and what is allowed, if a name is none of them."""
