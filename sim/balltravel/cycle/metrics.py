@@ -125,8 +125,8 @@ class _Window:
             self.position = np.concatenate([position[second], position[first]])
             shift = 0.0
         self.half = period - top if check == 0 else top
-        own = m.event_check == check
-        kinds, times = m.event_kind[own], m.event_time[own] - shift
+        of_check = m.event_check == check
+        kinds, times = m.event_kind[of_check], m.event_time[of_check] - shift
         seated = times[(kinds == Event.SEATED) & (times >= 0.0) & (times <= self.half)]
         self.seated_at: float | None = float(seated[-1]) if seated.size else None
         self.seated_at_reversal = bool(contact[np.searchsorted(time, shift, "right") - 1] == SEATED)
@@ -134,8 +134,8 @@ class _Window:
 
     def travelled(self, until: float) -> float:
         """Piston travel from the reversal [m]."""
-        here, there = np.interp([0.0, until], self.time, self.position)
-        return float(abs(there - here))
+        start, end = np.interp([0.0, until], self.time, self.position)
+        return float(abs(end - start))
 
     def flow_turned(self, before: float) -> float:
         """When the volume passed was largest, before a given time: there the flow changed sign for good."""
@@ -181,8 +181,8 @@ def check_metrics(m: Motion, check: int) -> CheckMetrics:
         flags, lag, ball_lag = ["early"], 0.0, 0.0
     else:
         flags, lag, ball_lag = ["never_seats"], window.half, window.half
-    own = m.event_check == check
-    kind, value = m.event_kind[own], m.event_value[own]
+    of_check = m.event_check == check
+    kind, value = m.event_kind[of_check], m.event_value[of_check]
     approach = -value[(kind == Event.GAP_CROSSED) & (value < 0.0)]
     stops = value[(kind == Event.STOPPED) | (kind == Event.BOUNCED_ON_STOP)]
     landing = float(approach.max(initial=0.0))
@@ -294,7 +294,7 @@ def metrics_of(m: Motion) -> Metrics:
     swept, delivered = m.swept_volume, float(m.delivered_volume[-1])
     open_rows = np.flatnonzero(m.contact[:, 0] != SEATED)
     pull_off = int(open_rows[0]) if open_rows.size else len(time) - 1
-    up, down = lost_travel(m)
+    lost_up, lost_down = lost_travel(m)
     spray, dip = spray_of(m)
     return Metrics(
         fill_fraction=float(drawn.max()) / swept,
@@ -309,9 +309,9 @@ def metrics_of(m: Motion) -> Metrics:
         vapour_margin=float(pressure.min() - m.vapour_pressure),
         void_volume=float(np.interp(half, time, m.void_volume)),
         void_collapse=_void_collapse(m),
-        lost_stroke=max(up, down),
-        lost_upstroke=up,
-        lost_downstroke=down,
+        lost_stroke=max(lost_up, lost_down),
+        lost_upstroke=lost_up,
+        lost_downstroke=lost_down,
         volume_residual=volume_residual(m),
         cycle_rate=1.0 / m.period,
         piston_speed=float(np.abs(m.piston_speed).max()),

@@ -35,14 +35,14 @@ def _swept_value(key: str, value: Any) -> str:
     return bench(float(value), quantity.dimension) if quantity and not isinstance(value, str) else str(value)
 
 
-_FOUND_COLUMNS: Columns = (("rate", "cycle_rate", "frequency"), ("tip (abs.)", "spray_pressure", "pressure"))
+_RATE_AND_TIP: Columns = (("rate", "cycle_rate", "frequency"), ("tip (abs.)", "spray_pressure", "pressure"))
 """What a motor or a tip makes of a case."""
 
 
 def _sweep_columns(scenario: Scenario) -> Columns:
     """Columns of a sweep's table, with what is found where the cycle rate is not given or there is a tip."""
-    rate = _FOUND_COLUMNS[:1] if scenario.drive.cycle_rate is None else ()
-    tip = _FOUND_COLUMNS[1:] if has_tip(scenario.outlet) else ()
+    rate = _RATE_AND_TIP[:1] if scenario.drive.cycle_rate is None else ()
+    tip = _RATE_AND_TIP[1:] if has_tip(scenario.outlet) else ()
     return (*_SWEEP_COLUMNS, *rate, *tip)
 
 

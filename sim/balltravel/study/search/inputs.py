@@ -54,7 +54,7 @@ class Input:
     present: Callable[[Scenario], float] | None = None
     write: Callable[[Scenario, float], tuple[str, ...]] | None = None
 
-    def plays(self, scenario: Scenario) -> bool:
+    def is_active(self, scenario: Scenario) -> bool:
         """Whether it plays a part: it applies and has a value."""
         return self.applies(scenario) and (self.present is not None or flat(scenario)[self.key] is not None)
 
@@ -95,18 +95,18 @@ def _has_law(scenario: Scenario) -> bool:
 def _warmer(scenario: Scenario, value: float) -> tuple[str, ...]:
     """The lower at a temperature [degC], and the hose, if it has its own, by as much colder or warmer as it
     is now: a cold day cools both."""
-    one = setting("material.temperature", value, "degC")
+    lower = setting("material.temperature", value, "degC")
     hose = scenario.suction.temperature
     if hose is None:
-        return (one,)
-    there = value + hose - scenario.material.temperature
-    return one, setting("suction.temperature", round(there, 2), "degC")
+        return (lower,)
+    in_hose = value + hose - scenario.material.temperature
+    return lower, setting("suction.temperature", round(in_hose, 2), "degC")
 
 
 def _fed(scenario: Scenario, value: float) -> tuple[str, ...]:
     """A pressure [bar] on the surface, which a file may say to be open."""
-    one = setting("suction.tank_gauge_pressure", value, "bar")
-    return (one, "suction.feed=pressure") if "feed" in scenario.suction.model_fields_set else (one,)
+    pressure = setting("suction.tank_gauge_pressure", value, "bar")
+    return (pressure, "suction.feed=pressure") if "feed" in scenario.suction.model_fields_set else (pressure,)
 
 
 def _free_travel(_: Scenario, value: float) -> tuple[str, ...]:
