@@ -57,7 +57,7 @@ def _load(place: str) -> Callable[..., Any]:
 
 
 def _exit_code(failed: int, cases: int, code: int) -> int:
-    """Exit code of cases of which some failed, told."""
+    """Exit code of cases of which some failed; says how many."""
     if not failed:
         return code
     say(f"{failed} of {cases} cases failed")

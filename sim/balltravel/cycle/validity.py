@@ -1,4 +1,4 @@
-"""Whether the closures were used where they were looked at: how long in the cycle, and how far beyond."""
+"""Whether the closures were used within their validated ranges: how long in the cycle, and how far beyond."""
 
 import math
 from collections.abc import Callable, Iterator, Sequence

@@ -110,7 +110,7 @@ def validate(document: Document, read_companion: CompanionReader | None = None) 
 
 
 def _broken_among(document: Document, values: dict[str, Any]) -> list[Fault]:
-    """What is wrong between those values that can be read, where others cannot: all of it is told at once."""
+    """What is wrong between those values that can be read, where others cannot: all errors are reported."""
     given = {key for key in document.entries if key != "title"}
     # A faulty value says nothing of what hangs on it: its default does not stand for it.
     defaults = {key: value for key, value in fixed_defaults().items() if key not in given}
@@ -125,7 +125,7 @@ def _broken_among(document: Document, values: dict[str, Any]) -> list[Fault]:
 
 
 def _of_material(values: dict[str, Any], faults: list[Fault]) -> list[Fault]:
-    """What a material without other faults contradicts, told together with those of other tables."""
+    """What a material without other faults contradicts, reported together with those of other tables."""
     if any(fault.key.startswith(("material", "[material")) for fault in faults):
         return []
     material = {key.split(".")[1]: value for key, value in values.items() if key.startswith("material.")}
@@ -136,7 +136,7 @@ def _of_material(values: dict[str, Any], faults: list[Fault]) -> list[Fault]:
 
 
 def tables_read(document: Document) -> set[str]:
-    """Tables that are there and are tables; of another not every key is told to be missing."""
+    """Tables that are there and are tables; of another not every key is reported as missing."""
     wrong = {fault.key for fault in document.faults}
     return {table for table in TABLES if table in document.tables and table not in wrong} | {
         entry.key.split(".")[0] for entry in document.entries.values()
@@ -157,7 +157,12 @@ def first_of(faults: Sequence[Fault]) -> list[Fault]:
         return ordered
     rest = ordered[MOST_FAULTS]
     more = Fault(
-        "", "more faults follow", f"the first {MOST_FAULTS} are told at once", "", rest.where, rest.line
+        "",
+        "more faults follow",
+        f"{MOST_FAULTS} in a report; further ones are omitted",
+        "",
+        rest.where,
+        rest.line,
     )
     return [*ordered[:MOST_FAULTS], more]
 

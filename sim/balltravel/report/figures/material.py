@@ -75,7 +75,7 @@ def _readings(axes: Axes, report: MaterialReport) -> None:
     """Points with two standard uncertainties, in three groups."""
     groups = {
         "readings that the law was fitted to": ("o", "#222222"),
-        "readings of another temperature or age, moved": ("s", "white"),
+        "readings at another temperature or age, converted": ("s", "white"),
         "readings after a rest": ("^", "white"),
     }
     fitted, moved, rested = groups

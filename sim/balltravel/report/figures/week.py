@@ -19,7 +19,7 @@ _MARKS = "os^vDP*Xph<>"
 
 def week_figure(materials: "Sequence[WeekMaterial]", week: "Week") -> Figure:
     """Delivery of every material but the flushes, and landing over its target of all, against ball travel;
-    the named arrangement is a line, each material's own best a large mark."""
+    the chosen arrangement is a line, each material's own best a large mark."""
     figure = new_figure(9.5, 8.0)
     above, below = figure.subplots(2, 1, sharex=True)
     for i, (material, result) in enumerate(zip(materials, week.materials, strict=True)):
@@ -33,7 +33,9 @@ def week_figure(materials: "Sequence[WeekMaterial]", week: "Week") -> Figure:
             delivered = [_PERCENT * trial.delivery for trial in trials]
             marked_line(above, travel, delivered, name, _MARKS[i], _style(i, len(materials)))
             _mark_best(above, result, i)
-    above.plot([], [], "o", markersize=11, markerfacecolor="none", color="#222222", label="its own best")
+    above.plot(
+        [], [], "o", markersize=11, markerfacecolor="none", color="#222222", label="its own best travel"
+    )
     below.axhline(1.0, label="target", **LIMIT)
     tidy(above, "delivered [% of swept volume]")
     tidy(below, "landing speed of the inlet ball\nover its target [-]")

@@ -4,7 +4,7 @@ import math
 from typing import Any
 
 from balltravel.estimate.preview import CheckPreview, Preview
-from balltravel.report.tables import bench, beside, both, bullets, number, plain, shim_names, table
+from balltravel.report.tables import bench, beside, both, bullets, filled, number, plain, shim_names, table
 from balltravel.scenario.model import FIELDS, Scenario, defaults_taken, flat, quantity_of
 from balltravel.setup.drive import cycle_rate_of
 from balltravel.units import DIMENSIONS, to_text
@@ -69,15 +69,15 @@ def _check_rows(check: CheckPreview) -> list[tuple[str, str]]:
 
 
 _BENCH_TEST = """\
-Bench test: hold the real check upright in an oil of known viscosity and density, its seat open to the oil
-below (nothing below it shut, no spring), let the ball go at its stop and time it. The times above are what
-the closures say of it, until the ball is a hundredth of the seat radius above its seat (the last film of a
-cone no eye can time): a measured time far from them tells how far to trust the closures for this check. The
-fall in the material is for a bore that is closed below."""
+Bench test: hold the real check upright in an oil of known viscosity and density, its seat open to the
+oil below (nothing closed below it, no spring), release the ball at its stop and time its fall. The times
+above are what the closures predict, until the ball is a hundredth of the seat radius above its seat (the
+last film above a cone is too slow to time by eye): a measured time far from them shows how far to trust
+the closures for this check. The fall speed in the material is for a bore that is closed below."""
 
 
 def check_text(scenario: Scenario, preview: Preview) -> str:
-    """What was understood of a scenario, and what follows from it without a run."""
+    """The scenario as interpreted, and what follows from it without a run."""
     taken = set(defaults_taken(scenario))
     values = flat(scenario).items()
     rows = [_setting_row(key, value, key in taken) for key, value in values if value is not None]
@@ -86,7 +86,7 @@ def check_text(scenario: Scenario, preview: Preview) -> str:
         "",
         table(("key", "value", "", "SI", ""), rows, (1, 2, 3)),
         "",
-        f"Defaults taken: {', '.join(defaults_taken(scenario)) or 'none'}",
+        filled(f"Defaults taken: {', '.join(defaults_taken(scenario)) or 'none'}"),
         "",
         f"Swept volume: {both(preview.swept_volume, 'volume')} per cycle, "
         f"{both(preview.swept_volume * cycle_rate_of(scenario), 'flow')}"
@@ -96,6 +96,6 @@ def check_text(scenario: Scenario, preview: Preview) -> str:
         "Arrangements of the shims:",
         _travels(scenario, preview),
     ]
-    for name, check in (("Inlet check", preview.inlet), ("Piston check", preview.piston)):
+    for name, check in (("Inlet check (foot valve)", preview.inlet), ("Piston check", preview.piston)):
         parts += ["", table((name, ""), _check_rows(check))]
-    return "\n".join([*parts, "", _BENCH_TEST, *bullets("Warnings", preview.warnings)])
+    return "\n".join([*parts, "", filled(_BENCH_TEST), *bullets("Warnings", preview.warnings)])

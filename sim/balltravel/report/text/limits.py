@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING
 
-from balltravel.report.tables import bench, bullets, conditions, number, plain, shim_names, table
+from balltravel.report.tables import bench, bullets, conditions, filled, number, plain, shim_names, table
 from balltravel.report.text.recommend import targets_in_words
 from balltravel.scenario.model import FIELDS, Scenario, quantity_of
 from balltravel.study.search.crossing import DIGITS
@@ -13,24 +13,24 @@ if TYPE_CHECKING:
     from balltravel.study.limits.sensitivities import Change, Effect, Sensitivities
 
 _NOTE = f"""\
-Each input by itself, all others held; told is the first change of the verdict outward from now, and every
-value was run as it is written here, to {DIGITS} digits; the next number beyond misses what stands under
-"beyond". ind.: an indication only, closures outside their range; ~: the verdict, or the cycle itself,
-scatters near there."""
+Each input is varied alone, all others held. Shown is the first value, starting from now, at which the
+targets stop or start holding; every value was run as written, to {DIGITS} digits, and the next value
+beyond it misses the targets under "beyond". ind.: an indication only, outside the validated range;
+~: near this value the result, or the cycle itself, scatters."""
 
 LATE_SEATING_INPUTS = ("inlet_check.ball_density", "inlet_check.spring_preload")
-"""Inputs that decide when the ball is home."""
+"""Inputs that decide when the ball seats."""
 
 MOST_SENTENCES = 3
-"""Of the inputs that matter most, told in a sentence each."""
+"""Inputs that matter most, a sentence each."""
 
 
 def limits_text(scenario: Scenario, report: "LimitsReport") -> str:
     """All limits and effects."""
-    lines = [plain(scenario.title), conditions(scenario), targets_in_words(scenario)]
+    lines = [plain(scenario.title), filled(conditions(scenario)), filled(targets_in_words(scenario))]
     for arrangement in report.arrangements:
         lines += ["", *_arrangement(arrangement, scenario.target.delivery > 0.0)]
-    lines += ["", _NOTE, *_effects(report.sensitivities, report.arrangements[-1])]
+    lines += ["", filled(_NOTE), *_effects(report.sensitivities, report.arrangements[-1])]
     return "\n".join(lines)
 
 
@@ -42,7 +42,7 @@ def _arrangement(arrangement: "ArrangementLimits", asked: bool) -> list[str]:
     missed = "; ".join(arrangement.here.missed)
     intro = f"Missed: {missed}. Each of these alone would make all targets hold:"
     if not missed:
-        intro = "All targets hold, and each of these alone may go so far:"
+        intro = "All targets hold; each of these alone may go this far:"
     rows = [
         _row(limit, arrangement.here.viscosity) for limit in arrangement.limits if limit.holds is not None
     ]
@@ -54,7 +54,7 @@ def _arrangement(arrangement: "ArrangementLimits", asked: bool) -> list[str]:
     columns = ("input", "now", "targets hold", "fill", "deliv.", "landing", "beyond", "", "to try it")
     units = ("", "", "", "%", "%", "m/s", "", "", "")
     shown = ["", table(columns, [units, *rows], (3, 4, 5))] if rows else []
-    return [head, intro, *shown, *bullets("Else", _rest(arrangement, asked))]
+    return [filled(head), filled(intro), *shown, *bullets("Also", _rest(arrangement, asked))]
 
 
 def _numbers(point: "TriedValue") -> str:
@@ -105,12 +105,14 @@ def _rest(arrangement: "ArrangementLimits", asked: bool) -> list[str]:
             end = f"{word} {_shown(limit, searched.value, searched.viscosity)} ({gives})"
             without.setdefault(limit.words, []).append(end)
     spans = [f"{words} {', '.join(ends)}" for words, ends in without.items()]
-    head = "No limit in the range that was searched" if met else "Alone no help in the range searched"
+    head = (
+        "No limit in the range that was searched" if met else "No help alone in the range that was searched"
+    )
     lines = [f"{head}: {'; '.join(spans)}."] if spans else []
     if any(limit.key in LATE_SEATING_INPUTS for limit in arrangement.limits) and not asked:
         lines.append(
-            "A ball that comes home late costs delivery, of which nothing is asked: with target.delivery "
-            "springs and balls are judged by it."
+            "A ball that seats late costs delivery, but no delivery target is set: with target.delivery, "
+            "springs and balls are judged by delivery too."
         )
     failed = {limit.words: limit.failed_runs for limit in arrangement.limits if limit.failed_runs}
     if failed:
@@ -119,8 +121,8 @@ def _rest(arrangement: "ArrangementLimits", asked: bool) -> list[str]:
     scattering = [limit.words for limit in arrangement.limits if limit.scatters]
     if scattering:
         lines.append(
-            "The verdict goes to and fro near the limit, or the cycle does not repeat itself there, as with "
-            f"a ball that bounces; stay well clear of it: {', '.join(dict.fromkeys(scattering))}."
+            "Near the limit the targets hold at some values and not at others, or the cycle does not repeat "
+            f"(a bouncing ball does this); keep well clear of it: {', '.join(dict.fromkeys(scattering))}."
         )
     return lines
 
@@ -132,7 +134,7 @@ def _effects(sensitivities: "Sensitivities", arrangement: "ArrangementLimits") -
     floor = f"{100.0 * sensitivities.accuracy:.2g} % of swept"
     large = [effect for effect in sensitivities.effects if sensitivities.is_significant(effect)]
     if not large:
-        none = f"Nothing: by itself no input changes fill or delivery by {floor}, or more than it scatters."
+        none = f"Nothing: no input alone changes fill or delivery by more than {floor} or its own scatter."
         return bullets(head, [none])
     rows = [(effect.words, effect.step, *_cells(effect.less), *_cells(effect.more)) for effect in large]
     columns = ("input", "step", "less: fill", "deliv.", "more: fill", "deliv.")

@@ -1,7 +1,6 @@
-"""What was understood of a material as plain text, and the kinds of material."""
+"""The material as interpreted, as plain text, and the kinds of material."""
 
 import math
-import textwrap
 from collections.abc import Iterator, Mapping
 
 from balltravel.estimate.material_report import (
@@ -14,7 +13,7 @@ from balltravel.estimate.material_report import (
     YieldEffects,
 )
 from balltravel.material.kinds import Kind, Range, as_toml
-from balltravel.report.tables import WIDTH, bench, both, bullets, number, plain, table
+from balltravel.report.tables import bench, both, bullets, filled, number, plain, table
 from balltravel.scenario.model import Scenario
 from balltravel.units import from_si, to_text, to_texts
 
@@ -22,8 +21,8 @@ GUESS = "guess"
 """Stands for a band where the rate lies beyond the readings."""
 
 _BAND_NOTE = f"""\
-band: {COVERAGE:g} standard uncertainties, about 95 %, by the readings; "-" where nothing tells it.
-Worked material."""
+band: {COVERAGE:g} standard uncertainties, about 95 %, from the readings; "-" where it is unknown.
+Viscosities are of worked material."""
 
 
 def material_text(_: Scenario, report: MaterialReport) -> str:
@@ -31,13 +30,13 @@ def material_text(_: Scenario, report: MaterialReport) -> str:
     parts = [
         plain(report.title),
         "",
-        *_filled(f"{report.law}: {'; '.join(_parameter(parameter) for parameter in report.parameters)}."),
-        *_filled(_origin(report)),
-        *_filled(_temperatures(report)),
+        filled(f"{report.law}: {'; '.join(_parameter(parameter) for parameter in report.parameters)}."),
+        filled(_origin(report)),
+        filled(_temperatures(report)),
         "",
         _viscosities(report.temperatures),
         "",
-        *_filled(_BAND_NOTE + (_guess_note(report) or "")),
+        filled(_BAND_NOTE + (_guess_note(report) or "")),
         "",
         *_cups(report),
         "Shear rates that this lower makes, from a tenth of the piston's full speed to full speed:",
@@ -47,10 +46,6 @@ def material_text(_: Scenario, report: MaterialReport) -> str:
         *bullets("Warnings", report.warnings),
     ]
     return "\n".join(parts)
-
-
-def _filled(text: str) -> list[str]:
-    return textwrap.wrap(text, WIDTH)
 
 
 def _parameter(parameter: Parameter) -> str:
@@ -74,7 +69,7 @@ def _origin(report: MaterialReport) -> str:
     source = report.source
     stated = both(report.stated, "temperature")
     if source is None:
-        return f"As stated at {stated}; no readings, so nothing is known of how far it holds."
+        return f"As stated at {stated}; no readings, so its accuracy is unknown."
     low, high = (number(rate, 3) for rate in source.rates)
     rates = "" if report.law == "Newtonian" else f", {low} to {high} 1/s"
     readings = (
@@ -88,15 +83,16 @@ def _origin(report: MaterialReport) -> str:
 
 def _scatter(source: Source) -> str:
     if source.scatter is None:
-        return "No more readings than parameters: nothing tells whether the law suits."
+        return "There are no more readings than parameters, so the fit cannot be checked."
     if source.scatter < 0.01:
-        return "The readings lie on it."
-    widened = ", so all uncertainties are widened by that" if source.widened else ""
-    return f"The readings lie off it by {number(source.scatter, 2)} times their stated uncertainty{widened}."
+        return "The readings lie on the fitted curve."
+    widened = ", so all uncertainties are widened by that factor" if source.widened else ""
+    times = number(source.scatter, 2)
+    return f"The readings deviate from it by {times} times their stated uncertainty{widened}."
 
 
 def _temperatures(report: MaterialReport) -> str:
-    factor = f" All times the viscosity factor {number(report.factor)}." if report.factor != 1.0 else ""
+    factor = f" All viscosities include the factor {number(report.factor)}." if report.factor != 1.0 else ""
     others = [
         f"{state.where} {both(state.temperature, 'temperature')}, viscosity times {number(state.ratio, 3)}"
         for state in report.temperatures
@@ -107,7 +103,7 @@ def _temperatures(report: MaterialReport) -> str:
     energy = ""
     if report.activation_energy is not None:
         energy = f", activation energy {to_text(report.activation_energy, 'activation energy', 3)}"
-    return f"By the law {report.temperature_law}{energy}: {'; '.join(others)}.{factor}"
+    return f"Temperature law {report.temperature_law}{energy}: {'; '.join(others)}.{factor}"
 
 
 def _viscosities(columns: tuple[AtTemperature, ...]) -> str:
@@ -145,9 +141,9 @@ def _cups(report: MaterialReport) -> Iterator[str]:
         if state.krebs is not None:
             rows.append((where, "Krebs units (ASTM D562)", f"about {state.krebs:.0f} KU", ""))
     if not rows:
-        yield "No ISO or Ford cup and no Krebs instrument is for it."
+        yield "No ISO or Ford cup and no Krebs instrument suits it."
     else:
-        yield "A bench instrument would show (cups: the shear rate as the cup empties):"
+        yield "Expected readings of bench instruments (cups: with the shear rate as the cup empties):"
         yield table(("material", "instrument", "reading", ""), rows, (2, 3))
     yield ""
 
@@ -165,27 +161,23 @@ def _yield_lines(effects: YieldEffects) -> Iterator[str]:
         after = ""
         if effects.in_lower[1] > effects.in_lower[0]:
             after = f", {rested} after a rest {'holds it up' if effects.in_lower[1] >= holds else 'too'}"
-        yield (
-            f"{name} check: {worked} {verdict} in still material{after}; "
-            f"{needs} is what it takes to hold it up."
-        )
+        yield (f"{name} check: {worked} {verdict} in still material{after}; it takes {needs} to hold it up.")
     starts, available = (
         _worked_and_rested(effects.starts_hose, "pressure"),
         both(effects.available, "pressure", 3),
     )
     verdict = "so nothing flows" if effects.starts_hose[0] >= effects.available else "so it flows"
-    yield f"The suction hose starts to flow at {starts}; {available} is there, {verdict}."
+    yield f"The suction hose starts to flow at {starts}; {available} is available, {verdict}."
     bank = _worked_and_rested(effects.bank, "length")
     yield (
-        f"In the pail a bank of it stands by itself up to {bank} high (an "
-        "upper estimate): what lies higher above the inlet end of the hose slides to it, what is lower does "
-        "not level."
+        f"In the pail a bank of it stands by itself up to {bank} high (an upper estimate): material higher "
+        "than that above the inlet end of the hose slides down to it, lower material does not level out."
     )
 
 
 def _no_yield(report: MaterialReport) -> Iterator[str]:
     if any(parameter.name == "yield_stress" and parameter.value is None for parameter in report.parameters):
-        yield "The readings do not determine it: read at lower shear rates to know what it does."
+        yield "The readings do not determine it: take readings at lower shear rates to know its effect."
 
 
 def _worked_and_rested(pair: tuple[float, float], dimension: str) -> str:
@@ -199,8 +191,8 @@ def _rest_lines(report: MaterialReport) -> Iterator[str]:
     if report.doubling_time is not None:
         yield (
             f"Its viscosity doubles in {to_text(report.doubling_time, 'time', 3)}: at an age of "
-            f"{to_text(report.age, 'time', 3)} it is {number(report.aged, 3)} times the fresh one (the table "
-            "has it in)."
+            f"{to_text(report.age, 'time', 3)} it is {number(report.aged, 3)} times that when fresh "
+            "(included in the table)."
         )
 
 
@@ -229,12 +221,12 @@ def kinds_text(kinds: Mapping[str, Kind]) -> str:
     )
     units = ("", "kg/m3", "lb/gal", "Pa.s", "cP", "Pa.s", "cP", "Pa", "um", "over worked", "pot life")
     rows = [units, *(_kind_row(kind) for kind in kinds.values())]
-    return "\n".join([table(head, rows, range(1, len(head) - 1)), "", *_filled(_KINDS_NOTE)])
+    return "\n".join([table(head, rows, range(1, len(head) - 1)), "", filled(_KINDS_NOTE)])
 
 
 _KINDS_NOTE = """\
 Common ranges at 20 degC (68 degF), ready to pump and worked, from common practice and from memory, without a
-source: a material may well lie outside. grain: the coarsest. --kind "NAME" prints an invented example of a
+source: a material may lie outside. grain: coarsest particle. --kind "NAME" prints an invented example of a
 kind, to paste into a scenario."""
 
 

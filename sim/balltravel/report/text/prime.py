@@ -3,7 +3,7 @@
 import math
 from collections.abc import Iterator
 
-from balltravel.report.tables import bench, both, bullets, number, plain, table
+from balltravel.report.tables import bench, both, bullets, filled, number, plain, table
 from balltravel.site.air import SeatLeak
 from balltravel.study.site.priming import Priming
 from balltravel.study.site.priming_setup import PrimingSetup
@@ -20,40 +20,41 @@ def sentence(setup: PrimingSetup, priming: Priming) -> str:
     if priming.outcome == "reached":
         whole = math.ceil(priming.cycles + priming.to_fill)
         return (
-            f"Primes: material stands at the inlet check after {number(priming.cycles, 3)} cycles "
-            f"({to_text(priming.time, 'time', 3)}), the lower is full after {whole} cycles at the earliest."
+            f"Primes: material reaches the inlet check (foot valve) after {number(priming.cycles, 3)} cycles "
+            f"({to_text(priming.time, 'time', 3)}); the lower is full after {whole} cycles at the earliest."
         )
     if priming.outcome == "gas-locked":
         return f"Gas-locked, it never primes: {_lock(setup, priming)}"
     if priming.outcome == "lift too high":
         held = (
-            f" and {both(setup.starting_drop, 'pressure')} to a yield stress" if setup.starting_drop else ""
+            f", less {both(setup.starting_drop, 'pressure')} for the yield stress,"
+            if setup.starting_drop
+            else ""
         )
         return (
-            f"The lift is too high, it never primes: the lower draws the port to no less than {lowest}; with "
-            f"{both(setup.tank, 'pressure')} on the surface{held} that lifts the column by no more than "
-            f"{_height(limits.lift)}, and {_height(setup.rise)} are needed."
+            f"The lift is too high, it never primes: the lower draws the port down to {lowest} at best; with "
+            f"{both(setup.tank, 'pressure')} on the surface{held} that lifts the column "
+            f"{_height(limits.lift)} at most, but {_height(setup.rise)} is needed."
         )
     stands = (
         f"Does not prime: after {len(priming.filled)} cycles material fills {_height(priming.filled[-1])} of "
         f"{_height(setup.hose_length)} of the hose"
     )
     if priming.outcome == "leak too large":
-        return f"{stands}; tight seats would prime here, too much air leaks back past the worn ones."
-    return f"{stands}; nothing locks it, but the material comes too slowly."
+        return f"{stands}; tight seats would prime here: too much air leaks back past the worn ones."
+    return f"{stands}; it is not gas-locked, but the material rises too slowly."
 
 
 def _lock(setup: PrimingSetup, priming: Priming) -> str:
     limits = priming.limits
     if not math.isfinite(limits.needed):
-        return (
-            f"the inlet check takes {both(setup.inlet.cracking, 'pressure')} to open, more than the air has."
-        )
+        needs = both(setup.inlet.cracking, "pressure")
+        return f"the inlet check needs {needs} to open, more than the air provides."
     return (
-        f"a downstroke squeezes the air in the lower {number(limits.ratio)} times, and to open the piston "
-        f"check against {both(setup.outlet, 'pressure')} absolute it would have to be "
-        f"{number(limits.needed)} times. A lower outlet pressure (a prime valve) or a smaller dead volume of "
-        f"the lower chamber helps, ball travel does not."
+        f"a downstroke compresses the air in the lower {number(limits.ratio)} times, but it takes "
+        f"{number(limits.needed)} times to open the piston check against "
+        f"{both(setup.outlet, 'pressure')} absolute. A lower outlet pressure (a prime valve) or a "
+        f"smaller dead volume (clearance volume) of the lower chamber helps; ball travel does not."
     )
 
 
@@ -85,16 +86,16 @@ def warnings(setup: PrimingSetup, priming: Priming) -> list[str]:
     lines = []
     if lowest < setup.vapour:
         lines.append(
-            f"The port came down to {bench(lowest, 'pressure')}, below the vapour pressure of "
+            f"The port pressure falls to {bench(lowest, 'pressure')}, below the vapour pressure of "
             f"{bench(setup.vapour, 'pressure')}: vapour, which is not in the model, then fills the hose."
         )
     return lines
 
 
 NOTE = """\
-filled: length of the hose that holds material; climbed: its height above the surface; port: absolute
+filled: length of the hose filled with material; climbed: its height above the surface; port: absolute
 pressure of the air in the hose at the end of the cycle, lowest: in the whole cycle; expelled: air through
-the piston check, at barometric pressure. The last cycle ends where the material arrives."""
+the piston check, at barometric pressure. The last cycle ends when the material arrives."""
 
 
 def priming_text(title: str, setup: PrimingSetup, priming: Priming) -> str:
@@ -121,7 +122,7 @@ def priming_text(title: str, setup: PrimingSetup, priming: Priming) -> str:
             "",
             table(names, _shown(priming), range(6)),
             "",
-            NOTE,
+            filled(NOTE),
             *bullets("Limits", lines),
             *bullets("Result", [sentence(setup, priming)]),
             *bullets("Warnings", warnings(setup, priming)),

@@ -11,6 +11,7 @@ from balltravel.report.tables import (
     both,
     bullets,
     conditions,
+    filled,
     number,
     plain,
     rounded,
@@ -36,10 +37,9 @@ _TRIAL_COLUMNS: tuple[tuple[str, str, str, str, int], ...] = (
 )
 """Head, unit, metric, dimension, decimals at most."""
 
-_TRIAL_NOTE = f"""\
-*: recommended; near: nearest to the targets; 2nd: runner-up; now: the travel that the scenario has. Of shims
-that make the same travel one arrangement is shown. heavier: deliv. at 20 % more viscosity.
-{COLUMN_NOTE}"""
+_TRIAL_NOTE = """\
+*: recommended; near: nearest to the targets; 2nd: runner-up; now: the travel set in the scenario. Where
+several arrangements give the same travel, one is shown. heavier: deliv. at 20 % more viscosity."""
 
 _HEAVIER_AT = 2
 """Where the column of the delivery in heavier material stands."""
@@ -84,7 +84,10 @@ def _trial_table(recommendation: "Recommendation", fitted: float) -> str:
         _trial_row(trial, _mark(recommendation, trial, fitted), recommendation.band)
         for trial in recommendation.arrangements
     ]
-    return table(head, [unit_row, *rows], range(3, 6 + len(_TRIAL_COLUMNS))) + f"\n\n{_TRIAL_NOTE}"
+    return (
+        table(head, [unit_row, *rows], range(3, 6 + len(_TRIAL_COLUMNS)))
+        + f"\n\n{filled(_TRIAL_NOTE)}\n{filled(COLUMN_NOTE)}"
+    )
 
 
 def _band_lines(band: "Band") -> list[str]:
@@ -96,8 +99,10 @@ def _band_lines(band: "Band") -> list[str]:
         for head, unit, name, dimension, decimals in _TRIAL_COLUMNS
         if (width := from_si(band.values[name], dimension, unit)) >= 0.5 * 10.0**-decimals
     ]
-    rest = f"less than half the last digit shown of {'all others' if wide else 'every number'} in the table"
-    return [f"Of the named one, by the integration alone: {', '.join([*wide, rest])} (--json has them)."]
+    rest = f"less than half the last digit shown of {'all other numbers' if wide else 'every number'}"
+    return [
+        f"Integration error of this arrangement: {', '.join([*wide, rest])} in the table (details: --json)."
+    ]
 
 
 def shim_positions(scenario: Scenario, choice: "Choice") -> str:
@@ -123,7 +128,7 @@ def _recommended_lines(scenario: Scenario, recommendation: "Recommendation") -> 
         nearest = shim_positions(scenario, recommendation.best_available)
         lines = [
             "No arrangement of these shims meets the targets: none is recommended.",
-            f"The nearest, which does not meet them{note}: {nearest}.",
+            f"Nearest to the targets{note}: {nearest}.",
         ]
     else:
         lines = ["Nothing is recommended."]
@@ -133,7 +138,7 @@ def _recommended_lines(scenario: Scenario, recommendation: "Recommendation") -> 
 
 
 def _operating_point(scenario: Scenario, recommendation: "Recommendation") -> list[str]:
-    """What a motor or a tip makes of the named arrangement: cycle rate, pressures, dip."""
+    """Cycle rate, pressures and dip of the chosen arrangement, where a motor or a tip makes them."""
     chosen = recommendation.recommended or recommendation.best_available
     metrics = next((trial.metrics for trial in recommendation.arrangements if trial.choice == chosen), None)
     if metrics is None or (scenario.drive.cycle_rate is not None and math.isnan(metrics.spray_pressure)):
@@ -144,10 +149,11 @@ def _operating_point(scenario: Scenario, recommendation: "Recommendation") -> li
         both(metrics.delivered_flow, "flow", 3),
         both(metrics.outlet_pressure - atmosphere, "pressure", 3),
     )
-    text = f"The named arrangement makes {rate} cycles/min and {flow}; outlet at {outlet}"
+    text = f"This arrangement runs at {rate} cycles/min and delivers {flow}; outlet at {outlet}"
     if not math.isnan(metrics.spray_pressure):
         before = both(metrics.spray_pressure - atmosphere, "pressure", 3)
-        text += f", before the tip {before}, dipping by {100.0 * metrics.pressure_dip:.0f} % at changeover"
+        dip = f"{100.0 * metrics.pressure_dip:.0f} %"
+        text += f", {before} before the tip, with a dip (pulsation) of {dip} at changeover"
     return [f"{text} (mean gauge pressures)."]
 
 
@@ -157,7 +163,7 @@ def _off_axis_lines(recommendation: "Recommendation") -> list[str]:
     if other is None or chosen is None:
         return []
     if other.metrics is None:
-        return ["With both balls touching their cages the run of the named arrangement failed."]
+        return ["With both balls touching their cages, the run of this arrangement failed."]
     m = other.metrics
     numbers = (
         f"fill {100.0 * m.fill_fraction:.1f} %, deliv. {100.0 * m.volumetric_efficiency:.1f} %, "
@@ -165,13 +171,13 @@ def _off_axis_lines(recommendation: "Recommendation") -> list[str]:
         f"landing {m.inlet.landing_speed:.2f} m/s"
     )
     if other.recommended is None:
-        end = "none would be recommended"
+        end = "no arrangement would be recommended"
     elif other.recommended == recommendation.recommended:
-        end = "the recommendation would be the same"
+        end = "the recommendation stays the same"
     else:
-        end = f"recommended would be {bench(other.recommended.ball_travel, 'length')}"
-    where = "touching their cages, where more passes them, instead of centred as above"
-    return [f"With both balls {where}, the named arrangement has {numbers}; {end}."]
+        end = f"{bench(other.recommended.ball_travel, 'length')} would be recommended"
+    where = "touching their cages instead of centred (more material passes them)"
+    return [f"With both balls {where}, this arrangement has {numbers}; {end}."]
 
 
 def _time_lines(recommendation: "Recommendation") -> list[str]:
@@ -180,19 +186,20 @@ def _time_lines(recommendation: "Recommendation") -> list[str]:
     if first is not None and first.metrics is not None:
         m = first.metrics
         lines.append(
-            f"First cycle from standstill after a break, {first.ratio:.3g} times as thick as when worked: "
+            f"First cycle after a break, from standstill, at {first.ratio:.3g} times the worked viscosity: "
             f"fill {100.0 * m.fill_fraction:.1f} %, deliv. {100.0 * m.volumetric_efficiency:.1f} %."
         )
     elif first is not None:
-        lines.append(f"The first cycle after a break, {first.ratio:.3g} times as thick, could not be run.")
+        ratio = f"{first.ratio:.3g} times the worked viscosity"
+        lines.append(f"The first cycle after a break, at {ratio}, could not be run.")
     if life is not None and life.age is None:
-        lines.append(f"At the material's age its targets do not hold any more: {life.missed}.")
+        lines.append(f"At the material's present age the targets no longer hold: {life.missed}.")
     elif life is not None and math.isinf(life.age or 0.0):
-        lines.append(f"Its targets hold until it is {life.growth:.3g} times as thick as now at least.")
+        lines.append(f"The targets hold at least up to {life.growth:.3g} times the present viscosity.")
     elif life is not None and life.age is not None:
         lines.append(
-            f"The targets hold up to an age of {to_text(life.age, 'time', 3)}, {life.growth:.3g} times as "
-            f"thick as when it was read; then {life.missed}."
+            f"The targets hold up to an age of {to_text(life.age, 'time', 3)}, at {life.growth:.3g} times "
+            f"the viscosity at age 0; then {life.missed}."
         )
     return lines
 
@@ -230,13 +237,13 @@ def recommendation_text(scenario: Scenario, recommendation: "Recommendation") ->
     return "\n".join(
         [
             plain(scenario.title),
-            conditions(scenario),
-            targets_in_words(scenario),
+            filled(conditions(scenario)),
+            filled(targets_in_words(scenario)),
             "",
             _trial_table(recommendation, scenario.inlet_travel),
             "",
-            *_recommended_lines(scenario, recommendation),
-            *bullets("Found", _operating_point(scenario, recommendation)),
+            *map(filled, _recommended_lines(scenario, recommendation)),
+            *bullets("Operating point", _operating_point(scenario, recommendation)),
             *bullets("Reasons", recommendation.reasons),
             *bullets("Ball off its axis", _off_axis_lines(recommendation)),
             *bullets("Rest and time", _time_lines(recommendation)),

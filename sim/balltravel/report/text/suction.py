@@ -1,10 +1,9 @@
 """The suction side as plain text: heads in metres, feet, bar and psi, and the vessel."""
 
 import math
-import textwrap
 from collections.abc import Iterator
 
-from balltravel.report.tables import WIDTH, bullets, conditions, number, plain, rounded, table, travel_set
+from balltravel.report.tables import bullets, conditions, filled, number, plain, rounded, table, travel_set
 from balltravel.scenario.model import Scenario
 from balltravel.setup.drive import cycle_rate_of
 from balltravel.study.site.suction_head import LESS_DELIVERY, SuctionReport, VesselReport
@@ -13,35 +12,37 @@ from balltravel.units import from_si, to_text
 _LESS = f"{100.0 * LESS_DELIVERY:g} %"
 
 _NOTE = f"""\
-Heads of the material at the inlet port; losses at the piston's full speed, acceleration at its largest, of
-what is in the line. NPSH available: pressure on the surface, static head, losses and vapour pressure
-(absolute) together. NPSH required: that at which the lower delivers {_LESS} less than with ample suction
-pressure, found by runs of the full model with other pressures on the surface; below zero where such losses
-last too short to starve the chamber. The {_LESS} are common practice for centrifugal pumps and used for
-reciprocating ones too. The velocity head is part of the NPSH and is not taken off."""
+Heads of the material at the inlet port; losses at full piston speed, acceleration head of the liquid in
+the line at its largest. NPSH available: pressure on the surface plus static head, less losses and vapour
+pressure (absolute). NPSH required: the NPSH at which the lower delivers {_LESS} less than with ample
+suction pressure, found by runs of the full model with other pressures on the surface; below zero where
+such losses are too brief to starve the chamber. The {_LESS} is common practice for centrifugal pumps and
+is used for reciprocating pumps too. The velocity head is part of the NPSH and is not subtracted."""
 
-_HARMONIC = "A crank's speed and acceleration are not at their largest together: the losses add up too high."
+_HARMONIC = (
+    "A crank's largest speed and largest acceleration do not coincide: the sum of the losses is too high."
+)
 
 _MOTOR = """\
-A motor's largest acceleration lasts an instant: compare by the margin, in which it counts on both sides."""
+A motor's largest acceleration lasts an instant: compare by the margin, where it counts on both sides."""
 
 
 def suction_text(scenario: Scenario, report: SuctionReport) -> str:
     """Head available and required, margin, and what a vessel still holds."""
     parts = [
         plain(scenario.title),
-        f"{conditions(scenario)}; {travel_set(scenario)}",
+        filled(f"{conditions(scenario)}; {travel_set(scenario)}"),
         "",
         _heads(report),
         "",
         *_npsh_line(report),
         "",
-        *textwrap.wrap(_NOTE, WIDTH),
+        filled(_NOTE),
     ]
     if scenario.drive.profile == "harmonic":
-        parts += textwrap.wrap(_HARMONIC, WIDTH)
+        parts.append(filled(_HARMONIC))
     if scenario.drive.profile == "motor":
-        parts += textwrap.wrap(_MOTOR, WIDTH)
+        parts.append(filled(_MOTOR))
     if report.vessel is not None:
         parts += bullets(
             "Vessel (the level is constant within a run)", list(_vessel(scenario, report.vessel))
@@ -81,7 +82,7 @@ def _in_units(head: float | None, weight: float) -> tuple[str, ...]:
 
 def _npsh_line(report: SuctionReport) -> list[str]:
     if report.required.head is None:
-        return textwrap.wrap(f"NPSH required: {report.required.why}.", WIDTH)
+        return [filled(f"NPSH required: {report.required.why}.")]
     if report.margin is not None and report.margin < 0.0:
         return ["The lower starves: less NPSH is available than it requires."]
     ratio = "" if report.ratio is None else f"{number(report.ratio, 3)} times "
@@ -92,10 +93,10 @@ def _vessel(scenario: Scenario, vessel: VesselReport) -> Iterator[str]:
     def percent(fill: float) -> str:
         return "- (that run failed)" if math.isnan(fill) else f"{rounded(100.0 * fill, 1)} %"
 
-    suction, target = scenario.suction, 100.0 * scenario.target.fill_fraction
+    suction = scenario.suction
     usable = to_text(vessel.usable_volume, "volume", 4)
     gallons = number(from_si(vessel.usable_volume, "volume", "US gal"), 3)
-    yield f"{usable} ({gallons} US gal) stand above the pickup."
+    yield f"{usable} ({gallons} US gal) are above the pickup."
     if math.isfinite(vessel.cycles_left):
         fall = to_text(vessel.level_fall, "length", 3)
         lasts = to_text(vessel.cycles_left / cycle_rate_of(scenario), "time", 3)
@@ -107,9 +108,9 @@ def _vessel(scenario: Scenario, vessel: VesselReport) -> Iterator[str]:
         f"{percent(vessel.fill_at_pickup)} when the hose begins to draw air."
     )
     if vessel.lowest_level is None:
-        yield f"The target fill of {number(target)} % holds at no level."
+        yield "The targets hold at no level."
     elif vessel.lowest_level <= max(suction.pickup_above_bottom or 0.0, 1e-3):
-        yield f"The target fill of {number(target)} % holds down to the pickup."
+        yield "The targets hold down to the pickup."
     else:
         lowest = to_text(vessel.lowest_level, "length", 3)
-        yield f"The target fill of {number(target)} % holds down to a level of {lowest}."
+        yield f"The targets hold down to a level of {lowest}."

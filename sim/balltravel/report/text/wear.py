@@ -4,7 +4,7 @@ import math
 from collections.abc import Sequence
 
 from balltravel.estimate.suction_losses import outlet_load
-from balltravel.report.tables import bullets, conditions, plain, table, travel_set
+from balltravel.report.tables import bullets, conditions, filled, plain, table, travel_set
 from balltravel.scenario.model import Scenario
 from balltravel.study.site.stall import Creep
 from balltravel.study.site.wear import WearReport, WearState, signs
@@ -13,9 +13,10 @@ from balltravel.units import from_si, to_text
 _HEAD = ("state", "gap", "fill", "deliv.", "leak", "lost stroke", "dip", "creep up", "creep down")
 _UNITS = ("", "um", "%", "%", "%", "mm", "%", "mm/min", "mm/min")
 _NOTE = """\
-gap: even gap that leaks as much as the worn place; leak: over swept; lost stroke: travel from a reversal
-until the outlet runs forward; dip: of the pressure before a tip at changeover, over its mean; creep: of the
-piston against a closed outlet; through: the piston ran through to the end of its stroke."""
+gap: even gap that leaks as much as the worn place; leak: over swept; lost stroke: piston travel from a
+reversal until the outlet flows forward; dip: pressure drop before a tip at changeover (pulsation), over
+the mean; creep: piston speed against a closed outlet; through: the piston ran through to the end of its
+stroke."""
 
 
 def _creep(creep: Creep | None) -> str:
@@ -62,7 +63,7 @@ def _motor_lines(scenario: Scenario) -> list[str]:
     if scenario.drive.profile == "motor":
         return []
     pressure = to_text(max(outlet_load(scenario), 1e5), "pressure", 3)
-    return [f"Creep: by a hydraulic motor that is taken to stall at {pressure}, the outlet's pressure."]
+    return [f"Creep: with a hydraulic motor assumed to stall at {pressure}, the outlet pressure."]
 
 
 def wear_text(scenario: Scenario, report: WearReport) -> str:
@@ -73,13 +74,13 @@ def wear_text(scenario: Scenario, report: WearReport) -> str:
     return "\n".join(
         [
             plain(scenario.title),
-            conditions(scenario),
+            filled(conditions(scenario)),
             f"{travel_set(scenario)}; each place alone with a gap of {to_text(gap, 'length', 3)}",
             *_motor_lines(scenario),
             "",
             table(_HEAD, [_UNITS, *(_row(state) for state in report.states)], range(1, len(_HEAD))),
             "",
-            _NOTE,
+            filled(_NOTE),
             *bullets("At stall, in this lower", _stall_lines(report.states)),
             *bullets("How to tell", [report.how_to_tell]),
         ]

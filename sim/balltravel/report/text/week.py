@@ -1,6 +1,7 @@
 """The week as plain text: its materials, all arrangements by their worst case, the chosen one, and why."""
 
 import math
+import textwrap
 from collections.abc import Sequence
 from string import ascii_uppercase
 
@@ -10,6 +11,7 @@ from balltravel.report.tables import (
     bench,
     bullets,
     conditions,
+    filled,
     number,
     plain,
     rounded,
@@ -24,23 +26,24 @@ from balltravel.study.week.recommend import MaterialResult, Week, WorstCase, bes
 from balltravel.units import from_si
 
 _NOTE = """\
-*: recommended; near: nearest to the targets; 2nd: runner-up; now: the travel that the scenario has. Of shims
-that make the same travel one arrangement is shown. least: least delivery of all materials but the flushes,
-over swept; gives up: most that one of them is sure of less than in its own best arrangement, over swept
-(sure: the lesser delivery at its viscosity and at 20 % more); landing: of the inlet ball, the one that is
-fastest over its target."""
+*: recommended; near: nearest to the targets; 2nd: runner-up; now: the travel set in the scenario. Where
+several arrangements give the same travel, one is shown. least: lowest delivery of all materials except
+flushes, over swept; gives up: largest loss of any of them against its own best arrangement, each at its
+worst (the lower delivery of now and 20 % more viscosity), over swept; landing: landing speed of the
+inlet ball, where it is highest over its target; in: the material that has it."""
 
 _CHOSEN_NOTE = """\
-deliv.: delivered over swept; heavier: that at 20 % more viscosity; own best: the travel that it would have by
-itself, and what it is sure of there, the lesser of both; gives up: that less the lesser of both here; holds,
-misses: cycle rates on both sides of the limit nearest to the given one, both run, at the given viscosity."""
+deliv.: delivered over swept; heavier: deliv. at 20 % more viscosity; own best: the best travel for this
+material alone; at worst: its lower delivery of both there; gives up: that less the lower delivery of
+both here; holds, misses: cycle rates just inside and just outside the limit nearest to the given rate,
+both run, at the given viscosity."""
 
 
 def week_text(materials: Sequence[WeekMaterial], week: Week) -> str:
     """All of a week; ``materials``: those that it was found for."""
     letters = {material.name: letter for material, letter in zip(materials, ascii_uppercase, strict=False)}
     first = materials[0].scenario
-    chosen = ["", "In that arrangement:", "", _chosen_table(materials, week, letters)] if week.chosen else []
+    chosen = ["", "In this arrangement:", "", _chosen_table(materials, week, letters)] if week.chosen else []
     return "\n".join(
         [
             plain(first.title),
@@ -48,9 +51,9 @@ def week_text(materials: Sequence[WeekMaterial], week: Week) -> str:
             "",
             _arrangement_table(week, letters, first.inlet_travel),
             "",
-            _NOTE,
+            filled(_NOTE),
             "",
-            *_recommended_lines(materials, week),
+            *map(filled, _recommended_lines(materials, week)),
             *chosen,
             *bullets("Reasons", week_reasons(materials, week)),
             *bullets("Flush", flush_lines(materials, week)),
@@ -67,7 +70,7 @@ def _material_lines(material: WeekMaterial, letters: dict[str, str]) -> tuple[st
     kind = " (flush)" if material.flush else ""
     return (
         f"{letters[material.name]}  {plain(material.name)}{kind}, {asked}:",
-        f"   {conditions(material.scenario)}",
+        textwrap.indent(filled(conditions(material.scenario)), "   "),
     )
 
 
@@ -115,14 +118,14 @@ def _mark(week: Week, row: WorstCase, fitted: float) -> str:
 
 
 def _chosen_table(materials: Sequence[WeekMaterial], week: Week, letters: dict[str, str]) -> str:
-    head = ("", "material", "fill", "deliv.", "heavier", "landing", "own best", "sure", "gives up", "rate",
-            "holds", "misses", "missed")  # fmt: skip
+    head = ("", "material", "fill", "deliv.", "heavier", "landing", "own best", "at worst", "gives up",
+            "rate", "holds", "misses", "missed")  # fmt: skip
     units = ("", "", "%", "%", "%", "m/s", "mm", "%", "%", "/min", "/min", "/min", "")
     rows = [
         (letters[result.name], plain(result.name), *_numbers(result), *_rates(material, result))
         for material, result in zip(materials, week.materials, strict=True)
     ]
-    return table(head, [units, *rows], range(2, 12)) + f"\n\n{_CHOSEN_NOTE}"
+    return table(head, [units, *rows], range(2, 12)) + f"\n\n{filled(_CHOSEN_NOTE)}"
 
 
 def _numbers(result: MaterialResult) -> tuple[str, ...]:
@@ -151,20 +154,20 @@ def _rates(material: WeekMaterial, result: MaterialResult) -> tuple[str, ...]:
     if limit.fails is None and limit.holds is not None:
         return asked, per_minute(limit.holds), "-", "no limit up to there"
     holds, fails = (per_minute(rate) if rate is not None else "-" for rate in (limit.holds, limit.fails))
-    none = "" if limit.holds is not None else "none holds in the range looked at: "
+    none = "" if limit.holds is not None else "none holds in the range searched: "
     return asked, holds, fails, none + briefly(limit.missed)
 
 
 def _recommended_lines(materials: Sequence[WeekMaterial], week: Week) -> list[str]:
     first, flushes = materials[0].scenario, {material.name for material in materials if material.flush}
-    note = f" (an indication with {', '.join(map(plain, week.indication))})" if week.indication else ""
+    note = f" (an indication only with {', '.join(map(plain, week.indication))})" if week.indication else ""
     if week.recommended is not None:
         word = "Indication, not a recommendation" if set(week.indication) - flushes else "Recommended"
         lines = [f"{word} for the week{note}: {shim_positions(first, week.recommended)}."]
     elif week.best_available is not None:
         lines = [
             "No arrangement of these shims meets the targets in all materials: none is recommended.",
-            f"The nearest, which does not meet them{note}: {shim_positions(first, week.best_available)}.",
+            f"Nearest to the targets{note}: {shim_positions(first, week.best_available)}.",
         ]
     else:
         lines = ["Nothing is recommended."]

@@ -39,12 +39,12 @@ class TriedValue:
 class Limit:
     """The end of an input that keeps, or makes, all targets hold.
 
-    ``now``: present value [SI]; ``meets_now``: whether the targets hold there; ``upward``: which way was
-    looked; ``holds``: the last (or the first) value that meets them, None where nothing in the range changes
+    ``now``: present value [SI]; ``meets_now``: whether the targets hold there; ``upward``: direction of the
+    search; ``holds``: the last (or the first) value that meets them, None where nothing in the range changes
     the verdict; ``beyond``: its neighbour of four digits that does not; ``limited_by``: what is missed there;
-    ``searched``: how far was looked; ``to_the_end``: as far as the scenario's rules, the input's range or the
-    cage go; ``scatters``: near the limit the verdict goes to and fro, or the cycle does not repeat itself;
-    ``runs``, ``failed_runs``: how many.
+    ``searched``: end of the search; ``to_the_end``: whether that is where the scenario's rules, the input's
+    range or the cage end; ``scatters``: near the limit the verdict changes more than once, or the cycle does
+    not repeat itself; ``runs``, ``failed_runs``: how many.
     """
 
     key: str
@@ -174,9 +174,9 @@ def find_limits(
     """Limits of each input by itself, in the arrangement that the scenario has and in the best of its shims,
     and the effect of each input.
 
-    read: the scenario with settings (files.reader, or reader_of a scenario). Every value told was run as the
-    text that is told. A failed run counts as one that does not meet the targets. Raises ScenarioError if the
-    scenario itself cannot be.
+    read: the scenario with settings (files.read_write.reader_of_file, or reader_of a scenario). Every value
+    reported was run as the text that is reported. A failed run counts as one that does not meet the targets.
+    Raises ScenarioError if the scenario itself cannot be.
     """
     lock, inputs = Lock(), INPUTS if inputs is None else inputs
     choices = _fitted_and_best(read)

@@ -10,7 +10,7 @@ from balltravel.study.travel.accuracy import numerical_band
 from balltravel.sweeps.cases import Case, run_cases
 
 LEAST_EFFECT = 5e-4
-"""Changes of fill and delivery below this share of swept are not told apart: they would read 0.0 %."""
+"""Changes of fill and delivery below this share of swept are not shown: they would read 0.0 %."""
 
 
 @dataclass(frozen=True)

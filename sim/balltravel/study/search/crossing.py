@@ -11,7 +11,7 @@ from typing import NamedTuple
 from scipy.optimize import brentq
 
 DIGITS = 4
-"""Significant digits of every value that is tried, so that what is told is what was run."""
+"""Significant digits of every value that is tried, so that what is reported is what was run."""
 
 GROWTH = 1.3
 """By how much each linear step is longer than the last, where a scale says nothing else (our choice)."""
@@ -76,7 +76,7 @@ class Scale:
         return self.rounded(0.5 * (a + b))
 
     def end(self, start: float, way: int) -> float:
-        """The farthest value that is looked at."""
+        """The farthest value that is searched."""
         return self.rounded(start * self.reach**way if self.geometric else start + way * self.reach)
 
     def outward(self, start: float, way: int, end: float) -> Iterator[float]:
@@ -101,7 +101,7 @@ class Scale:
 class Crossing:
     """Where the verdict changes: the last value of the present verdict and the first of the other one, both
     None where it does not up to ``last``; ``refused``: beyond ``last`` the scenario's rules end;
-    ``scatters``: near the change the verdict goes to and fro; ``tried``: every value that was run."""
+    ``scatters``: near the change the verdict changes more than once; ``tried``: every value that was run."""
 
     inner: float | None
     outer: float | None

@@ -33,7 +33,7 @@ class Doubt(NamedTuple):
 class Input:
     """A number of the scenario that is varied while all others are held.
 
-    ``unit``: in which it is walked, told and set; ``harder``: 1 if more of it makes the targets harder to
+    ``unit``: in which it is walked, printed and set; ``harder``: 1 if more of it makes the targets harder to
     meet, -1 if less does, 0 if either end may, None if no limit is sought; ``less``, ``more``: words for a
     smaller and a larger value; ``doubt``: by how much it is varied for its effect, None: not at all;
     ``applies``: where it plays a part; ``fits``: where a varied scenario is still one that the closures know,
@@ -202,4 +202,4 @@ INPUTS: tuple[Input, ...] = (
     Input("suction.hose_flexing", "hose's flexing", "%/bar", "less", "more", WIDE, None, TWICE),
     Input("suction.loss_coefficient", "loss coefficient", "", "less", "more", WIDE, None, TWICE),
 )  # fmt: skip
-"""In the order in which they are told."""
+"""In the order in which they are printed."""

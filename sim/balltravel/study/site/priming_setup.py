@@ -20,7 +20,7 @@ from balltravel.setup.parameters import core_parameters, geometry_of
 from balltravel.site.air import SeatLeak, seat_leak
 
 LEAST_PORT = 1e-3
-"""Port at least, as a share of the hose: air must have a place when the column is nearly home."""
+"""Port at least, as a share of the hose: air must have a place when the column has nearly arrived."""
 
 
 @dataclass(frozen=True)
@@ -153,7 +153,7 @@ def setup_of(scenario: Scenario, against: float = 0.0) -> PrimingSetup:
 
 
 def _stroke(scenario: Scenario, known: Drive) -> Drive:
-    """The stroke as it is told; of a motor, which air hardly loads, constant speed at its rate alone."""
+    """The stroke as prescribed; of a motor, which air hardly loads, constant speed at its rate alone."""
     drive = scenario.drive
     if drive.profile != "motor" or drive.free_cycle_rate is None:
         return known

@@ -1,4 +1,5 @@
-"""The suction side as the trade reckons it: net positive suction head there is and needed, and the vessel."""
+"""The suction side as the trade calculates it: net positive suction head available and required, and the
+vessel."""
 
 import math
 from dataclasses import asdict, dataclass
@@ -26,27 +27,27 @@ from balltravel.sweeps.cases import run_case
 from balltravel.units import to_si
 
 LESS_DELIVERY = 0.03
-"""Share of the delivery whose loss tells the head that is required: common practice for centrifugal pumps,
+"""Loss of delivery that defines the head required, over the delivery: common practice for centrifugal pumps,
 taken over to reciprocating ones (no source)."""
 
 AMPLE = 3e-3
 """A suction pressure is ample if twice as much delivers less than this share of swept more (our choice)."""
 
 AMPLE_START = 1e5
-"""Pressure above the vapour's [Pa] from which ample is looked for upwards."""
+"""Pressure above the vapour's [Pa] from which an ample pressure is searched upwards."""
 
 LOWEST_PRESSURE = 100.0
-"""Pressure above the vapour's [Pa] below which nothing is looked for."""
+"""Pressure above the vapour's [Pa] below which nothing is searched."""
 
 PRESSURES = Scale(2.0, 1e9)
-"""Steps in which the pressure required is looked for (our choice)."""
+"""Steps in which the pressure required is searched (our choice)."""
 
 
 class Heads(NamedTuple):
     """Heads [m of the material] at the inlet port, losses at the piston's full speed, the acceleration's at
     its largest: absolute pressure on the surface; static (negative for a lift); taken by the hose's wall, by
     fittings and loss coefficient, by the strainer, to accelerate what is in the line; vapour pressure. The
-    velocity head in the line is part of the head there is and not taken off."""
+    velocity head in the line is part of the head available and not subtracted."""
 
     surface: float
     static: float
@@ -128,7 +129,7 @@ class SuctionReport:
 
 
 UPSTROKE_WINDOWS = 2000
-"""Instants of a motor's upstroke that are looked at (our choice)."""
+"""Instants of a motor's upstroke that are sampled (our choice)."""
 
 
 def fastest_piston(scenario: Scenario, p: core.Parameters) -> tuple[float, float]:
@@ -155,7 +156,7 @@ def fastest_piston(scenario: Scenario, p: core.Parameters) -> tuple[float, float
 
 
 def heads_of(scenario: Scenario) -> Heads:
-    """What there is of suction head, and what takes it."""
+    """Suction head available, and what takes it."""
     p, suction = core_parameters(scenario), scenario.suction
     speed, acceleration = fastest_piston(scenario, p)
     rho, flow = density_of(scenario.material, suction.temperature), p.lower.area * speed
@@ -230,7 +231,7 @@ def _ample(scenario: Scenario, delivered: _Deliveries, now: float) -> float:
         if delivered(2.0 * above) - delivered(above) < AMPLE:
             return above
         above *= 2.0
-    raise _NotFoundError("delivery rises with the suction pressure as far as that may go")
+    raise _NotFoundError("delivery still rises at the highest suction pressure that can be tried")
 
 
 def required_head(scenario: Scenario, heads: Heads, weight: float) -> RequiredHead:
@@ -260,7 +261,7 @@ def _needed(delivered: _Deliveries, ample: float, wanted: float) -> float:
     crossing = search(judge, delivered.allows, PRESSURES, start, -1, LOWEST_PRESSURE)
     if crossing.good is None:
         raise _NotFoundError(
-            "not reached in range: delivery holds to the lowest pressure that the surface may have"
+            "not reached in range: delivery holds down to the lowest pressure allowed on the surface"
         )
     return crossing.good
 

@@ -22,10 +22,10 @@ GAP = 30e-6
 """Gap that is tried at each place where none is asked for [m] (our choice): a scratch that is felt."""
 
 HOW_TO_TELL = (
-    "With the outlet closed, a piston that creeps on the upstroke only leaks at the piston check or the "
-    "piston packing, on the downstroke only at the inlet check, on both at the rod packing, which also shows "
-    "as a wet gland. Piston check and piston packing look alike: turn or change ball and seat first, the "
-    "cheaper part (all common practice, no source)."
+    "Close the outlet. A piston that creeps on the upstroke only leaks at the piston check or the piston "
+    "packing (lower packing); on the downstroke only, at the inlet check (foot valve); on both strokes, at "
+    "the rod packing (throat packing), which also shows as a wet gland. Piston check and piston packing look "
+    "alike: turn or replace ball and seat first, the cheaper part (all common practice, no source)."
 )
 
 

@@ -1,4 +1,4 @@
-"""What a motor would do where a piston that moves as told hides it: dive through the void (M1b)."""
+"""What a motor would do where a prescribed piston motion hides it: dive through the void (M1b)."""
 
 import math
 from typing import NamedTuple
@@ -82,15 +82,16 @@ def dive_caution(scenario: Scenario, metrics: Metrics | None) -> tuple[str, ...]
         return ()
     void = 100.0 * metrics.void_volume / metrics.loss_budget.swept
     observed = (
-        f"a void of {void:.0f} % of swept at top dead centre, and the piston is taken at its given speed"
+        f"a void (cavitation) of {void:.0f} % of swept at top dead centre, with a prescribed piston motion"
     )
     dive = dive_of(scenario, metrics)
     if dive is None:
-        return (f"{observed}: a motor would dive through the void and take in less.",)
+        return (f"{observed}: a motor would dive through the void and draw in less.",)
     if abs(dive.fill_fraction - metrics.fill_fraction) < NOTICEABLE / 2.0:
         return ()
     rate, fill, filled = 60.0 * metrics.cycle_rate, 100.0 * metrics.fill_fraction, 100.0 * dive.fill_fraction
     return (
-        f"{observed}: a hydraulic motor that makes {rate:.3g} cycles/min in a full lower would dive through "
-        f"the void: fill {filled:.1f} % instead of {fill:.1f} %, at {60.0 * dive.cycle_rate:.3g} cycles/min.",
+        f"{observed}: a hydraulic motor that runs at {rate:.3g} cycles/min in a full lower would dive "
+        f"through the void: fill {filled:.1f} % instead of {fill:.1f} %, at "
+        f"{60.0 * dive.cycle_rate:.3g} cycles/min.",
     )

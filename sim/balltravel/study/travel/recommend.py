@@ -22,7 +22,7 @@ __all__ = ["Choice", "Recommendation", "Trial", "recommend", "warnings_for"]
 @dataclass(frozen=True)
 class OffAxis:
     """The other end of what a ball in its cage may do: both balls touch their cages. What is recommended
-    then, and the metrics of the arrangement that is named for centred balls."""
+    then, and the metrics of the arrangement that is chosen for centred balls."""
 
     recommended: Choice | None
     metrics: Metrics | None
@@ -34,7 +34,7 @@ class Recommendation:
 
     ``indication``: its numbers rest on closures outside their range; ``band``: its numerical band;
     ``off_axis``: the same with balls that touch their cages, None where the scenario says so itself;
-    ``first_stroke``, ``pot_life``: of the named arrangement, where the material says something of them.
+    ``first_stroke``, ``pot_life``: of the chosen arrangement, where the material's keys give them.
     """
 
     recommended: Choice | None
@@ -55,9 +55,9 @@ class Recommendation:
 
 
 VALIDATION_NOTE = (
-    "No open measurements of closing lag against viscosity for free balls are known: the model is verified "
-    "against exact cases and component data, not against a pump. Timing the real ball's fall in its real "
-    "check in a known oil is a cheap test of the closures (see `balltravel check`)."
+    "No published measurements of closing lag against viscosity for free balls are known: the model is "
+    "verified against exact cases and component data, not against a pump. Timing the fall of the real ball "
+    "in its real check in a known oil is a cheap test of the closures (see `balltravel check`)."
 )
 
 

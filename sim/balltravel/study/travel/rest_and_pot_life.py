@@ -14,10 +14,10 @@ from balltravel.study.travel.trials import MOST_FACTOR, missed
 from balltravel.sweeps.cases import Case, run_case
 
 LATEST = 1e6
-"""The latest age [s] that is looked at: eleven days."""
+"""The latest age [s] that is searched: eleven days."""
 
 STEPS = 4
-"""Ages that are looked at while the viscosity doubles (our choice)."""
+"""Ages that are tried while the viscosity doubles (our choice)."""
 
 A_SECOND = 1.0
 """The finest age that is tried [s]."""

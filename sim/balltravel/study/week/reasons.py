@@ -67,10 +67,10 @@ def _why(week: Week, chosen: WorstCase) -> str:
     """Why this one, of those that meet the targets with every material."""
     meeting = [row for row in week.arrangements if not row.unmet]
     if len(meeting) == 1:
-        return f"It is the only one that meets the targets in {_all(week)}."
+        return f"It is the only arrangement that meets the targets in {_all(week)}."
     best = max(row.assured for row in meeting)
     equals = [row for row in meeting if row.assured >= best - EQUAL_DELIVERY]
-    loss = f"{percent(chosen.gives_up or 0.0)} of swept ({chosen.gives_up_in})"
+    loss = f"{percent(chosen.gives_up or 0.0)}, in {chosen.gives_up_in}"
     if len(equals) == 1:
         return (
             f"Of the {len(meeting)} arrangements that meet the targets in {_all(week)} it gives up least in "
@@ -78,12 +78,12 @@ def _why(week: Week, chosen: WorstCase) -> str:
         )
     text = (
         f"{len(equals)} arrangements that meet the targets in {_all(week)} give up the same in the worst "
-        f"case within {100 * EQUAL_DELIVERY:g} % of swept, this one {loss}; of these "
+        f"case within {100 * EQUAL_DELIVERY:g} % of swept (here {loss}); "
     )
     if chosen.ball_travel <= min(row.ball_travel for row in equals):
-        landing = f"{chosen.highest_landing:.2f} m/s in {chosen.landing_in} at most"
-        return f"{text}it has the shortest travel, and its ball lands gently enough ({landing})."
-    return f"{text}its ball lands more gently than those of shorter travel."
+        landing = f"at most {chosen.highest_landing:.2f} m/s, in {chosen.landing_in}"
+        return f"{text}of these it has the shortest travel, and its ball lands gently enough ({landing})."
+    return f"{text}its ball lands more gently than at any shorter travel of these."
 
 
 def _own_best_travels(week: Week) -> list[str]:
@@ -92,9 +92,9 @@ def _own_best_travels(week: Week) -> list[str]:
     if len(best) < 2:
         return []
     if all(choice == week.chosen for choice in best.values()):
-        return ["It is the best for each of them by itself."]
+        return ["It is also the best for each material alone."]
     each = _listed(f"{name} {_travel(choice)}" for name, choice in best.items())
-    return [f"By itself each would have: {each}."]
+    return [f"Best travel for each material alone: {each}."]
 
 
 def _better_but_missing(week: Week, chosen: WorstCase) -> list[str]:
@@ -108,9 +108,8 @@ def _better_but_missing(week: Week, chosen: WorstCase) -> list[str]:
 
 def _why_nearest(week: Week, chosen: WorstCase) -> str:
     return (
-        f"No arrangement of these shims meets the targets in {_all(week)}; {_travel(chosen)} comes nearest, "
-        "by the sum over the materials of what is missing of each target, over the target: "
-        f"{missed_by(chosen)}."
+        f"No arrangement of these shims meets the targets in {_all(week)}; {_travel(chosen)} comes nearest "
+        f"(smallest sum of the relative shortfalls over all materials): {missed_by(chosen)}."
     )
 
 
@@ -119,12 +118,12 @@ def _remedies(materials: Sequence[WeekMaterial], week: Week) -> list[str]:
     sentences = []
     hopeless = [result.name for result in week.materials if result.own_meets is False]
     if hopeless:
-        sentences.append(f"No arrangement meets the targets of {_listed(hopeless)} even by itself.")
+        sentences.append(f"No arrangement meets the targets of {_listed(hopeless)}, even pumped alone.")
     for result in week.materials:
         if result.name in week.spare:
-            text = f"Without {result.name} an arrangement would meet the targets of all the others"
+            text = f"Without {result.name}, an arrangement would meet the targets of all the others"
             if result.own_meets and result.own_best:
-                text += f"; by itself it would have {_travel(result.own_best)}"
+                text += f"; alone it would be best at {_travel(result.own_best)}"
             sentences.append(f"{text}.")
     return sentences + _slower(materials, week)
 
@@ -140,9 +139,15 @@ def _slower(materials: Sequence[WeekMaterial], week: Week) -> list[str]:
             never.append(result.name)
         elif limit.holds < asked:
             rates.append(f"{result.name} at {per_minute(limit.holds)} (given: {per_minute(asked)})")
-    sentences = [f"Slower it would do in this arrangement, in cycles/min: {_listed(rates)}."] if rates else []
+    sentences = (
+        [f"This arrangement would meet the targets at lower cycle rates, in cycles/min: {_listed(rates)}."]
+        if rates
+        else []
+    )
     if never:
-        sentences.append(f"In this arrangement {_listed(never)} would not do at any cycle rate looked at.")
+        sentences.append(
+            f"In this arrangement no cycle rate in the range searched meets the targets of {_listed(never)}."
+        )
     return sentences
 
 
@@ -151,15 +156,15 @@ def _why_none(materials: Sequence[WeekMaterial], week: Week) -> str:
     through = [material.name for material in pumped if feed_excess(material.scenario) > 0.0]
     if through:
         return (
-            f"The feed's pressure is above the outlet's with {_listed(through)}: material runs through and "
-            "travel decides nothing."
+            f"With {_listed(through)} the feed pressure is above the outlet pressure: material runs through "
+            "the lower, and ball travel makes no difference."
         )
     least = 100 * NO_DELIVERY
     failed = dict.fromkeys(name for row in week.arrangements for name in row.failed)
     end = f"; runs failed with {_listed(failed)}" if failed else ""
     return (
-        "In no arrangement every material but the flushes could be simulated to the end and delivers "
-        f"anything to speak of ({least:g} % of swept){end}."
+        "In no arrangement could every material except flushes be simulated to the end and deliver at least "
+        f"{least:g} % of swept{end}."
     )
 
 
@@ -167,11 +172,11 @@ def _flush(material: WeekMaterial, result: MaterialResult) -> str:
     trial, limit = result.there, result.rate
     assert trial is not None
     if trial.metrics is None:
-        return f"{result.name}: the run failed ({trial.status}); how its ball lands is not known."
+        return f"{result.name}: the run failed ({trial.status}); its landing speed is not known."
     metrics, target = trial.metrics.inlet, material.scenario.target.landing_speed
     speed = told_apart(metrics.landing_speed, target, 2)
     side = "above" if metrics.landing_speed > target else "within"
-    last = " in the last cycle (they do not repeat)" if trial.status == "not_periodic" else ""
+    last = " in the last cycle (the cycles do not repeat)" if trial.status == "not_periodic" else ""
     text = (
         f"{result.name}: the inlet ball lands at {speed} m/s with "
         f"{to_text(metrics.landing_energy, 'energy', 2)}{last}, {side} the target of {target:g} m/s"
@@ -179,10 +184,11 @@ def _flush(material: WeekMaterial, result: MaterialResult) -> str:
     if limit is None:
         return f"{text}."
     if limit.holds is None:
-        return f"{text}; no rate from {per_minute(limit.lowest)} cycles/min on brings it to the target."
+        span = f"{per_minute(limit.lowest)} to {per_minute(limit.highest)}"
+        return f"{text}; no cycle rate from {span} cycles/min brings it to the target."
     if limit.fails is None:
-        return f"{text}, and so it does up to {per_minute(limit.holds)} cycles/min at least."
+        return f"{text}; it meets the target at least up to {per_minute(limit.holds)} cycles/min."
     holds, fails = per_minute(limit.holds), per_minute(limit.fails)
     why = briefly(limit.missed)
-    guide = ": a ball that bounces lands differently each time, stay well below" if last else ""
+    guide = ": a bouncing ball lands differently each time, so stay well below" if last else ""
     return f"{text}; it meets the target at {holds} cycles/min and misses it at {fails} ({why}){guide}."

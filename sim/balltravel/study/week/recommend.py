@@ -87,7 +87,7 @@ class WorstCase:
 @dataclass(frozen=True)
 class MaterialResult:
     """One material: its own best arrangement and whether that meets its targets (None for a flush, of which
-    only the landing is asked), all its trials, and how it fares in the named arrangement: its trial there,
+    only the landing is asked), all its trials, and its result in the chosen arrangement: its trial there,
     what it gives up (over swept), its largest cycle rate there and its warnings."""
 
     name: str
@@ -105,7 +105,7 @@ class MaterialResult:
 class Week:
     """The chosen arrangement for all materials, or None where none meets the targets in all of them.
 
-    ``indication``: names of materials whose numbers in the named arrangement rest on closures outside their
+    ``indication``: names of materials whose numbers in the chosen arrangement rest on closures outside their
     range. ``spare``: materials without which an arrangement would meet the targets of all others.
     """
 
