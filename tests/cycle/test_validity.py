@@ -15,7 +15,7 @@ from balltravel.cycle.dataset import cycle_of, to_dataset
 from balltravel.cycle.motion import variables
 from balltravel.cycle.run import run_cycle
 from balltravel.cycle.validity import (
-    ENOUGH,
+    INDICATION_SHARE,
     Excursion,
     check_ranges,
     is_indication,
@@ -121,7 +121,7 @@ def test_each_range_is_looked_at(story, setting, words):
 def test_a_moment_outside_does_not_make_an_indication(story, rows):
     scenario = story("primer")
     flow = flow_at(scenario, 480.0, scenario.inlet_check.seat_diameter)
-    for length, expected in ((0.5 * ENOUGH, False), (2.0 * ENOUGH, True)):
+    for length, expected in ((0.5 * INDICATION_SHARE, False), (2.0 * INDICATION_SHARE, True)):
         rows["inlet_flow"] = np.where(np.abs(rows["time"] - 0.25) < 0.5 * length, flow, 0.0)
         found = excursions(scenario, rows)
         assert found

@@ -23,7 +23,7 @@ def test_against_the_working_pressure_it_is_gas_locked_and_says_why(run, scenari
     code, out, _ = run("prime", scenarios / "primer.toml", "--against", "100 bar")
     assert code == 0
     assert "Gas-locked, it never primes" in out
-    assert "squeezes the air in the lower 5.935 times" in out
+    assert "compresses the air in the lower 5.935 times" in " ".join(out.split())
     assert "prime valve" in out
 
 
@@ -33,7 +33,7 @@ def test_a_lift_that_is_too_high_is_told_with_the_highest_that_is_not(run, run_j
     hose = ("--set", f"suction.hose_length={highest + 1:.2f} m")
     out = run("prime", file, *hose, "--set", f"suction.lift={highest + 0.3:.2f} m")[1]
     assert "The lift is too high" in out
-    assert f"no more than {highest:.2f} m" in out.replace("\n   ", "")
+    assert f"lifts the column {highest:.2f} m at most" in " ".join(out.split())
 
 
 def test_a_worn_inlet_seat_takes_more_cycles(run_json, scenarios):

@@ -42,7 +42,7 @@ def test_each_trade_ends_in_advice(run, scenarios, trade):
     helpless = trade in ("zinc_primer_light_ball", "putty_needs_a_ram_plate")
     assert ("\nRecommended: " in out) is not helpless
     # A motor's cycle rate and a tip's pressure are results, and told.
-    assert ("Found:" in out and "cycles/min and" in out) is (
+    assert ("Operating point:" in out and "cycles/min and" in out) is (
         trade in ("stain_by_air", "roof_elastomer_from_a_drum")
     )
     assert ("balltravel limits" in out) is helpless

@@ -79,7 +79,7 @@ def test_a_starved_lower_is_told(run, scenarios):
     out = run("suction", scenarios / "primer.toml", *settings("outlet.gauge_pressure=0 bar"))[1]
     assert "the outlet pressure is too low" in out
     out = run("suction", scenarios / "stain.toml", *settings("drive.profile=harmonic"))[1]
-    assert "not at their largest together" in " ".join(out.split())
+    assert "do not coincide" in " ".join(out.split())
 
 
 def test_a_drum_is_told_with_its_level(run, scenarios):

@@ -3,7 +3,7 @@
 import pytest
 
 from balltravel.scenario.model import FIELDS
-from balltravel.study.limits.find import point
+from balltravel.study.limits.find import tried_value
 from balltravel.study.search.inputs import INPUTS, Doubt
 from balltravel.study.travel.trials import missed
 from balltravel.sweeps.cases import run_case
@@ -29,7 +29,7 @@ FORMS = (("mastic_by_readings", SETTINGS), ("primer", MOTOR), ("primer", SITE))
 def test_what_is_written_of_an_input_is_read_back_as_its_value(story, one):
     assert one.key in FIELDS
     read = [(name, more, story(name, *more)) for name, more in FORMS]
-    name, more, scenario = next(form for form in read if one.plays(form[2]))
+    name, more, scenario = next(form for form in read if one.is_active(form[2]))
     now = one.now(scenario)
     low, high = one.ends()
     assert low <= now <= high
@@ -62,6 +62,6 @@ def test_a_least_delivery_is_missed_by_as_much_as_is_missing(story):
 
 def test_a_failed_run_is_told_by_how_it_ended(story):
     scenario = story("primer")
-    failed = point(None, scenario, run_case(scenario, most_steps=50), ())
+    failed = tried_value(None, scenario, run_case(scenario, most_steps=50), ())
     assert failed.fill is None
     assert failed.missed == ("the run failed (too_many_steps)",)

@@ -14,7 +14,7 @@ from balltravel.setup.parameters import drive_parameters
 from balltravel.site.air import SeatLeak
 from balltravel.study.site import priming
 from balltravel.study.site.priming import prime
-from balltravel.study.site.priming_setup import Check, Setup, limits
+from balltravel.study.site.priming_setup import AirCheck, PrimingSetup, priming_limits
 
 P0, G = 101325.0, 9.80665
 STROKE, PERIOD = 0.09, 2.0
@@ -38,7 +38,7 @@ RIGID = {"loss": frictionless, "density": 1e15}
 
 def setup(**changes):
     """A lower of 163 cc swept with a hose of 226 cc, weightless balls, no lift, thin material."""
-    plain = Setup(
+    plain = PrimingSetup(
         hose_length=0.5,
         hose_diameter=0.024,
         rise=0.0,
@@ -46,8 +46,8 @@ def setup(**changes):
         dead=33e-6,
         bore_area=math.pi / 4 * 0.048**2,
         upper=1e-4,
-        inlet=Check(0.0),
-        piston=Check(0.0),
+        inlet=AirCheck(0.0),
+        piston=AirCheck(0.0),
         density=1200.0,
         tank=P0,
         barometric=P0,
@@ -79,7 +79,7 @@ def test_a_rigid_hose_is_evacuated_in_a_geometric_sequence(agree, drive, monkeyp
 
 def test_a_dead_volume_and_heavy_balls_end_it_where_the_recursion_says(monkeypatch):
     """Boyle's law at both ends of the stroke: (p' - c_i)(V_d + V_s) + p' V_h = p V_h + (p_out + c_p) V_d."""
-    s = setup(**RIGID, inlet=Check(3000.0), piston=Check(2000.0), outlet=P0 + 5e4)
+    s = setup(**RIGID, inlet=AirCheck(3000.0), piston=AirCheck(2000.0), outlet=P0 + 5e4)
     found = after(s, 25, monkeypatch)
     held = (s.outlet + 2000.0) * s.dead
     wanted, lower, p = [], P0 * s.dead, P0
@@ -89,20 +89,20 @@ def test_a_dead_volume_and_heavy_balls_end_it_where_the_recursion_says(monkeypat
         wanted.append(p)
     assert found.port == pytest.approx(np.array(wanted[: len(found.port)]), rel=2e-5)
     assert len(found.port) > 10
-    assert p == pytest.approx(limits(s).port, rel=1e-3)
+    assert p == pytest.approx(priming_limits(s).port, rel=1e-3)
 
 
 @pytest.mark.parametrize("outlet", [P0, 3.0 * P0])
 def test_air_is_expelled_exactly_from_the_ratio_of_the_pressures_on(outlet, monkeypatch):
     """(V_d + V_s)/V_d = (p_out + c_p)/(p_in - c_i), at both sides of which a part in a thousand decides."""
-    s = setup(**RIGID, inlet=Check(2500.0), piston=Check(1500.0), outlet=outlet)
+    s = setup(**RIGID, inlet=AirCheck(2500.0), piston=AirCheck(1500.0), outlet=outlet)
     needed = (outlet + 1500.0) / (P0 - 2500.0)
     # A huge hose holds the pressure at which the lower draws.
     s = replace(s, hose_diameter=100.0)
     below, above = (
         after(replace(s, dead=s.swept / (factor * needed - 1.0)), 3, monkeypatch) for factor in (0.999, 1.001)
     )
-    assert limits(s).needed == pytest.approx(needed, rel=1e-12)
+    assert priming_limits(s).needed == pytest.approx(needed, rel=1e-12)
     assert below.outcome == "gas-locked"
     assert below.expelled == pytest.approx(0.0, abs=1e-12)
     assert above.expelled[-1] > 1e-8
@@ -124,7 +124,7 @@ def test_no_air_is_lost(rise, dead, viscosity, gap, cracking):
     leak = SeatLeak(1e-10 * (gap / 1e-5) ** 2, 2e-5 * gap / 1e-5)
     s = setup(
         hose_length=max(0.5, rise), rise=rise, dead=dead, loss=poiseuille(viscosity, 0.024),
-        inlet=Check(cracking, leak), piston=Check(0.7 * cracking, leak),
+        inlet=AirCheck(cracking, leak), piston=AirCheck(0.7 * cracking, leak),
     )  # fmt: skip
     with pytest.MonkeyPatch.context() as patch:
         found = after(s, 20, patch)
@@ -168,10 +168,14 @@ def test_the_highest_lift_is_that_of_the_closed_form(monkeypatch):
     """rho g H = p_t - (p_out + c_p) V_d/(V_d + V_s) - c_i; a hundredth more and it never comes."""
     monkeypatch.setattr(priming, "STALLED", 1e-7)
     s = setup(
-        inlet=Check(3000.0), piston=Check(2000.0), hose_diameter=0.008, loss=poiseuille(0.2, 0.008), dead=4e-5
+        inlet=AirCheck(3000.0),
+        piston=AirCheck(2000.0),
+        hose_diameter=0.008,
+        loss=poiseuille(0.2, 0.008),
+        dead=4e-5,
     )
     highest = (P0 - (P0 + 2000.0) * s.dead / (s.dead + s.swept) - 3000.0) / (s.density * G)
-    assert limits(s).lift == pytest.approx(highest, rel=1e-12)
+    assert priming_limits(s).lift == pytest.approx(highest, rel=1e-12)
     just, more = (prime(replace(s, hose_length=8.0, rise=factor * highest)) for factor in (0.99, 1.01))
     assert just.outcome == "reached"
     assert more.outcome == "lift too high"
@@ -181,13 +185,15 @@ def test_the_highest_lift_is_that_of_the_closed_form(monkeypatch):
 
 def test_a_yield_stress_takes_its_pressure_from_the_lift():
     s = setup(starting_drop=3e4)
-    assert limits(setup()).lift - limits(s).lift == pytest.approx(3e4 / (s.density * G), rel=1e-12)
+    assert priming_limits(setup()).lift - priming_limits(s).lift == pytest.approx(
+        3e4 / (s.density * G), rel=1e-12
+    )
 
 
 def test_a_vapour_pressure_bounds_the_lift():
     """With no dead volume the port could be drawn to nothing, but vapour holds it."""
     s = setup(dead=1e-12, vapour=5e3)
-    assert limits(s).lift == pytest.approx((P0 - 5e3) / (s.density * G), rel=1e-6)
+    assert priming_limits(s).lift == pytest.approx((P0 - 5e3) / (s.density * G), rel=1e-6)
 
 
 def second_solver(s, mu, gap_flow, steps=20_000):
@@ -220,8 +226,8 @@ def test_a_second_solver_comes_to_the_same_cycles(agree, creeping):
     """Of first order, without mass of the column; a worn seat so slow that viscosity alone resists."""
     mu = 4.0
     s = setup(
-        rise=2.0, hose_length=2.5, inlet=Check(3000.0, SeatLeak(creeping, 1e3 if creeping else 0.0)),
-        piston=Check(2000.0), loss=poiseuille(mu, 0.024),
+        rise=2.0, hose_length=2.5, inlet=AirCheck(3000.0, SeatLeak(creeping, 1e3 if creeping else 0.0)),
+        piston=AirCheck(2000.0), loss=poiseuille(mu, 0.024),
     )  # fmt: skip
 
     def gap_flow(above, below):
@@ -255,7 +261,7 @@ def cycles(s):
 def test_more_dead_volume_never_primes_sooner(dead, factor, rise, viscosity):
     s = setup(
         rise=rise, hose_length=max(rise, 1.0), dead=dead, loss=poiseuille(viscosity, 0.024),
-        inlet=Check(3000.0), piston=Check(2000.0),
+        inlet=AirCheck(3000.0), piston=AirCheck(2000.0),
     )  # fmt: skip
     # A hair: which part of a stroke the arrival falls into.
     assert cycles(replace(s, dead=factor * dead)) >= cycles(s) * (1.0 - 1e-3)
@@ -266,7 +272,7 @@ def test_more_dead_volume_never_primes_sooner(dead, factor, rise, viscosity):
 def test_more_lift_never_primes_sooner(rise, more, dead, viscosity):
     s = setup(
         hose_length=8.0, hose_diameter=0.01, dead=dead, loss=poiseuille(viscosity, 0.01),
-        inlet=Check(3000.0), piston=Check(2000.0),
+        inlet=AirCheck(3000.0), piston=AirCheck(2000.0),
     )  # fmt: skip
     low, high = replace(s, rise=rise), replace(s, rise=rise + more)
     assert cycles(high) >= cycles(low) * (1.0 - 1e-3)
@@ -275,7 +281,7 @@ def test_more_lift_never_primes_sooner(rise, more, dead, viscosity):
 @pytest.mark.parametrize("where", ["inlet", "piston"])
 def test_a_worn_seat_primes_slower_and_a_bad_one_never(where):
     """In thin material: a heavy one is its own check, for it is not pushed back as easily as it is drawn."""
-    s = setup(rise=1.0, inlet=Check(3000.0), piston=Check(2000.0), loss=poiseuille(0.03, 0.024))
+    s = setup(rise=1.0, inlet=AirCheck(3000.0), piston=AirCheck(2000.0), loss=poiseuille(0.03, 0.024))
     s = replace(s, hose_length=2.0)
     found = []
     for gap in (0.0, 1e-5, 3e-5, 1e-3):

@@ -12,7 +12,7 @@ from balltravel.setup.parameters import core_parameters
 from balltravel.study.site.suction_head import (
     LESS_DELIVERY,
     SuctionReport,
-    fastest,
+    fastest_piston,
     heads_of,
     suction_report,
     vessel_report,
@@ -99,7 +99,7 @@ def test_the_largest_acceleration_is_that_of_the_motion(drive: dict[str, Any]) -
     p = core_parameters(s)
     speed = peak_flow(p) / p.lower.area
     expected = 0.09 / 2.0 * math.pi**2 if drive else speed / 0.03
-    assert fastest(s, p)[1] == pytest.approx(expected, rel=1e-12)
+    assert fastest_piston(s, p)[1] == pytest.approx(expected, rel=1e-12)
 
 
 def test_a_motor_draws_with_the_speed_of_its_upstroke_and_not_of_its_dive() -> None:
@@ -116,7 +116,7 @@ def test_a_motor_draws_with_the_speed_of_its_upstroke_and_not_of_its_dive() -> N
     top = float(data.top_dead_centre)
     middle = (t > 0.4 * top) & (t < 0.6 * top)
     steady = (x[middle][-1] - x[middle][0]) / (t[middle][-1] - t[middle][0])
-    speed, acceleration = fastest(s, core_parameters(s))
+    speed, acceleration = fastest_piston(s, core_parameters(s))
     assert steady * (1.0 - 1e-9) <= speed < v.max()
     assert speed == pytest.approx(steady, rel=0.05)
     # It comes to that speed within some ramp times, however hard it jumped off.

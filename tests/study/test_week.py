@@ -85,10 +85,10 @@ def test_what_is_given_up_is_against_what_recommend_names_for_each_material(week
             continue
         alone = recommend(given.scenario)
         assert one.own_best == (alone.recommended or alone.best_available)
-        there = sure_of(given.scenario, found.named.shims_below)
+        there = sure_of(given.scenario, found.chosen.shims_below)
         assert one.gives_up == sure_of(given.scenario, one.own_best.shims_below) - there
         most.append(one.gives_up)
-    row = next(row for row in found.arrangements if row.choice == found.named)
+    row = next(row for row in found.arrangements if row.choice == found.chosen)
     assert row.gives_up == max(most) > 0.0
 
 
@@ -115,7 +115,7 @@ def test_the_cycle_rates_on_both_sides_meet_and_miss_what_is_asked(week):
     materials, found = week
     limited = 0
     for given, one in zip(materials, found.materials, strict=True):
-        there = with_shims_below(given.scenario, found.named.shims_below)
+        there = with_shims_below(given.scenario, found.chosen.shims_below)
         judge = landing_missed if given.flush else missed
 
         def misses(rate, there=there, judge=judge):
@@ -174,14 +174,14 @@ def test_the_largest_rate_of_a_week_is_that_of_limits(name):
 
 @pytest.mark.usefixtures("no_rates")
 def test_a_further_material_never_improves_the_worst_case(monkeypatch):
-    materials, tried, true = (MEDIUM, THIN, HEAVY, FLUSH), {}, weekly.try_out
+    materials, tried, true = (MEDIUM, THIN, HEAVY, FLUSH), {}, weekly.run_trials
 
     def once(scenario, *rest, **options):  # the same runs would be made for each set of materials
         if id(scenario) not in tried:
             tried[id(scenario)] = true(scenario, *rest, **options)
         return tried[id(scenario)]
 
-    monkeypatch.setattr(weekly, "try_out", once)
+    monkeypatch.setattr(weekly, "run_trials", once)
     found = {}
     for many in range(1, 5):
         for some in combinations(materials, many):
@@ -258,7 +258,7 @@ def test_where_no_arrangement_does_it_is_said_which_material_is_in_the_way():
     assert week.spare == ("too much",)
     said = " ".join(week_reasons(materials, week))
     assert "comes nearest" in said
-    assert "No arrangement meets the targets of too much even by itself" in said
+    assert "No arrangement meets the targets of too much, even pumped alone" in said
     assert f"too much at {week.materials[1].rate.holds * 60:.10g} (given: 30)" in said
     assert "none is recommended" in week_text(materials, week)
     least = min(row.shortfall for row in week.arrangements)
@@ -306,7 +306,7 @@ def test_nothing_is_named_where_a_material_is_never_run_to_the_end(monkeypatch):
     failing(monkeypatch, lambda s: s.material.viscosity == 1.0)
     materials = [MEDIUM, THIN]
     week = recommend_week(materials)
-    assert week.named is None
+    assert week.chosen is None
     assert "runs failed with thin" in week_text(materials, week)
 
 
@@ -314,8 +314,8 @@ def test_a_feed_that_runs_through_is_named():
     fed = lower(0.3, **{"suction.tank_gauge_pressure": 20e5, "outlet.gauge_pressure": 10e5})
     materials = [MEDIUM, WeekMaterial("fed", fed)]
     week = recommend_week(materials)
-    assert week.named is None
-    assert "above the outlet's with fed" in week_text(materials, week)
+    assert week.chosen is None
+    assert "With fed the feed pressure is above the outlet pressure" in week_text(materials, week)
 
 
 @pytest.mark.parametrize(

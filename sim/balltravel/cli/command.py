@@ -10,8 +10,7 @@ if TYPE_CHECKING:
 
     from balltravel.files.read_write import ScenarioFile
     from balltravel.scenario.model import Scenario
-
-Progress = Callable[[int, int], None]
+    from balltravel.sweeps.cases import Progress
 
 
 class Option(NamedTuple):
@@ -27,7 +26,7 @@ class Job(NamedTuple):
 
     arguments: argparse.Namespace
     file: "ScenarioFile | None"
-    progress: Progress | None
+    progress: "Progress | None"
 
     @property
     def scenario(self) -> "Scenario":
@@ -84,6 +83,6 @@ def all_options(command: Command) -> Sequence[Option]:
     if command.writes:
         shared.append(option("--out", metavar="FILE.nc", help=f"write {command.writes} as netCDF"))
     if command.draws:
-        told = f"draw {command.draws} (png, pdf or svg)"
-        shared.append(option("--figure", metavar="FILE.png", help=told))
+        help_text = f"draw {command.draws} (png, pdf or svg)"
+        shared.append(option("--figure", metavar="FILE.png", help=help_text))
     return [*command.options, *shared]

@@ -87,7 +87,7 @@ def say(text: str) -> None:
         print(text, file=sys.stderr, flush=True)
 
 
-def tell_of_compilation() -> None:
+def announce_compilation() -> None:
     """Say why nothing seems to happen: the first run on a machine compiles the core."""
     from balltravel.core.cache import is_compiled
 
@@ -95,18 +95,18 @@ def tell_of_compilation() -> None:
         say("compiling the core, once after each installation: this takes ten seconds to two minutes ...")
 
 
-TALK = 20.0
+PROGRESS_INTERVAL = 20.0
 """Seconds between two lines of progress where there is no terminal for a bar."""
 
 
-def _spoken(what: str) -> Callable[[int, int], None]:
+def _progress_lines(what: str) -> Callable[[int, int], None]:
     """Says now and then how far a long run is."""
-    told = time.monotonic()
+    last = time.monotonic()
 
     def tell(done: int, whole: int) -> None:
-        nonlocal told
-        if time.monotonic() - told >= TALK:
-            told = time.monotonic()
+        nonlocal last
+        if time.monotonic() - last >= PROGRESS_INTERVAL:
+            last = time.monotonic()
             say(f"{done} of {whole} {what}")
 
     return tell
@@ -119,7 +119,7 @@ def progress_bar(what: str) -> Iterator[Callable[[int, int], None] | None]:
         yield None
         return
     if not sys.stderr.isatty():
-        yield _spoken(what)
+        yield _progress_lines(what)
         return
     from rich.console import Console
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn

@@ -10,12 +10,12 @@ from balltravel.cli.given import RefusedError, read_file, refuse_targets
 from balltravel.cli.output import (
     DONE,
     SOME_FAILED,
+    announce_compilation,
     draw,
     print_json,
     print_text,
     progress_bar,
     say,
-    tell_of_compilation,
     with_provenance,
     write,
 )
@@ -31,33 +31,33 @@ def run(command: Command, arguments: argparse.Namespace) -> int:
     file = read_file(arguments) if arguments.file else None
     refuse_targets(arguments)
     if command.compiled:
-        tell_of_compilation()
+        announce_compilation()
     try:
         with progress_bar(command.counts) as progress:
             answer = command.work(Job(arguments, file, progress))
     except RunError as error:
         say(str(error))
-        return _ended(1, 1, DONE)
+        return _exit_code(1, 1, DONE)
     code = DONE
     if file is not None and command.dataset is not None and arguments.out:
         code = write(with_provenance(command.dataset(*answer), file), arguments.out)
     if getattr(arguments, "figure", None):
-        code = max(code, draw(lambda: _named(command.figure)(*answer), arguments.figure))
+        code = max(code, draw(lambda: _load(command.figure)(*answer), arguments.figure))
     if arguments.json:
-        code = max(code, print_json(_named(command.json)(*answer)))
+        code = max(code, print_json(_load(command.json)(*answer)))
     else:
-        code = max(code, print_text(_named(command.text)(*answer)))
-    return _ended(*command.failures(*answer), code)
+        code = max(code, print_text(_load(command.text)(*answer)))
+    return _exit_code(*command.failures(*answer), code)
 
 
-def _named(place: str) -> Callable[..., Any]:
+def _load(place: str) -> Callable[..., Any]:
     """The function that is named ``module:function`` within the package."""
     module, _, function = place.partition(":")
     return getattr(importlib.import_module(f"balltravel.{module}"), function)  # type: ignore[no-any-return]
 
 
-def _ended(failed: int, cases: int, code: int) -> int:
-    """Exit code of cases of which some failed, told."""
+def _exit_code(failed: int, cases: int, code: int) -> int:
+    """Exit code of cases of which some failed; says how many."""
     if not failed:
         return code
     say(f"{failed} of {cases} cases failed")

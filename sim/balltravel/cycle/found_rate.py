@@ -30,13 +30,13 @@ def at_found_rate(scenario: described.Scenario) -> described.Scenario:
     wanted = scenario.suction.barometric_pressure + (scenario.outlet.gauge_pressure or 0.0)
     slow, fast = _limits()
 
-    def there(rate: float) -> described.Scenario:
+    def at_rate(rate: float) -> described.Scenario:
         return described.with_choices(scenario, {"outlet.form": "tip", "drive.cycle_rate": rate})
 
     @cache
     def missing(rate: float) -> float:
         try:
-            p = core_parameters(there(rate))
+            p = core_parameters(at_rate(rate))
         except described.ScenarioError:  # the changeover does not fit into so short a cycle
             return TOO_FAST
         result = run_core(p._replace(outlet_pressure=wanted))
@@ -52,10 +52,10 @@ def at_found_rate(scenario: described.Scenario) -> described.Scenario:
     while missing(high) < 0.0 and high < fast:
         low, high = high, min(1.25 * high, fast)
     if missing(low) >= 0.0 or missing(high) <= 0.0:
-        return there(low if missing(low) >= 0.0 else high)
-    found = float(brentq(missing, low, high, rtol=RATE_TOLERANCE))
+        return at_rate(low if missing(low) >= 0.0 else high)
+    root = float(brentq(missing, low, high, rtol=RATE_TOLERANCE))
     # Where the search ended at what is too fast, the root may lie on the wrong side of that edge.
-    return there(found if missing(found) < TOO_FAST else found * (1.0 - 2.0 * RATE_TOLERANCE))
+    return at_rate(root if missing(root) < TOO_FAST else root * (1.0 - 2.0 * RATE_TOLERANCE))
 
 
 def _limits() -> tuple[float, float]:

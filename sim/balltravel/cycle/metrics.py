@@ -19,13 +19,13 @@ Array = NDArray[np.float64]
 class CheckMetrics:
     """One ball check over a cycle; flags: ``early``, ``never_seats``, ``never_lifts``."""
 
-    closing_lag: Annotated[float, "s", "from the reversal to the ball's last arrival on its seat"]
+    closing_lag: Annotated[float, "s", "from the reversal until the ball seats for the last time"]
     closing_lag_stroke_fraction: Annotated[float, "1", "share of the stroke travelled in the closing lag"]
-    ball_lag: Annotated[float, "s", "from the flow's change of sign to the ball's arrival"]
+    ball_lag: Annotated[float, "s", "from flow reversal until the ball seats"]
     hydraulic_closing: Annotated[float, "s", "from the reversal until 99 % of the backflow has passed"]
     backflow_volume: Annotated[float, "m3", "volume through the open check against its direction"]
     leak_volume: Annotated[float, "m3", "volume through the shut check against its direction"]
-    landing_speed: Annotated[float, "m s-1", "fastest approach to the seat at the landing gap"]
+    landing_speed: Annotated[float, "m s-1", "fastest approach to the seat at the landing gap (pounding)"]
     landing_energy: Annotated[float, "J", "energy of ball and moved liquid at that speed"]
     stop_landing_speed: Annotated[float, "m s-1", "fastest arrival at the stop"]
     peak_lift: Annotated[float, "m", "largest lift in the cycle"]
@@ -51,29 +51,31 @@ class LossBudget:
 class Metrics:
     """A cycle in numbers, SI units."""
 
-    fill_fraction: Annotated[float, "1", "largest volume drawn in over swept volume"]
+    fill_fraction: Annotated[float, "1", "largest volume drawn in over swept volume (filling)"]
     fill_at_top_dead_centre: Annotated[float, "1", "volume drawn in at top dead centre over swept volume"]
     volumetric_efficiency: Annotated[float, "1", "delivered over swept volume"]
     delivered_volume: Annotated[float, "m3", "net volume delivered per cycle"]
     delivered_flow: Annotated[float, "m3 s-1", "net flow delivered at the cycle rate"]
     lowest_chamber_pressure: Annotated[float, "Pa", "lowest absolute pressure in the lower chamber"]
-    lowest_pressure_at_pull_off: Annotated[float, "Pa", "lowest until the inlet ball leaves its seat"]
-    lowest_pressure_after: Annotated[float, "Pa", "lowest from then on"]
+    lowest_pressure_at_pull_off: Annotated[
+        float, "Pa", "lowest chamber pressure until the inlet ball leaves its seat"
+    ]
+    lowest_pressure_after: Annotated[float, "Pa", "lowest chamber pressure after that"]
     lowest_port_pressure: Annotated[float, "Pa", "lowest absolute pressure at the inlet port"]
     vapour_margin: Annotated[float, "Pa", "lowest chamber pressure less vapour pressure"]
-    void_volume: Annotated[float, "m3", "gas and vapour at top dead centre beyond the free gas's own volume"]
-    void_collapse: Annotated[float, "s", "from top dead centre until the void has closed; 0 without one"]
+    void_volume: Annotated[float, "m3", "void (cavitation) at top dead centre, beyond the free gas"]
+    void_collapse: Annotated[float, "s", "from top dead centre until the void has closed; 0 without a void"]
     lost_stroke: Annotated[float, "m", "the longer of lost upstroke and lost downstroke"]
     lost_upstroke: Annotated[float, "m", "travel from bottom dead centre until least has been delivered"]
     lost_downstroke: Annotated[float, "m", "travel from top dead centre until least has been delivered"]
     volume_residual: Annotated[float, "1", "largest volume balance error over swept volume"]
-    cycle_rate: Annotated[float, "s-1", "cycles a second, of a motor those that it makes"]
+    cycle_rate: Annotated[float, "s-1", "cycle rate as run"]
     piston_speed: Annotated[float, "m s-1", "largest speed of the piston, either way"]
     outlet_pressure: Annotated[float, "Pa", "mean absolute pressure in the upper chamber"]
-    spray_pressure: Annotated[float, "Pa", "mean absolute pressure before the tip; nan without one"]
-    pressure_dip: Annotated[float, "1", "mean less lowest pressure before the tip over the mean gauge one"]
-    packing_leak_volume: Annotated[float, "m3", "volume past the piston packing, downwards"]
-    rod_leak_volume: Annotated[float, "m3", "volume past the rod packing"]
+    spray_pressure: Annotated[float, "Pa", "mean absolute pressure before the tip; nan without a tip"]
+    pressure_dip: Annotated[float, "1", "dip (pulsation) before the tip: mean less lowest, over mean gauge"]
+    packing_leak_volume: Annotated[float, "m3", "volume past the piston packing (lower packing), downwards"]
+    rod_leak_volume: Annotated[float, "m3", "volume past the rod packing (throat packing)"]
     inlet: CheckMetrics
     piston: CheckMetrics
     loss_budget: LossBudget
@@ -125,8 +127,8 @@ class _Window:
             self.position = np.concatenate([position[second], position[first]])
             shift = 0.0
         self.half = period - top if check == 0 else top
-        own = m.event_check == check
-        kinds, times = m.event_kind[own], m.event_time[own] - shift
+        of_check = m.event_check == check
+        kinds, times = m.event_kind[of_check], m.event_time[of_check] - shift
         seated = times[(kinds == Event.SEATED) & (times >= 0.0) & (times <= self.half)]
         self.seated_at: float | None = float(seated[-1]) if seated.size else None
         self.seated_at_reversal = bool(contact[np.searchsorted(time, shift, "right") - 1] == SEATED)
@@ -134,8 +136,8 @@ class _Window:
 
     def travelled(self, until: float) -> float:
         """Piston travel from the reversal [m]."""
-        here, there = np.interp([0.0, until], self.time, self.position)
-        return float(abs(there - here))
+        start, end = np.interp([0.0, until], self.time, self.position)
+        return float(abs(end - start))
 
     def flow_turned(self, before: float) -> float:
         """When the volume passed was largest, before a given time: there the flow changed sign for good."""
@@ -181,8 +183,8 @@ def check_metrics(m: Motion, check: int) -> CheckMetrics:
         flags, lag, ball_lag = ["early"], 0.0, 0.0
     else:
         flags, lag, ball_lag = ["never_seats"], window.half, window.half
-    own = m.event_check == check
-    kind, value = m.event_kind[own], m.event_value[own]
+    of_check = m.event_check == check
+    kind, value = m.event_kind[of_check], m.event_value[of_check]
     approach = -value[(kind == Event.GAP_CROSSED) & (value < 0.0)]
     stops = value[(kind == Event.STOPPED) | (kind == Event.BOUNCED_ON_STOP)]
     landing = float(approach.max(initial=0.0))
@@ -294,7 +296,7 @@ def metrics_of(m: Motion) -> Metrics:
     swept, delivered = m.swept_volume, float(m.delivered_volume[-1])
     open_rows = np.flatnonzero(m.contact[:, 0] != SEATED)
     pull_off = int(open_rows[0]) if open_rows.size else len(time) - 1
-    up, down = lost_travel(m)
+    lost_up, lost_down = lost_travel(m)
     spray, dip = spray_of(m)
     return Metrics(
         fill_fraction=float(drawn.max()) / swept,
@@ -309,9 +311,9 @@ def metrics_of(m: Motion) -> Metrics:
         vapour_margin=float(pressure.min() - m.vapour_pressure),
         void_volume=float(np.interp(half, time, m.void_volume)),
         void_collapse=_void_collapse(m),
-        lost_stroke=max(up, down),
-        lost_upstroke=up,
-        lost_downstroke=down,
+        lost_stroke=max(lost_up, lost_down),
+        lost_upstroke=lost_up,
+        lost_downstroke=lost_down,
         volume_residual=volume_residual(m),
         cycle_rate=1.0 / m.period,
         piston_speed=float(np.abs(m.piston_speed).max()),

@@ -1,4 +1,4 @@
-"""Whether the closures were used where they were looked at: how long in the cycle, and how far beyond."""
+"""Whether the closures were used within their validated ranges: how long in the cycle, and how far beyond."""
 
 import math
 from collections.abc import Callable, Iterator, Sequence
@@ -32,7 +32,7 @@ Array = NDArray[np.float64]
 INLET, PISTON = 0, 1
 """Columns of a motion."""
 
-ENOUGH = 0.01
+INDICATION_SHARE = 0.01
 """Share of the cycle outside a range from which on the numbers are an indication only (our choice)."""
 
 
@@ -52,7 +52,7 @@ class Excursion:
     @property
     def counts(self) -> bool:
         """Whether it lasts long enough to make the numbers an indication."""
-        return self.share >= ENOUGH
+        return self.share >= INDICATION_SHARE
 
     def __str__(self) -> str:
         where = f"{self.place}: " if self.place else ""
@@ -64,7 +64,7 @@ class Excursion:
 
 def is_indication(excursions: Sequence[Excursion]) -> bool:
     """Whether these make the numbers an indication rather than a recommendation."""
-    return any(one.counts for one in excursions)
+    return any(excursion.counts for excursion in excursions)
 
 
 class RangeCheck(NamedTuple):

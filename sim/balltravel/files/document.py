@@ -15,7 +15,7 @@ from balltravel.files.values import (
     SHIM_NUMBERS,
     TITLE_EXAMPLE,
     TITLE_TEXT,
-    Beside,
+    CompanionReader,
     Entry,
     cut,
     fixed_defaults,
@@ -55,7 +55,7 @@ _LONGEST_SETTING = 4000
 
 
 @dataclass(frozen=True)
-class Written:
+class Document:
     """Everything that was written: scenario entries, sweep entries, tables present, faults so far, the table
     of further materials as it stands, and the line of each key."""
 
@@ -69,20 +69,22 @@ class Written:
     lines: dict[tuple[str, ...], int]
 
 
-def write_down(text: str, name: str, settings: Sequence[str] = (), grid: Sequence[str] = ()) -> Written:
+def read_entries(text: str, name: str, settings: Sequence[str] = (), grid: Sequence[str] = ()) -> Document:
     """All entries of a text, settings and grid among them; raises ScenarioError for what is no TOML.
 
     ``settings`` and ``grid``: ``"table.key=value"`` and ``"table.key=[values]"``, stronger than the file.
     """
-    written = _written(text, name)
+    document = _read_document(text, name)
     for entries, options, option in (
-        (written.entries, settings, SETTING_OPTION),
-        (written.sweep, grid, GRID_OPTION),
+        (document.entries, settings, SETTING_OPTION),
+        (document.sweep, grid, GRID_OPTION),
     ):
         for fault in _override(entries, options, option):
-            add_fault(written, fault)
-    drop_replaced(written.entries, {key for key, one in written.entries.items() if one.line >= _AFTER_FILE})
-    return written
+            add_fault(document, fault)
+    drop_replaced(
+        document.entries, {key for key, entry in document.entries.items() if entry.line >= _AFTER_FILE}
+    )
+    return document
 
 
 class Validated(NamedTuple):
@@ -93,59 +95,59 @@ class Validated(NamedTuple):
     faults: list[Fault]
 
 
-def validate(written: Written, beside: Beside | None = None) -> Validated:
+def validate(document: Document, read_companion: CompanionReader | None = None) -> Validated:
     """The scenario of all entries, or all their faults, placed."""
-    values = _values(written, beside)
-    sweep = _sweep_values(written, values)
-    unreadable = [*written.faults, *_missing(written)]
+    values = _values(document, read_companion)
+    sweep = _sweep_values(document, values)
+    unreadable = [*document.faults, *_missing(document)]
     if unreadable:
-        broken = (_placed(fault, written) for fault in _broken_among(written, values))
+        broken = (_at_its_place(fault, document) for fault in _broken_among(document, values))
         return Validated(None, sweep, [*unreadable, *broken])
     try:
         return Validated(build(_nested(values)), sweep, [])
     except ScenarioError as error:
-        return Validated(None, sweep, [_placed(fault, written) for fault in error.faults])
+        return Validated(None, sweep, [_at_its_place(fault, document) for fault in error.faults])
 
 
-def _broken_among(written: Written, values: dict[str, Any]) -> list[Fault]:
-    """What is wrong between those values that can be read, where others cannot: all of it is told at once."""
-    given = {key for key in written.entries if key != "title"}
+def _broken_among(document: Document, values: dict[str, Any]) -> list[Fault]:
+    """What is wrong between those values that can be read, where others cannot: all errors are reported."""
+    given = {key for key in document.entries if key != "title"}
     # A faulty value says nothing of what hangs on it: its default does not stand for it.
     defaults = {key: value for key, value in fixed_defaults().items() if key not in given}
     following = _following_defaults({**defaults, **values}, given - set(values))
     broken = [
         fault
         for fault in broken_rules({**defaults, **following, **values}, given)
-        if fault.given != "missing" or fault.key.split(".")[0] in tables_read(written)
+        if fault.given != "missing" or fault.key.split(".")[0] in tables_read(document)
     ]
     broken += following_faults(following, given)
-    return broken + _of_material(values, [*written.faults, *broken])
+    return broken + _of_material(values, [*document.faults, *broken])
 
 
 def _of_material(values: dict[str, Any], faults: list[Fault]) -> list[Fault]:
-    """What a material without other faults contradicts, told together with those of other tables."""
+    """What a material without other faults contradicts, reported together with those of other tables."""
     if any(fault.key.startswith(("material", "[material")) for fault in faults):
         return []
-    own = {key.split(".")[1]: value for key, value in values.items() if key.startswith("material.")}
+    material = {key.split(".")[1]: value for key, value in values.items() if key.startswith("material.")}
     try:
-        return material_faults(Material(**own), values.get("suction.temperature"))
+        return material_faults(Material(**material), values.get("suction.temperature"))
     except ValidationError:  # a required key is missing
         return []
 
 
-def tables_read(written: Written) -> set[str]:
-    """Tables that are there and are tables; of another not every key is told to be missing."""
-    wrong = {fault.key for fault in written.faults}
-    return {table for table in TABLES if table in written.tables and table not in wrong} | {
-        entry.key.split(".")[0] for entry in written.entries.values()
+def tables_read(document: Document) -> set[str]:
+    """Tables that are there and are tables; of another not every key is reported as missing."""
+    wrong = {fault.key for fault in document.faults}
+    return {table for table in TABLES if table in document.tables and table not in wrong} | {
+        entry.key.split(".")[0] for entry in document.entries.values()
     }
 
 
-def add_fault(written: Written, fault: Fault) -> None:
+def add_fault(document: Document, fault: Fault) -> None:
     """Take a fault; beyond the limit raises ScenarioError at once: to look for near keys takes time."""
-    written.faults.append(fault)
-    if len(written.faults) > MOST_FAULTS:
-        raise ScenarioError(first_of(written.faults))
+    document.faults.append(fault)
+    if len(document.faults) > MOST_FAULTS:
+        raise ScenarioError(first_of(document.faults))
 
 
 def first_of(faults: Sequence[Fault]) -> list[Fault]:
@@ -155,33 +157,38 @@ def first_of(faults: Sequence[Fault]) -> list[Fault]:
         return ordered
     rest = ordered[MOST_FAULTS]
     more = Fault(
-        "", "more faults follow", f"the first {MOST_FAULTS} are told at once", "", rest.where, rest.line
+        "",
+        "more faults follow",
+        f"{MOST_FAULTS} in a report; further ones are omitted",
+        "",
+        rest.where,
+        rest.line,
     )
     return [*ordered[:MOST_FAULTS], more]
 
 
-def _written(text: str, name: str) -> Written:
+def _read_document(text: str, name: str) -> Document:
     try:
         lines = key_lines(text)
     except TextLimitError as error:
         where = f"{name}:{error.line}"
         raise ScenarioError([Fault("", error.given, error.allowed, "", where, error.line)]) from None
     last = text.count("\n") + (not text.endswith("\n"))
-    written = Written({}, {}, {}, [], name, max(last, 1), [], lines)
-    for key, raw in _toml(text, name, written.last_line).items():
+    document = Document({}, {}, {}, [], name, max(last, 1), [], lines)
+    for key, raw in _toml(text, name, document.last_line).items():
         line = line_of(lines, key)
         entry = Entry(key, raw, f"{name}:{line}", line)
         if key == SWEEP:
-            _take_sweep(written, entry, lines)
+            _take_sweep(document, entry, lines)
         elif key == WEEK:
-            written.week.append(entry)
+            document.week.append(entry)
         elif key in TABLES:
-            _take_table(written, entry, lines)
+            _take_table(document, entry, lines)
         elif key == "title":
-            written.entries[key] = entry
+            document.entries[key] = entry
         else:
-            add_fault(written, _unknown_top(entry))
-    return written
+            add_fault(document, _unknown_top(entry))
+    return document
 
 
 def _toml(text: str, name: str, last_line: int) -> dict[str, Any]:
@@ -189,8 +196,8 @@ def _toml(text: str, name: str, last_line: int) -> dict[str, Any]:
         return tomllib.loads(text)
     except (ValueError, RecursionError) as error:  # ValueError: also integers of thousands of digits
         message = cut(str(error).split(" (at ")[0])
-        found = re.search(r"\(at line (\d+), column \d+\)", str(error))
-    line = int(found[1]) if found else last_line
+        place = re.search(r"\(at line (\d+), column \d+\)", str(error))
+    line = int(place[1]) if place else last_line
     allowed = "TOML: [table] headers and key = value lines, a quantity as text in quotes"
     fault = Fault("", f"not TOML: {message}", allowed, 'viscosity = "3500 cP"', f"{name}:{line}", line)
     raise ScenarioError([fault])
@@ -205,35 +212,35 @@ def _unknown_top(entry: Entry) -> Fault:
     return entry.fault(f"unknown table{hint}", f"the tables {', '.join(TABLES)}, {SWEEP}, {WEEK}", key=key)
 
 
-def _take_table(written: Written, table: Entry, lines: dict[tuple[str, ...], int]) -> None:
-    written.tables[table.key] = table.line
+def _take_table(document: Document, table: Entry, lines: dict[tuple[str, ...], int]) -> None:
+    document.tables[table.key] = table.line
     if not isinstance(table.raw, dict):
-        written.faults.append(table.fault(kind_of(table.raw), "a table", f"[{table.key}]"))
+        document.faults.append(table.fault(kind_of(table.raw), "a table", f"[{table.key}]"))
         return
     for name, raw in table.raw.items():
         line = line_of(lines, table.key, name)
-        entry = Entry(f"{table.key}.{name}", raw, f"{written.name}:{line}", line)
+        entry = Entry(f"{table.key}.{name}", raw, f"{document.name}:{line}", line)
         if entry.key in FIELDS:
-            written.entries[entry.key] = entry
+            document.entries[entry.key] = entry
         else:
-            add_fault(written, located(unknown_key(entry.key), entry))
+            add_fault(document, located(unknown_key(entry.key), entry))
 
 
-def _take_sweep(written: Written, table: Entry, lines: dict[tuple[str, ...], int]) -> None:
+def _take_sweep(document: Document, table: Entry, lines: dict[tuple[str, ...], int]) -> None:
     if not isinstance(table.raw, dict):
-        written.faults.append(table.fault(kind_of(table.raw), "a table", f"[{SWEEP}]"))
+        document.faults.append(table.fault(kind_of(table.raw), "a table", f"[{SWEEP}]"))
         return
     for path, raw in flattened(table.raw):
         line = line_of(lines, SWEEP, *path)
-        entry = Entry(".".join(path), raw, f"{written.name}:{line}", line)
-        if entry.key in written.sweep:
-            add_fault(written, entry.fault("swept twice", "each key once", f'"{entry.key}" = [...]'))
+        entry = Entry(".".join(path), raw, f"{document.name}:{line}", line)
+        if entry.key in document.sweep:
+            add_fault(document, entry.fault("swept twice", "each key once", f'"{entry.key}" = [...]'))
         elif entry.key in NOT_SWEPT:
-            add_fault(written, _not_swept(entry))
+            add_fault(document, _not_swept(entry))
         elif entry.key in FIELDS:
-            written.sweep[entry.key] = entry
+            document.sweep[entry.key] = entry
         else:
-            add_fault(written, located(unknown_key(entry.key), entry))
+            add_fault(document, located(unknown_key(entry.key), entry))
 
 
 def _not_swept(entry: Entry) -> Fault:
@@ -292,38 +299,38 @@ def _setting_value(text: str) -> Any:
         return text
 
 
-def _values(written: Written, beside: Beside | None) -> dict[str, Any]:
+def _values(document: Document, read_companion: CompanionReader | None) -> dict[str, Any]:
     """SI values of all entries that have no fault; density first, for kinematic viscosities, and readings
     last, for its temperature."""
     values: dict[str, Any] = {}
     order = {"material.density": -1, READINGS: 1}
-    for entry in sorted(written.entries.values(), key=lambda entry: order.get(entry.key, 0)):
+    for entry in sorted(document.entries.values(), key=lambda entry: order.get(entry.key, 0)):
         try:
             if entry.key == READINGS:
                 values[entry.key] = readings_of(entry, values)
             elif entry.key == TRACE:
-                values[entry.key] = trace_of(entry, beside)
+                values[entry.key] = trace_of(entry, read_companion)
             else:
                 values[entry.key] = value_of(entry, values.get("material.density"))
         except ScenarioError as error:
-            written.faults.extend(error.faults)
+            document.faults.extend(error.faults)
     return values
 
 
-def _sweep_values(written: Written, values: dict[str, Any]) -> dict[str, list[Any]]:
+def _sweep_values(document: Document, values: dict[str, Any]) -> dict[str, list[Any]]:
     """SI values of every swept key; a kinematic viscosity needs a density that is not swept too."""
-    density = None if "material.density" in written.sweep else values.get("material.density")
+    density = None if "material.density" in document.sweep else values.get("material.density")
     sweep: dict[str, list[Any]] = {}
-    for key, entry in written.sweep.items():
+    for key, entry in document.sweep.items():
         try:
             sweep[key] = _swept(entry, density)
         except ScenarioError as error:
-            written.faults.extend(replace(fault, key=f'{SWEEP}."{key}"') for fault in error.faults)
+            document.faults.extend(replace(fault, key=f'{SWEEP}."{key}"') for fault in error.faults)
     cases = math.prod(len(values) for values in sweep.values())
     if cases > MOST_CASES:
-        last = list(written.sweep.values())[-1]
+        last = list(document.sweep.values())[-1]
         given = f"the sweep has {cases} combinations"
-        written.faults.append(last.fault(given, f"at most {MOST_CASES}", "fewer values", SWEEP))
+        document.faults.append(last.fault(given, f"at most {MOST_CASES}", "fewer values", SWEEP))
     return sweep
 
 
@@ -337,42 +344,44 @@ def _swept(entry: Entry, density: float | None) -> list[Any]:
 def _following_defaults(values: dict[str, Any], faulty: Set[str]) -> dict[str, Any]:
     """Defaults that follow from other keys of their table, in the order of its fields; none of a table with a
     faulty key, which they might follow from."""
-    found: dict[str, Any] = {}
+    following: dict[str, Any] = {}
     blind = {key.split(".")[0] for key in faulty}
     for key, field in FIELDS.items():
         table, _, _ = key.partition(".")
         make: Any = field.default_factory
         if make is None or key in values or table in blind:
             continue
-        known = {**found, **values}
-        found[key] = make({one.partition(".")[2]: known[one] for one in known if one.startswith(f"{table}.")})
-    return found
+        known = {**following, **values}
+        following[key] = make(
+            {name.partition(".")[2]: known[name] for name in known if name.startswith(f"{table}.")}
+        )
+    return following
 
 
-def _missing(written: Written) -> Iterator[Fault]:
+def _missing(document: Document) -> Iterator[Fault]:
     """Required tables and keys that nobody wrote."""
-    if "title" not in written.entries:
-        yield _placed(Fault("title", "missing", TITLE_TEXT, TITLE_EXAMPLE), written)
-    wrong = {fault.key for fault in written.faults}
+    if "title" not in document.entries:
+        yield _at_its_place(Fault("title", "missing", TITLE_TEXT, TITLE_EXAMPLE), document)
+    wrong = {fault.key for fault in document.faults}
     for table, model in TABLES.items():
         required = [name for name, field in model.model_fields.items() if field.is_required()]
-        absent = [name for name in required if f"{table}.{name}" not in written.entries]
+        absent = [name for name in required if f"{table}.{name}" not in document.entries]
         if table in wrong:
             continue
-        if _table_missing(written, table, required):
+        if _table_missing(document, table, required):
             names = required or [key.split(".")[1] for key in NEEDED if _by_default(key, table)]
             fault = Fault(f"[{table}]", "missing table", f"a table with {', '.join(names)}", f"[{table}]")
-            yield _placed(fault, written)
+            yield _at_its_place(fault, document)
             continue
-        yield from (_placed(_missing_key(f"{table}.{name}"), written) for name in absent)
+        yield from (_at_its_place(_missing_key(f"{table}.{name}"), document) for name in absent)
 
 
-def _table_missing(written: Written, table: str, required: list[str]) -> bool:
+def _table_missing(document: Document, table: str, required: list[str]) -> bool:
     """Whether a table that must be there is not, nor any key that it must have (any at all, where each may be
     left out)."""
     keys = {f"{table}.{name}" for name in required or TABLES[table].model_fields}
     must = Scenario.model_fields[table].is_required()
-    return must and table not in written.tables and not keys & set(written.entries)
+    return must and table not in document.tables and not keys & set(document.entries)
 
 
 def _by_default(key: str, table: str) -> bool:
@@ -392,12 +401,12 @@ def _missing_key(key: str) -> Fault:
     return Fault(key, "missing", allowed, example_of(key))
 
 
-def _placed(fault: Fault, written: Written) -> Fault:
+def _at_its_place(fault: Fault, document: Document) -> Fault:
     """The fault at its key, else at its table, else at the end of the file."""
-    if fault.key in written.entries:
-        return located(fault, written.entries[fault.key])
-    line = written.tables.get(fault.key.split(".")[0], 1 if fault.key == "title" else written.last_line)
-    return replace(fault, where=f"{written.name}:{line}", line=line)
+    if fault.key in document.entries:
+        return located(fault, document.entries[fault.key])
+    line = document.tables.get(fault.key.split(".")[0], 1 if fault.key == "title" else document.last_line)
+    return replace(fault, where=f"{document.name}:{line}", line=line)
 
 
 def _nested(values: dict[str, Any]) -> dict[str, Any]:

@@ -47,7 +47,7 @@ def read_scenario_file(
     data = _scenario_bytes(Path(path))
     text = _decoded(data, str(path))
     scenario, sweep, week = parse_scenario(
-        text, str(path), settings, grid, lambda name: _beside(Path(path), name)
+        text, str(path), settings, grid, lambda name: _companion_text(Path(path), name)
     )
     return ScenarioFile(scenario, sweep, text, hashlib.sha256(data).hexdigest(), week)
 
@@ -58,8 +58,8 @@ def reader_of_file(
     """Reads a file that has been read once more with these settings and further ones, without opening it."""
 
     def read(further: Sequence[str]) -> Scenario:
-        beside = lambda name: _beside(Path(path), name)  # noqa: E731
-        return parse_scenario(given.text, str(path), [*settings, *further], (), beside).scenario
+        read_companion = lambda name: _companion_text(Path(path), name)  # noqa: E731
+        return parse_scenario(given.text, str(path), [*settings, *further], (), read_companion).scenario
 
     return read
 
@@ -90,7 +90,7 @@ def _scenario_bytes(path: Path) -> bytes:
     return data
 
 
-def _beside(path: Path, name: str) -> str:
+def _companion_text(path: Path, name: str) -> str:
     """Text of a file that a scenario names, relative to the scenario's own folder; raises OSError or
     ValueError."""
     other = path.parent / name

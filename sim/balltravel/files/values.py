@@ -28,7 +28,7 @@ TITLE_TEXT = "text of 1 to 200 characters, all printable"
 TITLE_EXAMPLE = 'title = "One lower, primer"'
 _LARGEST_NUMBER = 10**6
 
-Beside = Callable[[str], str]
+CompanionReader = Callable[[str], str]
 """Reads the text of a file that a scenario names; raises OSError or ValueError where there is none."""
 
 
@@ -64,14 +64,14 @@ def value_of(entry: Entry, density: float | None) -> Any:
         allowed = f"an array of at most {MOST_SHIMS} lengths"
         raise ScenarioError([entry.fault(f"{shown(entry.raw)} given", allowed, quantity.written())])
     try:
-        found = [to_si(raw, quantity.dimension, density) for raw in (entry.raw if many else [entry.raw])]
+        numbers = [to_si(raw, quantity.dimension, density) for raw in (entry.raw if many else [entry.raw])]
     except UnitError as error:
         raise ScenarioError([entry.fault(error.given, error.allowed, quantity.written())]) from None
-    objection = quantity.objection(tuple(found))
+    objection = quantity.objection(tuple(numbers))
     if objection:
         given = f"{shown(entry.raw)} given"
         raise ScenarioError([entry.fault(given, objection[1], quantity.written())])
-    return tuple(found) if many else found[0]
+    return tuple(numbers) if many else numbers[0]
 
 
 def shown(raw: Any) -> str:
@@ -133,24 +133,24 @@ def readings_of(entry: Entry, values: dict[str, Any]) -> tuple[ViscosityReading,
     if not isinstance(raw, list) or not 1 <= len(raw) <= MOST_READINGS:
         allowed = f"an array of 1 to {MOST_READINGS} readings"
         raise ScenarioError([entry.fault(f"{shown(raw)} given", allowed, f"[{EXAMPLES[0]}]")])
-    found, faults = [], []
-    for number, one in enumerate(raw, 1):
+    readings, faults = [], []
+    for number, item in enumerate(raw, 1):
         try:
-            found.append(reading_of(one, density, stated or lower, expansion or 0.0))
+            readings.append(reading_of(item, density, stated or lower, expansion or 0.0))
         except UnitError as error:
             faults.append(entry.fault(f"reading {number}: {error.given}", error.allowed, error.example))
     if faults:
         raise ScenarioError(faults)
-    return tuple(found)
+    return tuple(readings)
 
 
-def trace_of(entry: Entry, beside: Beside | None) -> tuple[tuple[float, float], ...]:
+def trace_of(entry: Entry, read_companion: CompanionReader | None) -> tuple[tuple[float, float], ...]:
     """A measured stroke from the file that is named; raises ScenarioError."""
     allowed = "the name of a CSV file beside the scenario"
-    if not isinstance(entry.raw, str) or beside is None:
+    if not isinstance(entry.raw, str) or read_companion is None:
         raise ScenarioError([entry.fault(f"{shown(entry.raw)} given", allowed, TRACE_EXAMPLE)])
     try:
-        return read_trace(beside(entry.raw))
+        return read_trace(read_companion(entry.raw))
     except UnitError as error:
         raise ScenarioError(
             [entry.fault(f"{cut(entry.raw)}: {error.given}", error.allowed, error.example)]

@@ -11,18 +11,18 @@ from typing import Any, NamedTuple
 from balltravel.files.document import (
     MOST_FAULTS,
     WEEK,
+    Document,
     Validated,
-    Written,
     add_fault,
     drop_replaced,
     first_of,
     flattened,
     located,
+    read_entries,
     validate,
-    write_down,
 )
 from balltravel.files.lines import line_of
-from balltravel.files.values import Beside, Entry, shown
+from balltravel.files.values import CompanionReader, Entry, shown
 from balltravel.scenario.model import FIELDS, Scenario, ScenarioError, unknown_key
 from balltravel.scenario.rules.all import Fault
 from balltravel.units import kind_of
@@ -65,39 +65,39 @@ def parse_scenario(
     name: str,
     settings: Sequence[str] = (),
     grid: Sequence[str] = (),
-    beside: Beside | None = None,
+    read_companion: CompanionReader | None = None,
 ) -> Parsed:
-    """Scenario, sweep values [SI] and week from the text of a file called ``name``; ``beside`` reads the text
-    of a file that it names, and raises OSError or ValueError where there is none.
+    """Scenario, sweep values [SI] and week from the text of a file called ``name``; ``read_companion`` reads
+    the text of a file that it names, and raises OSError or ValueError where there is none.
 
     ``settings`` and ``grid``: ``"table.key=value"`` and ``"table.key=[values]"``, stronger than the file;
     a material of the week starts from the values so set. Raises ScenarioError with every fault, sorted by
     line; faults of settings and grid come after.
     """
-    written = write_down(text, name, settings, grid)
-    own, further = _own_name(written), list(_materials(written))
-    looked = validate(written, beside)
-    found, faults = [(own, False, looked)], list(looked.faults)
-    for one in further:
+    document = read_entries(text, name, settings, grid)
+    own_name, further = _own_name(document), list(_materials(document))
+    validated = validate(document, read_companion)
+    variants, faults = [(own_name, False, validated)], list(validated.faults)
+    for material in further:
         if len(faults) > MOST_FAULTS:
             break
-        there = _with_its_keys(written, one, looked.faults, beside)
-        found.append((one.name, one.flush, there))
-        faults += there.faults
+        variant = _with_material(document, material, validated.faults, read_companion)
+        variants.append((material.name, material.flush, variant))
+        faults += variant.faults
     if faults:
         raise ScenarioError(first_of(faults))
-    scenario = looked.scenario
+    scenario = validated.scenario
     assert scenario is not None
     week = [
-        WeekMaterial(name or scenario.title, there.scenario, flush)
-        for name, flush, there in found
-        if there.scenario is not None
+        WeekMaterial(name or scenario.title, variant.scenario, flush)
+        for name, flush, variant in variants
+        if variant.scenario is not None
     ]
-    return Parsed(scenario, looked.sweep, tuple(week))
+    return Parsed(scenario, validated.sweep, tuple(week))
 
 
 @dataclass(frozen=True)
-class _Material:
+class _FurtherMaterial:
     """A further material as it was written: its table's place, its keys, its own faults."""
 
     name: str
@@ -106,25 +106,25 @@ class _Material:
     flush: bool
 
 
-def _week(written: Written) -> dict[str, Any]:
-    return written.week[0].raw if written.week and isinstance(written.week[0].raw, dict) else {}
+def _week(document: Document) -> dict[str, Any]:
+    return document.week[0].raw if document.week and isinstance(document.week[0].raw, dict) else {}
 
 
-def _entry(written: Written, key: str, raw: Any, *path: str) -> Entry:
+def _entry(document: Document, key: str, raw: Any, *path: str) -> Entry:
     """A key of the week at its line, else at the first of the week: [week] itself need not be written."""
-    first = min((line for known, line in written.lines.items() if known[:1] == (WEEK,)), default=1)
-    line = line_of({(WEEK,): first, **written.lines}, WEEK, *path)
-    return Entry(key, raw, f"{written.name}:{line}", line)
+    first = min((line for known, line in document.lines.items() if known[:1] == (WEEK,)), default=1)
+    line = line_of({(WEEK,): first, **document.lines}, WEEK, *path)
+    return Entry(key, raw, f"{document.name}:{line}", line)
 
 
-def _own_name(written: Written) -> str:
+def _own_name(document: Document) -> str:
     """The name of the file's own material; empty where none is given."""
-    raw = _week(written).get(OWN_NAME)
+    raw = _week(document).get(OWN_NAME)
     if raw is None:
         return ""
     if not _is_name(raw):
-        entry = _entry(written, f"{WEEK}.{OWN_NAME}", raw, OWN_NAME)
-        add_fault(written, entry.fault(f"{shown(raw)} given", NAME_TEXT, f'{OWN_NAME} = "wall paint"'))
+        entry = _entry(document, f"{WEEK}.{OWN_NAME}", raw, OWN_NAME)
+        add_fault(document, entry.fault(f"{shown(raw)} given", NAME_TEXT, f'{OWN_NAME} = "wall paint"'))
         return ""
     return str(raw)
 
@@ -133,39 +133,39 @@ def _is_name(raw: Any) -> bool:
     return isinstance(raw, str) and 1 <= len(raw) <= LONGEST_NAME and raw.isprintable() and raw == raw.strip()
 
 
-def _materials(written: Written) -> Iterator[_Material]:
+def _materials(document: Document) -> Iterator[_FurtherMaterial]:
     """The further materials; what is wrong with a table or a key goes to the faults."""
-    if not written.week:
+    if not document.week:
         return
-    table = _entry(written, f"[{WEEK}]", written.week[0].raw)
-    tables = {name: raw for name, raw in _week(written).items() if name != OWN_NAME}
+    table = _entry(document, f"[{WEEK}]", document.week[0].raw)
+    tables = {name: raw for name, raw in _week(document).items() if name != OWN_NAME}
     if not tables:
         given = "no further material" if isinstance(table.raw, dict) else kind_of(table.raw)
-        add_fault(written, table.fault(given, "a table for each further material", NEW_MATERIAL))
+        add_fault(document, table.fault(given, "a table for each further material", NEW_MATERIAL))
         return
     if len(tables) >= MOST_MATERIALS:
         given, allowed = f"{len(tables)} further materials", f"at most {MOST_MATERIALS - 1}"
-        add_fault(written, table.fault(given, allowed, "a file for each crew"))
+        add_fault(document, table.fault(given, allowed, "a file for each crew"))
         return
     for name, raw in tables.items():
-        place = _entry(written, f"[{WEEK}.{shown(name)}]", raw, name)
+        place = _entry(document, f"[{WEEK}.{shown(name)}]", raw, name)
         if not _is_name(name):
-            add_fault(written, place.fault(f"{shown(name)} as a name", NAME_TEXT, NEW_MATERIAL))
-        elif name == _week(written).get(OWN_NAME):
-            add_fault(written, place.fault("the name of the file's own material", "another", NEW_MATERIAL))
+            add_fault(document, place.fault(f"{shown(name)} as a name", NAME_TEXT, NEW_MATERIAL))
+        elif name == _week(document).get(OWN_NAME):
+            add_fault(document, place.fault("the name of the file's own material", "another", NEW_MATERIAL))
         elif not isinstance(raw, dict):
             allowed = f"a table of keys, or {OWN_NAME}"
-            add_fault(written, place.fault(kind_of(raw), allowed, NEW_MATERIAL))
+            add_fault(document, place.fault(kind_of(raw), allowed, NEW_MATERIAL))
         else:
-            yield _keys_of(written, name, place, raw)
+            yield _further_material(document, name, place, raw)
 
 
-def _keys_of(written: Written, name: str, place: Entry, table: dict[str, Any]) -> _Material:
+def _further_material(document: Document, name: str, place: Entry, table: dict[str, Any]) -> _FurtherMaterial:
     """The keys of one further material."""
     entries: dict[str, Entry] = {}
     flush = table.get(FLUSH, False)
     for path, raw in flattened({key: value for key, value in table.items() if key != FLUSH}):
-        entry = _entry(written, ".".join(path), raw, name, *path)
+        entry = _entry(document, ".".join(path), raw, name, *path)
         if entry.key in entries:
             fault = entry.fault("given twice", "each key once", NEW_KEY)
         elif entry.key not in FIELDS:
@@ -176,35 +176,39 @@ def _keys_of(written: Written, name: str, place: Entry, table: dict[str, Any]) -
         else:
             entries[entry.key] = entry
             continue
-        add_fault(written, _told_of(fault, name))
+        add_fault(document, _within_material(fault, name))
     if not isinstance(flush, bool):
-        entry = _entry(written, FLUSH, flush, name, FLUSH)
+        entry = _entry(document, FLUSH, flush, name, FLUSH)
         add_fault(
-            written, _told_of(entry.fault(f"{shown(flush)} given", "true or false", "flush = true"), name)
+            document,
+            _within_material(entry.fault(f"{shown(flush)} given", "true or false", "flush = true"), name),
         )
     if not set(table) - {FLUSH}:
         allowed = "the keys in which it differs from the file's own material"
-        add_fault(written, place.fault("no keys", allowed, NEW_KEY))
-    return _Material(name, place, entries, flush is True)
+        add_fault(document, place.fault("no keys", allowed, NEW_KEY))
+    return _FurtherMaterial(name, place, entries, flush is True)
 
 
-def _told_of(fault: Fault, name: str) -> Fault:
+def _within_material(fault: Fault, name: str) -> Fault:
     """The fault with the material that has it in its key."""
     return replace(fault, key=f'{WEEK}."{name}"."{fault.key}"')
 
 
-def _with_its_keys(
-    written: Written, one: _Material, known: Sequence[Fault], beside: Beside | None
+def _with_material(
+    document: Document,
+    material: _FurtherMaterial,
+    known: Sequence[Fault],
+    read_companion: CompanionReader | None,
 ) -> Validated:
     """The file's entries with those of a further material in their place; faults but those that are known of
     the file, at the material's own key or else at its table."""
-    entries = {**written.entries, **one.entries}
-    drop_replaced(entries, set(one.entries))
-    there = validate(replace(written, entries=entries, sweep={}, faults=[]), beside)
-    told = {(fault.key, fault.given, fault.allowed) for fault in known}
+    entries = {**document.entries, **material.entries}
+    drop_replaced(entries, set(material.entries))
+    variant = validate(replace(document, entries=entries, sweep={}, faults=[]), read_companion)
+    known_faults = {(fault.key, fault.given, fault.allowed) for fault in known}
     faults = [
-        _told_of(located(fault, one.entries.get(fault.key, one.table)), one.name)
-        for fault in there.faults
-        if (fault.key, fault.given, fault.allowed) not in told
+        _within_material(located(fault, material.entries.get(fault.key, material.table)), material.name)
+        for fault in variant.faults
+        if (fault.key, fault.given, fault.allowed) not in known_faults
     ]
-    return Validated(there.scenario, {}, faults)
+    return Validated(variant.scenario, {}, faults)

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from balltravel.study.cycle_report import CycleReport
     from balltravel.study.limits.find import LimitsReport
     from balltravel.study.site.priming import Priming
-    from balltravel.study.site.priming_setup import Setup
+    from balltravel.study.site.priming_setup import PrimingSetup
     from balltravel.study.site.suction_head import SuctionReport
     from balltravel.study.site.wear import WearReport
     from balltravel.study.travel.recommend import Recommendation
@@ -36,12 +36,12 @@ def strict(value: Any) -> Any:
     return None if isinstance(item, float) and not math.isfinite(item) else item
 
 
-def check_dict(scenario: Scenario, found: Preview) -> dict[str, Any]:
+def check_dict(scenario: Scenario, preview: Preview) -> dict[str, Any]:
     """Scenario with its defaults [SI], the keys that took one, and what follows, ready for JSON."""
     return {
         "scenario": scenario_dict(scenario),
         "defaults_taken": defaults_taken(scenario),
-        "derived": asdict(found),
+        "derived": asdict(preview),
     }
 
 
@@ -79,36 +79,36 @@ def suction_dict(scenario: Scenario, report: "SuctionReport") -> dict[str, Any]:
     return {"title": scenario.title, **report.as_dict()}
 
 
-def recommendation_dict(scenario: Scenario, found: "Recommendation") -> dict[str, Any]:
+def recommendation_dict(scenario: Scenario, recommendation: "Recommendation") -> dict[str, Any]:
     """A recommendation [SI] with the scenario that it is for and the version that made it."""
     return {
         "title": scenario.title,
         "version": __version__,
-        **found.as_dict(),
+        **recommendation.as_dict(),
         "scenario": scenario_dict(scenario),
     }
 
 
-def limits_dict(scenario: Scenario, found: "LimitsReport") -> dict[str, Any]:
+def limits_dict(scenario: Scenario, report: "LimitsReport") -> dict[str, Any]:
     """Limits and effects [SI] with the scenario that they are of and the version that made them."""
     return {
         "title": scenario.title,
         "version": __version__,
-        **found.as_dict(),
+        **report.as_dict(),
         "scenario": scenario_dict(scenario),
     }
 
 
-def week_dict(materials: "Sequence[WeekMaterial]", found: "Week") -> dict[str, Any]:
+def week_dict(materials: "Sequence[WeekMaterial]", week: "Week") -> dict[str, Any]:
     """A week [SI] with the scenarios that it is for, by material, and the version that made it."""
     from balltravel.study.week.reasons import flush_lines, week_reasons
 
     return {
         "title": materials[0].scenario.title,
         "version": __version__,
-        **found.as_dict(),
-        "reasons": [*week_reasons(materials, found), *flush_lines(materials, found)],
-        "scenarios": {one.name: scenario_dict(one.scenario) for one in materials},
+        **week.as_dict(),
+        "reasons": [*week_reasons(materials, week), *flush_lines(materials, week)],
+        "scenarios": {material.name: scenario_dict(material.scenario) for material in materials},
     }
 
 
@@ -137,39 +137,39 @@ def sweep_dict(_: Scenario, data: "xr.Dataset") -> dict[str, Any]:
     return {
         "title": data.attrs["title"],
         "dims": dims,
-        "coordinates": {str(name): _variable(one) for name, one in data.coords.items()},
+        "coordinates": {str(name): _variable(variable) for name, variable in data.coords.items()},
         "status_meanings": dict(zip(map(str, data["status"].attrs["flag_values"]), words, strict=True)),
-        "variables": {str(name): _variable(one) for name, one in data.data_vars.items()},
+        "variables": {str(name): _variable(variable) for name, variable in data.data_vars.items()},
     }
 
 
-def _variable(one: "xr.DataArray") -> dict[str, Any]:
+def _variable(variable: "xr.DataArray") -> dict[str, Any]:
     return {
-        "units": one.attrs.get("units"),
-        "long_name": one.attrs.get("long_name"),
-        "dims": [str(dim) for dim in one.dims],
-        "values": one.values.tolist(),
+        "units": variable.attrs.get("units"),
+        "long_name": variable.attrs.get("long_name"),
+        "dims": [str(dim) for dim in variable.dims],
+        "values": variable.values.tolist(),
     }
 
 
-def priming_dict(title: str, s: "Setup", found: "Priming") -> dict[str, Any]:
+def priming_dict(title: str, setup: "PrimingSetup", priming: "Priming") -> dict[str, Any]:
     """Priming, all of it but the trace [SI]."""
     from balltravel.report.text.prime import sentence, warnings
 
     rows = ("filled", "climbed", "port", "lowest", "expelled")
     return {
         "title": title,
-        "outcome": found.outcome,
-        "sentence": sentence(s, found),
-        "time": found.time,
-        "cycles": found.cycles,
-        "cycles_to_fill": found.to_fill,
-        "outlet_pressure": s.outlet,
-        "hose_volume": s.hose_volume,
-        "swept_volume": s.swept,
-        "cracking_pressure": {"inlet": s.inlet.cracking, "piston": s.piston.cracking},
-        "limits": found.limits._asdict(),
-        "residual": found.residual,
-        "by_cycle": {name: getattr(found, name).tolist() for name in rows},
-        "warnings": warnings(s, found),
+        "outcome": priming.outcome,
+        "sentence": sentence(setup, priming),
+        "time": priming.time,
+        "cycles": priming.cycles,
+        "cycles_to_fill": priming.to_fill,
+        "outlet_pressure": setup.outlet,
+        "hose_volume": setup.hose_volume,
+        "swept_volume": setup.swept,
+        "cracking_pressure": {"inlet": setup.inlet.cracking, "piston": setup.piston.cracking},
+        "limits": priming.limits._asdict(),
+        "residual": priming.residual,
+        "by_cycle": {name: getattr(priming, name).tolist() for name in rows},
+        "warnings": warnings(setup, priming),
     }

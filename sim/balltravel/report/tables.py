@@ -13,14 +13,15 @@ from balltravel.units import from_si, to_text
 WIDTH = 100
 """Columns at which sentences are broken."""
 
-RANGES = "Closures outside the range in which they were looked at"
+RANGES = "Closures outside the validated range"
 
 COLUMN_NOTE = """\
-fill: drawn in over swept; deliv.: delivered over swept; in lag: from the reversal until the inlet ball is
-home, in a chamber that is not filled mostly the time in which its void closes; ball lag: from the turning of
-the flow until it is home; in back, pis back: backflow of inlet and piston check; landing: of the inlet ball;
-margin: lowest chamber pressure over vapour pressure; range: closures outside theirs for that share of the
-cycle."""
+fill: drawn in over swept (filling); deliv.: delivered over swept; in lag: from the reversal until the
+inlet ball (intake ball) seats (in a chamber that does not fill, mostly the time that its void,
+cavitation, takes to close); ball lag: from flow reversal until the inlet ball seats; in back, pis back:
+backflow through the inlet check (foot valve) and the piston check; landing: landing speed of the
+inlet ball (pounding); margin: lowest chamber pressure above vapour pressure; range: share of the
+cycle outside the validated range."""
 
 BENCH: dict[str, tuple[str, str]] = {
     "viscosity": ("Pa.s", "cP"),
@@ -185,3 +186,8 @@ def bullets(head: str, lines: Sequence[str]) -> list[str]:
 
 def _wrapped(line: str) -> str:
     return textwrap.fill(line, WIDTH, initial_indent="  - ", subsequent_indent="    ")
+
+
+def filled(text: str) -> str:
+    """A sentence broken into lines."""
+    return textwrap.fill(text, WIDTH)

@@ -44,10 +44,10 @@ def _coordinate(key: str, values: Sequence[Any]) -> xr.Variable:
 def _to_dataset(scenario: Scenario, grid: Mapping[str, Sequence[Any]], cases: Sequence[Case]) -> xr.Dataset:
     """Cases in grid order as one dataset; a failed case is nan and says so in ``status``."""
     dims, shape = tuple(grid), tuple(len(values) for values in grid.values())
-    some = next((case.metrics for case in cases if case.metrics is not None), None)
+    sample = next((case.metrics for case in cases if case.metrics is not None), None)
     rows = [case.metrics.flat() if case.metrics is not None else {} for case in cases]
     variables: dict[str, xr.Variable] = {}
-    for name in some.flat() if some is not None else ():
+    for name in sample.flat() if sample is not None else ():
         units, text = describe(name)
         values = np.array([row.get(name, np.nan) for row in rows]).reshape(shape)
         variables[name.replace(".", "_")] = xr.Variable(dims, values, {"units": units, "long_name": text})

@@ -105,8 +105,8 @@ def _lifts(axes: Axes, m: Motion, half: float, lag: float, ball_lag: float) -> N
         axes.axvspan(half + lag - ball_lag, half + lag, label="ball lag, inlet check", **edge)
     for check, style in ((0, INLET), (1, PISTON)):
         for kind, (mark, name) in _MARKS.items():
-            here = (m.event_kind == kind) & (m.event_check == check)
-            times = m.event_time[here]
+            of_kind = (m.event_kind == kind) & (m.event_check == check)
+            times = m.event_time[of_kind]
             lifts = np.interp(times, m.time, _MM * m.lift[:, check])
             axes.plot(
                 times, lifts, mark, color=style["color"], markersize=5, markerfacecolor="white",

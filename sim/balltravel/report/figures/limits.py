@@ -22,23 +22,23 @@ _LESS: dict[str, Any] = {"facecolor": "white", "edgecolor": "#222222", "hatch": 
 _MORE: dict[str, Any] = {"facecolor": "#4a4a4a", "edgecolor": "#222222", "linewidth": 0.8}
 
 
-def effects_figure(scenario: Scenario, found: "LimitsReport") -> Figure:
+def effects_figure(scenario: Scenario, report: "LimitsReport") -> Figure:
     """Change of fill and of delivery [% of swept] for a step of each input, the largest on top: hatched for
     less of it, full for more; the grey band is the accuracy."""
-    effects = found.sensitivities.effects[:MOST_BARS]
+    effects = report.sensitivities.effects[:MOST_BARS]
     figure = new_figure(11.0, 2.6 + 0.36 * max(len(effects), 1))
     panels = figure.subplots(1, 2, sharey=True)
     for axes, name in zip(panels, ("fill", "delivery"), strict=True):
         _bars(axes, effects, name)
-        axes.axvspan(*(sign * _PERCENT * found.sensitivities.accuracy for sign in (-1, 1)), color="#dddddd")
+        axes.axvspan(*(sign * _PERCENT * report.sensitivities.accuracy for sign in (-1, 1)), color="#dddddd")
         axes.set_xlabel(f"change of {name} [% of swept volume]")
-    labels = [f"{one.words}, {one.step}" for one in effects]
+    labels = [f"{effect.words}, {effect.step}" for effect in effects]
     panels[0].set_yticks(np.arange(len(effects)), labels)
     panels[0].invert_yaxis()
     panels[1].legend(loc="lower left", fontsize=9)
-    travel = found.arrangements[-1].choice.ball_travel
-    here = f"Which inputs matter, at a ball travel of {bench(travel, 'length')}"
-    figure.suptitle(heading((scenario.title, conditions(scenario), here), 120), fontsize=10)
+    travel = report.arrangements[-1].choice.ball_travel
+    caption = f"Which inputs matter, at a ball travel of {bench(travel, 'length')}"
+    figure.suptitle(heading((scenario.title, conditions(scenario), caption), 120), fontsize=10)
     return figure
 
 
@@ -46,6 +46,6 @@ def _bars(axes: Axes, effects: "tuple[Effect, ...]", name: str) -> None:
     tidy(axes, "")
     axes.axvline(0.0, color="#222222", linewidth=0.8)
     for which, shift, style in (("less", -0.2, _LESS), ("more", 0.2, _MORE)):
-        changes = [getattr(one, which) for one in effects]
+        changes = [getattr(effect, which) for effect in effects]
         widths = [_PERCENT * (getattr(change, name, None) or 0.0) for change in changes]
         axes.barh(np.arange(len(effects)) + shift, widths, 0.38, label=f"{which} of it", **style)

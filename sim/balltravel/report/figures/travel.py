@@ -34,18 +34,18 @@ def travel_figure(scenario: Scenario, recommendation: "Recommendation") -> Figur
 
     ``scenario``: the one that was recommended for; its title and material stand above the figure.
     """
-    found = [trial for trial in recommendation.arrangements if trial.metrics is not None]
-    travel = [_MM * trial.ball_travel for trial in found]
+    trials = [trial for trial in recommendation.arrangements if trial.metrics is not None]
+    travel = [_MM * trial.ball_travel for trial in trials]
     figure = new_figure(8.0, 10.5)
     panels = figure.subplots(4, 1, sharex=True)
-    marked_line(panels[0], travel, _shares(found, "fill_fraction"), "fill fraction", "s", THIRD)
+    marked_line(panels[0], travel, _shares(trials, "fill_fraction"), "fill fraction", "s", THIRD)
     marked_line(
-        panels[0], travel, _shares(found, "volumetric_efficiency"), "volumetric efficiency", "o", INLET
+        panels[0], travel, _shares(trials, "volumetric_efficiency"), "volumetric efficiency", "o", INLET
     )
-    marked_line(panels[1], travel, _lost(found, "inlet_backflow"), "inlet check", "o", INLET)
-    marked_line(panels[1], travel, _lost(found, "piston_backflow"), "piston check", "s", PISTON)
-    marked_line(panels[2], travel, _lost(found, "underfill"), "underfill", "o", INLET)
-    marked_line(panels[3], travel, [trial.landing for trial in found], "inlet ball", "o", INLET)
+    marked_line(panels[1], travel, _lost(trials, "inlet_backflow"), "inlet check", "o", INLET)
+    marked_line(panels[1], travel, _lost(trials, "piston_backflow"), "piston check", "s", PISTON)
+    marked_line(panels[2], travel, _lost(trials, "underfill"), "underfill", "o", INLET)
+    marked_line(panels[3], travel, [trial.landing for trial in trials], "inlet ball", "o", INLET)
     names = ("% of swept volume", "backflow\n[% of swept volume]", "underfill\n[% of swept volume]")
     for axes, name in zip(panels, (*names, "landing speed\n[m/s]"), strict=True):
         tidy(axes, name)

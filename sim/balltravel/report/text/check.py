@@ -4,7 +4,7 @@ import math
 from typing import Any
 
 from balltravel.estimate.preview import CheckPreview, Preview
-from balltravel.report.tables import bench, beside, both, bullets, number, plain, shim_names, table
+from balltravel.report.tables import bench, beside, both, bullets, filled, number, plain, shim_names, table
 from balltravel.scenario.model import FIELDS, Scenario, defaults_taken, flat, quantity_of
 from balltravel.setup.drive import cycle_rate_of
 from balltravel.units import DIMENSIONS, to_text
@@ -29,16 +29,16 @@ def _listed(value: Any) -> str:
     return ", ".join(map(str, value)) or "none" if isinstance(value, tuple) else str(value)
 
 
-def _travels(scenario: Scenario, found: Preview) -> str:
+def _travels(scenario: Scenario, preview: Preview) -> str:
     rows = (
         (
-            shim_names(one.shims_below),
-            shim_names(one.shims_above),
-            bench(one.ball_travel, "length"),
-            beside(one.ball_travel, "length"),
-            _remark(one.ball_travel, scenario.inlet_travel),
+            shim_names(arrangement.shims_below),
+            shim_names(arrangement.shims_above),
+            bench(arrangement.ball_travel, "length"),
+            beside(arrangement.ball_travel, "length"),
+            _remark(arrangement.ball_travel, scenario.inlet_travel),
         )
-        for one in found.arrangements
+        for arrangement in preview.arrangements
     )
     return table(("below", "above", "ball travel", "", ""), rows, (2, 3))
 
@@ -49,35 +49,35 @@ def _remark(travel: float, fitted: float) -> str:
     return "fitted now" if math.isclose(travel, fitted, rel_tol=1e-9) else ""
 
 
-def _check_rows(one: CheckPreview) -> list[tuple[str, str]]:
-    word = "falls" if one.fall_speed >= 0.0 else "rises"
+def _check_rows(check: CheckPreview) -> list[tuple[str, str]]:
+    word = "falls" if check.fall_speed >= 0.0 else "rises"
     oils = [
         (
             f"bench test in oil of {number(oil.viscosity)} Pa.s, {number(oil.density)} kg/m3",
             "the ball does not fall" if oil.time is None else to_text(oil.time, "time", 3),
         )
-        for oil in one.bench
+        for oil in check.bench
     ]
     return [
-        ("ball travel", both(one.travel, "length")),
-        ("viscosity in the seat bore, full speed", to_text(one.seat_viscosity, "viscosity", 3)),
-        ("Reynolds number at the seat, full speed", number(one.seat_reynolds, 3)),
-        ("wall factor of the ball in its cage", number(one.wall_factor, 3)),
-        (f"ball {word} in this material, far from the seat", to_text(abs(one.fall_speed), "velocity", 3)),
+        ("ball travel", both(check.travel, "length")),
+        ("viscosity in the seat bore, full speed", to_text(check.seat_viscosity, "viscosity", 3)),
+        ("Reynolds number at the seat, full speed", number(check.seat_reynolds, 3)),
+        ("wall factor of the ball in its cage", number(check.wall_factor, 3)),
+        (f"ball {word} in this material, far from the seat", to_text(abs(check.fall_speed), "velocity", 3)),
         *oils,
     ]
 
 
 _BENCH_TEST = """\
-Bench test: hold the real check upright in an oil of known viscosity and density, its seat open to the oil
-below (nothing below it shut, no spring), let the ball go at its stop and time it. The times above are what
-the closures say of it, until the ball is a hundredth of the seat radius above its seat (the last film of a
-cone no eye can time): a measured time far from them tells how far to trust the closures for this check. The
-fall in the material is for a bore that is closed below."""
+Bench test: hold the real check upright in an oil of known viscosity and density, its seat open to the
+oil below (nothing closed below it, no spring), release the ball at its stop and time its fall. The times
+above are what the closures predict, until the ball is a hundredth of the seat radius above its seat (the
+last film above a cone is too slow to time by eye): a measured time far from them shows how far to trust
+the closures for this check. The fall speed in the material is for a bore that is closed below."""
 
 
-def check_text(scenario: Scenario, found: Preview) -> str:
-    """What was understood of a scenario, and what follows from it without a run."""
+def check_text(scenario: Scenario, preview: Preview) -> str:
+    """The scenario as interpreted, and what follows from it without a run."""
     taken = set(defaults_taken(scenario))
     values = flat(scenario).items()
     rows = [_setting_row(key, value, key in taken) for key, value in values if value is not None]
@@ -86,16 +86,16 @@ def check_text(scenario: Scenario, found: Preview) -> str:
         "",
         table(("key", "value", "", "SI", ""), rows, (1, 2, 3)),
         "",
-        f"Defaults taken: {', '.join(defaults_taken(scenario)) or 'none'}",
+        filled(f"Defaults taken: {', '.join(defaults_taken(scenario)) or 'none'}"),
         "",
-        f"Swept volume: {both(found.swept_volume, 'volume')} per cycle, "
-        f"{both(found.swept_volume * cycle_rate_of(scenario), 'flow')}"
+        f"Swept volume: {both(preview.swept_volume, 'volume')} per cycle, "
+        f"{both(preview.swept_volume * cycle_rate_of(scenario), 'flow')}"
         f" at {bench(cycle_rate_of(scenario), 'frequency')}",
-        f"Piston at full speed: {both(found.piston_speed, 'velocity')}",
+        f"Piston at full speed: {both(preview.piston_speed, 'velocity')}",
         "",
         "Arrangements of the shims:",
-        _travels(scenario, found),
+        _travels(scenario, preview),
     ]
-    for name, one in (("Inlet check", found.inlet), ("Piston check", found.piston)):
-        parts += ["", table((name, ""), _check_rows(one))]
-    return "\n".join([*parts, "", _BENCH_TEST, *bullets("Warnings", found.warnings)])
+    for name, check in (("Inlet check (foot valve)", preview.inlet), ("Piston check", preview.piston)):
+        parts += ["", table((name, ""), _check_rows(check))]
+    return "\n".join([*parts, "", filled(_BENCH_TEST), *bullets("Warnings", preview.warnings)])

@@ -2,66 +2,68 @@
 
 from typing import TYPE_CHECKING
 
-from balltravel.report.tables import bench, bullets, conditions, number, plain, shim_names, table
+from balltravel.report.tables import bench, bullets, conditions, filled, number, plain, shim_names, table
 from balltravel.report.text.recommend import targets_in_words
 from balltravel.scenario.model import FIELDS, Scenario, quantity_of
 from balltravel.study.search.crossing import DIGITS
 from balltravel.units import from_si
 
 if TYPE_CHECKING:
-    from balltravel.study.limits.find import ArrangementLimits, Limit, LimitsReport, Point
+    from balltravel.study.limits.find import ArrangementLimits, Limit, LimitsReport, TriedValue
     from balltravel.study.limits.sensitivities import Change, Effect, Sensitivities
 
 _NOTE = f"""\
-Each input by itself, all others held; told is the first change of the verdict outward from now, and every
-value was run as it is written here, to {DIGITS} digits; the next number beyond misses what stands under
-"beyond". ind.: an indication only, closures outside their range; ~: the verdict, or the cycle itself,
-scatters near there."""
+Each input is varied alone, all others held. Shown is the first value, starting from now, at which the
+targets stop or start holding; every value was run as written, to {DIGITS} digits, and the next value
+beyond it misses the targets under "beyond". ind.: an indication only, outside the validated range;
+~: near this value the result, or the cycle itself, scatters."""
 
-LATE = ("inlet_check.ball_density", "inlet_check.spring_preload")
-"""Inputs that decide when the ball is home."""
+LATE_SEATING_INPUTS = ("inlet_check.ball_density", "inlet_check.spring_preload")
+"""Inputs that decide when the ball seats."""
 
-MOST_TOLD = 3
-"""Of the inputs that matter most, told in a sentence each."""
+MOST_SENTENCES = 3
+"""Inputs that matter most, a sentence each."""
 
 
-def limits_text(scenario: Scenario, found: "LimitsReport") -> str:
+def limits_text(scenario: Scenario, report: "LimitsReport") -> str:
     """All limits and effects."""
-    lines = [plain(scenario.title), conditions(scenario), targets_in_words(scenario)]
-    for one in found.arrangements:
-        lines += ["", *_arrangement(one, scenario.target.delivery > 0.0)]
-    lines += ["", _NOTE, *_effects(found.sensitivities, found.arrangements[-1])]
+    lines = [plain(scenario.title), filled(conditions(scenario)), filled(targets_in_words(scenario))]
+    for arrangement in report.arrangements:
+        lines += ["", *_arrangement(arrangement, scenario.target.delivery > 0.0)]
+    lines += ["", filled(_NOTE), *_effects(report.sensitivities, report.arrangements[-1])]
     return "\n".join(lines)
 
 
-def _arrangement(one: "ArrangementLimits", asked: bool) -> list[str]:
-    travel = bench(one.choice.ball_travel, "length")
-    shims = f"shims below the cage: {shim_names(one.choice.shims_below)}"
-    names = " and ".join({"now": "as it is now"}.get(name, name) for name in one.names)
-    head = f"{names[0].upper()}{names[1:]}: ball travel {travel}, {shims}; {_numbers(one.here)}."
-    missed = "; ".join(one.here.missed)
-    says = f"Missed: {missed}. Each of these alone would make all targets hold:"
+def _arrangement(arrangement: "ArrangementLimits", asked: bool) -> list[str]:
+    travel = bench(arrangement.choice.ball_travel, "length")
+    shims = f"shims below the cage: {shim_names(arrangement.choice.shims_below)}"
+    names = " and ".join({"now": "as it is now"}.get(name, name) for name in arrangement.names)
+    head = f"{names[0].upper()}{names[1:]}: ball travel {travel}, {shims}; {_numbers(arrangement.here)}."
+    missed = "; ".join(arrangement.here.missed)
+    intro = f"Missed: {missed}. Each of these alone would make all targets hold:"
     if not missed:
-        says = "All targets hold, and each of these alone may go so far:"
-    rows = [_row(limit, one.here.viscosity) for limit in one.limits if limit.holds is not None]
+        intro = "All targets hold; each of these alone may go this far:"
+    rows = [
+        _row(limit, arrangement.here.viscosity) for limit in arrangement.limits if limit.holds is not None
+    ]
     if not rows:
-        says = f"Missed: {missed}." if missed else "All targets hold."
-    if rows and one.settings:
-        added = " ".join(f'--set "{text}"' for text in one.settings)
-        says = f"{says.removesuffix(':')} (to try them, add {added}):"
+        intro = f"Missed: {missed}." if missed else "All targets hold."
+    if rows and arrangement.settings:
+        added = " ".join(f'--set "{text}"' for text in arrangement.settings)
+        intro = f"{intro.removesuffix(':')} (to try them, add {added}):"
     columns = ("input", "now", "targets hold", "fill", "deliv.", "landing", "beyond", "", "to try it")
     units = ("", "", "", "%", "%", "m/s", "", "", "")
     shown = ["", table(columns, [units, *rows], (3, 4, 5))] if rows else []
-    return [head, says, *shown, *bullets("Else", _rest(one, asked))]
+    return [filled(head), filled(intro), *shown, *bullets("Also", _rest(arrangement, asked))]
 
 
-def _numbers(there: "Point") -> str:
-    if there.fill is None or there.delivery is None or there.landing is None:
-        return "; ".join(there.missed)
-    note = ", an indication only" if there.indication else ""
+def _numbers(point: "TriedValue") -> str:
+    if point.fill is None or point.delivery is None or point.landing is None:
+        return "; ".join(point.missed)
+    note = ", an indication only" if point.indication else ""
     return (
-        f"fill {100.0 * there.fill:.1f} %, deliv. {100.0 * there.delivery:.1f} %, "
-        f"landing {there.landing:.2f} m/s{note}"
+        f"fill {100.0 * point.fill:.1f} %, deliv. {100.0 * point.delivery:.1f} %, "
+        f"landing {point.landing:.2f} m/s{note}"
     )
 
 
@@ -84,80 +86,82 @@ def _row(limit: "Limit", now: float) -> tuple[str, ...]:
     if holds.fill is not None and holds.delivery is not None and holds.landing is not None:
         numbers = (f"{100.0 * holds.fill:.1f}", f"{100.0 * holds.delivery:.1f}", f"{holds.landing:.2f}")
     missed = ", ".join(text.split(" (target")[0] for text in limit.limited_by)
-    settings = " ".join(f'--set "{one}"' for one in holds.settings)
-    said = f"{word} {_shown(limit, holds.value, holds.viscosity)}"
-    return (limit.words, _shown(limit, limit.now, now), said, *numbers, missed, " ".join(marks), settings)
+    settings = " ".join(f'--set "{setting}"' for setting in holds.settings)
+    bound = f"{word} {_shown(limit, holds.value, holds.viscosity)}"
+    return (limit.words, _shown(limit, limit.now, now), bound, *numbers, missed, " ".join(marks), settings)
 
 
-def _rest(one: "ArrangementLimits", asked: bool) -> list[str]:
+def _rest(arrangement: "ArrangementLimits", asked: bool) -> list[str]:
     """Inputs without a limit in their range, and runs that failed."""
-    met = not one.here.missed
+    met = not arrangement.here.missed
     without: dict[str, list[str]] = {}
-    for limit in one.limits:
+    for limit in arrangement.limits:
         if limit.holds is None:
             word = "up to" if limit.upward else "down to"
-            there = limit.searched
+            searched = limit.searched
             gives = "run failed"
-            if there.delivery is not None:
-                gives = f"deliv. {round(100.0 * there.delivery, 1) + 0.0:.1f} %"
-            end = f"{word} {_shown(limit, there.value, there.viscosity)} ({gives})"
+            if searched.delivery is not None:
+                gives = f"deliv. {round(100.0 * searched.delivery, 1) + 0.0:.1f} %"
+            end = f"{word} {_shown(limit, searched.value, searched.viscosity)} ({gives})"
             without.setdefault(limit.words, []).append(end)
     spans = [f"{words} {', '.join(ends)}" for words, ends in without.items()]
-    head = "No limit in the range that was searched" if met else "Alone no help in the range searched"
+    head = (
+        "No limit in the range that was searched" if met else "No help alone in the range that was searched"
+    )
     lines = [f"{head}: {'; '.join(spans)}."] if spans else []
-    if any(limit.key in LATE for limit in one.limits) and not asked:
+    if any(limit.key in LATE_SEATING_INPUTS for limit in arrangement.limits) and not asked:
         lines.append(
-            "A ball that comes home late costs delivery, of which nothing is asked: with target.delivery "
-            "springs and balls are judged by it."
+            "A ball that seats late costs delivery, but no delivery target is set: with target.delivery, "
+            "springs and balls are judged by delivery too."
         )
-    failed = {limit.words: limit.failed_runs for limit in one.limits if limit.failed_runs}
+    failed = {limit.words: limit.failed_runs for limit in arrangement.limits if limit.failed_runs}
     if failed:
         each = ", ".join(f"{words} {count}" for words, count in failed.items())
         lines.append(f"Runs that failed count as missing the targets: {each}.")
-    scattering = [limit.words for limit in one.limits if limit.scatters]
+    scattering = [limit.words for limit in arrangement.limits if limit.scatters]
     if scattering:
         lines.append(
-            "The verdict goes to and fro near the limit, or the cycle does not repeat itself there, as with "
-            f"a ball that bounces; stay well clear of it: {', '.join(dict.fromkeys(scattering))}."
+            "Near the limit the targets hold at some values and not at others, or the cycle does not repeat "
+            f"(a bouncing ball does this); keep well clear of it: {', '.join(dict.fromkeys(scattering))}."
         )
     return lines
 
 
-def _effects(found: "Sensitivities", there: "ArrangementLimits") -> list[str]:
-    head = f"What matters most, at a ball travel of {bench(there.choice.ball_travel, 'length')}"
-    if found.fill is None:
+def _effects(sensitivities: "Sensitivities", arrangement: "ArrangementLimits") -> list[str]:
+    head = f"What matters most, at a ball travel of {bench(arrangement.choice.ball_travel, 'length')}"
+    if sensitivities.fill is None:
         return bullets(head, ["Not known: the run failed."])
-    floor = f"{100.0 * found.accuracy:.2g} % of swept"
-    told = [one for one in found.effects if found.tells(one)]
-    if not told:
-        none = f"Nothing: by itself no input changes fill or delivery by {floor}, or more than it scatters."
+    floor = f"{100.0 * sensitivities.accuracy:.2g} % of swept"
+    large = [effect for effect in sensitivities.effects if sensitivities.is_significant(effect)]
+    if not large:
+        none = f"Nothing: no input alone changes fill or delivery by more than {floor} or its own scatter."
         return bullets(head, [none])
-    rows = [(one.words, one.step, *_cells(one.less), *_cells(one.more)) for one in told]
+    rows = [(effect.words, effect.step, *_cells(effect.less), *_cells(effect.more)) for effect in large]
     columns = ("input", "step", "less: fill", "deliv.", "more: fill", "deliv.")
     lines = ["", f"{head} (change of fill and delivery, % of swept):", ""]
     lines.append(table(columns, rows, range(2, 6)))
-    small = [one.words for one in found.effects if one not in told]
-    sentences = [_sentence(one, rank) for rank, one in enumerate(told[:MOST_TOLD])]
+    small = [effect.words for effect in sensitivities.effects if effect not in large]
+    sentences = [_sentence(effect, rank) for rank, effect in enumerate(large[:MOST_SENTENCES])]
     if small:
         sentences.append(f"Less than {floor}, or than their own scatter: {', '.join(small)}.")
     return [*lines, *bullets("In words", sentences)]
 
 
-def _cells(one: "Change | None") -> tuple[str, str]:
-    if one is None:
+def _cells(change: "Change | None") -> tuple[str, str]:
+    if change is None:
         return "", ""
-    if one.fill is None or one.delivery is None:
+    if change.fill is None or change.delivery is None:
         return "-", "-"
-    return f"{100.0 * one.fill:+.1f}", f"{100.0 * one.delivery:+.1f}"
+    return f"{100.0 * change.fill:+.1f}", f"{100.0 * change.delivery:+.1f}"
 
 
-def _sentence(one: "Effect", rank: int) -> str:
+def _sentence(effect: "Effect", rank: int) -> str:
     """``The hose's bore matters most: 10 % narrower costs 3.1 % of swept.``"""
-    both = [change for change in (one.less, one.more) if change is not None and change.size > 0.0]
+    both = [change for change in (effect.less, effect.more) if change is not None and change.size > 0.0]
     worst = max(both, key=lambda change: change.size)
     fill, delivery = worst.fill or 0.0, worst.delivery or 0.0
     first = abs(delivery) >= abs(fill)
     what, size = ("delivery", delivery) if first else ("fill", fill)
     verb = "costs" if size < 0.0 else "gains"
     place = ("matters most", "comes second", "comes third")[rank]
-    return f"The {one.words} {place}: {worst.words} {verb} {abs(100.0 * size):.1f} % of swept in {what}."
+    return f"The {effect.words} {place}: {worst.words} {verb} {abs(100.0 * size):.1f} % of swept in {what}."

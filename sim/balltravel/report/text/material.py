@@ -1,7 +1,6 @@
-"""What was understood of a material as plain text, and the kinds of material."""
+"""The material as interpreted, as plain text, and the kinds of material."""
 
 import math
-import textwrap
 from collections.abc import Iterator, Mapping
 
 from balltravel.estimate.material_report import (
@@ -14,7 +13,7 @@ from balltravel.estimate.material_report import (
     YieldEffects,
 )
 from balltravel.material.kinds import Kind, Range, as_toml
-from balltravel.report.tables import WIDTH, bench, both, bullets, number, plain, table
+from balltravel.report.tables import bench, both, bullets, filled, number, plain, table
 from balltravel.scenario.model import Scenario
 from balltravel.units import from_si, to_text, to_texts
 
@@ -22,180 +21,178 @@ GUESS = "guess"
 """Stands for a band where the rate lies beyond the readings."""
 
 _BAND_NOTE = f"""\
-band: {COVERAGE:g} standard uncertainties, about 95 %, by the readings; "-" where nothing tells it.
-Worked material."""
+band: {COVERAGE:g} standard uncertainties, about 95 %, from the readings; "-" where it is unknown.
+Viscosities are of worked material."""
 
 
-def material_text(_: Scenario, found: MaterialReport) -> str:
+def material_text(_: Scenario, report: MaterialReport) -> str:
     """Law, viscosities, cups, shear rates, and what yield, rest and age do."""
     parts = [
-        plain(found.title),
+        plain(report.title),
         "",
-        *_filled(f"{found.law}: {'; '.join(_parameter(one) for one in found.parameters)}."),
-        *_filled(_origin(found)),
-        *_filled(_temperatures(found)),
+        filled(f"{report.law}: {'; '.join(_parameter(parameter) for parameter in report.parameters)}."),
+        filled(_origin(report)),
+        filled(_temperatures(report)),
         "",
-        _viscosities(found.temperatures),
+        _viscosities(report.temperatures),
         "",
-        *_filled(_BAND_NOTE + (_guess_note(found) or "")),
+        filled(_BAND_NOTE + (_guess_note(report) or "")),
         "",
-        *_cups(found),
+        *_cups(report),
         "Shear rates that this lower makes, from a tenth of the piston's full speed to full speed:",
-        table(("place", "from", "to"), _places(found), (1, 2)),
-        *bullets("Yield stress", list(_yield_lines(found.yields) if found.yields else _no_yield(found))),
-        *bullets("Rest and age", list(_rest_lines(found))),
-        *bullets("Warnings", found.warnings),
+        table(("place", "from", "to"), _places(report), (1, 2)),
+        *bullets("Yield stress", list(_yield_lines(report.yields) if report.yields else _no_yield(report))),
+        *bullets("Rest and age", list(_rest_lines(report))),
+        *bullets("Warnings", report.warnings),
     ]
     return "\n".join(parts)
 
 
-def _filled(text: str) -> list[str]:
-    return textwrap.wrap(text, WIDTH)
-
-
-def _parameter(one: Parameter) -> str:
-    name = one.name.replace("_", " ")
-    unit = "" if one.unit == "1" else f" {one.unit}"
-    if one.value is None:
+def _parameter(parameter: Parameter) -> str:
+    name = parameter.name.replace("_", " ")
+    unit = "" if parameter.unit == "1" else f" {parameter.unit}"
+    if parameter.value is None:
         return f"{name} not determined by the readings"
-    if one.uncertainty is None:
-        return f"{name} {number(one.value)}{unit}"
-    return f"{name} {with_uncertainty(one.value, one.uncertainty)}{unit}"
+    if parameter.uncertainty is None:
+        return f"{name} {number(parameter.value)}{unit}"
+    return f"{name} {with_uncertainty(parameter.value, parameter.uncertainty)}{unit}"
 
 
 def with_uncertainty(value: float, uncertainty: float) -> str:
     """A value to the second digit of its standard uncertainty: ``43.2 +/- 5.3``."""
     decimals = 1 - math.floor(math.log10(uncertainty)) if uncertainty > 0.0 else 6
-    shown = (f"{round(one, decimals):.{max(decimals, 0)}f}" for one in (value, uncertainty))
+    shown = (f"{round(quantity, decimals):.{max(decimals, 0)}f}" for quantity in (value, uncertainty))
     return " +/- ".join(shown)
 
 
-def _origin(found: MaterialReport) -> str:
-    source = found.source
-    where = both(found.stated, "temperature")
+def _origin(report: MaterialReport) -> str:
+    source = report.source
+    stated = both(report.stated, "temperature")
     if source is None:
-        return f"As stated at {where}; no readings, so nothing is known of how far it holds."
+        return f"As stated at {stated}; no readings, so its accuracy is unknown."
     low, high = (number(rate, 3) for rate in source.rates)
-    rates = "" if found.law == "Newtonian" else f", {low} to {high} 1/s"
-    some = f"the {source.fitted}" if source.fitted == source.given else f"{source.fitted} of {source.given}"
+    rates = "" if report.law == "Newtonian" else f", {low} to {high} 1/s"
+    readings = (
+        f"the {source.fitted}" if source.fitted == source.given else f"{source.fitted} of {source.given}"
+    )
     return (
-        f"Fitted to {some} reading{'s' if source.given > 1 else ''}, at {where}{rates} (+/-: one standard "
-        f"uncertainty). {_scatter(source)}"
+        f"Fitted to {readings} reading{'s' if source.given > 1 else ''}, at {stated}{rates} "
+        f"(+/-: one standard uncertainty). {_scatter(source)}"
     )
 
 
 def _scatter(source: Source) -> str:
     if source.scatter is None:
-        return "No more readings than parameters: nothing tells whether the law suits."
+        return "There are no more readings than parameters, so the fit cannot be checked."
     if source.scatter < 0.01:
-        return "The readings lie on it."
-    widened = ", so all uncertainties are widened by that" if source.widened else ""
-    return f"The readings lie off it by {number(source.scatter, 2)} times their stated uncertainty{widened}."
+        return "The readings lie on the fitted curve."
+    widened = ", so all uncertainties are widened by that factor" if source.widened else ""
+    times = number(source.scatter, 2)
+    return f"The readings deviate from it by {times} times their stated uncertainty{widened}."
 
 
-def _temperatures(found: MaterialReport) -> str:
-    factor = f" All times the viscosity factor {number(found.factor)}." if found.factor != 1.0 else ""
-    there = [
-        f"{one.where} {both(one.temperature, 'temperature')}, viscosity times {number(one.ratio, 3)}"
-        for one in found.temperatures
-        if not math.isclose(one.temperature, found.stated)
+def _temperatures(report: MaterialReport) -> str:
+    factor = f" All viscosities include the factor {number(report.factor)}." if report.factor != 1.0 else ""
+    others = [
+        f"{state.where} {both(state.temperature, 'temperature')}, viscosity times {number(state.ratio, 3)}"
+        for state in report.temperatures
+        if not math.isclose(state.temperature, report.stated)
     ]
-    if not there:
+    if not others:
         return f"Lower, tank and hose are at that temperature.{factor}"
     energy = ""
-    if found.activation_energy is not None:
-        energy = f", activation energy {to_text(found.activation_energy, 'activation energy', 3)}"
-    return f"By the law {found.temperature_law}{energy}: {'; '.join(there)}.{factor}"
+    if report.activation_energy is not None:
+        energy = f", activation energy {to_text(report.activation_energy, 'activation energy', 3)}"
+    return f"Temperature law {report.temperature_law}{energy}: {'; '.join(others)}.{factor}"
 
 
 def _viscosities(columns: tuple[AtTemperature, ...]) -> str:
     head, units = ["shear rate"], ["1/s"]
-    for one in columns:
-        head += [f"{one.where}, {bench(one.temperature, 'temperature', 3)}", "", ""]
+    for column in columns:
+        head += [f"{column.where}, {bench(column.temperature, 'temperature', 3)}", "", ""]
         units += ["Pa.s", "cP", "band"]
     rows = [
-        [number(row[0].rate), *(cell for one in row for cell in _cells(one))]
-        for row in zip(*(one.viscosities for one in columns), strict=True)
+        [number(row[0].rate), *(cell for entry in row for cell in _cells(entry))]
+        for row in zip(*(column.viscosities for column in columns), strict=True)
     ]
     return table(head, [units, *rows], range(len(head)))
 
 
-def _cells(one: Viscosity) -> tuple[str, str, str]:
-    band = GUESS if one.beyond else "-" if one.band is None else f"{100.0 * one.band:.2g} %"
-    mu = one.viscosity
+def _cells(entry: Viscosity) -> tuple[str, str, str]:
+    band = GUESS if entry.beyond else "-" if entry.band is None else f"{100.0 * entry.band:.2g} %"
+    mu = entry.viscosity
     return number(mu, 3), number(from_si(mu, "viscosity", "cP"), 3), band
 
 
-def _guess_note(found: MaterialReport) -> str:
-    beyond = any(one.beyond for column in found.temperatures for one in column.viscosities)
+def _guess_note(report: MaterialReport) -> str:
+    beyond = any(entry.beyond for column in report.temperatures for entry in column.viscosities)
     return f" {GUESS}: beyond the shear rates of the readings." if beyond else ""
 
 
-def _cups(found: MaterialReport) -> Iterator[str]:
+def _cups(report: MaterialReport) -> Iterator[str]:
     """What a cup and a Krebs instrument would show, where they can."""
     rows = []
-    for one in found.temperatures:
-        where = f"{one.where}, {bench(one.temperature, 'temperature', 3)}"
+    for state in report.temperatures:
+        where = f"{state.where}, {bench(state.temperature, 'temperature', 3)}"
         rows += [
             (where, cup.cup, f"about {number(cup.seconds, 2)} s", f"at {number(cup.rate, 2)} 1/s")
-            for cup in one.cups
+            for cup in state.cups
         ]
-        if one.krebs is not None:
-            rows.append((where, "Krebs units (ASTM D562)", f"about {one.krebs:.0f} KU", ""))
+        if state.krebs is not None:
+            rows.append((where, "Krebs units (ASTM D562)", f"about {state.krebs:.0f} KU", ""))
     if not rows:
-        yield "No ISO or Ford cup and no Krebs instrument is for it."
+        yield "No ISO or Ford cup and no Krebs instrument suits it."
     else:
-        yield "A bench instrument would show (cups: the shear rate as the cup empties):"
+        yield "Expected readings of bench instruments (cups: with the shear rate as the cup empties):"
         yield table(("material", "instrument", "reading", ""), rows, (2, 3))
     yield ""
 
 
-def _places(found: MaterialReport) -> Iterator[tuple[str, str, str]]:
-    for one in found.places:
-        slow, fast = (number(rate, 2) for rate in (one.slowest, one.fastest))
-        yield one.name, ("" if slow == fast else slow), f"{fast} 1/s"
+def _places(report: MaterialReport) -> Iterator[tuple[str, str, str]]:
+    for place in report.places:
+        slow, fast = (number(rate, 2) for rate in (place.slowest, place.fastest))
+        yield place.name, ("" if slow == fast else slow), f"{fast} 1/s"
 
 
-def _yield_lines(found: YieldEffects) -> Iterator[str]:
-    for name, holds in (("inlet", found.holds_inlet_ball), ("piston", found.holds_piston_ball)):
-        worked, rested, needs = to_texts((*found.in_lower, holds), "stress", 3)
-        verdict = "holds the ball up" if found.in_lower[0] >= holds else "lets the ball fall"
+def _yield_lines(effects: YieldEffects) -> Iterator[str]:
+    for name, holds in (("inlet", effects.holds_inlet_ball), ("piston", effects.holds_piston_ball)):
+        worked, rested, needs = to_texts((*effects.in_lower, holds), "stress", 3)
+        verdict = "holds the ball up" if effects.in_lower[0] >= holds else "lets the ball fall"
         after = ""
-        if found.in_lower[1] > found.in_lower[0]:
-            after = f", {rested} after a rest {'holds it up' if found.in_lower[1] >= holds else 'too'}"
-        yield (
-            f"{name} check: {worked} {verdict} in still material{after}; "
-            f"{needs} is what it takes to hold it up."
-        )
-    starts, there = _worked_and_rested(found.starts_hose, "pressure"), both(found.available, "pressure", 3)
-    verdict = "so nothing flows" if found.starts_hose[0] >= found.available else "so it flows"
-    yield f"The suction hose starts to flow at {starts}; {there} is there, {verdict}."
-    bank = _worked_and_rested(found.bank, "length")
+        if effects.in_lower[1] > effects.in_lower[0]:
+            after = f", {rested} after a rest {'holds it up' if effects.in_lower[1] >= holds else 'too'}"
+        yield (f"{name} check: {worked} {verdict} in still material{after}; it takes {needs} to hold it up.")
+    starts, available = (
+        _worked_and_rested(effects.starts_hose, "pressure"),
+        both(effects.available, "pressure", 3),
+    )
+    verdict = "so nothing flows" if effects.starts_hose[0] >= effects.available else "so it flows"
+    yield f"The suction hose starts to flow at {starts}; {available} is available, {verdict}."
+    bank = _worked_and_rested(effects.bank, "length")
     yield (
-        f"In the pail a bank of it stands by itself up to {bank} high (an "
-        "upper estimate): what lies higher above the inlet end of the hose slides to it, what is lower does "
-        "not level."
+        f"In the pail a bank of it stands by itself up to {bank} high (an upper estimate): material higher "
+        "than that above the inlet end of the hose slides down to it, lower material does not level out."
     )
 
 
-def _no_yield(found: MaterialReport) -> Iterator[str]:
-    if any(one.name == "yield_stress" and one.value is None for one in found.parameters):
-        yield "The readings do not determine it: read at lower shear rates to know what it does."
+def _no_yield(report: MaterialReport) -> Iterator[str]:
+    if any(parameter.name == "yield_stress" and parameter.value is None for parameter in report.parameters):
+        yield "The readings do not determine it: take readings at lower shear rates to know its effect."
 
 
 def _worked_and_rested(pair: tuple[float, float], dimension: str) -> str:
-    worked, rested = (both(one, dimension, 2) for one in pair)
+    worked, rested = (both(value, dimension, 2) for value in pair)
     return f"{worked}, after a rest {rested}" if pair[1] > pair[0] else worked
 
 
-def _rest_lines(found: MaterialReport) -> Iterator[str]:
-    if found.rested > 1.0:
-        yield f"After a rest its viscosity is {number(found.rested, 3)} times that of the worked material."
-    if found.doubling_time is not None:
+def _rest_lines(report: MaterialReport) -> Iterator[str]:
+    if report.rested > 1.0:
+        yield f"After a rest its viscosity is {number(report.rested, 3)} times that of the worked material."
+    if report.doubling_time is not None:
         yield (
-            f"Its viscosity doubles in {to_text(found.doubling_time, 'time', 3)}: at an age of "
-            f"{to_text(found.age, 'time', 3)} it is {number(found.aged, 3)} times the fresh one (the table "
-            "has it in)."
+            f"Its viscosity doubles in {to_text(report.doubling_time, 'time', 3)}: at an age of "
+            f"{to_text(report.age, 'time', 3)} it is {number(report.aged, 3)} times that when fresh "
+            "(included in the table)."
         )
 
 
@@ -224,12 +221,12 @@ def kinds_text(kinds: Mapping[str, Kind]) -> str:
     )
     units = ("", "kg/m3", "lb/gal", "Pa.s", "cP", "Pa.s", "cP", "Pa", "um", "over worked", "pot life")
     rows = [units, *(_kind_row(kind) for kind in kinds.values())]
-    return "\n".join([table(head, rows, range(1, len(head) - 1)), "", *_filled(_KINDS_NOTE)])
+    return "\n".join([table(head, rows, range(1, len(head) - 1)), "", filled(_KINDS_NOTE)])
 
 
 _KINDS_NOTE = """\
 Common ranges at 20 degC (68 degF), ready to pump and worked, from common practice and from memory, without a
-source: a material may well lie outside. grain: the coarsest. --kind "NAME" prints an invented example of a
+source: a material may lie outside. grain: coarsest particle. --kind "NAME" prints an invented example of a
 kind, to paste into a scenario."""
 
 
@@ -250,5 +247,5 @@ def _kind_row(kind: Kind) -> tuple[str, ...]:
     )
 
 
-def _range(one: Range, dimension: str, unit: str) -> str:
-    return " to ".join(number(from_si(end, dimension, unit), 3) for end in one)
+def _range(span: Range, dimension: str, unit: str) -> str:
+    return " to ".join(number(from_si(end, dimension, unit), 3) for end in span)

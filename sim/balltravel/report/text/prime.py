@@ -3,53 +3,58 @@
 import math
 from collections.abc import Iterator
 
-from balltravel.report.tables import bench, both, bullets, number, plain, table
+from balltravel.report.tables import bench, both, bullets, filled, number, plain, table
 from balltravel.site.air import SeatLeak
 from balltravel.study.site.priming import Priming
-from balltravel.study.site.priming_setup import Setup
+from balltravel.study.site.priming_setup import PrimingSetup
 from balltravel.units import from_si, to_text
 
 MOST_ROWS = 30
 """Cycles that are printed: the first, and the last one."""
 
 
-def sentence(s: Setup, found: Priming) -> str:
+def sentence(setup: PrimingSetup, priming: Priming) -> str:
     """Whether it primes, and if not, why."""
-    limits = found.limits
+    limits = priming.limits
     lowest = f"{both(limits.port, 'pressure')} absolute"
-    if found.outcome == "reached":
-        whole = math.ceil(found.cycles + found.to_fill)
+    if priming.outcome == "reached":
+        whole = math.ceil(priming.cycles + priming.to_fill)
         return (
-            f"Primes: material stands at the inlet check after {number(found.cycles, 3)} cycles "
-            f"({to_text(found.time, 'time', 3)}), the lower is full after {whole} cycles at the earliest."
+            f"Primes: material reaches the inlet check (foot valve) after {number(priming.cycles, 3)} cycles "
+            f"({to_text(priming.time, 'time', 3)}); the lower is full after {whole} cycles at the earliest."
         )
-    if found.outcome == "gas-locked":
-        return f"Gas-locked, it never primes: {_lock(s, found)}"
-    if found.outcome == "lift too high":
-        held = f" and {both(s.starting_drop, 'pressure')} to a yield stress" if s.starting_drop else ""
+    if priming.outcome == "gas-locked":
+        return f"Gas-locked, it never primes: {_lock(setup, priming)}"
+    if priming.outcome == "lift too high":
+        held = (
+            f", less {both(setup.starting_drop, 'pressure')} for the yield stress,"
+            if setup.starting_drop
+            else ""
+        )
         return (
-            f"The lift is too high, it never primes: the lower draws the port to no less than {lowest}; with "
-            f"{both(s.tank, 'pressure')} on the surface{held} that lifts the column by no more than "
-            f"{_height(limits.lift)}, and {_height(s.rise)} are needed."
+            f"The lift is too high, it never primes: the lower draws the port down to {lowest} at best; with "
+            f"{both(setup.tank, 'pressure')} on the surface{held} that lifts the column "
+            f"{_height(limits.lift)} at most, but {_height(setup.rise)} is needed."
         )
     stands = (
-        f"Does not prime: after {len(found.filled)} cycles material fills {_height(found.filled[-1])} of "
-        f"{_height(s.hose_length)} of the hose"
+        f"Does not prime: after {len(priming.filled)} cycles material fills {_height(priming.filled[-1])} of "
+        f"{_height(setup.hose_length)} of the hose"
     )
-    if found.outcome == "leak too large":
-        return f"{stands}; tight seats would prime here, too much air leaks back past the worn ones."
-    return f"{stands}; nothing locks it, but the material comes too slowly."
+    if priming.outcome == "leak too large":
+        return f"{stands}; tight seats would prime here: too much air leaks back past the worn ones."
+    return f"{stands}; it is not gas-locked, but the material rises too slowly."
 
 
-def _lock(s: Setup, found: Priming) -> str:
-    limits = found.limits
+def _lock(setup: PrimingSetup, priming: Priming) -> str:
+    limits = priming.limits
     if not math.isfinite(limits.needed):
-        return f"the inlet check takes {both(s.inlet.cracking, 'pressure')} to open, more than the air has."
+        needs = both(setup.inlet.cracking, "pressure")
+        return f"the inlet check needs {needs} to open, more than the air provides."
     return (
-        f"a downstroke squeezes the air in the lower {number(limits.ratio)} times, and to open the piston "
-        f"check against {both(s.outlet, 'pressure')} absolute it would have to be {number(limits.needed)} "
-        f"times. A lower outlet pressure (a prime valve) or a smaller dead volume of the lower chamber "
-        f"helps, ball travel does not."
+        f"a downstroke compresses the air in the lower {number(limits.ratio)} times, but it takes "
+        f"{number(limits.needed)} times to open the piston check against "
+        f"{both(setup.outlet, 'pressure')} absolute. A lower outlet pressure (a prime valve) or a "
+        f"smaller dead volume (clearance volume) of the lower chamber helps; ball travel does not."
     )
 
 
@@ -57,17 +62,17 @@ def _height(metres: float) -> str:
     return f"{number(metres, 3)} m"
 
 
-def _shown(found: Priming) -> Iterator[tuple[str, ...]]:
-    last = len(found.filled)
+def _shown(priming: Priming) -> Iterator[tuple[str, ...]]:
+    last = len(priming.filled)
     for i in range(last):
         if i < MOST_ROWS - 1 or i == last - 1:
             yield (
                 str(i + 1),
-                f"{found.filled[i]:.3f}",
-                f"{found.climbed[i]:.3f}",
-                f"{from_si(found.port[i], 'pressure', 'bar'):.3f}",
-                f"{from_si(found.lowest[i], 'pressure', 'bar'):.3f}",
-                f"{from_si(found.expelled[i], 'volume', 'cc') + 0.0:.1f}",
+                f"{priming.filled[i]:.3f}",
+                f"{priming.climbed[i]:.3f}",
+                f"{from_si(priming.port[i], 'pressure', 'bar'):.3f}",
+                f"{from_si(priming.lowest[i], 'pressure', 'bar'):.3f}",
+                f"{from_si(priming.expelled[i], 'volume', 'cc') + 0.0:.1f}",
             )
 
 
@@ -75,49 +80,51 @@ def _leak(leak: SeatLeak) -> str:
     return "worn seat" if leak.jet > 0.0 else "tight seat"
 
 
-def warnings(s: Setup, found: Priming) -> list[str]:
+def warnings(setup: PrimingSetup, priming: Priming) -> list[str]:
     """What the model leaves out where it would count."""
-    lowest = float(found.lowest.min())
-    told = []
-    if lowest < s.vapour:
-        told.append(
-            f"The port came down to {bench(lowest, 'pressure')}, below the vapour pressure of "
-            f"{bench(s.vapour, 'pressure')}: vapour, which is not in the model, then fills the hose."
+    lowest = float(priming.lowest.min())
+    lines = []
+    if lowest < setup.vapour:
+        lines.append(
+            f"The port pressure falls to {bench(lowest, 'pressure')}, below the vapour pressure of "
+            f"{bench(setup.vapour, 'pressure')}: vapour, which is not in the model, then fills the hose."
         )
-    return told
+    return lines
 
 
 NOTE = """\
-filled: length of the hose that holds material; climbed: its height above the surface; port: absolute
+filled: length of the hose filled with material; climbed: its height above the surface; port: absolute
 pressure of the air in the hose at the end of the cycle, lowest: in the whole cycle; expelled: air through
-the piston check, at barometric pressure. The last cycle ends where the material arrives."""
+the piston check, at barometric pressure. The last cycle ends when the material arrives."""
 
 
-def priming_text(title: str, s: Setup, found: Priming) -> str:
+def priming_text(title: str, setup: PrimingSetup, priming: Priming) -> str:
     """A printout: the sentence, a row for each cycle, limits, warnings."""
-    hose = f"{bench(s.hose_volume, 'volume')} of air in hose and port, {bench(s.swept, 'volume')} swept"
+    hose = (
+        f"{bench(setup.hose_volume, 'volume')} of air in hose and port, {bench(setup.swept, 'volume')} swept"
+    )
     checks = (
-        f"{name} check opens at {bench(one.cracking, 'pressure', 3)} ({_leak(one.leak)})"
-        for name, one in (("inlet", s.inlet), ("piston", s.piston))
+        f"{name} check opens at {bench(check.cracking, 'pressure', 3)} ({_leak(check.leak)})"
+        for name, check in (("inlet", setup.inlet), ("piston", setup.piston))
     )
     names = ("cycle", "filled m", "climbed m", "port bar", "lowest bar", "expelled cc")
-    limits = found.limits
+    limits = priming.limits
     lines = [
         f"Lowest port pressure of tight checks: {both(limits.port, 'pressure')} absolute",
-        f"Highest lift at which it primes: {_height(limits.lift)}; here {_height(s.rise)}",
+        f"Highest lift at which it primes: {_height(limits.lift)}; here {_height(setup.rise)}",
         f"Compression ratio: {number(limits.ratio)}; needed to expel air: {number(limits.needed)}",
     ]
     return "\n".join(
         [
-            f"{plain(title)}: priming against {both(s.outlet - s.barometric, 'pressure')} gauge",
+            f"{plain(title)}: priming against {both(setup.outlet - setup.barometric, 'pressure')} gauge",
             hose,
             *checks,
             "",
-            table(names, _shown(found), range(6)),
+            table(names, _shown(priming), range(6)),
             "",
-            NOTE,
+            filled(NOTE),
             *bullets("Limits", lines),
-            *bullets("Result", [sentence(s, found)]),
-            *bullets("Warnings", warnings(s, found)),
+            *bullets("Result", [sentence(setup, priming)]),
+            *bullets("Warnings", warnings(setup, priming)),
         ]
     )

@@ -11,6 +11,7 @@ from balltravel.report.tables import (
     both,
     bullets,
     conditions,
+    filled,
     number,
     plain,
     rounded,
@@ -36,10 +37,9 @@ _TRIAL_COLUMNS: tuple[tuple[str, str, str, str, int], ...] = (
 )
 """Head, unit, metric, dimension, decimals at most."""
 
-_TRIAL_NOTE = f"""\
-*: recommended; near: nearest to the targets; 2nd: runner-up; now: the travel that the scenario has. Of shims
-that make the same travel one arrangement is shown. heavier: deliv. at 20 % more viscosity.
-{COLUMN_NOTE}"""
+_TRIAL_NOTE = """\
+*: recommended; near: nearest to the targets; 2nd: runner-up; now: the travel set in the scenario. Where
+several arrangements give the same travel, one is shown. heavier: deliv. at 20 % more viscosity."""
 
 _HEAVIER_AT = 2
 """Where the column of the delivery in heavier material stands."""
@@ -55,8 +55,8 @@ def _trial_row(trial: "Trial", mark: str, band: "Band") -> tuple[str, ...]:
 
     def width(name: str, dimension: str) -> float:
         """The band of the chosen one, and of a volume at least its own change over the last cycle."""
-        own = {"fraction": trial.scatter, "volume": trial.scatter * swept}.get(dimension, 0.0)
-        return max(band.values.get(name, 0.0), own)
+        scatter = {"fraction": trial.scatter, "volume": trial.scatter * swept}.get(dimension, 0.0)
+        return max(band.values.get(name, 0.0), scatter)
 
     cells = [
         rounded(
@@ -66,7 +66,7 @@ def _trial_row(trial: "Trial", mark: str, band: "Band") -> tuple[str, ...]:
     ]
     thick = "-" if trial.heavier is None else rounded(100.0 * trial.heavier, 1, 100.0 * trial.scatter)
     cells.insert(_HEAVIER_AT, thick)
-    share = max((one.share for one in trial.excursions if one.counts), default=0.0)
+    share = max((excursion.share for excursion in trial.excursions if excursion.counts), default=0.0)
     out = f"{100.0 * share:.0f} %" if share else "-"
     notes = [words.split(" (")[0] for words in trial.unmet]
     if trial.status == "not_periodic":
@@ -74,14 +74,20 @@ def _trial_row(trial: "Trial", mark: str, band: "Band") -> tuple[str, ...]:
     return (*place, *cells, out, ", ".join(notes) or "-")
 
 
-def _trial_table(found: "Recommendation", fitted: float) -> str:
+def _trial_table(recommendation: "Recommendation", fitted: float) -> str:
     names, units = [column[0] for column in _TRIAL_COLUMNS], [column[1] for column in _TRIAL_COLUMNS]
     names.insert(_HEAVIER_AT, "heavier")
     units.insert(_HEAVIER_AT, "%")
     head = ("", "below", "above", "travel", *names, "range", "not met")
     unit_row = ("", "", "", "mm", *units, "", "")
-    rows = [_trial_row(trial, _mark(found, trial, fitted), found.band) for trial in found.arrangements]
-    return table(head, [unit_row, *rows], range(3, 6 + len(_TRIAL_COLUMNS))) + f"\n\n{_TRIAL_NOTE}"
+    rows = [
+        _trial_row(trial, _mark(recommendation, trial, fitted), recommendation.band)
+        for trial in recommendation.arrangements
+    ]
+    return (
+        table(head, [unit_row, *rows], range(3, 6 + len(_TRIAL_COLUMNS)))
+        + f"\n\n{filled(_TRIAL_NOTE)}\n{filled(COLUMN_NOTE)}"
+    )
 
 
 def _band_lines(band: "Band") -> list[str]:
@@ -93,11 +99,13 @@ def _band_lines(band: "Band") -> list[str]:
         for head, unit, name, dimension, decimals in _TRIAL_COLUMNS
         if (width := from_si(band.values[name], dimension, unit)) >= 0.5 * 10.0**-decimals
     ]
-    rest = f"less than half the last digit shown of {'all others' if wide else 'every number'} in the table"
-    return [f"Of the named one, by the integration alone: {', '.join([*wide, rest])} (--json has them)."]
+    rest = f"less than half the last digit shown of {'all other numbers' if wide else 'every number'}"
+    return [
+        f"Integration error of this arrangement: {', '.join([*wide, rest])} in the table (details: --json)."
+    ]
 
 
-def placed(scenario: Scenario, choice: "Choice") -> str:
+def shim_positions(scenario: Scenario, choice: "Choice") -> str:
     """Where each shim goes: ``shim 3 (4 mm) below the cage, shims 1 (1 mm) and 2 (2 mm) above it``."""
 
     def named(numbers: Sequence[int]) -> str:
@@ -111,49 +119,51 @@ def placed(scenario: Scenario, choice: "Choice") -> str:
     return f"{below} below the cage, {above} above it: ball travel {both(choice.ball_travel, 'length')}"
 
 
-def _verdict(scenario: Scenario, found: "Recommendation") -> list[str]:
-    if found.recommended is not None:
-        word = "Indication, not a recommendation" if found.indication else "Recommended"
-        lines = [f"{word}: {placed(scenario, found.recommended)}."]
-    elif found.best_available is not None:
-        note = " (an indication only)" if found.indication else ""
+def _recommended_lines(scenario: Scenario, recommendation: "Recommendation") -> list[str]:
+    if recommendation.recommended is not None:
+        word = "Indication, not a recommendation" if recommendation.indication else "Recommended"
+        lines = [f"{word}: {shim_positions(scenario, recommendation.recommended)}."]
+    elif recommendation.best_available is not None:
+        note = " (an indication only)" if recommendation.indication else ""
+        nearest = shim_positions(scenario, recommendation.best_available)
         lines = [
             "No arrangement of these shims meets the targets: none is recommended.",
-            f"The nearest, which does not meet them{note}: {placed(scenario, found.best_available)}.",
+            f"Nearest to the targets{note}: {nearest}.",
         ]
     else:
         lines = ["Nothing is recommended."]
-    if found.runner_up is not None:
-        lines.append(f"Runner-up: {placed(scenario, found.runner_up)}.")
+    if recommendation.runner_up is not None:
+        lines.append(f"Runner-up: {shim_positions(scenario, recommendation.runner_up)}.")
     return lines
 
 
-def _found_lines(scenario: Scenario, found: "Recommendation") -> list[str]:
-    """What a motor or a tip makes of the named arrangement: cycle rate, pressures, dip."""
-    chosen = found.recommended or found.best_available
-    there = next((one.metrics for one in found.arrangements if one.choice == chosen), None)
-    if there is None or (scenario.drive.cycle_rate is not None and math.isnan(there.spray_pressure)):
+def _operating_point(scenario: Scenario, recommendation: "Recommendation") -> list[str]:
+    """Cycle rate, pressures and dip of the chosen arrangement, where a motor or a tip makes them."""
+    chosen = recommendation.recommended or recommendation.best_available
+    metrics = next((trial.metrics for trial in recommendation.arrangements if trial.choice == chosen), None)
+    if metrics is None or (scenario.drive.cycle_rate is not None and math.isnan(metrics.spray_pressure)):
         return []
     atmosphere = scenario.suction.barometric_pressure
-    rate = number(from_si(there.cycle_rate, "frequency", "/min"), 3)
+    rate = number(from_si(metrics.cycle_rate, "frequency", "/min"), 3)
     flow, outlet = (
-        both(there.delivered_flow, "flow", 3),
-        both(there.outlet_pressure - atmosphere, "pressure", 3),
+        both(metrics.delivered_flow, "flow", 3),
+        both(metrics.outlet_pressure - atmosphere, "pressure", 3),
     )
-    told = f"The named arrangement makes {rate} cycles/min and {flow}; outlet at {outlet}"
-    if not math.isnan(there.spray_pressure):
-        before = both(there.spray_pressure - atmosphere, "pressure", 3)
-        told += f", before the tip {before}, dipping by {100.0 * there.pressure_dip:.0f} % at changeover"
-    return [f"{told} (mean gauge pressures)."]
+    text = f"This arrangement runs at {rate} cycles/min and delivers {flow}; outlet at {outlet}"
+    if not math.isnan(metrics.spray_pressure):
+        before = both(metrics.spray_pressure - atmosphere, "pressure", 3)
+        dip = f"{100.0 * metrics.pressure_dip:.0f} %"
+        text += f", {before} before the tip, with a dip (pulsation) of {dip} at changeover"
+    return [f"{text} (mean gauge pressures)."]
 
 
-def _off_axis_lines(found: "Recommendation") -> list[str]:
+def _off_axis_lines(recommendation: "Recommendation") -> list[str]:
     """The other end of the band between a centred ball and one that touches its cage."""
-    other, named = found.off_axis, found.recommended or found.best_available
-    if other is None or named is None:
+    other, chosen = recommendation.off_axis, recommendation.recommended or recommendation.best_available
+    if other is None or chosen is None:
         return []
     if other.metrics is None:
-        return ["With both balls touching their cages the run of the named arrangement failed."]
+        return ["With both balls touching their cages, the run of this arrangement failed."]
     m = other.metrics
     numbers = (
         f"fill {100.0 * m.fill_fraction:.1f} %, deliv. {100.0 * m.volumetric_efficiency:.1f} %, "
@@ -161,50 +171,55 @@ def _off_axis_lines(found: "Recommendation") -> list[str]:
         f"landing {m.inlet.landing_speed:.2f} m/s"
     )
     if other.recommended is None:
-        end = "none would be recommended"
-    elif other.recommended == found.recommended:
-        end = "the recommendation would be the same"
+        end = "no arrangement would be recommended"
+    elif other.recommended == recommendation.recommended:
+        end = "the recommendation stays the same"
     else:
-        end = f"recommended would be {bench(other.recommended.ball_travel, 'length')}"
-    where = "touching their cages, where more passes them, instead of centred as above"
-    return [f"With both balls {where}, the named arrangement has {numbers}; {end}."]
+        end = f"{bench(other.recommended.ball_travel, 'length')} would be recommended"
+    where = "touching their cages instead of centred (more material passes them)"
+    return [f"With both balls {where}, this arrangement has {numbers}; {end}."]
 
 
-def _time_lines(found: "Recommendation") -> list[str]:
+def _time_lines(recommendation: "Recommendation") -> list[str]:
     """The first stroke after a break, and how long a mixed material can be pumped."""
-    lines, first, life = [], found.first_stroke, found.pot_life
+    lines, first, life = [], recommendation.first_stroke, recommendation.pot_life
     if first is not None and first.metrics is not None:
         m = first.metrics
         lines.append(
-            f"First cycle from standstill after a break, {first.ratio:.3g} times as thick as when worked: "
+            f"First cycle after a break, from standstill, at {first.ratio:.3g} times the worked viscosity: "
             f"fill {100.0 * m.fill_fraction:.1f} %, deliv. {100.0 * m.volumetric_efficiency:.1f} %."
         )
     elif first is not None:
-        lines.append(f"The first cycle after a break, {first.ratio:.3g} times as thick, could not be run.")
+        ratio = f"{first.ratio:.3g} times the worked viscosity"
+        lines.append(f"The first cycle after a break, at {ratio}, could not be run.")
     if life is not None and life.age is None:
-        lines.append(f"At the material's age its targets do not hold any more: {life.missed}.")
+        lines.append(f"At the material's present age the targets no longer hold: {life.missed}.")
     elif life is not None and math.isinf(life.age or 0.0):
-        lines.append(f"Its targets hold until it is {life.growth:.3g} times as thick as now at least.")
+        lines.append(f"The targets hold at least up to {life.growth:.3g} times the present viscosity.")
     elif life is not None and life.age is not None:
         lines.append(
-            f"The targets hold up to an age of {to_text(life.age, 'time', 3)}, {life.growth:.3g} times as "
-            f"thick as when it was read; then {life.missed}."
+            f"The targets hold up to an age of {to_text(life.age, 'time', 3)}, at {life.growth:.3g} times "
+            f"the viscosity at age 0; then {life.missed}."
         )
     return lines
 
 
-def _excursion_lines(found: "Recommendation") -> list[str]:
-    chosen = found.recommended or found.best_available
-    trials = (trial for trial in found.arrangements if chosen is not None and trial.choice == chosen)
-    return [str(one) for trial in trials for one in trial.excursions]
+def _excursion_lines(recommendation: "Recommendation") -> list[str]:
+    chosen = recommendation.recommended or recommendation.best_available
+    trials = (trial for trial in recommendation.arrangements if chosen is not None and trial.choice == chosen)
+    return [str(excursion) for trial in trials for excursion in trial.excursions]
 
 
-def _mark(found: "Recommendation", trial: "Trial", fitted: float) -> str:
+def _mark(recommendation: "Recommendation", trial: "Trial", fitted: float) -> str:
     """What a row is: chosen, nearest, second, and whether it is the travel that the scenario has now."""
-    marks = ((found.recommended, "*"), (found.best_available, "near"), (found.runner_up, "2nd"))
-    here = [mark for one, mark in marks if one is not None and one == trial.choice]
+    marks = (
+        (recommendation.recommended, "*"),
+        (recommendation.best_available, "near"),
+        (recommendation.runner_up, "2nd"),
+    )
+    words = [mark for choice, mark in marks if choice is not None and choice == trial.choice]
     now = ["now"] if math.isclose(trial.ball_travel, fitted, rel_tol=1e-9) else []
-    return " ".join(here + now)
+    return " ".join(words + now)
 
 
 def targets_in_words(scenario: Scenario) -> str:
@@ -217,23 +232,23 @@ def targets_in_words(scenario: Scenario) -> str:
     return text + (f", delivery at least {bench(target.delivery, 'fraction')}" if target.delivery else "")
 
 
-def recommendation_text(scenario: Scenario, found: "Recommendation") -> str:
+def recommendation_text(scenario: Scenario, recommendation: "Recommendation") -> str:
     """All arrangements, the recommendation in a sentence, and why."""
     return "\n".join(
         [
             plain(scenario.title),
-            conditions(scenario),
-            targets_in_words(scenario),
+            filled(conditions(scenario)),
+            filled(targets_in_words(scenario)),
             "",
-            _trial_table(found, scenario.inlet_travel),
+            _trial_table(recommendation, scenario.inlet_travel),
             "",
-            *_verdict(scenario, found),
-            *bullets("Found", _found_lines(scenario, found)),
-            *bullets("Reasons", found.reasons),
-            *bullets("Ball off its axis", _off_axis_lines(found)),
-            *bullets("Rest and time", _time_lines(found)),
-            *bullets("Numerical band", _band_lines(found.band)),
-            *bullets(RANGES, _excursion_lines(found)),
-            *bullets("Warnings", found.warnings),
+            *map(filled, _recommended_lines(scenario, recommendation)),
+            *bullets("Operating point", _operating_point(scenario, recommendation)),
+            *bullets("Reasons", recommendation.reasons),
+            *bullets("Ball off its axis", _off_axis_lines(recommendation)),
+            *bullets("Rest and time", _time_lines(recommendation)),
+            *bullets("Numerical band", _band_lines(recommendation.band)),
+            *bullets(RANGES, _excursion_lines(recommendation)),
+            *bullets("Warnings", recommendation.warnings),
         ]
     )

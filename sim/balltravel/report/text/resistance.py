@@ -14,8 +14,8 @@ def resistance_text(report: ResistanceReport) -> str:
     """The numbers of one check or more over their lifts."""
     parts: list[str] = []
     for name, check in report.checks.items():
-        where = "" if check.inside else " (not inside the table of solves)"
-        head = f"{name}: {check.about}R/r {number(check.ball)}, R_c/r {number(check.cage)}{where}"
+        note = "" if check.inside else " (not inside the table of solves)"
+        head = f"{name}: {check.about}R/r {number(check.ball)}, R_c/r {number(check.cage)}{note}"
         columns = (
             check.lift,
             check.gap,

@@ -12,6 +12,7 @@ from balltravel.report.tables import (
     both,
     bullets,
     conditions,
+    filled,
     number,
     plain,
     rounded,
@@ -61,7 +62,10 @@ def loss_text(budget: LossBudget) -> str:
 def simulation_text(_: Scenario, report: CycleReport) -> str:
     """A cycle: how the run ended, metrics, loss budget and warnings."""
     cycle, metrics, advice = report.cycle, report.cycle.metrics, report.cycle.status.advice
-    head = [plain(cycle.scenario.title), f"{conditions(cycle.scenario)}; {travel_set(cycle.scenario)}"]
+    head = [
+        plain(cycle.scenario.title),
+        filled(f"{conditions(cycle.scenario)}; {travel_set(cycle.scenario)}"),
+    ]
     if metrics is None:
         further = [sentence for sentence in report.warnings if sentence != advice]
         return "\n".join([*head, advice, *_at_stall(cycle), *bullets("Warnings", further)])

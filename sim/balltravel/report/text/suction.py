@@ -1,10 +1,9 @@
 """The suction side as plain text: heads in metres, feet, bar and psi, and the vessel."""
 
 import math
-import textwrap
 from collections.abc import Iterator
 
-from balltravel.report.tables import WIDTH, bullets, conditions, number, plain, rounded, table, travel_set
+from balltravel.report.tables import bullets, conditions, filled, number, plain, rounded, table, travel_set
 from balltravel.scenario.model import Scenario
 from balltravel.setup.drive import cycle_rate_of
 from balltravel.study.site.suction_head import LESS_DELIVERY, SuctionReport, VesselReport
@@ -13,42 +12,46 @@ from balltravel.units import from_si, to_text
 _LESS = f"{100.0 * LESS_DELIVERY:g} %"
 
 _NOTE = f"""\
-Heads of the material at the inlet port; losses at the piston's full speed, acceleration at its largest, of
-what is in the line. NPSH available: pressure on the surface, static head, losses and vapour pressure
-(absolute) together. NPSH required: that at which the lower delivers {_LESS} less than with ample suction
-pressure, found by runs of the full model with other pressures on the surface; below zero where such losses
-last too short to starve the chamber. The {_LESS} are common practice for centrifugal pumps and used for
-reciprocating ones too. The velocity head is part of the NPSH and is not taken off."""
+Heads of the material at the inlet port; losses at full piston speed, acceleration head of the liquid in
+the line at its largest. NPSH available: pressure on the surface plus static head, less losses and vapour
+pressure (absolute). NPSH required: the NPSH at which the lower delivers {_LESS} less than with ample
+suction pressure, found by runs of the full model with other pressures on the surface; below zero where
+such losses are too brief to starve the chamber. The {_LESS} is common practice for centrifugal pumps and
+is used for reciprocating pumps too. The velocity head is part of the NPSH and is not subtracted."""
 
-_HARMONIC = "A crank's speed and acceleration are not at their largest together: the losses add up too high."
+_HARMONIC = (
+    "A crank's largest speed and largest acceleration do not coincide: the sum of the losses is too high."
+)
 
 _MOTOR = """\
-A motor's largest acceleration lasts an instant: compare by the margin, in which it counts on both sides."""
+A motor's largest acceleration lasts an instant: compare by the margin, where it counts on both sides."""
 
 
-def suction_text(scenario: Scenario, found: SuctionReport) -> str:
+def suction_text(scenario: Scenario, report: SuctionReport) -> str:
     """Head available and required, margin, and what a vessel still holds."""
     parts = [
         plain(scenario.title),
-        f"{conditions(scenario)}; {travel_set(scenario)}",
+        filled(f"{conditions(scenario)}; {travel_set(scenario)}"),
         "",
-        _heads(found),
+        _heads(report),
         "",
-        *_verdict(found),
+        *_npsh_line(report),
         "",
-        *textwrap.wrap(_NOTE, WIDTH),
+        filled(_NOTE),
     ]
     if scenario.drive.profile == "harmonic":
-        parts += textwrap.wrap(_HARMONIC, WIDTH)
+        parts.append(filled(_HARMONIC))
     if scenario.drive.profile == "motor":
-        parts += textwrap.wrap(_MOTOR, WIDTH)
-    if found.vessel is not None:
-        parts += bullets("Vessel (the level is constant within a run)", list(_vessel(scenario, found.vessel)))
+        parts.append(filled(_MOTOR))
+    if report.vessel is not None:
+        parts += bullets(
+            "Vessel (the level is constant within a run)", list(_vessel(scenario, report.vessel))
+        )
     return "\n".join(parts)
 
 
-def _heads(found: SuctionReport) -> str:
-    h = found.heads
+def _heads(report: SuctionReport) -> str:
+    h = report.heads
     rows = [
         ("pressure on the surface (absolute)", h.surface),
         ("static head", h.static),
@@ -58,11 +61,11 @@ def _heads(found: SuctionReport) -> str:
         ("acceleration", -h.acceleration),
         ("vapour pressure", -h.vapour),
         ("NPSH available", h.available),
-        ("NPSH required", found.required.head),
-        ("margin", found.margin),
+        ("NPSH required", report.required.head),
+        ("margin", report.margin),
         ("velocity head in the line", h.velocity),
     ]
-    lines = [(name, *_in_units(value, found.weight)) for name, value in rows]
+    lines = [(name, *_in_units(value, report.weight)) for name, value in rows]
     return table(("", "m", "ft", "bar", "psi"), lines, (1, 2, 3, 4))
 
 
@@ -77,37 +80,37 @@ def _in_units(head: float | None, weight: float) -> tuple[str, ...]:
     )
 
 
-def _verdict(found: SuctionReport) -> list[str]:
-    if found.required.head is None:
-        return textwrap.wrap(f"NPSH required: {found.required.why}.", WIDTH)
-    if found.margin is not None and found.margin < 0.0:
+def _npsh_line(report: SuctionReport) -> list[str]:
+    if report.required.head is None:
+        return [filled(f"NPSH required: {report.required.why}.")]
+    if report.margin is not None and report.margin < 0.0:
         return ["The lower starves: less NPSH is available than it requires."]
-    ratio = "" if found.ratio is None else f"{number(found.ratio, 3)} times "
+    ratio = "" if report.ratio is None else f"{number(report.ratio, 3)} times "
     return [f"NPSH available is {ratio or 'above '}the NPSH required."]
 
 
-def _vessel(scenario: Scenario, found: VesselReport) -> Iterator[str]:
+def _vessel(scenario: Scenario, vessel: VesselReport) -> Iterator[str]:
     def percent(fill: float) -> str:
         return "- (that run failed)" if math.isnan(fill) else f"{rounded(100.0 * fill, 1)} %"
 
     suction = scenario.suction
-    usable = to_text(found.usable_volume, "volume", 4)
-    gallons = number(from_si(found.usable_volume, "volume", "US gal"), 3)
-    yield f"{usable} ({gallons} US gal) stand above the pickup."
-    if math.isfinite(found.cycles_left):
-        fall = to_text(found.level_fall, "length", 3)
-        lasts = to_text(found.cycles_left / cycle_rate_of(scenario), "time", 3)
-        cycles = number(found.cycles_left, 3)
+    usable = to_text(vessel.usable_volume, "volume", 4)
+    gallons = number(from_si(vessel.usable_volume, "volume", "US gal"), 3)
+    yield f"{usable} ({gallons} US gal) are above the pickup."
+    if math.isfinite(vessel.cycles_left):
+        fall = to_text(vessel.level_fall, "length", 3)
+        lasts = to_text(vessel.cycles_left / cycle_rate_of(scenario), "time", 3)
+        cycles = number(vessel.cycles_left, 3)
         yield f"The level falls by {fall} per cycle; after {cycles} such cycles ({lasts}) the hose draws air."
     level = to_text(suction.vessel_level or 0.0, "length")
     yield (
-        f"Fill: {percent(found.fill_full)} with the vessel full, {percent(found.fill_now)} now ({level}), "
-        f"{percent(found.fill_at_pickup)} when the hose begins to draw air."
+        f"Fill: {percent(vessel.fill_full)} with the vessel full, {percent(vessel.fill_now)} now ({level}), "
+        f"{percent(vessel.fill_at_pickup)} when the hose begins to draw air."
     )
-    if found.lowest_level is None:
+    if vessel.lowest_level is None:
         yield "The targets hold at no level."
-    elif found.lowest_level <= 1.001 * max(suction.pickup_above_bottom or 0.0, 1e-3):
+    elif vessel.lowest_level <= 1.001 * max(suction.pickup_above_bottom or 0.0, 1e-3):
         yield "The targets hold down to the pickup."
     else:
-        lowest = to_text(found.lowest_level, "length", 3)
+        lowest = to_text(vessel.lowest_level, "length", 3)
         yield f"The targets hold down to a level of {lowest}."

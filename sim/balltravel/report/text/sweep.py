@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from itertools import islice, product
 from typing import TYPE_CHECKING, Any
 
-from balltravel.report.tables import COLUMN_NOTE, bench, plain, table
+from balltravel.report.tables import COLUMN_NOTE, bench, filled, plain, table
 from balltravel.scenario.model import FIELDS, Scenario, quantity_of
 from balltravel.setup.outlet import has_tip
 
@@ -35,14 +35,14 @@ def _swept_value(key: str, value: Any) -> str:
     return bench(float(value), quantity.dimension) if quantity and not isinstance(value, str) else str(value)
 
 
-_FOUND_COLUMNS: Columns = (("rate", "cycle_rate", "frequency"), ("tip (abs.)", "spray_pressure", "pressure"))
+_RATE_AND_TIP: Columns = (("rate", "cycle_rate", "frequency"), ("tip (abs.)", "spray_pressure", "pressure"))
 """What a motor or a tip makes of a case."""
 
 
 def _sweep_columns(scenario: Scenario) -> Columns:
     """Columns of a sweep's table, with what is found where the cycle rate is not given or there is a tip."""
-    rate = _FOUND_COLUMNS[:1] if scenario.drive.cycle_rate is None else ()
-    tip = _FOUND_COLUMNS[1:] if has_tip(scenario.outlet) else ()
+    rate = _RATE_AND_TIP[:1] if scenario.drive.cycle_rate is None else ()
+    tip = _RATE_AND_TIP[1:] if has_tip(scenario.outlet) else ()
     return (*_SWEEP_COLUMNS, *rate, *tip)
 
 
@@ -68,7 +68,7 @@ def sweep_text(scenario: Scenario, data: "xr.Dataset") -> str:
     rows = [_sweep_row(point, keys, columns, meaning) for point in points]
     travel = ["travel"] if "ball_travel" in data.coords else []
     head = (*keys, *travel, *(name for name, _, _ in columns), "status")
-    lines = [plain(data.attrs["title"]), "", table(head, rows, range(len(head) - 1)), "", COLUMN_NOTE]
+    lines = [plain(data.attrs["title"]), "", table(head, rows, range(len(head) - 1)), "", filled(COLUMN_NOTE)]
     hidden = data["status"].size - len(rows)
     more = [f"{hidden} more cases: write all to a file with --out, or print them with --json."]
     return "\n".join([*lines, *(more if hidden > 0 else [])])

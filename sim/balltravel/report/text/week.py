@@ -1,6 +1,7 @@
 """The week as plain text: its materials, all arrangements by their worst case, the chosen one, and why."""
 
 import math
+import textwrap
 from collections.abc import Sequence
 from string import ascii_uppercase
 
@@ -10,62 +11,67 @@ from balltravel.report.tables import (
     bench,
     bullets,
     conditions,
+    filled,
     number,
     plain,
     rounded,
     shim_names,
     table,
 )
-from balltravel.report.text.recommend import placed
-from balltravel.study.travel.recommend import HONESTY
+from balltravel.report.text.recommend import shim_positions
+from balltravel.study.travel.recommend import VALIDATION_NOTE
 from balltravel.study.travel.trials import Trial
 from balltravel.study.week.reasons import briefly, flush_lines, per_minute, week_reasons
-from balltravel.study.week.recommend import MaterialInWeek, Week, WorstCase, own_trial
+from balltravel.study.week.recommend import MaterialResult, Week, WorstCase, best_trial
 from balltravel.units import from_si
 
 _NOTE = """\
-*: recommended; near: nearest to the targets; 2nd: runner-up; now: the travel that the scenario has. Of shims
-that make the same travel one arrangement is shown. least: least delivery of all materials but the flushes,
-over swept; gives up: most that one of them is sure of less than in its own best arrangement, over swept
-(sure: the lesser delivery at its viscosity and at 20 % more); landing: of the inlet ball, the one that is
-fastest over its target."""
+*: recommended; near: nearest to the targets; 2nd: runner-up; now: the travel set in the scenario. Where
+several arrangements give the same travel, one is shown. least: lowest delivery of all materials except
+flushes, over swept; gives up: largest loss of any of them against its own best arrangement, each at its
+worst (the lower delivery of now and 20 % more viscosity), over swept; landing: landing speed of the
+inlet ball, where it is highest over its target; in: the material that has it."""
 
-_THERE_NOTE = """\
-deliv.: delivered over swept; heavier: that at 20 % more viscosity; own best: the travel that it would have by
-itself, and what it is sure of there, the lesser of both; gives up: that less the lesser of both here; holds,
-misses: cycle rates on both sides of the limit nearest to the given one, both run, at the given viscosity."""
+_CHOSEN_NOTE = """\
+deliv.: delivered over swept; heavier: deliv. at 20 % more viscosity; own best: the best travel for this
+material alone; at worst: its lower delivery of both there; gives up: that less the lower delivery of
+both here; holds, misses: cycle rates just inside and just outside the limit nearest to the given rate,
+both run, at the given viscosity."""
 
 
 def week_text(materials: Sequence[WeekMaterial], week: Week) -> str:
     """All of a week; ``materials``: those that it was found for."""
-    letters = {one.name: letter for one, letter in zip(materials, ascii_uppercase, strict=False)}
+    letters = {material.name: letter for material, letter in zip(materials, ascii_uppercase, strict=False)}
     first = materials[0].scenario
-    there = ["", "In that arrangement:", "", _there_table(materials, week, letters)] if week.named else []
+    chosen = ["", "In this arrangement:", "", _chosen_table(materials, week, letters)] if week.chosen else []
     return "\n".join(
         [
             plain(first.title),
-            *(line for one in materials for line in _material_lines(one, letters)),
+            *(line for material in materials for line in _material_lines(material, letters)),
             "",
             _arrangement_table(week, letters, first.inlet_travel),
             "",
-            _NOTE,
+            filled(_NOTE),
             "",
-            *_verdict(materials, week),
-            *there,
+            *map(filled, _recommended_lines(materials, week)),
+            *chosen,
             *bullets("Reasons", week_reasons(materials, week)),
             *bullets("Flush", flush_lines(materials, week)),
             *bullets(RANGES, _excursion_lines(week)),
-            *bullets("Warnings", [*warning_lines(week), HONESTY]),
+            *bullets("Warnings", [*warning_lines(week), VALIDATION_NOTE]),
         ]
     )
 
 
-def _material_lines(one: WeekMaterial, letters: dict[str, str]) -> tuple[str, str]:
-    target = one.scenario.target
-    fill = "" if one.flush else f"fill at least {bench(target.fill_fraction, 'fraction')}, "
+def _material_lines(material: WeekMaterial, letters: dict[str, str]) -> tuple[str, str]:
+    target = material.scenario.target
+    fill = "" if material.flush else f"fill at least {bench(target.fill_fraction, 'fraction')}, "
     asked = f"{fill}landing at most {bench(target.landing_speed, 'velocity')}"
-    kind = " (flush)" if one.flush else ""
-    return f"{letters[one.name]}  {plain(one.name)}{kind}, {asked}:", f"   {conditions(one.scenario)}"
+    kind = " (flush)" if material.flush else ""
+    return (
+        f"{letters[material.name]}  {plain(material.name)}{kind}, {asked}:",
+        textwrap.indent(filled(conditions(material.scenario)), "   "),
+    )
 
 
 def _arrangement_table(week: Week, letters: dict[str, str], fitted: float) -> str:
@@ -77,7 +83,7 @@ def _arrangement_table(week: Week, letters: dict[str, str], fitted: float) -> st
 
 def _row(week: Week, i: int, letters: dict[str, str], fitted: float) -> tuple[str, ...]:
     row = week.arrangements[i]
-    scatter = {one.name: one.arrangements[i].scatter for one in week.materials}
+    scatter = {result.name: result.arrangements[i].scatter for result in week.materials}
 
     def cell(value: float | None, name: str | None, decimals: int, percent: bool) -> tuple[str, str]:
         if value is None or name is None:
@@ -106,83 +112,83 @@ def _not_met(row: WorstCase, letters: dict[str, str]) -> str:
 
 def _mark(week: Week, row: WorstCase, fitted: float) -> str:
     marks = ((week.recommended, "*"), (week.best_available, "near"), (week.runner_up, "2nd"))
-    here = [mark for one, mark in marks if one is not None and one == row.choice]
+    words = [mark for choice, mark in marks if choice is not None and choice == row.choice]
     now = ["now"] if math.isclose(row.ball_travel, fitted, rel_tol=1e-9) else []
-    return " ".join(here + now)
+    return " ".join(words + now)
 
 
-def _there_table(materials: Sequence[WeekMaterial], week: Week, letters: dict[str, str]) -> str:
-    head = ("", "material", "fill", "deliv.", "heavier", "landing", "own best", "sure", "gives up", "rate",
-            "holds", "misses", "missed")  # fmt: skip
+def _chosen_table(materials: Sequence[WeekMaterial], week: Week, letters: dict[str, str]) -> str:
+    head = ("", "material", "fill", "deliv.", "heavier", "landing", "own best", "at worst", "gives up",
+            "rate", "holds", "misses", "missed")  # fmt: skip
     units = ("", "", "%", "%", "%", "m/s", "mm", "%", "%", "/min", "/min", "/min", "")
     rows = [
-        (letters[one.name], plain(one.name), *_numbers(one), *_rates(given, one))
-        for given, one in zip(materials, week.materials, strict=True)
+        (letters[result.name], plain(result.name), *_numbers(result), *_rates(material, result))
+        for material, result in zip(materials, week.materials, strict=True)
     ]
-    return table(head, [units, *rows], range(2, 12)) + f"\n\n{_THERE_NOTE}"
+    return table(head, [units, *rows], range(2, 12)) + f"\n\n{filled(_CHOSEN_NOTE)}"
 
 
-def _numbers(one: MaterialInWeek) -> tuple[str, ...]:
+def _numbers(result: MaterialResult) -> tuple[str, ...]:
     """Fill, delivery, that in heavier material, landing; own travel, what is sure there, what is given up."""
-    there, own = one.there, own_trial(one)
-    if there is None or there.metrics is None:
+    trial, best = result.there, best_trial(result)
+    if trial is None or trial.metrics is None:
         return ("-",) * 7
-    fill, landing = there.metrics.fill_fraction, f"{there.landing:.2f}"
-    cells = [_share(fill, there), _share(there.delivery, there), _share(there.heavier, there), landing]
-    if own is None or one.gives_up is None:
+    fill, landing = trial.metrics.fill_fraction, f"{trial.landing:.2f}"
+    cells = [_share(fill, trial), _share(trial.delivery, trial), _share(trial.heavier, trial), landing]
+    if best is None or result.gives_up is None:
         return (*cells, "-", "-", "-")
-    travel = f"{from_si(own.ball_travel, 'length', 'mm'):.2f}"
-    return (*cells, travel, _share(own.assured, own), _share(one.gives_up, there))
+    travel = f"{from_si(best.ball_travel, 'length', 'mm'):.2f}"
+    return (*cells, travel, _share(best.assured, best), _share(result.gives_up, trial))
 
 
 def _share(value: float | None, trial: Trial) -> str:
     return "-" if value is None else rounded(100.0 * value, 1, 100.0 * trial.scatter)
 
 
-def _rates(given: WeekMaterial, one: MaterialInWeek) -> tuple[str, ...]:
-    rate, limit, there = given.scenario.drive.cycle_rate, one.rate, one.there
+def _rates(material: WeekMaterial, result: MaterialResult) -> tuple[str, ...]:
+    rate, limit, trial = material.scenario.drive.cycle_rate, result.rate, result.there
     if rate is None or limit is None:
-        made = there.metrics.cycle_rate if there is not None and there.metrics is not None else math.nan
+        made = trial.metrics.cycle_rate if trial is not None and trial.metrics is not None else math.nan
         return number(from_si(made, "frequency", "/min"), 3), "-", "-", "-"
     asked = per_minute(rate)
     if limit.fails is None and limit.holds is not None:
         return asked, per_minute(limit.holds), "-", "no limit up to there"
     holds, fails = (per_minute(rate) if rate is not None else "-" for rate in (limit.holds, limit.fails))
-    none = "" if limit.holds is not None else "none holds in the range looked at: "
+    none = "" if limit.holds is not None else "none holds in the range searched: "
     return asked, holds, fails, none + briefly(limit.missed)
 
 
-def _verdict(materials: Sequence[WeekMaterial], week: Week) -> list[str]:
-    first, flushes = materials[0].scenario, {one.name for one in materials if one.flush}
-    note = f" (an indication with {', '.join(map(plain, week.indication))})" if week.indication else ""
+def _recommended_lines(materials: Sequence[WeekMaterial], week: Week) -> list[str]:
+    first, flushes = materials[0].scenario, {material.name for material in materials if material.flush}
+    note = f" (an indication only with {', '.join(map(plain, week.indication))})" if week.indication else ""
     if week.recommended is not None:
         word = "Indication, not a recommendation" if set(week.indication) - flushes else "Recommended"
-        lines = [f"{word} for the week{note}: {placed(first, week.recommended)}."]
+        lines = [f"{word} for the week{note}: {shim_positions(first, week.recommended)}."]
     elif week.best_available is not None:
         lines = [
             "No arrangement of these shims meets the targets in all materials: none is recommended.",
-            f"The nearest, which does not meet them{note}: {placed(first, week.best_available)}.",
+            f"Nearest to the targets{note}: {shim_positions(first, week.best_available)}.",
         ]
     else:
         lines = ["Nothing is recommended."]
     if week.runner_up is not None:
-        lines.append(f"Runner-up: {placed(first, week.runner_up)}.")
+        lines.append(f"Runner-up: {shim_positions(first, week.runner_up)}.")
     return lines
 
 
-def _by_material(said: Sequence[tuple[str, str]]) -> list[str]:
+def _by_material(sentences: Sequence[tuple[str, str]]) -> list[str]:
     """Sentences of (material, sentence), each once, with the materials that it is said of."""
     names: dict[str, list[str]] = {}
-    for name, sentence in said:
+    for name, sentence in sentences:
         names.setdefault(sentence, []).append(name)
     return [f"{', '.join(these)}: {sentence}" for sentence, these in names.items()]
 
 
 def warning_lines(week: Week) -> list[str]:
     """All warnings, each once, with the materials that it is for."""
-    return _by_material([(one.name, text) for one in week.materials for text in one.warnings])
+    return _by_material([(result.name, text) for result in week.materials for text in result.warnings])
 
 
 def _excursion_lines(week: Week) -> list[str]:
-    trials = [(one.name, one.there) for one in week.materials if one.there is not None]
-    return _by_material([(name, str(out)) for name, there in trials for out in there.excursions])
+    trials = [(result.name, result.there) for result in week.materials if result.there is not None]
+    return _by_material([(name, str(out)) for name, trial in trials for out in trial.excursions])

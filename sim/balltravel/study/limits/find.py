@@ -13,12 +13,12 @@ from balltravel.study.limits.sensitivities import Sensitivities, sensitivities
 from balltravel.study.search.inputs import INPUTS, Input
 from balltravel.study.search.walk import Base, Reader, Walk, walks
 from balltravel.study.travel.recommend import best_of
-from balltravel.study.travel.trials import Choice, missed, try_out
+from balltravel.study.travel.trials import Choice, missed, run_trials
 from balltravel.sweeps.cases import Case, Progress, in_threads
 
 
 @dataclass(frozen=True)
-class Point:
+class TriedValue:
     """A value as one gives it to --set (every text), and what a run of exactly that gave: fill, delivery (of
     swept), landing speed [m/s] of the inlet ball, targets missed in words, whether closures are so far
     outside their range that it is an indication, whether the cycle repeats itself, and the material's
@@ -39,12 +39,12 @@ class Point:
 class Limit:
     """The end of an input that keeps, or makes, all targets hold.
 
-    ``now``: present value [SI]; ``meets_now``: whether the targets hold there; ``upward``: which way was
-    looked; ``holds``: the last (or the first) value that meets them, None where nothing in the range changes
+    ``now``: present value [SI]; ``meets_now``: whether the targets hold there; ``upward``: direction of the
+    search; ``holds``: the last (or the first) value that meets them, None where nothing in the range changes
     the verdict; ``beyond``: its neighbour of four digits that does not; ``limited_by``: what is missed there;
-    ``searched``: how far was looked; ``to_the_end``: as far as the scenario's rules, the input's range or the
-    cage go; ``scatters``: near the limit the verdict goes to and fro, or the cycle does not repeat itself;
-    ``runs``, ``failed_runs``: how many.
+    ``searched``: end of the search; ``to_the_end``: whether that is where the scenario's rules, the input's
+    range or the cage end; ``scatters``: near the limit the verdict changes more than once, or the cycle does
+    not repeat itself; ``runs``, ``failed_runs``: how many.
     """
 
     key: str
@@ -53,10 +53,10 @@ class Limit:
     now: float
     meets_now: bool
     upward: bool
-    holds: Point | None
-    beyond: Point | None
+    holds: TriedValue | None
+    beyond: TriedValue | None
     limited_by: tuple[str, ...]
-    searched: Point
+    searched: TriedValue
     to_the_end: bool
     scatters: bool
     runs: int
@@ -76,7 +76,7 @@ class ArrangementLimits:
     names: tuple[str, ...]
     choice: Choice
     settings: tuple[str, ...]
-    here: Point
+    here: TriedValue
     limits: tuple[Limit, ...]
 
 
@@ -93,14 +93,14 @@ class LimitsReport:
         return asdict(self)
 
 
-def point(one: Input | None, scenario: Scenario, case: Case, settings: tuple[str, ...]) -> Point:
+def tried_value(item: Input | None, scenario: Scenario, case: Case, settings: tuple[str, ...]) -> TriedValue:
     """What a case says."""
     m = case.metrics
     failed = f"the run failed ({case.status.name.lower()})"
     texts = (failed,) if m is None else tuple(miss.text for miss in missed(scenario, m))
-    return Point(
+    return TriedValue(
         settings,
-        float("nan") if one is None else _present(one, scenario),
+        float("nan") if item is None else _present(item, scenario),
         None if m is None else m.fill_fraction,
         None if m is None else m.volumetric_efficiency,
         None if m is None else m.inlet.landing_speed,
@@ -111,8 +111,8 @@ def point(one: Input | None, scenario: Scenario, case: Case, settings: tuple[str
     )
 
 
-def _present(one: Input, scenario: Scenario) -> float:
-    return float(one.present(scenario) if one.present else flat(scenario)[one.key])
+def _present(item: Input, scenario: Scenario) -> float:
+    return float(item.present(scenario) if item.present else flat(scenario)[item.key])
 
 
 def limits_of(base: Base, item: Input) -> list[Limit]:
@@ -123,11 +123,11 @@ def limits_of(base: Base, item: Input) -> list[Limit]:
 def _limit(base: Base, walked: Walk) -> Limit:
     item, crossing = walked.input, walked.crossing
 
-    def there(value: float | None) -> Point | None:
+    def run_at(value: float | None) -> TriedValue | None:
         settings = () if value is None else item.settings(base.scenario, value)
-        return None if value is None else point(item, *walked.runs[value], settings)
+        return None if value is None else tried_value(item, *walked.runs[value], settings)
 
-    holds, beyond, searched = there(crossing.good), there(crossing.bad), there(crossing.last)
+    holds, beyond, searched = run_at(crossing.good), run_at(crossing.bad), run_at(crossing.last)
     assert searched is not None
     return Limit(
         key=item.key,
@@ -147,21 +147,21 @@ def _limit(base: Base, walked: Walk) -> Limit:
     )
 
 
-def _sites(read: Reader) -> dict[Choice, tuple[tuple[str, ...], tuple[str, ...]]]:
+def _fitted_and_best(read: Reader) -> dict[Choice, tuple[tuple[str, ...], tuple[str, ...]]]:
     """Choice -> its names and settings: what is there now, and the best of the shims."""
     scenario = read(())
-    trials = try_out(scenario)
+    trials = run_trials(scenario)
     best = best_of(scenario, trials)
     below = tuple(sorted(scenario.shims.below))
     above = tuple(n for n in range(1, len(scenario.shims.thicknesses) + 1) if n not in below)
-    here = Choice(below, above, scenario.inlet_travel)
-    word = "recommended" if best is not None and not best.unmet else "nearest"
+    fitted = Choice(below, above, scenario.inlet_travel)
+    name = "recommended" if best is not None and not best.unmet else "nearest"
     if best is None:
-        return {here: (("now",), ())}
+        return {fitted: (("now",), ())}
     if abs(best.ball_travel - scenario.inlet_travel) <= 1e-9 * scenario.inlet_travel:
-        return {here: (("now", word), ())}
+        return {fitted: (("now", name), ())}
     chosen = f"shims.below=[{', '.join(map(str, best.shims_below))}]"
-    return {here: (("now",), ()), best.choice: ((word,), (chosen,))}
+    return {fitted: (("now",), ()), best.choice: ((name,), (chosen,))}
 
 
 def find_limits(
@@ -174,28 +174,27 @@ def find_limits(
     """Limits of each input by itself, in the arrangement that the scenario has and in the best of its shims,
     and the effect of each input.
 
-    read: the scenario with settings (files.reader, or reader_of a scenario). Every value told was run as the
-    text that is told. A failed run counts as one that does not meet the targets. Raises ScenarioError if the
-    scenario itself cannot be.
+    read: the scenario with settings (files.read_write.reader_of_file, or reader_of a scenario). Every value
+    reported was run as the text that is reported. A failed run counts as one that does not meet the targets.
+    Raises ScenarioError if the scenario itself cannot be.
     """
     lock, inputs = Lock(), INPUTS if inputs is None else inputs
-    places = _sites(read)
-    bases = [Base(read, settings, lock) for _, settings in places.values()]
-    sought = [
+    choices = _fitted_and_best(read)
+    bases = [Base(read, settings, lock) for _, settings in choices.values()]
+    searches = [
         (number, item)
         for number, base in enumerate(bases)
         for item in inputs
-        if item.harder is not None and item.plays(base.scenario)
+        if item.harder is not None and item.is_active(base.scenario)
     ]
-    tasks = [lambda number=number, item=item: limits_of(bases[number], item) for number, item in sought]
-    found = in_threads(tasks, len(tasks), workers, progress)
+    tasks = [lambda number=number, item=item: limits_of(bases[number], item) for number, item in searches]
+    by_base: list[list[Limit]] = [[] for _ in bases]
+    for (number, _), limits in zip(searches, in_threads(tasks, len(tasks), workers, progress), strict=True):
+        by_base[number] += limits
     arrangements = []
-    for number, (choice, (names, settings)) in enumerate(places.items()):
-        own = [
-            limit for (where, _), some in zip(sought, found, strict=True) if where == number for limit in some
-        ]
-        here = point(None, bases[number].scenario, bases[number].case, settings)
-        arrangements.append(ArrangementLimits(names, choice, settings, here, tuple(own)))
+    for base, limits, (choice, (names, settings)) in zip(bases, by_base, choices.items(), strict=True):
+        now = tried_value(None, base.scenario, base.case, settings)
+        arrangements.append(ArrangementLimits(names, choice, settings, now, tuple(limits)))
     last = bases[-1]
-    matter = sensitivities(last.scenario, last.case, last.given, inputs, workers)
-    return LimitsReport(tuple(arrangements), matter)
+    effects = sensitivities(last.scenario, last.case, last.with_settings, inputs, workers)
+    return LimitsReport(tuple(arrangements), effects)

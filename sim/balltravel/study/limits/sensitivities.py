@@ -10,7 +10,7 @@ from balltravel.study.travel.accuracy import numerical_band
 from balltravel.sweeps.cases import Case, run_cases
 
 LEAST_EFFECT = 5e-4
-"""Changes of fill and delivery below this share of swept are not told apart: they would read 0.0 %."""
+"""Changes of fill and delivery below this share of swept are not shown: they would read 0.0 %."""
 
 
 @dataclass(frozen=True)
@@ -45,12 +45,12 @@ class Effect:
     @property
     def size(self) -> float:
         """The largest change of fill or delivery, of swept."""
-        return max((one.size for one in (self.less, self.more) if one is not None), default=0.0)
+        return max((change.size for change in (self.less, self.more) if change is not None), default=0.0)
 
     @property
     def scatter(self) -> float:
         """By how much delivery changed from cycle to cycle, of swept."""
-        return max((one.scatter for one in (self.less, self.more) if one is not None), default=0.0)
+        return max((change.scatter for change in (self.less, self.more) if change is not None), default=0.0)
 
 
 @dataclass(frozen=True)
@@ -63,78 +63,82 @@ class Sensitivities:
     accuracy: float
     effects: tuple[Effect, ...]
 
-    def tells(self, one: Effect) -> bool:
+    def is_significant(self, effect: Effect) -> bool:
         """Whether an effect is above the accuracy and above its own scatter."""
-        return one.size >= max(self.accuracy, one.scatter)
+        return effect.size >= max(self.accuracy, effect.scatter)
 
 
-def _step_words(one: Input) -> str:
-    assert one.doubt is not None
-    kind, size = one.doubt
+def _step_words(item: Input) -> str:
+    assert item.doubt is not None
+    kind, size = item.doubt
     if kind == "%":
         return f"+-{size:g} %"
-    return f"x and / {size:g}" if kind == "x" else f"{kind}{size:g} {_difference_unit(one)}"
+    return f"x and / {size:g}" if kind == "x" else f"{kind}{size:g} {_difference_unit(item)}"
 
 
-def _difference_unit(one: Input) -> str:
-    return "K" if one.dimension == "temperature" else one.unit
+def _difference_unit(item: Input) -> str:
+    return "K" if item.dimension == "temperature" else item.unit
 
 
-def _change_words(one: Input, more: bool) -> str:
+def _change_words(item: Input, more: bool) -> str:
     """``10 % narrower``, ``5 K colder``, ``half as much``."""
-    assert one.doubt is not None
-    kind, size = one.doubt
-    word = one.more if more else one.less
+    assert item.doubt is not None
+    kind, size = item.doubt
+    word = item.more if more else item.less
     if kind == "x":
         return f"{size:g} times as much" if more else f"1/{size:g} of it"
-    unit = "%" if kind == "%" else _difference_unit(one)
+    unit = "%" if kind == "%" else _difference_unit(item)
     return f"{size:g} {unit} {word}"
 
 
 def sensitivities(
     scenario: Scenario,
     case: Case,
-    given: Callable[[Sequence[str]], Scenario],
+    read: Callable[[Sequence[str]], Scenario],
     inputs: Sequence[Input],
     workers: int | None = None,
 ) -> Sensitivities:
     """The effect of each input that is in doubt and plays a part; ``case``: of the scenario as it is."""
-    here = case.metrics
-    if here is None:
+    base = case.metrics
+    if base is None:
         return Sensitivities(None, None, math.inf, ())
-    wanted = [one for one in inputs if one.doubt is not None and one.plays(scenario)]
+    varied = [item for item in inputs if item.doubt is not None and item.is_active(scenario)]
     steps: list[tuple[int, bool, tuple[str, ...], Scenario | None]] = []
-    for number, one in enumerate(wanted):
-        assert one.doubt is not None
-        now = one.now(scenario)
-        for more, value in enumerate(one.doubt.values(now)):
-            if value is None or value == now:
+    for number, item in enumerate(varied):
+        assert item.doubt is not None
+        present = item.now(scenario)
+        for more, value in enumerate(item.doubt.values(present)):
+            if value is None or value == present:
                 continue
-            settings = one.settings(scenario, one.scale.rounded(value))
-            steps.append((number, bool(more), settings, _taken(given, settings)))
+            settings = item.settings(scenario, item.scale.rounded(value))
+            steps.append((number, bool(more), settings, _if_allowed(read, settings)))
     cases = iter(run_cases([step[3] for step in steps if step[3] is not None], workers=workers))
-    found: dict[tuple[int, bool], Change] = {}
-    for number, more, settings, there in steps:
-        ran = None if there is None else next(cases)
-        m, scatter = (None, 0.0) if ran is None or ran.metrics is None else (ran.metrics, ran.scatter)
-        fill = None if m is None else m.fill_fraction - here.fill_fraction
-        delivery = None if m is None else m.volumetric_efficiency - here.volumetric_efficiency
-        found[number, more] = Change(settings, _change_words(wanted[number], more), fill, delivery, scatter)
+    changes: dict[tuple[int, bool], Change] = {}
+    for number, more, settings, changed in steps:
+        result = None if changed is None else next(cases)
+        m = None if result is None else result.metrics
+        scatter = 0.0 if result is None or m is None else result.scatter
+        fill = None if m is None else m.fill_fraction - base.fill_fraction
+        delivery = None if m is None else m.volumetric_efficiency - base.volumetric_efficiency
+        changes[number, more] = Change(settings, _change_words(varied[number], more), fill, delivery, scatter)
+    steps_both_ways = [
+        (changes.get((number, False)), changes.get((number, True))) for number in range(len(varied))
+    ]
     effects = [
-        Effect(one.key, one.words, _step_words(one), found.get((number, False)), found.get((number, True)))
-        for number, one in enumerate(wanted)
-        if (number, True) in found or (number, False) in found
+        Effect(item.key, item.words, _step_words(item), less, more)
+        for item, (less, more) in zip(varied, steps_both_ways, strict=True)
+        if less is not None or more is not None
     ]
     band = numerical_band(scenario, case).values
     widest = max(band.get(name, 0.0) for name in ("fill_fraction", "volumetric_efficiency"))
     accuracy = max(LEAST_EFFECT, widest, case.scatter)
-    ordered = sorted(effects, key=lambda one: -one.size)
-    return Sensitivities(here.fill_fraction, here.volumetric_efficiency, accuracy, tuple(ordered))
+    ordered = sorted(effects, key=lambda effect: -effect.size)
+    return Sensitivities(base.fill_fraction, base.volumetric_efficiency, accuracy, tuple(ordered))
 
 
-def _taken(given: Callable[[Sequence[str]], Scenario], settings: Sequence[str]) -> Scenario | None:
+def _if_allowed(read: Callable[[Sequence[str]], Scenario], settings: Sequence[str]) -> Scenario | None:
     """The scenario, unless its rules refuse it."""
     try:
-        return given(settings)
+        return read(settings)
     except ScenarioError:
         return None

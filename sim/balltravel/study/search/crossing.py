@@ -11,7 +11,7 @@ from typing import NamedTuple
 from scipy.optimize import brentq
 
 DIGITS = 4
-"""Significant digits of every value that is tried, so that what is told is what was run."""
+"""Significant digits of every value that is tried, so that what is reported is what was run."""
 
 GROWTH = 1.3
 """By how much each linear step is longer than the last, where a scale says nothing else (our choice)."""
@@ -76,7 +76,7 @@ class Scale:
         return self.rounded(0.5 * (a + b))
 
     def end(self, start: float, way: int) -> float:
-        """The farthest value that is looked at."""
+        """The farthest value that is searched."""
         return self.rounded(start * self.reach**way if self.geometric else start + way * self.reach)
 
     def outward(self, start: float, way: int, end: float) -> Iterator[float]:
@@ -101,7 +101,7 @@ class Scale:
 class Crossing:
     """Where the verdict changes: the last value of the present verdict and the first of the other one, both
     None where it does not up to ``last``; ``refused``: beyond ``last`` the scenario's rules end;
-    ``scatters``: near the change the verdict goes to and fro; ``tried``: every value that was run."""
+    ``scatters``: near the change the verdict changes more than once; ``tried``: every value that was run."""
 
     inner: float | None
     outer: float | None
@@ -147,8 +147,8 @@ def search(
                 break
         tried[outer] = judge(outer)
         if tried[outer].meets != tried[start].meets:
-            inner, outer = _closed_in(judge, scale, inner, outer, tried)
-            inner, outer, scatters = _looked_again(judge, allowed, scale, inner, outer, tried, start)
+            inner, outer = _bracketed(judge, scale, inner, outer, tried)
+            inner, outer, scatters = _checked_nearby(judge, allowed, scale, inner, outer, tried, start)
             return Crossing(inner, outer, outer, False, scatters, tried)
         inner = outer
         if refused:
@@ -167,7 +167,7 @@ class _UncleanError(Exception):
     """A bracket in which something else than one margin decides."""
 
 
-def _closed_in(
+def _bracketed(
     judge: Judge, scale: Scale, inner: float, outer: float, tried: dict[float, Verdict]
 ) -> tuple[float, float]:
     """Neighbours on the grid between which the verdict changes: by a root finder on the margin where one
@@ -183,9 +183,9 @@ def _closed_in(
     return inner, outer
 
 
-def _deciding(one: Verdict, other: Verdict) -> str:
+def _deciding(first: Verdict, second: Verdict) -> str:
     """The target whose margin decides between two verdicts; empty if none does alone."""
-    good, bad = (one, other) if one.meets else (other, one)
+    good, bad = (first, second) if first.meets else (second, first)
     (name, *rest) = bad.misses
     known = all(math.isfinite(each.margins.get(name, math.nan)) for each in (good, bad))
     return name if known and not rest else ""
@@ -232,7 +232,7 @@ def _first_change(tried: Mapping[float, Verdict], inner: float, outer: float) ->
     return inner, outer
 
 
-def _looked_again(
+def _checked_nearby(
     judge: Judge,
     allowed: Callable[[float], bool],
     scale: Scale,
@@ -248,7 +248,7 @@ def _looked_again(
     for _ in range(MOST_REPAIRS):
         wrong = None
         for part in NEARBY:
-            x = _beside(scale, inner, -way * part)
+            x = _steps_away(scale, inner, -way * part)
             if way * (x - start) <= 0.0 or x == inner:
                 continue
             if x not in tried:
@@ -261,9 +261,9 @@ def _looked_again(
         nearer = [x for x in tried if way * x < way * wrong and way * x >= way * start]
         same = [x for x in nearer if tried[x].meets == tried[start].meets]
         before = max(same, key=lambda x: way * x)
-        inner, outer = _closed_in(judge, scale, before, wrong, tried)
+        inner, outer = _bracketed(judge, scale, before, wrong, tried)
     for part in NEARBY:
-        x = _beside(scale, outer, way * part)
+        x = _steps_away(scale, outer, way * part)
         if x not in tried and allowed(x):
             tried[x] = judge(x)
         if x in tried and tried[x].meets == tried[start].meets:
@@ -271,7 +271,7 @@ def _looked_again(
     return inner, outer, scatters
 
 
-def _beside(scale: Scale, x: float, part: float) -> float:
+def _steps_away(scale: Scale, x: float, part: float) -> float:
     """A value so many steps of the scan away."""
     if scale.geometric:
         return scale.rounded(x * scale.step**part)

@@ -33,7 +33,7 @@ class Doubt(NamedTuple):
 class Input:
     """A number of the scenario that is varied while all others are held.
 
-    ``unit``: in which it is walked, told and set; ``harder``: 1 if more of it makes the targets harder to
+    ``unit``: in which it is walked, printed and set; ``harder``: 1 if more of it makes the targets harder to
     meet, -1 if less does, 0 if either end may, None if no limit is sought; ``less``, ``more``: words for a
     smaller and a larger value; ``doubt``: by how much it is varied for its effect, None: not at all;
     ``applies``: where it plays a part; ``fits``: where a varied scenario is still one that the closures know,
@@ -54,7 +54,7 @@ class Input:
     present: Callable[[Scenario], float] | None = None
     write: Callable[[Scenario, float], tuple[str, ...]] | None = None
 
-    def plays(self, scenario: Scenario) -> bool:
+    def is_active(self, scenario: Scenario) -> bool:
         """Whether it plays a part: it applies and has a value."""
         return self.applies(scenario) and (self.present is not None or flat(scenario)[self.key] is not None)
 
@@ -95,18 +95,18 @@ def _has_law(scenario: Scenario) -> bool:
 def _warmer(scenario: Scenario, value: float) -> tuple[str, ...]:
     """The lower at a temperature [degC], and the hose, if it has its own, by as much colder or warmer as it
     is now: a cold day cools both."""
-    one = setting("material.temperature", value, "degC")
+    lower = setting("material.temperature", value, "degC")
     hose = scenario.suction.temperature
     if hose is None:
-        return (one,)
-    there = value + hose - scenario.material.temperature
-    return one, setting("suction.temperature", round(there, 2), "degC")
+        return (lower,)
+    in_hose = value + hose - scenario.material.temperature
+    return lower, setting("suction.temperature", round(in_hose, 2), "degC")
 
 
 def _fed(scenario: Scenario, value: float) -> tuple[str, ...]:
     """A pressure [bar] on the surface, which a file may say to be open."""
-    one = setting("suction.tank_gauge_pressure", value, "bar")
-    return (one, "suction.feed=pressure") if "feed" in scenario.suction.model_fields_set else (one,)
+    pressure = setting("suction.tank_gauge_pressure", value, "bar")
+    return (pressure, "suction.feed=pressure") if "feed" in scenario.suction.model_fields_set else (pressure,)
 
 
 def _free_travel(_: Scenario, value: float) -> tuple[str, ...]:
@@ -203,4 +203,4 @@ INPUTS: tuple[Input, ...] = (
     Input("suction.hose_flexing", "hose's flexing", "%/bar", "less", "more", WIDE, None, TWICE),
     Input("suction.loss_coefficient", "loss coefficient", "", "less", "more", WIDE, None, TWICE),
 )  # fmt: skip
-"""In the order in which they are told."""
+"""In the order in which they are printed."""

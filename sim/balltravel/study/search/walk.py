@@ -18,7 +18,7 @@ from balltravel.units.keys import quantity_of
 Reader = Callable[[Sequence[str]], Scenario]
 """The scenario with more settings, as --set gives them; raises ScenarioError."""
 
-Run = tuple[Scenario, Case]
+ScenarioRun = tuple[Scenario, Case]
 """A scenario and how its run ended."""
 
 
@@ -59,7 +59,7 @@ class Base:
         self.scenario = self.read(self.settings)
         self.case = run_case(self.scenario)
 
-    def given(self, settings: Sequence[str]) -> Scenario:
+    def with_settings(self, settings: Sequence[str]) -> Scenario:
         """The scenario with more settings; raises ScenarioError."""
         with self.lock:
             return self.read((*self.settings, *settings))
@@ -89,7 +89,7 @@ class Walk:
     input: Input
     upward: bool
     crossing: Crossing
-    runs: dict[float, Run]
+    runs: dict[float, ScenarioRun]
     to_the_end: bool
 
     @property
@@ -118,22 +118,22 @@ def walk(base: Base, item: Input, way: int) -> Walk | None:
     """Walk an input up (1) or down (-1); None where there is no room on that side."""
     now = item.now(base.scenario)
     start = item.scale.rounded(now)
-    runs: dict[float, Run] = {}
+    runs: dict[float, ScenarioRun] = {}
     if start == now:
         runs[start] = (base.scenario, base.case)
 
     def judge(value: float) -> Verdict:
         if value not in runs:
-            scenario = base.given(item.settings(base.scenario, value))
+            scenario = base.with_settings(item.settings(base.scenario, value))
             runs[value] = (scenario, run_case(scenario))
         return verdict_of(*runs[value], base.check)
 
     def allowed(value: float) -> bool:
         try:
-            there = base.given(item.settings(base.scenario, value))
+            varied = base.with_settings(item.settings(base.scenario, value))
         except ScenarioError:
             return False
-        return item.fits(there) or not item.fits(base.scenario)
+        return item.fits(varied) or not item.fits(base.scenario)
 
     end = item.ends()[way > 0]
     if not allowed(start) or way * (end - start) <= 0.0:
@@ -148,7 +148,7 @@ def walks(base: Base, item: Input) -> list[Walk]:
     """An input on the harder side where the targets hold, else on the easier one, and on the other where that
     has no change; on both sides of an input that is hard at either end."""
     if item.harder == 0:
-        return [found for way in (-1, 1) if (found := walk(base, item, way)) is not None]
+        return [walked for way in (-1, 1) if (walked := walk(base, item, way)) is not None]
     way = int(item.harder or 1) * (1 if base.meets else -1)
     first = walk(base, item, way)
     if base.meets or (first is not None and first.crossing.good is not None):

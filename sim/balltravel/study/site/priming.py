@@ -16,7 +16,7 @@ from scipy.integrate import solve_ivp
 from balltravel.core.stroke import motion
 from balltravel.scenario.rules.rule import STANDARD_GRAVITY
 from balltravel.site.air import SeatLeak
-from balltravel.study.site.priming_setup import Check, Limits, Setup, limits
+from balltravel.study.site.priming_setup import AirCheck, PrimingLimits, PrimingSetup, priming_limits
 
 Array = NDArray[np.float64]
 Outcome = Literal["reached", "gas-locked", "lift too high", "leak too large", "too slow"]
@@ -61,7 +61,7 @@ class Priming:
     port: Array
     lowest: Array
     expelled: Array
-    limits: Limits
+    limits: PrimingLimits
     trace: Array
     residual: float
 
@@ -90,7 +90,7 @@ class _Flows(NamedTuple):
 FILLED, SPEED, PORT, LOWER, EXPELLED, BUBBLED = range(6)
 
 
-def _flows(s: Setup, mode: _Mode, y: Any, x: float, v: float) -> _Flows:
+def _flows(s: PrimingSetup, mode: _Mode, y: Any, x: float, v: float) -> _Flows:
     """M10b to M10d: pressures of two volumes of air whose checks are open or shut."""
     length, speed, port, lower = y[FILLED], y[SPEED], y[PORT], y[LOWER]
     V_h = max(s.hose_area * (s.hose_length - length) + s.port, 0.1 * s.port)
@@ -109,7 +109,7 @@ def _flows(s: Setup, mode: _Mode, y: Any, x: float, v: float) -> _Flows:
     return _Flows(into, out, end, (squeezed - into - end) / V_h, (into - out + pushed) / V_L)
 
 
-def _acceleration(s: Setup, y: Any) -> float:
+def _acceleration(s: PrimingSetup, y: Any) -> float:
     """M10a: of the column [m/s2]."""
     length, speed = max(y[FILLED], 0.0), y[SPEED]
     head = s.density * STANDARD_GRAVITY * s.rise * length / s.hose_length
@@ -118,10 +118,10 @@ def _acceleration(s: Setup, y: Any) -> float:
     return float(force / (s.density * (length + END_CORRECTION * s.hose_diameter)))
 
 
-class _Run:
+class _PrimingRun:
     """One priming: state, mode, and what is recorded of it."""
 
-    def __init__(self, s: Setup) -> None:
+    def __init__(self, s: PrimingSetup) -> None:
         self.s, self.mode = s, _Mode()
         start = min(
             s.barometric, s.tank
@@ -152,11 +152,13 @@ class _Run:
             speed, a = (0.0, 0.0) if held else (y[SPEED], _acceleration(s, y))
             return [speed, a, f.port_slope, f.lower_slope, f.piston, f.end]
 
-        found = _integrated(rhs, (begin, end), self.y, self.events(segment), self.atol, s.drive.period / 20.0)
-        self.y = found.y[:, -1].copy()
-        self.last_time = float(found.t[-1])
-        self.trace.append(np.vstack([found.t, found.y[[FILLED, PORT, LOWER]]]))
-        hits = [i for i, times in enumerate(found.t_events or ()) if len(times)]
+        solution = _integrated(
+            rhs, (begin, end), self.y, self.events(segment), self.atol, s.drive.period / 20.0
+        )
+        self.y = solution.y[:, -1].copy()
+        self.last_time = float(solution.t[-1])
+        self.trace.append(np.vstack([solution.t, solution.y[[FILLED, PORT, LOWER]]]))
+        hits = [i for i, times in enumerate(solution.t_events or ()) if len(times)]
         if hits:
             self.switch(hits[0])
         return self.last_time, hits[:1] == [0]
@@ -241,15 +243,15 @@ def _integrated(
     message = ""
     for method in ("LSODA", "Radau"):
         try:
-            found = solve_ivp(
+            solution = solve_ivp(
                 rhs, span, start, method=method, rtol=RTOL, atol=atol, events=events, max_step=longest
             )
         except ValueError as error:
             message = str(error)
             continue
-        if found.status >= 0:
-            return found
-        message = found.message
+        if solution.status >= 0:
+            return solution
+        message = solution.message
     raise PrimingError(f"priming: the integration failed at {span[0]:g} s in a cycle: {message}")
 
 
@@ -263,12 +265,12 @@ def _event(function: Callable[[float, Array], float], direction: float) -> Any:
 # --- the run
 
 
-def prime(s: Setup) -> Priming:
+def prime(s: PrimingSetup) -> Priming:
     """Cycles from bottom dead centre until the column stands at the end of the hose, or nothing changes any
     more, or MOST_CYCLES are over. Raises PrimingError where the integration fails."""
-    run, found, reached = _Run(s), limits(s), False
+    run, bounds, reached = _PrimingRun(s), priming_limits(s), False
     rows, traces = [], []
-    hopeless = s.rise >= found.lift
+    hopeless = s.rise >= bounds.lift
     for cycle in range(MOST_CYCLES):
         before, run.trace = run.y.copy(), []
         reached = run.cycle()
@@ -284,7 +286,7 @@ def prime(s: Setup) -> Priming:
     left = run.air_in(run.y, x) + run.y[EXPELLED] + run.y[BUBBLED]
     time = float(trace[0, -1]) if reached else math.nan
     return Priming(
-        outcome="reached" if reached else _why(s, found),
+        outcome="reached" if reached else _why(s, bounds),
         time=time,
         cycles=time / s.drive.period,
         to_fill=(s.port + s.dead + s.upper) / s.swept if reached else math.nan,
@@ -293,19 +295,19 @@ def prime(s: Setup) -> Priming:
         port=port,
         lowest=lowest,
         expelled=expelled / s.barometric,
-        limits=found,
+        limits=bounds,
         trace=trace,
         residual=left / run.air - 1.0,
     )
 
 
-def _position(s: Setup, t: float) -> float:
+def _position(s: PrimingSetup, t: float) -> float:
     """Piston position [m] at a time within a cycle."""
     starts = s.drive.start[1 : int(s.drive.segments)]
     return float(motion(s.drive, int(np.searchsorted(starts, t)), t)[0])
 
 
-def _change(s: Setup, before: Array, after: Array) -> float:
+def _change(s: PrimingSetup, before: Array, after: Array) -> float:
     """Of column and air in the hose over a cycle, over that of the whole hose."""
     risen = abs(after[FILLED] - before[FILLED]) / s.hose_length
 
@@ -315,13 +317,13 @@ def _change(s: Setup, before: Array, after: Array) -> float:
     return float(max(risen, abs(air(after) - air(before)) / (s.barometric * s.hose_volume)))
 
 
-def _why(s: Setup, found: Limits) -> Outcome:
+def _why(s: PrimingSetup, bounds: PrimingLimits) -> Outcome:
     """Why a column that did not come did not."""
-    if found.ratio <= found.needed:
+    if bounds.ratio <= bounds.needed:
         return "gas-locked"
-    if s.rise >= found.lift:
+    if s.rise >= bounds.lift:
         return "lift too high"
     if s.inlet.leak == s.piston.leak == SeatLeak():
         return "too slow"
-    tight = replace(s, inlet=Check(s.inlet.cracking), piston=Check(s.piston.cracking))
+    tight = replace(s, inlet=AirCheck(s.inlet.cracking), piston=AirCheck(s.piston.cracking))
     return "leak too large" if prime(tight).outcome == "reached" else "too slow"

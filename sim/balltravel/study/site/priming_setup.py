@@ -12,8 +12,7 @@ from balltravel.core.model import line_loss
 from balltravel.core.parameters import Drive
 from balltravel.core.records import as_record
 from balltravel.material.model import material_model
-from balltravel.scenario.model import Check as CheckOfScenario
-from balltravel.scenario.model import Scenario, ScenarioError
+from balltravel.scenario.model import Check, Scenario, ScenarioError
 from balltravel.scenario.rules.rule import STANDARD_GRAVITY, Fault
 from balltravel.setup.drive import constant_speed
 from balltravel.setup.flow_curves import density_of
@@ -21,11 +20,11 @@ from balltravel.setup.parameters import core_parameters, geometry_of
 from balltravel.site.air import SeatLeak, seat_leak
 
 LEAST_PORT = 1e-3
-"""Port at least, as a share of the hose: air must have a place when the column is nearly home."""
+"""Port at least, as a share of the hose: air must have a place when the column has nearly arrived."""
 
 
 @dataclass(frozen=True)
-class Check:
+class AirCheck:
     """A ball check in air: pressure at which it opens, and which its ball takes from the air while it is
     open [Pa]; leak of the shut seat."""
 
@@ -34,7 +33,7 @@ class Check:
 
 
 @dataclass(frozen=True)
-class Setup:
+class PrimingSetup:
     """What priming needs to know, SI, pressures absolute.
 
     ``rise``: of the inlet check over the surface, taken evenly along the hose; ``port``: volume between the
@@ -51,8 +50,8 @@ class Setup:
     dead: float
     bore_area: float
     upper: float
-    inlet: Check
-    piston: Check
+    inlet: AirCheck
+    piston: AirCheck
     density: float
     tank: float
     barometric: float
@@ -78,7 +77,7 @@ class Setup:
         return float(self.bore_area * self.drive.stroke)
 
 
-class Limits(NamedTuple):
+class PrimingLimits(NamedTuple):
     """What can be said without running: exact for tight checks and a material without inertia that may take
     its time; pressures [Pa absolute], lift [m].
 
@@ -93,13 +92,13 @@ class Limits(NamedTuple):
     needed: float
 
 
-def limits(s: Setup) -> Limits:
+def priming_limits(s: PrimingSetup) -> PrimingLimits:
     """M10f."""
     shut = s.outlet + s.piston.cracking
     port = shut * s.dead / (s.dead + s.swept) + s.inlet.cracking
     weight = s.density * STANDARD_GRAVITY
     drawn = max(s.barometric, s.tank, s.tank - weight * s.rise) - s.inlet.cracking
-    return Limits(
+    return PrimingLimits(
         port,
         (s.tank - max(port, s.vapour) - s.starting_drop) / weight,
         (s.dead + s.swept) / s.dead if s.dead > 0.0 else math.inf,
@@ -107,7 +106,7 @@ def limits(s: Setup) -> Limits:
     )
 
 
-def setup_of(scenario: Scenario, against: float = 0.0) -> Setup:
+def setup_of(scenario: Scenario, against: float = 0.0) -> PrimingSetup:
     """What priming needs of a scenario; ``against``: gauge pressure at the outlet meanwhile [Pa] >= 0.
 
     Raises ScenarioError where the hose is too short for the lift.
@@ -129,7 +128,7 @@ def setup_of(scenario: Scenario, against: float = 0.0) -> Setup:
         )
 
     seat = math.pi * scenario.inlet_check.seat_diameter**2 / 4.0 * scenario.inlet_check.seat_length
-    return Setup(
+    return PrimingSetup(
         hose_length=length,
         hose_diameter=suction.hose_diameter,
         rise=rise,
@@ -154,20 +153,20 @@ def setup_of(scenario: Scenario, against: float = 0.0) -> Setup:
 
 
 def _stroke(scenario: Scenario, known: Drive) -> Drive:
-    """The stroke as it is told; of a motor, which air hardly loads, constant speed at its rate alone."""
+    """The stroke as prescribed; of a motor, which air hardly loads, constant speed at its rate alone."""
     drive = scenario.drive
     if drive.profile != "motor" or drive.free_cycle_rate is None:
         return known
     return constant_speed(drive, scenario.lower.stroke, 1.0 / drive.free_cycle_rate)
 
 
-def _check_in_air(scenario: Scenario, check: CheckOfScenario) -> Check:
+def _check_in_air(scenario: Scenario, check: Check) -> AirCheck:
     geometry = geometry_of(check, scenario.closures)
     r, R = geometry.contact_radius, geometry.ball_radius
     weight = check.ball_density * 4.0 / 3.0 * math.pi * R**3 * STANDARD_GRAVITY
     shut = float(resistance_of(geometry, np.zeros(1)).Rqq[0])
     discharge, kelvin = check.discharge_coefficient, scenario.material.temperature
-    return Check(
+    return AirCheck(
         (weight + check.spring_preload) / (math.pi * r**2),
         seat_leak(check.leak_gap, r, shut, discharge, kelvin),
     )

@@ -22,7 +22,7 @@ class Creep(NamedTuple):
 
 
 def with_closed_outlet(scenario: Scenario) -> Scenario:
-    """The scenario with its outlet closed; one whose piston moves as told is given a hydraulic motor that
+    """The scenario with its outlet closed; a prescribed piston motion is replaced by a hydraulic motor that
     stalls at the outlet's pressure, as the mean of both strokes; at a tip, what a full lower makes there."""
     closed = {"outlet.form": "closed", "outlet.resistance": None}
     drive = scenario.drive

@@ -1,4 +1,5 @@
-"""The suction side as the trade reckons it: net positive suction head there is and needed, and the vessel."""
+"""The suction side as the trade calculates it: net positive suction head available and required, and the
+vessel."""
 
 import math
 from dataclasses import asdict, dataclass
@@ -26,27 +27,27 @@ from balltravel.sweeps.cases import run_case
 from balltravel.units import to_si
 
 LESS_DELIVERY = 0.03
-"""Share of the delivery whose loss tells the head that is required: common practice for centrifugal pumps,
+"""Loss of delivery that defines the head required, over the delivery: common practice for centrifugal pumps,
 taken over to reciprocating ones (no source)."""
 
 AMPLE = 3e-3
 """A suction pressure is ample if twice as much delivers less than this share of swept more (our choice)."""
 
-FROM = 1e5
-"""Pressure above the vapour's [Pa] from which ample is looked for upwards."""
+AMPLE_START = 1e5
+"""Pressure above the vapour's [Pa] from which an ample pressure is searched upwards."""
 
-LEAST = 100.0
-"""Pressure above the vapour's [Pa] below which nothing is looked for."""
+LOWEST_PRESSURE = 100.0
+"""Pressure above the vapour's [Pa] below which nothing is searched."""
 
 PRESSURES = Scale(2.0, 1e9)
-"""Steps in which the pressure required is looked for (our choice)."""
+"""Steps in which the pressure required is searched (our choice)."""
 
 
 class Heads(NamedTuple):
     """Heads [m of the material] at the inlet port, losses at the piston's full speed, the acceleration's at
     its largest: absolute pressure on the surface; static (negative for a lift); taken by the hose's wall, by
     fittings and loss coefficient, by the strainer, to accelerate what is in the line; vapour pressure. The
-    velocity head in the line is part of the head there is and not taken off."""
+    velocity head in the line is part of the head available and not subtracted."""
 
     surface: float
     static: float
@@ -68,7 +69,7 @@ class Heads(NamedTuple):
         return self.surface + self.static - self.losses - self.vapour
 
 
-class Required(NamedTuple):
+class RequiredHead(NamedTuple):
     """Net positive suction head required [m], or None and why not; delivered over swept with ample suction
     pressure, None if that was not found either."""
 
@@ -99,7 +100,7 @@ class SuctionReport:
     """Suction side of a scenario; ``weight``: density times gravity in the line [Pa/m]."""
 
     heads: Heads
-    required: Required
+    required: RequiredHead
     weight: float
     vessel: VesselReport | None
 
@@ -128,10 +129,10 @@ class SuctionReport:
 
 
 UPSTROKE_WINDOWS = 2000
-"""Instants of a motor's upstroke that are looked at (our choice)."""
+"""Instants of a motor's upstroke that are sampled (our choice)."""
 
 
-def fastest(scenario: Scenario, p: core.Parameters) -> tuple[float, float]:
+def fastest_piston(scenario: Scenario, p: core.Parameters) -> tuple[float, float]:
     """Largest speed [m/s] and acceleration [m/s2] of the piston in its upstroke, where it draws on the line;
     of a motor, whose motion is a result, by a run (nan if that fails), as means over its ramp time: a jump of
     milliseconds moves no column of liquid."""
@@ -155,9 +156,9 @@ def fastest(scenario: Scenario, p: core.Parameters) -> tuple[float, float]:
 
 
 def heads_of(scenario: Scenario) -> Heads:
-    """What there is of suction head, and what takes it."""
+    """Suction head available, and what takes it."""
     p, suction = core_parameters(scenario), scenario.suction
-    speed, acceleration = fastest(scenario, p)
+    speed, acceleration = fastest_piston(scenario, p)
     rho, flow = density_of(scenario.material, suction.temperature), p.lower.area * speed
     weight, area = rho * STANDARD_GRAVITY, math.pi * suction.hose_diameter**2 / 4.0
     alone = p.suction._replace(minor=0.0, fittings=0.0, strainer=0.0)
@@ -220,7 +221,7 @@ class _Deliveries:
 
 def _ample(scenario: Scenario, delivered: _Deliveries, now: float) -> float:
     """A pressure above the vapour's [Pa] of which twice as much delivers no more."""
-    above = max(FROM, now)
+    above = max(AMPLE_START, now)
     given = scenario.outlet.gauge_pressure is not None
     # Of a tip the pressure is a result.
     outlet = outlet_pressure_of(scenario, cycle_rate_of(scenario)) if given else math.inf
@@ -230,10 +231,10 @@ def _ample(scenario: Scenario, delivered: _Deliveries, now: float) -> float:
         if delivered(2.0 * above) - delivered(above) < AMPLE:
             return above
         above *= 2.0
-    raise _NotFoundError("delivery rises with the suction pressure as far as that may go")
+    raise _NotFoundError("delivery still rises at the highest suction pressure that can be tried")
 
 
-def required_head(scenario: Scenario, heads: Heads, weight: float) -> Required:
+def required_head(scenario: Scenario, heads: Heads, weight: float) -> RequiredHead:
     """The head at which delivery is LESS_DELIVERY below that with ample suction pressure, by full runs with
     other pressures on the surface."""
     delivered = _Deliveries(scenario)
@@ -241,9 +242,11 @@ def required_head(scenario: Scenario, heads: Heads, weight: float) -> Required:
     try:
         ample = _ample(scenario, delivered, (heads.available + heads.losses) * weight)
         best = delivered(ample)
-        return Required(_needed(delivered, ample, (1.0 - LESS_DELIVERY) * best) / weight - heads.losses, best)
+        return RequiredHead(
+            _needed(delivered, ample, (1.0 - LESS_DELIVERY) * best) / weight - heads.losses, best
+        )
     except _NotFoundError as why:
-        return Required(None, best, str(why))
+        return RequiredHead(None, best, str(why))
 
 
 def _needed(delivered: _Deliveries, ample: float, wanted: float) -> float:
@@ -255,10 +258,10 @@ def _needed(delivered: _Deliveries, ample: float, wanted: float) -> float:
         return Verdict(() if spare >= 0.0 else ("delivery",), {"delivery": spare})
 
     start = PRESSURES.rounded(ample)
-    crossing = search(judge, delivered.allows, PRESSURES, start, -1, LEAST)
+    crossing = search(judge, delivered.allows, PRESSURES, start, -1, LOWEST_PRESSURE)
     if crossing.good is None:
         raise _NotFoundError(
-            "not reached in range: delivery holds to the lowest pressure that the surface may have"
+            "not reached in range: delivery holds down to the lowest pressure allowed on the surface"
         )
     return crossing.good
 
@@ -277,8 +280,8 @@ def _fill_at(scenario: Scenario, level: float) -> float:
 
 def _lowest_level(base: Base) -> float | None:
     """Lowest level [m] down to which the targets hold, or from which on they do; None if at none."""
-    found = walks(base, VESSEL_LEVEL)
-    level = found[0].holds if found else None
+    walked = walks(base, VESSEL_LEVEL)
+    level = walked[0].holds if walked else None
     return None if level is None else to_si(f"{level:.10g} {VESSEL_LEVEL.unit}", "length")
 
 

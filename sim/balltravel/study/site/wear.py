@@ -22,15 +22,15 @@ GAP = 30e-6
 """Gap that is tried at each place where none is asked for [m] (our choice): a scratch that is felt."""
 
 HOW_TO_TELL = (
-    "With the outlet closed, a piston that creeps on the upstroke only leaks at the piston check or the "
-    "piston packing, on the downstroke only at the inlet check, on both at the rod packing, which also shows "
-    "as a wet gland. Piston check and piston packing look alike: turn or change ball and seat first, the "
-    "cheaper part (all common practice, no source)."
+    "Close the outlet. A piston that creeps on the upstroke only leaks at the piston check or the piston "
+    "packing (lower packing); on the downstroke only, at the inlet check (foot valve); on both strokes, at "
+    "the rod packing (throat packing), which also shows as a wet gland. Piston check and piston packing look "
+    "alike: turn or replace ball and seat first, the cheaper part (all common practice, no source)."
 )
 
 
 @dataclass(frozen=True)
-class Worn:
+class WearState:
     """A state of wear: the gaps [m] by place, the metrics of its cycle (None if the run failed), whether they
     are an indication only, and the creep of a piston that is pushed up and down against a closed outlet."""
 
@@ -46,7 +46,7 @@ class Worn:
 class WearReport:
     """The lower as it is, sound, and worn at one place after the other."""
 
-    states: tuple[Worn, ...]
+    states: tuple[WearState, ...]
     how_to_tell: str = HOW_TO_TELL
 
     def as_dict(self) -> dict[str, Any]:
@@ -57,10 +57,10 @@ class WearReport:
 def states_of(scenario: Scenario, gap: float) -> dict[str, Scenario]:
     """Scenarios by name: as it is (if it is worn at all), sound, and with a gap [m] at one place alone."""
     sound = with_values(scenario, dict.fromkeys(PLACES.values(), 0.0))
-    found = {"sound": sound}
+    states = {"sound": sound}
     if any(gaps_of(scenario).values()):
-        found = {"as it is": scenario, **found}
-    return {**found, **{place: with_values(sound, {key: gap}) for place, key in PLACES.items()}}
+        states = {"as it is": scenario, **states}
+    return {**states, **{place: with_values(sound, {key: gap}) for place, key in PLACES.items()}}
 
 
 def gaps_of(scenario: Scenario) -> dict[str, float]:
@@ -72,31 +72,32 @@ def gaps_of(scenario: Scenario) -> dict[str, float]:
 
 def wear_report(scenario: Scenario, gap: float = GAP, *, progress: Progress | None = None) -> WearReport:
     """What a gap [m] at each place does to this lower; raises ScenarioError for one that is not allowed."""
-    states = states_of(scenario, gap)
-    cases = run_cases(tuple(states.values()), progress=progress)
-    worn = [
-        Worn(
+    scenarios = states_of(scenario, gap)
+    cases = run_cases(tuple(scenarios.values()), progress=progress)
+    states = [
+        WearState(
             name,
-            gaps_of(there),
+            gaps_of(scenario),
             case.metrics,
             is_indication(case.excursions),
-            creep_of(there, True),
-            creep_of(there, False),
+            creep_of(scenario, True),
+            creep_of(scenario, False),
         )
-        for (name, there), case in zip(states.items(), cases, strict=True)
+        for (name, scenario), case in zip(scenarios.items(), cases, strict=True)
     ]
-    return WearReport(tuple(worn))
+    return WearReport(tuple(states))
 
 
-def signs(states: Sequence[Worn]) -> dict[str, tuple[bool, bool]]:
+def signs(states: Sequence[WearState]) -> dict[str, tuple[bool, bool]]:
     """Whether the piston creeps upward and downward, more than ten times as fast as in a sound lower."""
-    sound = next(one for one in states if one.name == "sound")
+    sound = next(state for state in states if state.name == "sound")
     return {
-        one.name: (_creeps(one.upward, sound.upward), _creeps(one.downward, sound.downward)) for one in states
+        state.name: (_creeps(state.upward, sound.upward), _creeps(state.downward, sound.downward))
+        for state in states
     }
 
 
-def _creeps(here: Creep | None, sound: Creep | None) -> bool:
+def _creeps(creep: Creep | None, sound: Creep | None) -> bool:
     """Above the creep of a sound lower and above what the eye sees in a minute, 0.1 mm (our choice)."""
     least = 0.1e-3 / 60.0
-    return here is not None and here.speed > max(least, 10.0 * (sound.speed if sound else 0.0))
+    return creep is not None and creep.speed > max(least, 10.0 * (sound.speed if sound else 0.0))

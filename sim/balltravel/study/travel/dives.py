@@ -1,4 +1,4 @@
-"""What a motor would do where a piston that moves as told hides it: dive through the void (M1b)."""
+"""What a motor would do where a prescribed piston motion hides it: dive through the void (M1b)."""
 
 import math
 from typing import NamedTuple
@@ -8,7 +8,7 @@ from balltravel.estimate.suction_losses import outlet_load
 from balltravel.scenario.model import Scenario, ScenarioError, with_choices
 from balltravel.sweeps.cases import Case, run_case
 
-FELT = 0.01
+NOTICEABLE = 0.01
 """Void at top dead centre, over the swept volume, above which the dive is worked out (our choice)."""
 
 STRENGTH = 1.5
@@ -57,7 +57,7 @@ def with_motor(scenario: Scenario) -> Scenario:
 def dive_of(scenario: Scenario, metrics: Metrics) -> Dive | None:
     """What a motor would take in instead, where a void shows at top dead centre; None where there is none, or
     where it has a motor already, or its run fails."""
-    if scenario.drive.profile == "motor" or metrics.void_volume <= FELT * metrics.loss_budget.swept:
+    if scenario.drive.profile == "motor" or metrics.void_volume <= NOTICEABLE * metrics.loss_budget.swept:
         return None
     if scenario.outlet.form == "tip at pressure":  # as it was run: the rate found, the pressure a result
         as_run = {"outlet.form": "tip", "drive.cycle_rate": metrics.cycle_rate}
@@ -74,22 +74,24 @@ def dive_of(scenario: Scenario, metrics: Metrics) -> Dive | None:
 
 def dive_caution(scenario: Scenario, metrics: Metrics | None) -> tuple[str, ...]:
     """The warning that a motor would dive, with the size of it."""
-    if metrics is None or metrics.void_volume <= FELT * metrics.loss_budget.swept:
+    if metrics is None or metrics.void_volume <= NOTICEABLE * metrics.loss_budget.swept:
         return ()
-    if metrics.fill_fraction < FELT:  # nothing comes in, by whatever drive
+    if metrics.fill_fraction < NOTICEABLE:  # nothing comes in, by whatever drive
         return ()
     if scenario.drive.profile == "motor":
         return ()
     void = 100.0 * metrics.void_volume / metrics.loss_budget.swept
-    told = f"a void of {void:.0f} % of swept at top dead centre, and the piston is taken at its given speed"
+    observed = (
+        f"a void (cavitation) of {void:.0f} % of swept at top dead centre, with a prescribed piston motion"
+    )
     dive = dive_of(scenario, metrics)
     if dive is None:
-        return (f"{told}: a motor would dive through the void and take in less.",)
-    if abs(dive.fill_fraction - metrics.fill_fraction) < FELT / 2.0:
+        return (f"{observed}: a motor would dive through the void and draw in less.",)
+    if abs(dive.fill_fraction - metrics.fill_fraction) < NOTICEABLE / 2.0:
         return ()
-    rate = 60.0 * metrics.cycle_rate
+    rate, fill, filled = 60.0 * metrics.cycle_rate, 100.0 * metrics.fill_fraction, 100.0 * dive.fill_fraction
     return (
-        f"{told}: a hydraulic motor that makes {rate:.3g} cycles/min in a full lower would dive through the "
-        f"void: fill {100.0 * dive.fill_fraction:.1f} % instead of {100.0 * metrics.fill_fraction:.1f} %, at "
+        f"{observed}: a hydraulic motor that runs at {rate:.3g} cycles/min in a full lower would dive "
+        f"through the void: fill {filled:.1f} % instead of {fill:.1f} %, at "
         f"{60.0 * dive.cycle_rate:.3g} cycles/min.",
     )

@@ -9,15 +9,15 @@ from balltravel.study.travel.trials import EQUAL_DELIVERY, HEAVIER, NO_DELIVERY,
 from balltravel.sweeps.cases import Case, run_case
 from balltravel.units import to_text, to_texts
 
-TOLD = 5e-4
+LEAST_LOSS = 5e-4
 """Losses below this share of swept are not named: they would read 0.0 %."""
 
-ELSE = (
-    "`balltravel limits FILE` says what else would help: how fast, thick, cold or high it may be, each by "
-    "itself, and which inputs matter most."
+SEE_LIMITS = (
+    "`balltravel limits FILE` shows what else would help: how far cycle rate, viscosity, temperature, lift "
+    "and other inputs may go, each alone, and which inputs matter most."
 )
 
-PROBE = 1.5
+PROBE_RATIO = 1.5
 """How far beyond the longest travel the shims allow one looks, to see whether more would help."""
 
 
@@ -26,30 +26,29 @@ def reasons(scenario: Scenario, trials: Sequence[Trial], order: Sequence[Trial],
     first."""
     if not order:
         ends = {trial.status for trial in trials} - {"not_possible"}
-        why = " ".join(one.advice for one in Status if one.name.lower() in ends)
+        why = " ".join(status.advice for status in Status if status.name.lower() in ends)
         return [f"No arrangement could be simulated to the end. {why}".strip()]
     if feed_excess(scenario) > 0.0:
         return [
-            "The feed's pressure is above the outlet's: material runs through and travel decides nothing."
+            "The feed pressure is above the outlet pressure: material runs through the lower, and ball "
+            "travel makes no difference."
         ]
     if order[0].delivery < NO_DELIVERY:
-        nothing = (
-            f"No arrangement delivers anything to speak of (less than {100 * NO_DELIVERY:g} % of swept)."
-        )
-        return [nothing, *_suction(scenario, order[0], trials), ELSE]
+        nothing = f"No arrangement delivers a useful amount (less than {100 * NO_DELIVERY:g} % of swept)."
+        return [nothing, *_suction(scenario, order[0], trials), SEE_LIMITS]
     best = order[0]
     only = len(trials) == 1
-    found = _why_only(best) if only else _why(order) if met else _why_nearest(order)
+    sentences = _why_only(best) if only else _why(order) if met else _why_nearest(order)
     if met and not only:
-        found += _edge_of_starving(best, trials) + _passed_over(best, trials)
-    found.append(_what_costs(best))
+        sentences += _nearly_starving(best, trials) + _better_but_missing(best, trials)
+    sentences.append(_losses(best))
     if not only and _spread(trials) <= EQUAL_DELIVERY:
         rest = "; the choice rests on landing and travel alone" if met else ""
         same = f"all arrangements deliver within {100 * EQUAL_DELIVERY:g} % of swept"
-        found.append(f"Travel hardly matters here: {same}{rest}.")
+        sentences.append(f"Travel hardly matters here: {same}{rest}.")
     else:
-        found += _beyond(scenario, best, trials)
-    return found + _suction(scenario, best, trials) + ([] if met else [ELSE])
+        sentences += _beyond(scenario, best, trials)
+    return sentences + _suction(scenario, best, trials) + ([] if met else [SEE_LIMITS])
 
 
 def _suction(scenario: Scenario, best: Trial, trials: Sequence[Trial]) -> list[str]:
@@ -80,12 +79,12 @@ def _spread(trials: Sequence[Trial]) -> float:
     return max(values) - min(values) if values else 0.0
 
 
-def _why_only(one: Trial) -> list[str]:
+def _why_only(trial: Trial) -> list[str]:
     """Where there are no loose shims, there is nothing to choose."""
-    targets = f"misses its targets: {'; '.join(one.unmet)}" if one.unmet else "meets its targets"
+    targets = f"misses its targets: {'; '.join(trial.unmet)}" if trial.unmet else "meets its targets"
     return [
-        f"There is one arrangement, for there are no loose shims: it {targets}. It delivers "
-        f"{_percent(one.delivery)} of swept."
+        f"There is only one arrangement, because there are no loose shims: it {targets}. It delivers "
+        f"{_percent(trial.delivery)} of swept."
     ]
 
 
@@ -95,40 +94,40 @@ def _why(order: Sequence[Trial]) -> list[str]:
     equals = [trial for trial in order if trial.assured >= best - EQUAL_DELIVERY]
     share = _percent(chosen.delivery)
     if len(order) == 1:
-        return [f"It is the only one that meets the targets; it delivers {share} of swept."]
+        return [f"It is the only arrangement that meets the targets; it delivers {share} of swept."]
     more = f"at {100 * (HEAVIER - 1):.0f} % more viscosity"
     if len(equals) == 1:
         second = max(order[1:], key=lambda trial: trial.assured)
         return [
-            "Of those that meet the targets it delivers most, by the lesser of now and in heavier material: "
-            f"{share} of swept and {_heavier(chosen)} {more}; the next best, {_travel(second)}, "
-            f"{_percent(second.delivery)} and {_heavier(second)}."
+            "Of the arrangements that meet the targets it delivers most, taking the lower of delivery "
+            f"now and {more}: {share} and {_heavier(chosen)} of swept; the next best, {_travel(second)}, "
+            f"delivers {_percent(second.delivery)} and {_heavier(second)}."
         ]
     text = (
         f"{len(equals)} arrangements that meet the targets deliver the same within "
-        f"{100 * EQUAL_DELIVERY:g} % of swept, by the lesser of now and {more} (this one {share} and "
+        f"{100 * EQUAL_DELIVERY:g} % of swept, taking the lower of delivery now and {more} (here {share} and "
         f"{_heavier(chosen)}); "
     )
     landing = f"{chosen.landing:.2f} m/s"
     if chosen.ball_travel <= min(trial.ball_travel for trial in equals):
         return [f"{text}of these it has the shortest travel, and its ball lands gently enough ({landing})."]
-    return [f"{text}of these its ball lands more gently ({landing}) than those of shorter travel."]
+    return [f"{text}its ball lands more gently ({landing}) than at any shorter travel of these."]
 
 
-def _edge_of_starving(chosen: Trial, trials: Sequence[Trial]) -> list[str]:
+def _nearly_starving(chosen: Trial, trials: Sequence[Trial]) -> list[str]:
     """A shorter travel that delivers as much now, and was not taken because it would starve next."""
     shorter = [t for t in trials if t.ball_travel < chosen.ball_travel and not t.unmet]
     equal = [t for t in shorter if t.delivery >= chosen.delivery - EQUAL_DELIVERY > t.assured]
     if not equal:
         return []
-    one = equal[-1]
+    candidate = equal[-1]
     return [
-        f"{_travel(one)} would deliver as much now, {_percent(one.delivery)}, but is near the edge of "
-        f"starving: {_percent(one.assured)} at {100 * (HEAVIER - 1):.0f} % more viscosity."
+        f"{_travel(candidate)} would deliver as much now, {_percent(candidate.delivery)}, but is close to "
+        f"starving: {_percent(candidate.assured)} at {100 * (HEAVIER - 1):.0f} % more viscosity."
     ]
 
 
-def _passed_over(chosen: Trial, trials: Sequence[Trial]) -> list[str]:
+def _better_but_missing(chosen: Trial, trials: Sequence[Trial]) -> list[str]:
     """An arrangement that would deliver more and misses a target."""
     most = max(trials, key=lambda trial: trial.delivery)
     if not most.unmet or most.delivery - chosen.delivery <= EQUAL_DELIVERY:
@@ -147,16 +146,15 @@ def _why_nearest(order: Sequence[Trial]) -> list[str]:
             f"{missing}. It delivers {_percent(chosen.delivery)} of swept."
         ]
     text = (
-        f"No arrangement of these shims meets the targets; {_travel(chosen)} comes nearest, by the sum of "
-        f"what is missing of each over the target: {missing}. It delivers {_percent(chosen.delivery)} of "
-        "swept"
+        f"No arrangement of these shims meets the targets; {_travel(chosen)} comes nearest (smallest sum of "
+        f"the relative shortfalls): {missing}. It delivers {_percent(chosen.delivery)} of swept"
     )
     if most.delivery - chosen.delivery > EQUAL_DELIVERY:
         return [f"{text}; {_travel(most)} would deliver more, {_percent(most.delivery)}."]
     return [f"{text}."]
 
 
-def _what_costs(chosen: Trial) -> str:
+def _losses(chosen: Trial) -> str:
     """The largest parts of the loss budget of an arrangement."""
     assert chosen.metrics is not None
     budget = chosen.metrics.loss_budget
@@ -168,8 +166,9 @@ def _what_costs(chosen: Trial) -> str:
         "compression and gas": budget.compression_and_gas,
     }
     largest = sorted(parts.items(), key=lambda part: -part[1])[:3]
-    told = [f"{name} {_percent(part / budget.swept)}" for name, part in largest if part > TOLD * budget.swept]
-    return f"What is lost of the swept volume there: {', '.join(told) or 'next to nothing'}."
+    named = [(name, part / budget.swept) for name, part in largest if part > LEAST_LOSS * budget.swept]
+    shares = ", ".join(f"{name} {_percent(share)}" for name, share in named)
+    return f"Losses, of swept volume: {shares or 'next to nothing'}."
 
 
 def _probe(scenario: Scenario, travel: float) -> Case | None:
@@ -186,7 +185,7 @@ def _beyond(scenario: Scenario, best: Trial, trials: Sequence[Trial]) -> list[st
     if len(set(travels)) < 2 or min(travels) < best.ball_travel < max(travels):
         return []
     longest = best.ball_travel >= max(travels)
-    travel = best.ball_travel * PROBE if longest else best.ball_travel / PROBE
+    travel = best.ball_travel * PROBE_RATIO if longest else best.ball_travel / PROBE_RATIO
     case = _probe(scenario, travel)
     word = "longest" if longest else "shortest"
     if case is None or case.metrics is None:
@@ -196,7 +195,7 @@ def _beyond(scenario: Scenario, best: Trial, trials: Sequence[Trial]) -> list[st
         f"It is the {word} travel that the shims allow; {to_text(travel, 'length', 3)} would deliver "
         f"{100 * case.metrics.volumetric_efficiency:.1f} % of swept ({100 * gain:+.1f} %)"
     )
-    return [text + ("." if abs(gain) > EQUAL_DELIVERY else ", so there is little beyond it.")]
+    return [text + ("." if abs(gain) > EQUAL_DELIVERY else ", so going further changes little.")]
 
 
 def _limit(losses: SuctionLosses, filled: bool) -> list[str]:
@@ -206,16 +205,16 @@ def _limit(losses: SuctionLosses, filled: bool) -> list[str]:
         return []
     hose, passage, gap, available = to_texts(losses, "pressure", 3)
     shares = (
-        f"at full piston speed the hose would take {hose}, the inlet check's cage and bore {passage}, "
-        f"the gap at its seat {gap}; there are {available}"
+        f"at full piston speed the hose would take {hose}, cage and bore of the inlet check {passage}, "
+        f"the gap at its seat {gap}; {available} is available"
     )
     if losses.gap >= max(losses.hose, losses.passage):
         return [f"The gap at the seat, which travel sets, takes the largest share of the suction: {shares}."]
     culprit = "hose" if losses.hose > losses.passage else "cage"
     if losses.unfilled_by(losses.hose, losses.passage):
         if filled:
-            late = f"Hose and cage alone would take more suction than there is, most of it the {culprit}"
-            return [f"{late}: the chamber fills behind the piston, not with it; {shares}."]
+            late = f"Hose and cage alone would take more suction than is available, most of it the {culprit}"
+            return [f"{late}: the chamber lags behind the piston as it fills; {shares}."]
         return [
             f"The {culprit}, not travel, is the limit: none of these travels fills the chamber; {shares}."
         ]

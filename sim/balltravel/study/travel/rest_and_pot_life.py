@@ -14,10 +14,10 @@ from balltravel.study.travel.trials import MOST_FACTOR, missed
 from balltravel.sweeps.cases import Case, run_case
 
 LATEST = 1e6
-"""The latest age [s] that is looked at: eleven days."""
+"""The latest age [s] that is searched: eleven days."""
 
 STEPS = 4
-"""Ages that are looked at while the viscosity doubles (our choice)."""
+"""Ages that are tried while the viscosity doubles (our choice)."""
 
 A_SECOND = 1.0
 """The finest age that is tried [s]."""
@@ -52,10 +52,10 @@ def first_stroke(scenario: Scenario) -> FirstStroke | None:
     ratio = material_model(scenario.material).rested
     if ratio <= 1.0:
         return None
-    own = scenario.material.viscosity_factor
-    factor = min(ratio * own, MOST_FACTOR)
+    now = scenario.material.viscosity_factor
+    factor = min(ratio * now, MOST_FACTOR)
     rested = with_value(scenario, "material.viscosity_factor", factor)
-    return FirstStroke(factor / own, run_case(rested, max_cycles=1).metrics)
+    return FirstStroke(factor / now, run_case(rested, max_cycles=1).metrics)
 
 
 def pot_life(scenario: Scenario) -> PotLife | None:
@@ -64,21 +64,21 @@ def pot_life(scenario: Scenario) -> PotLife | None:
     Age by age, each a quarter of a doubling later, for a landing that is too fast in one viscosity may be
     gentle again in a thicker one.
     """
-    known = material_model(scenario.material)
-    if known.growth <= 0.0:
+    model = material_model(scenario.material)
+    if model.growth <= 0.0:
         return None
-    now, doubling = scenario.material.age, math.log(2.0) / known.growth
+    now, doubling = scenario.material.age, math.log(2.0) / model.growth
     last = min(now + doubling * math.log2(MOST_FACTOR), LATEST)
     ages = Scale(doubling / STEPS, last - now, geometric=False, quantum=A_SECOND, growth=1.0)
     base = Base(reader_of(scenario))
     if not base.meets:
-        return PotLife(None, math.exp(known.growth * now), _missed(scenario, base.case))
+        return PotLife(None, math.exp(model.growth * now), _missed(scenario, base.case))
     walked = walk(base, Input("material.age", "age", "s", "younger", "older", ages, 1), 1)
     if walked is None or walked.fails is None:
-        return PotLife(math.inf, math.exp(known.growth * (last - now)), "")
+        return PotLife(math.inf, math.exp(model.growth * (last - now)), "")
     age = walked.holds
     assert age is not None
-    return PotLife(age, math.exp(known.growth * age), _missed(*walked.runs[walked.fails]))
+    return PotLife(age, math.exp(model.growth * age), _missed(*walked.runs[walked.fails]))
 
 
 def _missed(scenario: Scenario, case: Case) -> str:

@@ -114,26 +114,26 @@ def landing_missed(scenario: Scenario, metrics: Metrics) -> list[Miss]:
 
 def missed(scenario: Scenario, metrics: Metrics) -> list[Miss]:
     """The targets that a case does not meet, each with its number and the target's."""
-    target, found = scenario.target, list[Miss]()
+    target, misses = scenario.target, list[Miss]()
     if metrics.fill_fraction < target.fill_fraction:
         fill, wanted = 100.0 * metrics.fill_fraction, 100.0 * target.fill_fraction
         text = f"fill {told_apart(fill, wanted, 1)} % (target {wanted:g} %)"
-        found.append(Miss(text, 1.0 - fill / wanted, "fill"))
+        misses.append(Miss(text, 1.0 - fill / wanted, "fill"))
     if target.delivery and metrics.volumetric_efficiency < target.delivery:
         share, wanted = 100.0 * metrics.volumetric_efficiency, 100.0 * target.delivery
         text = f"delivery {told_apart(share, wanted, 1)} % (target {wanted:g} %)"
-        found.append(Miss(text, 1.0 - share / wanted, "delivery"))
-    found += landing_missed(scenario, metrics)
+        misses.append(Miss(text, 1.0 - share / wanted, "delivery"))
+    misses += landing_missed(scenario, metrics)
     gap = seat_gap(scenario.inlet_check, scenario.inlet_travel)
     needed = PARTICLE_CLEARANCE * scenario.material.largest_particle
     if gap < needed:
-        there, wanted_gap = to_texts((gap, needed), "length")
-        found.append(Miss(f"gap {there} of {wanted_gap} (three particles)", 1.0 - gap / needed, "gap"))
+        gap_text, needed_text = to_texts((gap, needed), "length")
+        misses.append(Miss(f"gap {gap_text} of {needed_text} (three particles)", 1.0 - gap / needed, "gap"))
     if metrics.volumetric_efficiency < NO_DELIVERY:
-        found.append(Miss("delivers nothing", 1.0, "pumping"))
+        misses.append(Miss("delivers nothing", 1.0, "pumping"))
     if feed_excess(scenario) > 0.0:
-        found.append(Miss("feed runs through (feed pressure above outlet pressure)", 1.0, "feed"))
-    return found
+        misses.append(Miss("feed runs through (feed pressure above outlet pressure)", 1.0, "feed"))
+    return misses
 
 
 def _heavier(scenario: Scenario) -> dict[str, float]:
@@ -145,16 +145,16 @@ TargetCheck = Callable[[Scenario, Metrics], list[Miss]]
 """What a case does not meet of what is asked of it."""
 
 
-def try_out(
+def run_trials(
     scenario: Scenario, progress: Progress | None = None, check: TargetCheck = missed, heavier: bool = True
 ) -> list[Trial]:
     """Simulate every travel that the shims give, by the fewest shims below the cage; an arrangement that
     leaves no travel is listed and not run. Without ``heavier`` none is run at a higher viscosity."""
-    found = travels_of(scenario)
+    arrangements = travels_of(scenario)
     possible: dict[Arrangement, Scenario] = {}
-    for one in found:
+    for arrangement in arrangements:
         try:
-            possible[one] = with_shims_below(scenario, one.below)
+            possible[arrangement] = with_shims_below(scenario, arrangement.below)
         except ScenarioError:
             continue
     thicker = [with_values(s, _heavier(scenario)) for s in possible.values()] if heavier else []
@@ -162,20 +162,20 @@ def try_out(
     cases = dict(zip(possible, done, strict=False))
     in_thicker = dict(zip(possible, done[len(possible) :], strict=False))
     trials = []
-    for one in found:
-        place = (one.below, one.above, one.travel)
-        case = cases.get(one)
+    for arrangement in arrangements:
+        shims = (arrangement.below, arrangement.above, arrangement.travel)
+        case = cases.get(arrangement)
         if case is None:
-            trials.append(Trial(*place, "not_possible", None, ("no travel",), shortfall=math.inf))
+            trials.append(Trial(*shims, "not_possible", None, ("no travel",), shortfall=math.inf))
             continue
         misses = [Miss("the run failed", float("inf"), "run")]
         if case.metrics is not None:
-            misses = check(possible[one], case.metrics)
+            misses = check(possible[arrangement], case.metrics)
         status, texts = case.status.name.lower(), tuple(miss.text for miss in misses)
         short = sum(miss.shortfall for miss in misses)
-        lasting = _delivery(in_thicker.get(one))
+        in_heavier = _delivery(in_thicker.get(arrangement))
         found_outside = (case.excursions, case.scatter)
-        trials.append(Trial(*place, status, case.metrics, texts, *found_outside, short, lasting))
+        trials.append(Trial(*shims, status, case.metrics, texts, *found_outside, short, in_heavier))
     return trials
 
 

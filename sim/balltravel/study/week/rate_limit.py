@@ -30,8 +30,8 @@ def largest_rate(scenario: Scenario, check: TargetCheck = missed) -> RateLimit |
     room."""
     if scenario.drive.cycle_rate is None:
         return None
-    found = walks(Base(reader_of(scenario), check=check), CYCLE_RATE)
-    return _limit(found[0], check) if found else None
+    walked = walks(Base(reader_of(scenario), check=check), CYCLE_RATE)
+    return _limit(walked[0], check) if walked else None
 
 
 def _limit(walked: Walk, check: TargetCheck) -> RateLimit:

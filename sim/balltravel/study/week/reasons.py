@@ -5,24 +5,25 @@ from collections.abc import Iterable, Sequence
 from balltravel.estimate.suction_losses import feed_excess
 from balltravel.files.week import WeekMaterial
 from balltravel.study.travel.trials import EQUAL_DELIVERY, NO_DELIVERY, Choice
-from balltravel.study.week.recommend import MaterialInWeek, Week, WorstCase
+from balltravel.study.week.recommend import MaterialResult, Week, WorstCase
 from balltravel.units import from_si, to_text, told_apart
 
 
 def week_reasons(materials: Sequence[WeekMaterial], week: Week) -> list[str]:
     """Sentences on the choice; ``week``: what recommend_week found for these materials."""
-    named = next((row for row in week.arrangements if row.choice == week.named), None)
-    if named is None:
+    chosen = next((row for row in week.arrangements if row.choice == week.chosen), None)
+    if chosen is None:
         return [_why_none(materials, week)]
     if week.recommended is None:
-        return [_why_nearest(week, named), *_what_would_do(materials, week)]
-    return [_why(week, named), *_for_themselves(week), *_passed_over(week, named)]
+        return [_why_nearest(week, chosen), *_remedies(materials, week)]
+    return [_why(week, chosen), *_own_best_travels(week), *_better_but_missing(week, chosen)]
 
 
 def flush_lines(materials: Sequence[WeekMaterial], week: Week) -> list[str]:
     """How the inlet ball lands in each flush, and which cycle rate brings it to the target."""
     pairs = zip(materials, week.materials, strict=True)
-    return [_flush(given, one) for given, one in pairs if one.flush and one.there is not None]
+    flushes = [(material, result) for material, result in pairs if result.flush and result.there is not None]
+    return [_flush(material, result) for material, result in flushes]
 
 
 def missed_by(row: WorstCase) -> str:
@@ -62,14 +63,14 @@ def _all(week: Week) -> str:
     return f"all {number} materials" if number > 1 else "the one material"
 
 
-def _why(week: Week, named: WorstCase) -> str:
+def _why(week: Week, chosen: WorstCase) -> str:
     """Why this one, of those that meet the targets with every material."""
     meeting = [row for row in week.arrangements if not row.unmet]
     if len(meeting) == 1:
-        return f"It is the only one that meets the targets in {_all(week)}."
+        return f"It is the only arrangement that meets the targets in {_all(week)}."
     best = max(row.assured for row in meeting)
     equals = [row for row in meeting if row.assured >= best - EQUAL_DELIVERY]
-    loss = f"{percent(named.gives_up or 0.0)} of swept ({named.gives_up_in})"
+    loss = f"{percent(chosen.gives_up or 0.0)}, in {chosen.gives_up_in}"
     if len(equals) == 1:
         return (
             f"Of the {len(meeting)} arrangements that meet the targets in {_all(week)} it gives up least in "
@@ -77,111 +78,117 @@ def _why(week: Week, named: WorstCase) -> str:
         )
     text = (
         f"{len(equals)} arrangements that meet the targets in {_all(week)} give up the same in the worst "
-        f"case within {100 * EQUAL_DELIVERY:g} % of swept, this one {loss}; of these "
+        f"case within {100 * EQUAL_DELIVERY:g} % of swept (here {loss}); "
     )
-    if named.ball_travel <= min(row.ball_travel for row in equals):
-        landing = f"{named.highest_landing:.2f} m/s in {named.landing_in} at most"
-        return f"{text}it has the shortest travel, and its ball lands gently enough ({landing})."
-    return f"{text}its ball lands more gently than those of shorter travel."
+    if chosen.ball_travel <= min(row.ball_travel for row in equals):
+        landing = f"at most {chosen.highest_landing:.2f} m/s, in {chosen.landing_in}"
+        return f"{text}of these it has the shortest travel, and its ball lands gently enough ({landing})."
+    return f"{text}its ball lands more gently than at any shorter travel of these."
 
 
-def _for_themselves(week: Week) -> list[str]:
+def _own_best_travels(week: Week) -> list[str]:
     """The travels that the materials would have for themselves, if they are not all this one."""
-    own = {one.name: one.own_best for one in week.materials if one.own_best is not None}
-    if len(own) < 2:
+    best = {result.name: result.own_best for result in week.materials if result.own_best is not None}
+    if len(best) < 2:
         return []
-    if all(choice == week.named for choice in own.values()):
-        return ["It is the best for each of them by itself."]
-    each = _listed(f"{name} {_travel(choice)}" for name, choice in own.items())
-    return [f"By itself each would have: {each}."]
+    if all(choice == week.chosen for choice in best.values()):
+        return ["It is also the best for each material alone."]
+    each = _listed(f"{name} {_travel(choice)}" for name, choice in best.items())
+    return [f"Best travel for each material alone: {each}."]
 
 
-def _passed_over(week: Week, named: WorstCase) -> list[str]:
+def _better_but_missing(week: Week, chosen: WorstCase) -> list[str]:
     """What would give up less and misses a target somewhere."""
     least = max((row for row in week.arrangements if row.complete), key=lambda row: row.assured)
-    if not least.unmet or least.assured - named.assured <= EQUAL_DELIVERY:
+    if not least.unmet or least.assured - chosen.assured <= EQUAL_DELIVERY:
         return []
     loss = f"{percent(least.gives_up or 0.0)} in the worst case"
     return [f"{_travel(least)} would give up less, {loss}, but misses: {missed_by(least)}."]
 
 
-def _why_nearest(week: Week, named: WorstCase) -> str:
+def _why_nearest(week: Week, chosen: WorstCase) -> str:
     return (
-        f"No arrangement of these shims meets the targets in {_all(week)}; {_travel(named)} comes nearest, "
-        "by the sum over the materials of what is missing of each target, over the target: "
-        f"{missed_by(named)}."
+        f"No arrangement of these shims meets the targets in {_all(week)}; {_travel(chosen)} comes nearest "
+        f"(smallest sum of the relative shortfalls over all materials): {missed_by(chosen)}."
     )
 
 
-def _what_would_do(materials: Sequence[WeekMaterial], week: Week) -> list[str]:
+def _remedies(materials: Sequence[WeekMaterial], week: Week) -> list[str]:
     """Which material is in the way, and at which cycle rates the nearest would do."""
-    found = []
-    hopeless = [one.name for one in week.materials if one.own_meets is False]
+    sentences = []
+    hopeless = [result.name for result in week.materials if result.own_meets is False]
     if hopeless:
-        found.append(f"No arrangement meets the targets of {_listed(hopeless)} even by itself.")
-    for one in week.materials:
-        if one.name in week.spare:
-            text = f"Without {one.name} an arrangement would meet the targets of all the others"
-            alone = (
-                f"; by itself it would have {_travel(one.own_best)}" if one.own_meets and one.own_best else ""
-            )
-            found.append(f"{text}{alone}.")
-    return found + _slower(materials, week)
+        sentences.append(f"No arrangement meets the targets of {_listed(hopeless)}, even pumped alone.")
+    for result in week.materials:
+        if result.name in week.spare:
+            text = f"Without {result.name}, an arrangement would meet the targets of all the others"
+            if result.own_meets and result.own_best:
+                text += f"; alone it would be best at {_travel(result.own_best)}"
+            sentences.append(f"{text}.")
+    return sentences + _slower(materials, week)
 
 
 def _slower(materials: Sequence[WeekMaterial], week: Week) -> list[str]:
     """The cycle rates at which the nearest arrangement would do."""
     rates, never = [], []
-    for given, one in zip(materials, week.materials, strict=True):
-        limit, asked = one.rate, given.scenario.drive.cycle_rate
+    for material, result in zip(materials, week.materials, strict=True):
+        limit, asked = result.rate, material.scenario.drive.cycle_rate
         if limit is None or asked is None:
             continue
         if limit.holds is None:
-            never.append(one.name)
+            never.append(result.name)
         elif limit.holds < asked:
-            rates.append(f"{one.name} at {per_minute(limit.holds)} (given: {per_minute(asked)})")
-    found = [f"Slower it would do in this arrangement, in cycles/min: {_listed(rates)}."] if rates else []
+            rates.append(f"{result.name} at {per_minute(limit.holds)} (given: {per_minute(asked)})")
+    sentences = (
+        [f"This arrangement would meet the targets at lower cycle rates, in cycles/min: {_listed(rates)}."]
+        if rates
+        else []
+    )
     if never:
-        found.append(f"In this arrangement {_listed(never)} would not do at any cycle rate looked at.")
-    return found
+        sentences.append(
+            f"In this arrangement no cycle rate in the range searched meets the targets of {_listed(never)}."
+        )
+    return sentences
 
 
 def _why_none(materials: Sequence[WeekMaterial], week: Week) -> str:
-    through = [one.name for one in materials if not one.flush and feed_excess(one.scenario) > 0.0]
+    pumped = [material for material in materials if not material.flush]
+    through = [material.name for material in pumped if feed_excess(material.scenario) > 0.0]
     if through:
         return (
-            f"The feed's pressure is above the outlet's with {_listed(through)}: material runs through and "
-            "travel decides nothing."
+            f"With {_listed(through)} the feed pressure is above the outlet pressure: material runs through "
+            "the lower, and ball travel makes no difference."
         )
     least = 100 * NO_DELIVERY
     failed = dict.fromkeys(name for row in week.arrangements for name in row.failed)
     end = f"; runs failed with {_listed(failed)}" if failed else ""
     return (
-        "In no arrangement every material but the flushes could be simulated to the end and delivers "
-        f"anything to speak of ({least:g} % of swept){end}."
+        "In no arrangement could every material except flushes be simulated to the end and deliver at least "
+        f"{least:g} % of swept{end}."
     )
 
 
-def _flush(given: WeekMaterial, one: MaterialInWeek) -> str:
-    there, limit = one.there, one.rate
-    assert there is not None
-    if there.metrics is None:
-        return f"{one.name}: the run failed ({there.status}); how its ball lands is not known."
-    metrics, target = there.metrics.inlet, given.scenario.target.landing_speed
+def _flush(material: WeekMaterial, result: MaterialResult) -> str:
+    trial, limit = result.there, result.rate
+    assert trial is not None
+    if trial.metrics is None:
+        return f"{result.name}: the run failed ({trial.status}); its landing speed is not known."
+    metrics, target = trial.metrics.inlet, material.scenario.target.landing_speed
     speed = told_apart(metrics.landing_speed, target, 2)
     side = "above" if metrics.landing_speed > target else "within"
-    last = " in the last cycle (they do not repeat)" if there.status == "not_periodic" else ""
+    last = " in the last cycle (the cycles do not repeat)" if trial.status == "not_periodic" else ""
     text = (
-        f"{one.name}: the inlet ball lands at {speed} m/s with {to_text(metrics.landing_energy, 'energy', 2)}"
-        f"{last}, {side} the target of {target:g} m/s"
+        f"{result.name}: the inlet ball lands at {speed} m/s with "
+        f"{to_text(metrics.landing_energy, 'energy', 2)}{last}, {side} the target of {target:g} m/s"
     )
     if limit is None:
         return f"{text}."
     if limit.holds is None:
-        return f"{text}; no rate from {per_minute(limit.lowest)} cycles/min on brings it to the target."
+        span = f"{per_minute(limit.lowest)} to {per_minute(limit.highest)}"
+        return f"{text}; no cycle rate from {span} cycles/min brings it to the target."
     if limit.fails is None:
-        return f"{text}, and so it does up to {per_minute(limit.holds)} cycles/min at least."
+        return f"{text}; it meets the target at least up to {per_minute(limit.holds)} cycles/min."
     holds, fails = per_minute(limit.holds), per_minute(limit.fails)
     why = briefly(limit.missed)
-    guide = ": a ball that bounces lands differently each time, stay well below" if last else ""
+    guide = ": a bouncing ball lands differently each time, so stay well below" if last else ""
     return f"{text}; it meets the target at {holds} cycles/min and misses it at {fails} ({why}){guide}."

@@ -23,16 +23,16 @@ from balltravel.study.travel.trials import (
     landing_missed,
     missed,
     ranked,
-    try_out,
+    run_trials,
 )
 from balltravel.study.week.rate_limit import RateLimit, largest_rate
 from balltravel.sweeps.cases import Progress
 
-__all__ = ["MaterialInWeek", "Missed", "Week", "WorstCase", "recommend_week"]
+__all__ = ["MaterialMiss", "MaterialResult", "Week", "WorstCase", "recommend_week"]
 
 
 @dataclass(frozen=True)
-class Missed:
+class MaterialMiss:
     """A target that one material misses, in words."""
 
     material: str
@@ -59,7 +59,7 @@ class WorstCase:
     highest_landing: float | None
     landing_over_target: float | None
     landing_in: str | None
-    unmet: tuple[Missed, ...]
+    unmet: tuple[MaterialMiss, ...]
     shortfall: float
     failed: tuple[str, ...]
 
@@ -85,9 +85,9 @@ class WorstCase:
 
 
 @dataclass(frozen=True)
-class MaterialInWeek:
+class MaterialResult:
     """One material: its own best arrangement and whether that meets its targets (None for a flush, of which
-    only the landing is asked), all its trials, and how it fares in the named arrangement: its trial there,
+    only the landing is asked), all its trials, and its result in the chosen arrangement: its trial there,
     what it gives up (over swept), its largest cycle rate there and its warnings."""
 
     name: str
@@ -105,20 +105,20 @@ class MaterialInWeek:
 class Week:
     """The chosen arrangement for all materials, or None where none meets the targets in all of them.
 
-    ``indication``: names of materials whose numbers in the named arrangement rest on closures outside their
+    ``indication``: names of materials whose numbers in the chosen arrangement rest on closures outside their
     range. ``spare``: materials without which an arrangement would meet the targets of all others.
     """
 
     recommended: Choice | None
     runner_up: Choice | None
     best_available: Choice | None
-    materials: tuple[MaterialInWeek, ...]
+    materials: tuple[MaterialResult, ...]
     arrangements: tuple[WorstCase, ...]
     indication: tuple[str, ...]
     spare: tuple[str, ...] = ()
 
     @property
-    def named(self) -> Choice | None:
+    def chosen(self) -> Choice | None:
         """The arrangement that is recommended, or else the nearest."""
         return self.recommended or self.best_available
 
@@ -139,45 +139,49 @@ def recommend_week(materials: Sequence[WeekMaterial], *, progress: Progress | No
     that here; it may be negative by what counts as equal. Raises ValueError for materials that do not share
     a lower. ``progress`` is called with (runs done, runs in all), a search for a cycle rate being one.
     """
-    _one_lower(materials)
+    _check_one_lower(materials)
     step = _counter(materials, progress)
-    tried = [_tried(one, step) for one in materials]
-    rows = tuple(_worst_case(materials, tried, i) for i in range(len(tried[0].arrangements)))
+    results = [_trials_of(material, step) for material in materials]
+    rows = tuple(_worst_case(materials, results, i) for i in range(len(results[0].arrangements)))
     meeting = ranked([row for row in rows if not row.unmet], 1.0)
-    named = _nameable(materials, meeting or _by_nearness(rows))
-    first = named[0] if named else None
+    pumping = _pumping(materials, meeting or _by_nearness(rows))
+    first = pumping[0] if pumping else None
     if first is not None:
-        tried = _fared(materials, tried, rows.index(first), step)
+        results = _in_arrangement(materials, results, rows.index(first), step)
     return Week(
         recommended=meeting[0].choice if meeting else None,
-        runner_up=named[1].choice if len(named) > 1 else None,
+        runner_up=pumping[1].choice if len(pumping) > 1 else None,
         best_available=first.choice if first is not None and not meeting else None,
-        materials=tuple(tried),
+        materials=tuple(results),
         arrangements=rows,
-        indication=tuple(one.name for one in tried if one.there is not None and one.there.is_indication),
+        indication=tuple(
+            result.name for result in results if result.there is not None and result.there.is_indication
+        ),
         spare=() if meeting else _spare(materials, rows),
     )
 
 
-def check_of(one: WeekMaterial) -> TargetCheck:
+def check_of(material: WeekMaterial) -> TargetCheck:
     """What is asked of a material: of a flush the landing alone."""
-    return landing_missed if one.flush else missed
+    return landing_missed if material.flush else missed
 
 
-def _one_lower(materials: Sequence[WeekMaterial]) -> None:
+def _check_one_lower(materials: Sequence[WeekMaterial]) -> None:
     """Raise ValueError unless all materials share a lower, have a name each, and one is no flush."""
-    names = [one.name for one in materials]
-    if all(one.flush for one in materials):
+    names = [material.name for material in materials]
+    if all(material.flush for material in materials):
         raise ValueError("no material but flushes; allowed: one at least that is pumped")
     if len(set(names)) < len(names):
         raise ValueError(f"names {names}; allowed: each once")
     first = materials[0].scenario
-    for one in materials[1:]:
-        there = one.scenario
-        same = {key: value for key, value in there if key not in (*DIFFERS, "title", "shims")}
+    for material in materials[1:]:
+        scenario = material.scenario
+        same = {key: value for key, value in scenario if key not in (*DIFFERS, "title", "shims")}
         other = [key for key, value in same.items() if value != getattr(first, key)]
-        if other or there.shims.thicknesses != first.shims.thicknesses:
-            raise ValueError(f"{one.name}: another {', '.join(other) or 'set of shims'}; allowed: one lower")
+        if other or scenario.shims.thicknesses != first.shims.thicknesses:
+            raise ValueError(
+                f"{material.name}: another {', '.join(other) or 'set of shims'}; allowed: one lower"
+            )
 
 
 def _counter(materials: Sequence[WeekMaterial], progress: Progress | None) -> Callable[[], None]:
@@ -185,56 +189,65 @@ def _counter(materials: Sequence[WeekMaterial], progress: Progress | None) -> Ca
     if progress is None:
         return lambda: None
     travels = len(travels_of(materials[0].scenario))
-    total = sum(travels * (1 if one.flush else 2) + 1 for one in materials)
+    total = sum(travels * (1 if material.flush else 2) + 1 for material in materials)
     done = count(1)
     return lambda: progress(next(done), total)
 
 
-def _tried(one: WeekMaterial, step: Callable[[], None]) -> MaterialInWeek:
+def _trials_of(material: WeekMaterial, step: Callable[[], None]) -> MaterialResult:
     """All arrangements with one material, and the one that it would have for itself."""
-    trials = try_out(one.scenario, lambda _done, _total: step(), check_of(one), heavier=not one.flush)
-    if one.flush:
-        return MaterialInWeek(one.name, True, None, None, tuple(trials))
-    meeting = ranked([trial for trial in trials if not trial.unmet], one.scenario.target.landing_speed)
+    trials = run_trials(
+        material.scenario, lambda _done, _total: step(), check_of(material), heavier=not material.flush
+    )
+    if material.flush:
+        return MaterialResult(material.name, True, None, None, tuple(trials))
+    meeting = ranked([trial for trial in trials if not trial.unmet], material.scenario.target.landing_speed)
     order = meeting or by_nearness(trials)
-    own = order[0].choice if order else None
-    return MaterialInWeek(one.name, False, own, bool(meeting), tuple(trials))
+    best = order[0].choice if order else None
+    return MaterialResult(material.name, False, best, bool(meeting), tuple(trials))
 
 
-def own_trial(one: MaterialInWeek) -> Trial | None:
+def best_trial(result: MaterialResult) -> Trial | None:
     """A material's trial in the arrangement that it would have for itself."""
-    return next((trial for trial in one.arrangements if trial.choice == one.own_best), None)
+    return next((trial for trial in result.arrangements if trial.choice == result.own_best), None)
 
 
-def _gives_up(one: MaterialInWeek, i: int) -> float | None:
+def _gives_up(result: MaterialResult, i: int) -> float | None:
     """What a material is sure of in its own best arrangement less that in the i-th; None without a run."""
-    own, here = own_trial(one), one.arrangements[i]
-    return own.assured - here.assured if own is not None and here.complete else None
+    best, trial = best_trial(result), result.arrangements[i]
+    return best.assured - trial.assured if best is not None and trial.complete else None
 
 
-def _worst_case(materials: Sequence[WeekMaterial], tried: Sequence[MaterialInWeek], i: int) -> WorstCase:
+def _worst_case(materials: Sequence[WeekMaterial], results: Sequence[MaterialResult], i: int) -> WorstCase:
     """The i-th arrangement over all materials."""
-    place = tried[0].arrangements[i]
-    run = [(given, one) for given, one in zip(materials, tried, strict=True) if one.arrangements[i].complete]
-    pumped = [one for _, one in run if not one.flush]
-    least = min(pumped, key=lambda one: one.arrangements[i].delivery, default=None)
-    up = {one.name: lost for one in pumped if (lost := _gives_up(one, i)) is not None}
-    worst = max(up, key=lambda name: up[name], default=None)
-    over = {one.name: one.arrangements[i].landing / given.scenario.target.landing_speed for given, one in run}
-    hardest = max(over, key=lambda name: over[name], default=None)
-    shortfalls = [one.arrangements[i].shortfall for one in tried]
+    arrangement = results[0].arrangements[i]
+    pairs = zip(materials, results, strict=True)
+    complete = [(material, result) for material, result in pairs if result.arrangements[i].complete]
+    pumped = [result for _, result in complete if not result.flush]
+    least = min(pumped, key=lambda result: result.arrangements[i].delivery, default=None)
+    given_up = {result.name: lost for result in pumped if (lost := _gives_up(result, i)) is not None}
+    worst = max(given_up, key=lambda name: given_up[name], default=None)
+    landings = {result.name: result.arrangements[i].landing for _, result in complete}
+    ratios = {
+        result.name: landings[result.name] / material.scenario.target.landing_speed
+        for material, result in complete
+    }
+    hardest = max(ratios, key=lambda name: ratios[name], default=None)
+    shortfalls = [result.arrangements[i].shortfall for result in results]
     return WorstCase(
-        *(place.shims_below, place.shims_above, place.ball_travel),
+        *(arrangement.shims_below, arrangement.shims_above, arrangement.ball_travel),
         least_delivery=least.arrangements[i].delivery if least else None,
         least_in=least.name if least else None,
-        gives_up=up[worst] if worst else None,
+        gives_up=given_up[worst] if worst else None,
         gives_up_in=worst,
-        highest_landing=next((o.arrangements[i].landing for _, o in run if o.name == hardest), None),
-        landing_over_target=over[hardest] if hardest else None,
+        highest_landing=landings[hardest] if hardest else None,
+        landing_over_target=ratios[hardest] if hardest else None,
         landing_in=hardest,
-        unmet=tuple(Missed(one.name, text) for one in tried for text in one.arrangements[i].unmet),
+        unmet=tuple(
+            MaterialMiss(result.name, text) for result in results for text in result.arrangements[i].unmet
+        ),
         shortfall=math.fsum(short for short in shortfalls if math.isfinite(short)),
-        failed=tuple(one.name for one in tried if not one.arrangements[i].complete),
+        failed=tuple(result.name for result in results if not result.arrangements[i].complete),
     )
 
 
@@ -249,13 +262,13 @@ def _by_nearness(rows: Sequence[WorstCase]) -> list[WorstCase]:
     return sorted(rows, key=key)
 
 
-def _nameable(materials: Sequence[WeekMaterial], order: Sequence[WorstCase]) -> list[WorstCase]:
+def _pumping(materials: Sequence[WeekMaterial], order: Sequence[WorstCase]) -> list[WorstCase]:
     """Those in which every material but the flushes was run to the end and delivers something; none where
     one runs through by itself."""
-    pumped = [one for one in materials if not one.flush]
-    if any(feed_excess(one.scenario) > 0.0 for one in pumped):
+    pumped = [material for material in materials if not material.flush]
+    if any(feed_excess(material.scenario) > 0.0 for material in pumped):
         return []
-    names = {one.name for one in pumped}
+    names = {material.name for material in pumped}
     return [
         row for row in order if not names & set(row.failed) and (row.least_delivery or 0.0) >= NO_DELIVERY
     ]
@@ -264,32 +277,32 @@ def _nameable(materials: Sequence[WeekMaterial], order: Sequence[WorstCase]) -> 
 def _spare(materials: Sequence[WeekMaterial], rows: Sequence[WorstCase]) -> tuple[str, ...]:
     """Materials without which an arrangement would meet the targets of all others, if there are others."""
     blamed = [{miss.material for miss in row.unmet} for row in rows]
-    return tuple(one.name for one in materials if len(materials) > 1 and {one.name} in blamed)
+    return tuple(material.name for material in materials if len(materials) > 1 and {material.name} in blamed)
 
 
-def _fared(
-    materials: Sequence[WeekMaterial], tried: Sequence[MaterialInWeek], i: int, step: Callable[[], None]
-) -> list[MaterialInWeek]:
+def _in_arrangement(
+    materials: Sequence[WeekMaterial], results: Sequence[MaterialResult], i: int, step: Callable[[], None]
+) -> list[MaterialResult]:
     """Each material in the i-th arrangement, its largest cycle rate there among it."""
-    below = tried[0].arrangements[i].shims_below
+    below = results[0].arrangements[i].shims_below
 
-    def fared(pair: tuple[WeekMaterial, MaterialInWeek]) -> MaterialInWeek:
-        given, one = pair
-        there, trial = with_shims_below(given.scenario, below), one.arrangements[i]
+    def evaluate(pair: tuple[WeekMaterial, MaterialResult]) -> MaterialResult:
+        material, result = pair
+        scenario, trial = with_shims_below(material.scenario, below), result.arrangements[i]
         status = Status[trial.status.upper()]
-        found = MaterialInWeek(
-            *(one.name, one.flush, one.own_best, one.own_meets, one.arrangements),
+        evaluated = MaterialResult(
+            *(result.name, result.flush, result.own_best, result.own_meets, result.arrangements),
             there=trial,
-            gives_up=None if one.flush else _gives_up(one, i),
-            rate=largest_rate(there, check_of(given)),
-            warnings=warnings_for(there, trial.metrics, status),
+            gives_up=None if result.flush else _gives_up(result, i),
+            rate=largest_rate(scenario, check_of(material)),
+            warnings=warnings_for(scenario, trial.metrics, status),
         )
         step()
-        return found
+        return evaluated
 
     with ThreadPoolExecutor() as pool:
         try:
-            return list(pool.map(fared, zip(materials, tried, strict=True)))
+            return list(pool.map(evaluate, zip(materials, results, strict=True)))
         except BaseException:
             pool.shutdown(wait=False, cancel_futures=True)
             raise
