@@ -181,7 +181,7 @@ def test_a_feed_below_the_outlet_pressure_is_pumped(story):
         (0.2, 0.2, 0.9, False, "The gap at the seat, which travel sets, takes the largest share"),
         (0.9, 0.2, 0.3, False, "The hose, not travel, is the limit"),
         (0.2, 0.9, 0.3, False, "The cage, not travel, is the limit"),
-        (0.9, 0.2, 0.3, True, "most of it the hose: the chamber fills behind the piston"),
+        (0.9, 0.2, 0.3, True, "most of it the hose: the chamber lags behind the piston"),
         (0.5, 0.4, 0.3, True, "The hose takes more of the suction than the gap"),
     ],
 )

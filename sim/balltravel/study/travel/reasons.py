@@ -100,7 +100,7 @@ def _why(order: Sequence[Trial]) -> list[str]:
         second = max(order[1:], key=lambda trial: trial.assured)
         return [
             "Of the arrangements that meet the targets it delivers most, taking the lower of delivery "
-            f"now and {more}: {share} and {_heavier(chosen)} of swept; the next best, {_travel(second)}, "
+            f"now and {more}: {share} of swept and {_heavier(chosen)}; the next best, {_travel(second)}, "
             f"delivers {_percent(second.delivery)} and {_heavier(second)}."
         ]
     text = (
