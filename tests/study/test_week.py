@@ -290,7 +290,7 @@ def test_a_flush_whose_run_fails_is_told_and_not_hidden(monkeypatch):
     assert {row.failed for row in week.arrangements} == {("flush",)}
     text = week_text(materials, week)
     assert "B the run failed" in text
-    assert "flush: the run failed (too_many_events); how its ball lands is not known" in text
+    assert "flush: the run failed (too_many_events); its landing speed is not known" in text
 
 
 @pytest.mark.usefixtures("no_rates")
