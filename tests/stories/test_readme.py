@@ -1,7 +1,10 @@
 """What the README shows is what the program does."""
 
+import importlib
 import re
 from pathlib import Path
+
+import balltravel
 
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text()
@@ -14,6 +17,30 @@ def test_the_python_example_runs(monkeypatch, capsys):
     out = capsys.readouterr().out
     assert "closing lag 53 ms" in out
     assert "shims_below=(2,)" in out
+
+
+def test_the_examples_of_the_python_page_run(monkeypatch, capsys, tmp_path):
+    """In their order, as somebody types them; the figure is written elsewhere."""
+    monkeypatch.chdir(ROOT)
+    examples = re.findall(r"```python\n(.*?)```", (ROOT / "docs" / "python.md").read_text(), re.DOTALL)
+    assert len(examples) == 2
+    names = {}
+    for example in examples:
+        example = example.replace('"cycle.png"', repr(str(tmp_path / "cycle.png")))
+        exec(compile(example, "python.md", "exec"), names)
+    assert "\nTrue\n" in capsys.readouterr().out
+    assert (tmp_path / "cycle.png").stat().st_size > 10_000
+
+
+def test_every_name_of_the_python_page_is_there():
+    page = (ROOT / "docs" / "python.md").read_text()
+    cells = re.findall(r"^\| (`.*?`) \|", page, re.MULTILINE)
+    for name in re.findall(r"`([\w.]+)(?:\([^`]*\))?`", " ".join(cells)):
+        parts = name.split(".")
+        if parts[0] == "balltravel" and len(parts) > 3:
+            assert hasattr(importlib.import_module(".".join(parts[:-1])), parts[-1]), name
+        elif parts[0] != "balltravel" and name not in ("vapour", "atmosphere", "vessels", "held_wall_factor"):
+            assert hasattr(balltravel, name), name
 
 
 def test_the_output_shown_is_what_the_first_command_prints(run):

@@ -7,6 +7,7 @@ from balltravel.core.parameters import Narrow
 from balltravel.core.rheology import Rheology, flow_curve
 
 MOST_TURNS = 100
+LARGEST_EXPONENT = 700.0
 
 FASTEST = 1e30
 """A shear rate [1/s] beyond every flow curve, where its viscosity is least."""
@@ -43,7 +44,8 @@ def narrow_flow(passage: Narrow, rheology: Rheology, dp: float) -> tuple[float, 
             low = Q
         else:
             high = Q
-        wanted = Q * math.exp(math.log(size / lost) * lost / (slope * Q))
+        # As plain Python a larger exponent is an error; compiled it gives inf, which is out of bounds too.
+        wanted = Q * math.exp(min(math.log(size / lost) * lost / (slope * Q), LARGEST_EXPONENT))
         if abs(wanted - Q) <= 1e-13 * Q or high - low <= 1e-15 * high:
             break
         Q = wanted if low < wanted < high else math.sqrt(low * high)

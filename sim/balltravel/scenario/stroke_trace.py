@@ -77,8 +77,6 @@ def trace_fault(trace: Sequence[tuple[float, float]]) -> tuple[str, str, str] | 
             f"a cycle from bottom dead centre to bottom dead centre, within {100 * CLOSED:g} % of the stroke"
         )
         return f"it begins or ends {share:.3g} % of the stroke above its lowest position", allowed, EXAMPLE
-    if positions.index(high) in (0, len(trace) - 1):
-        return "the highest position at an end", "one stroke up and one down", EXAMPLE
     back = backward(positions)
     if back > MUCH_BACK * (high - low):
         share = 100.0 * back / (high - low)
