@@ -31,17 +31,17 @@ def said(scenario, metrics=None):
         ("inlet_check.ball_density=1350 kg/m3", "inlet check: the ball is no denser than the material"),
         ("piston_check.ball_density=1300 kg/m3", "piston check: the ball is no denser than the material"),
         ("inlet_check.ball_density=1400 kg/m3", "inlet check: the ball nearly floats"),
-        ("inlet_check.cage_diameter=33 mm", "inlet check: in so close a cage"),
-        ("material.largest_particle=2 mm", "the cage's clearance is less than three times"),
+        ("inlet_check.cage_diameter=33 mm", "inlet check: in such a close cage"),
+        ("material.largest_particle=2 mm", "the ball guide clearance is less than three times"),
         (
             "material.largest_particle=1.305 mm",
             "piston check: the gap at full travel is less than three times",
         ),
         (
             "inlet_check.cage_diameter=36.7 mm",
-            "inlet check: in so close a cage (ball over bore 0.80)",
+            "inlet check: in such a close cage (ball over bore 0.80)",
         ),
-        ("inlet_check.cage_length=29.5 mm", "inlet check: at full travel the ball stands out of its cage"),
+        ("inlet_check.cage_length=29.5 mm", "inlet check: at full travel the ball protrudes from its cage"),
     ],
 )
 def test_a_scenario_beyond_what_is_known_is_warned_of(story, setting, words):
@@ -68,9 +68,9 @@ def test_a_line_that_draws_empty_is_told_whatever_the_vapour_pressure(story, vap
         "suction.hose_diameter=19 mm",
         f"material.vapour_pressure={vapour}",
     )
-    assert "the line itself draws empty" in said(thirsty, run_case(thirsty).metrics)
+    assert "the suction line itself cavitates" in said(thirsty, run_case(thirsty).metrics)
     fed = story("primer")
-    assert "draws empty" not in said(fed, run_case(fed).metrics)
+    assert "itself cavitates" not in said(fed, run_case(fed).metrics)
 
 
 def test_gap_and_top_of_the_ball_are_those_of_the_circle(story):
@@ -104,7 +104,7 @@ def test_a_default_port_compliance_is_warned_of_in_heavy_material_alone(story):
 
 
 @pytest.mark.parametrize(
-    ("flag", "words"), [("never_seats", "does not come home"), ("never_lifts", "never lifts")]
+    ("flag", "words"), [("never_seats", "does not seat"), ("never_lifts", "never lifts")]
 )
 @pytest.mark.parametrize("check", ["inlet", "piston"])
 def test_a_ball_that_never_comes_home_or_never_lifts_is_named(story, primer_metrics, flag, words, check):
@@ -131,7 +131,9 @@ def test_a_port_within_a_twentieth_of_the_atmosphere_of_vapour_pressure_is_told(
 ):
     scenario = story("primer")
     lowest = scenario.material.vapour_pressure + above * scenario.suction.barometric_pressure
-    assert ("draws empty" in said(scenario, replace(primer_metrics, lowest_port_pressure=lowest))) == told
+    assert (
+        "itself cavitates" in said(scenario, replace(primer_metrics, lowest_port_pressure=lowest))
+    ) == told
 
 
 @pytest.mark.parametrize(("share", "told"), [(0.019, False), (0.021, True)])

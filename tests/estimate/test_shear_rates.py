@@ -125,6 +125,6 @@ def test_a_newtonian_material_and_one_without_readings_are_not_warned_of(story):
 def test_a_temperature_far_from_the_readings_is_warned_of(story):
     near = story("mastic_by_readings")
     far = story("mastic_by_readings", "suction.temperature=-10 degC")
-    words = "-10 degC in tank and hose lies far from the temperatures of the readings"
+    words = "-10 degC in tank and hose is far from the temperatures of the readings"
     assert any(words in one for one in warnings_for(far, None))
     assert not any("far from the temperatures" in one for one in warnings_for(near, None))

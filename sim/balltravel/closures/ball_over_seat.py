@@ -25,12 +25,12 @@ SEAT_FILM = 110.0
 """k in S = S_0 + k ln(r_s/gap) at a sharp edge; own first finite-element study (85 to 140: the middle)."""
 
 OVER_SEAT = Range("gap at the seat", "ball over seat diameter", ((1.12, 1.8),), "own finite elements")
-LIFTS = Range("seat and cage in series", "lift over seat radius", ((-math.inf, 1.2),), "own first study")
+LIFTS = Range("seat and cage in series", "lift over seat radius", ((-math.inf, 1.2),), "own study")
 SEAT_REYNOLDS = Range(
     "check in creeping flow",
     "Reynolds number at the seat",
     ((0.0, 50.0),),
-    "own first study: inertia changes the loss by less than about 6 %; beyond, a discharge coefficient",
+    "own study: inertia changes the loss by less than about 6 %; beyond, a discharge coefficient",
 )
 
 

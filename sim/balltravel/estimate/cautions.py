@@ -65,40 +65,40 @@ NEAR_VAPOUR = 0.05
 def _check_cautions(name: str, check: Check, travel: float, scenario: Scenario) -> Iterator[str]:
     weight = check.ball_density - density_of(scenario.material)
     if weight <= 0.0:
-        yield f"{name}: the ball is no denser than the material; only flow or a spring brings it home."
+        yield f"{name}: the ball is no denser than the material; only flow or a spring seats it."
     elif weight < 0.05 * check.ball_density:
-        yield f"{name}: the ball nearly floats in the material; its fall decides little and is uncertain."
+        yield f"{name}: the ball nearly floats in the material; its fall has little effect and is uncertain."
     in_cage = 0.5 * check.ball_diameter / cage_radius(check)
     stress = yield_in_lower(scenario)
     most = stress_that_holds(scenario, check) if stress > 0.0 else math.inf
     if weight != 0.0 and stress >= most:
         yield (
-            f"{name}: a yield stress of {to_text(stress, 'stress', 3)} holds the ball up in still material, "
-            f"for which {to_text(most, 'stress', 3)} is enough: only flow or a spring brings it home."
+            f"{name}: a yield stress of {to_text(stress, 'stress', 3)} holds the ball up in still material "
+            f"({to_text(most, 'stress', 3)} would be enough): only flow or a spring seats it."
         )
     if in_cage >= CLOSE_CAGE and scenario.closures.ball_position == "centred":
         side = 0.5 * (check.cage_diameter - check.ball_diameter)
         gain = off_axis_gain(0.5 * check.ball_diameter, cage_radius(check), side)
         yield (
-            f"{name}: in so close a cage (ball over bore {in_cage:.2f}) up to {gain:.1f} times more passes a "
-            "ball that touches the cage than the centred one that is computed (in slow flow; of a material "
-            "that thins more than that); "
-            "`--set closures.ball_position=touching` computes the other end."
+            f"{name}: in such a close cage (ball over bore {in_cage:.2f}) up to {gain:.1f} times more "
+            "material passes a ball that touches the cage than the centred ball computed here (in slow "
+            "flow; still more of a material that thins); "
+            "`--set closures.ball_position=touching` computes that case."
         )
     if check.seat == "cone":
         yield (
             f"{name}: on a cone the pressure drop is known within 14 % in slow flow of a Newtonian material, "
-            "worse in other flow, and when the ball is home depends on "
-            "the surface roughness (the backflow hardly does): compare with half and twice of it."
+            "worse in other flow, and the time at which the ball seats depends on the surface roughness "
+            "(the backflow hardly does): compare with half and twice the roughness."
         )
     side = 0.5 * (check.cage_diameter - check.ball_diameter)
     particle = PARTICLE_CLEARANCE * scenario.material.largest_particle
     if side < particle:
-        yield f"{name}: the cage's clearance is less than three times the largest particle."
+        yield f"{name}: the ball guide clearance is less than three times the largest particle."
     if seat_gap(check, travel) < particle:
         yield f"{name}: the gap at full travel is less than three times the largest particle."
     if ball_top(check, travel) > check.cage_length:
-        yield f"{name}: at full travel the ball stands out of its cage, which the closures do not know."
+        yield f"{name}: at full travel the ball protrudes from its cage; the closures do not cover this."
 
 
 def _port_cautions(scenario: Scenario) -> Iterator[str]:
@@ -117,14 +117,17 @@ def _thinning_cautions(scenario: Scenario) -> Iterator[str]:
         return
     stress = yield_in_lower(scenario)
     share = yield_share(scenario)
-    rules = ", and the flow at a given drop within tens of per cent, as its yield stress rules"
+    rules = ", and the flow at a given drop within tens of per cent, because its yield stress dominates"
     known = f"within some 10 %{rules if share >= RULES else ''}"
     if getattr(material_model(material).law, "exponent", 1.0) <= 1.0:
         yield f"the material thins: the pressure drop of a check is known {known} (docs/closures.md)."
     needed, there = yield_in_hose(scenario), available_pressure(scenario)
     if stress > 0.0 and needed >= there:
         takes, has = to_texts((needed, there), "pressure", 3)
-        yield f"the yield stress alone takes {takes} in the suction hose, {has} is there: nothing flows."
+        yield (
+            f"the yield stress alone takes {takes} in the suction hose, but only {has} is available: "
+            "nothing flows."
+        )
 
 
 def reading_cautions(scenario: Scenario) -> Iterator[str]:
@@ -135,20 +138,20 @@ def reading_cautions(scenario: Scenario) -> Iterator[str]:
         there = "; ".join(f"{place.name} {_span(place)}" for place in beyond)
         yield (
             f"the readings reach from {low} to {high} 1/s, where the lower shears the material by (1/s): "
-            f"{there}. There its law of flow is a guess."
+            f"{there}. There the flow law is extrapolated."
         )
     known, suction = material_model(scenario.material), scenario.suction.temperature
     fitted = known.fitted
     if fitted is not None and (fitted.scatter or 0.0) > SCATTERED:
         yield (
-            f"the readings lie off the law of flow ({fitted.law.NAME}) by {fitted.scatter:.2g} times what "
-            "they say of their uncertainty: give `flow` another law, or look for a slip in a reading."
+            f"the readings deviate from the flow law ({fitted.law.NAME}) by {fitted.scatter:.2g} times "
+            "their stated uncertainty: give `flow` another law, or check the readings for an error."
         )
     exponent = getattr(known.law, "exponent", 1.0)
     if exponent > THICKENS:
         yield (
-            f"the material thickens under shear (exponent {exponent:.2g}), which coatings seldom do: look "
-            "for a slip in the readings; flow past a ball was solved for none such."
+            f"the material thickens under shear (exponent {exponent:.2g}), which coatings seldom do: check "
+            "the readings for an error; no solves of flow past a ball cover this."
         )
     elif fitted is not None and not LEAST_EXPONENT <= exponent <= 1.0:
         yield (
@@ -159,8 +162,8 @@ def reading_cautions(scenario: Scenario) -> Iterator[str]:
         law = known.over_temperature
         if law is not None and kelvin is not None and law.extrapolates(kelvin):
             yield (
-                f"{to_text(kelvin, 'temperature', 3)} in {where} lies far from the temperatures of the "
-                "readings: the viscosity there is a guess."
+                f"{to_text(kelvin, 'temperature', 3)} in {where} is far from the temperatures of the "
+                "readings: the viscosity there is extrapolated."
             )
 
 
@@ -187,7 +190,8 @@ def _feed_cautions(scenario: Scenario) -> Iterator[str]:
         yield (
             f"the feed's pressure is {to_text(excess, 'pressure', 3)} above the outlet's: it holds both "
             "checks open and material runs through the lower by itself, as through a pipe; fill, delivery "
-            "and losses say nothing of the checks, and ball travel decides nothing. Lower the feed pressure."
+            "and losses do not describe the checks, and ball travel makes no difference. Lower the feed "
+            "pressure."
         )
 
 
@@ -197,8 +201,8 @@ def _spring_cautions(scenario: Scenario, metrics: "Metrics") -> Iterator[str]:
         needed = check.spring_preload / (0.25 * math.pi * check.contact_diameter**2)
         opens, there = to_texts((needed, available), "pressure", 3)
         yield (
-            f"inlet check: its spring's preload alone needs {opens} on the seat to open; the suction has "
-            f"{there}."
+            f"inlet check: its spring's preload alone needs {opens} on the seat to open; {there} is "
+            "available."
         )
 
 
@@ -211,8 +215,9 @@ def _motor_cautions(scenario: Scenario, metrics: "Metrics") -> Iterator[str]:
         speed, times = to_text(metrics.piston_speed, "velocity", 2), metrics.piston_speed / without_load
         yield (
             f"the piston jumps at up to {speed} when it reverses or dives, {times:.1f} times its speed "
-            "without load: moving mass, friction and the motor's valves, of which the model knows little, "
-            "decide how hard balls and piston land there; take landing and backflow as an indication."
+            "without load: moving mass, friction and the motor's valves, which the model describes only "
+            "roughly, decide how hard balls and piston land there; take landing and backflow as an "
+            "indication."
         )
 
 
@@ -224,7 +229,7 @@ def _pressure_cautions(scenario: Scenario, metrics: "Metrics") -> Iterator[str]:
     if abs(made - wanted) > MISSED * (wanted + scenario.suction.barometric_pressure):
         has, asked = to_texts((made, wanted), "pressure", 3)
         yield (
-            f"at no cycle rate does this lower hold {asked} at this tip: the numbers are for {has}, at "
+            f"this lower cannot hold {asked} at this tip at any cycle rate: the numbers are for {has}, at "
             f"{60.0 * metrics.cycle_rate:.3g} cycles/min."
         )
 
@@ -247,7 +252,7 @@ def _leak_cautions(metrics: "Metrics") -> Iterator[str]:
     if budget.leak > MUCH_LEAK * budget.swept:
         yield (
             f"worn seats or packings leak {100.0 * budget.leak / budget.swept:.3g} % of swept: travel does "
-            "not mend that, and the fill, what the inlet check passes, says little of it."
+            "not fix that, and the fill hardly shows it."
         )
     if budget.delivered < 0.0:
         yield (
@@ -260,7 +265,7 @@ def _leak_cautions(metrics: "Metrics") -> Iterator[str]:
 def _cycle_cautions(scenario: Scenario, metrics: "Metrics") -> Iterator[str]:
     for name, check in (("inlet check", metrics.inlet), ("piston check", metrics.piston)):
         if "never_seats" in check.flags:
-            yield f"{name}: the ball does not come home in the stroke; its lag is the whole stroke."
+            yield f"{name}: the ball does not seat within the stroke; its lag is the whole stroke."
         if "never_lifts" in check.flags:
             yield f"{name}: the ball never lifts."
     fastest, target = metrics.piston.landing_speed, scenario.target.landing_speed
@@ -271,7 +276,7 @@ def _cycle_cautions(scenario: Scenario, metrics: "Metrics") -> Iterator[str]:
         )
     near = scenario.material.vapour_pressure + NEAR_VAPOUR * scenario.suction.barometric_pressure
     if metrics.lowest_port_pressure < near:
-        yield "the pressure at the inlet port comes near vapour pressure: the line itself draws empty."
+        yield "the pressure at the inlet port comes near vapour pressure: the suction line itself cavitates."
 
 
 def warnings_for(

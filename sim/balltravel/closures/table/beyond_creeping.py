@@ -31,7 +31,7 @@ SOLVED_REYNOLDS = Range(
     "check with inertia",
     "Reynolds number at the seat",
     ((0.0, 300.0),),
-    "own steady laminar solves; beyond, the loss goes over to that of a turbulent jet",
+    "own steady laminar solves; beyond, the loss of a turbulent jet takes over",
 )
 SOLVED_LIFTS = Range(
     "check with inertia", "lift over seat radius", ((-math.inf, 3.0),), "own solves: above, as at 3"
