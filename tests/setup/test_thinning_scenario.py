@@ -76,7 +76,7 @@ def test_a_yield_stress_that_holds_the_ball_is_told(story):
     free = with_values(story("primer"), {**THIN, "material.yield_stress": 3.0})
     assert not [text for text in warnings_for(free, None) if "holds the ball" in text]
     assert "known within some 10 %" in " ".join(warnings_for(free, None))
-    assert "as its yield stress rules" in " ".join(warnings_for(held, None))
+    assert "its yield stress dominates" in " ".join(warnings_for(held, None))
 
 
 def test_a_yield_stress_that_blocks_the_hose_is_told(story):
