@@ -8,7 +8,7 @@ import argparse
 import sys
 
 import numpy as np
-from physics.edge_alone import Place, inertia_misses, table_misses
+from helpers.edge_alone import Place, inertia_misses, table_misses
 
 FRESH = (
     Place(1.25, 0.6, 0.3),
@@ -58,7 +58,7 @@ def table(title, rows, reynolds, errors):
 
 
 def fresh():
-    from physics.inertia_solves import loss_and_force
+    from helpers.inertia_solves import loss_and_force
 
     rows, errors = [], []
     for place in FRESH:

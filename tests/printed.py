@@ -85,6 +85,9 @@ def compare(before: Path, after: Path) -> int:
 
 
 def main(arguments: list[str]) -> int:
+    if not arguments or arguments[0] in ("-h", "--help"):
+        print(__doc__)
+        return 2
     if arguments[0] == "--compare":
         return compare(Path(arguments[1]), Path(arguments[2]))
     folder = Path(arguments[0])

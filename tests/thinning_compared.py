@@ -12,8 +12,8 @@ from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
-from physics.boxes import thin
-from physics.edge_alone import EdgeLaw, Place
+from helpers.boxes import thin
+from helpers.edge_alone import EdgeLaw, Place
 
 DATA = Path(__file__).parent / "data" / "own_solves_of_thinning.csv"
 
@@ -90,7 +90,7 @@ def table(title, rows):
 
 def solved(rows):
     """The same rows, solved again; a row that does not converge is told and left out."""
-    from physics.thinning_solves import ThinSolves  # only with the extra fem
+    from helpers.thinning_solves import ThinSolves  # only with the extra fem
 
     places = {}
     for number, one in enumerate(rows, 1):

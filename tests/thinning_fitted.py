@@ -10,7 +10,7 @@ from functools import partial
 from typing import NamedTuple
 
 import numpy as np
-from physics.edge_alone import Place, creeping
+from helpers.edge_alone import Place, creeping
 from scipy.optimize import least_squares
 from thinning_compared import DATA, read, rows_of
 

@@ -3,7 +3,7 @@
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Protocol
 
 from balltravel import __version__
 from balltravel.estimate.preview import Preview
@@ -13,7 +13,6 @@ if TYPE_CHECKING:
     import xarray as xr
 
     from balltravel.estimate.check_resistance import ResistanceReport
-    from balltravel.estimate.material_report import MaterialReport
     from balltravel.files.week import WeekMaterial
     from balltravel.material.kinds import Kind
     from balltravel.study.cycle_report import CycleReport
@@ -21,9 +20,15 @@ if TYPE_CHECKING:
     from balltravel.study.site.priming import Priming
     from balltravel.study.site.priming_setup import PrimingSetup
     from balltravel.study.site.suction_head import SuctionReport
-    from balltravel.study.site.wear import WearReport
     from balltravel.study.travel.recommend import Recommendation
     from balltravel.study.week.recommend import Week
+
+
+class Report(Protocol):
+    """A result that says itself what its numbers are."""
+
+    def as_dict(self) -> dict[str, Any]:
+        """Plain numbers, texts, lists and dictionaries, SI units."""
 
 
 def strict(value: Any) -> Any:
@@ -64,7 +69,7 @@ def kinds_dict(kinds: "Mapping[str, Kind]") -> dict[str, Any]:
     return {name: kind_dict(kind) for name, kind in kinds.items()}
 
 
-def report_dict(_: Scenario, report: "MaterialReport | WearReport") -> dict[str, Any]:
+def report_dict(_: Scenario, report: Report) -> dict[str, Any]:
     """A report that says itself what its numbers are [SI]."""
     return report.as_dict()
 

@@ -21,18 +21,21 @@ from balltravel.report.tables import (
 )
 from balltravel.scenario.model import Scenario
 from balltravel.study.cycle_report import CycleReport
+from balltravel.units import DIMENSIONS
 
 _DIMENSION_OF = {
     "1": "fraction",
-    "s": "time",
-    "s-1": "frequency",
-    "m": "length",
-    "m3": "volume",
-    "m3 s-1": "flow",
-    "m s-1": "velocity",
-    "Pa": "pressure",
-    "J": "energy",
+    **{dimension.si: name for name, dimension in reversed(DIMENSIONS.items()) if dimension.si},
 }
+"""Unit of a metric, written as in ``units``, to its dimension; of two dimensions of one unit the first."""
+
+
+def _dimension_of(unit: str) -> str:
+    """Of a unit as datasets write it: ``m3 s-1``. Empty for one that no dimension has."""
+    over = [part for part in unit.split() if part.endswith("-1")]
+    under = "".join(f"/{part.removesuffix('-1')}" for part in over)
+    above = ".".join(part for part in unit.split() if part not in over) or ("1" if over else "")
+    return _DIMENSION_OF.get(f"{above}{under}", "")
 
 
 def _metric_rows(values: Mapping[str, float]) -> list[tuple[str, str, str]]:
@@ -41,9 +44,11 @@ def _metric_rows(values: Mapping[str, float]) -> list[tuple[str, str, str]]:
         if name.startswith("loss_budget.") or math.isnan(value):
             continue
         unit, meaning = describe(name)
-        dimension = _DIMENSION_OF[unit]
+        dimension = _dimension_of(unit)
         digits = 4 if dimension in ("fraction", "volume") else 3
-        shown = number(value, 2) if name == "volume_residual" else both(value, dimension, digits)
+        shown = both(value, dimension, digits) if dimension else f"{number(value, digits)} {unit}"
+        if name == "volume_residual":
+            shown = number(value, 2)
         rows.append((name, shown, meaning))
     return rows
 

@@ -1,5 +1,5 @@
 """How far an input of a scenario may go: every such question is answered here, by the same verdict, on the
-the same grid, to the same ends."""
+same grid, to the same ends."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from balltravel.core.status import Status
 from balltravel.estimate.suction_losses import SuctionLosses, feed_excess, suction_losses
 from balltravel.scenario.model import Scenario, ScenarioError, with_shims_below, with_values
-from balltravel.study.travel.trials import EQUAL_DELIVERY, HEAVIER, NO_DELIVERY, Trial
+from balltravel.study.travel.trials import EQUAL_DELIVERY, HEAVIER, NO_DELIVERY, Trial, equals_of
 from balltravel.sweeps.cases import Case, run_case
 from balltravel.units import to_text, to_texts
 
@@ -90,8 +90,7 @@ def _why_only(trial: Trial) -> list[str]:
 
 def _why(order: Sequence[Trial]) -> list[str]:
     """Why the first, against the others that meet the targets."""
-    chosen, best = order[0], max(trial.assured for trial in order)
-    equals = [trial for trial in order if trial.assured >= best - EQUAL_DELIVERY]
+    chosen, equals = order[0], equals_of(order)
     share = _percent(chosen.delivery)
     if len(order) == 1:
         return [f"It is the only arrangement that meets the targets; it delivers {share} of swept."]

@@ -206,6 +206,12 @@ class Preferable(Protocol):
 P = TypeVar("P", bound=Preferable)
 
 
+def equals_of(trials: Sequence[P]) -> list[P]:
+    """Those that deliver as much as the best of them, within EQUAL_DELIVERY: the rule of a tie."""
+    best = max(trial.assured for trial in trials)
+    return [trial for trial in trials if trial.assured >= best - EQUAL_DELIVERY]
+
+
 def ranked(trials: Sequence[P], landing_target: float) -> list[P]:
     """Trials in order of preference: delivery, the lesser of that at the given viscosity and at a fifth more,
     where what is within 0.5 % of swept of the best counts as equal; then the gentler landing, where 5 % count
@@ -214,8 +220,7 @@ def ranked(trials: Sequence[P], landing_target: float) -> list[P]:
     rest = [trial for trial in trials if trial.complete]
     order: list[P] = []
     while rest:
-        best = max(trial.assured for trial in rest)
-        equals = [trial for trial in rest if trial.assured >= best - EQUAL_DELIVERY]
+        equals = equals_of(rest)
         gentlest = min(trial.landing for trial in equals)
         limit = max(EQUAL_LANDING * gentlest, GENTLE * landing_target)
         gentle = [trial for trial in equals if trial.landing <= limit]

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 
 from balltravel.estimate.suction_losses import feed_excess
 from balltravel.files.week import WeekMaterial
-from balltravel.study.travel.trials import EQUAL_DELIVERY, NO_DELIVERY, Choice
+from balltravel.study.travel.trials import EQUAL_DELIVERY, NO_DELIVERY, Choice, equals_of
 from balltravel.study.week.recommend import MaterialResult, Week, WorstCase
 from balltravel.units import from_si, to_text, told_apart
 
@@ -68,8 +68,7 @@ def _why(week: Week, chosen: WorstCase) -> str:
     meeting = [row for row in week.arrangements if not row.unmet]
     if len(meeting) == 1:
         return f"It is the only arrangement that meets the targets in {_all(week)}."
-    best = max(row.assured for row in meeting)
-    equals = [row for row in meeting if row.assured >= best - EQUAL_DELIVERY]
+    equals = equals_of(meeting)
     loss = f"{percent(chosen.gives_up or 0.0)}, in {chosen.gives_up_in}"
     if len(equals) == 1:
         return (
