@@ -36,6 +36,7 @@ BENCH: dict[str, tuple[str, str]] = {
     "velocity": ("m/s", "in/s"),
     "flow": ("l/min", "US gpm"),
     "energy": ("mJ", ""),
+    "mass": ("kg", "lb"),
     "compliance": ("cc/bar", "in3/psi"),
     "flexing": ("%/bar", ""),
     "resistance": ("bar.min/l", ""),
