@@ -7,10 +7,9 @@ from importlib import resources
 
 import numpy as np
 import pytest
-from balltravel.closures.lift_functions import lift_functions
 
 from balltravel.closures.ball_over_seat import CheckGeometry
-from balltravel.closures.lift_table import resistance_of
+from balltravel.closures.families import lift_functions, resistance_of
 from balltravel.closures.passages import off_axis_gain
 from balltravel.closures.table.edge_and_cage import (
     BORE_SHEAR,
@@ -54,7 +53,7 @@ def edge_check(ball, ratio, r=1.0, **other):
         ball_radius=ball * r,
         cage_radius=ball / ratio * r,
         discharge_coefficient=0.7,
-        tabulated=True,
+        family="tabulated",
         **size,
     )
 
@@ -63,7 +62,7 @@ def conical(r=1.0, **other):
     """A cone with a lapped band, and bores."""
     return CheckGeometry(
         r, 0.8 * r, 1.5 * r, 1.9 * r, 9.0 * r, 0.7, 1e-4 * r, 0.0, math.radians(42.0), 1.35 * r, 0.02 * r,
-        tabulated=True, **other,
+        family="tabulated", **other,
     )  # fmt: skip
 
 

@@ -5,10 +5,10 @@ import math
 
 import numpy as np
 import pytest
-from balltravel.closures.lift_functions import lift_functions
 from scipy.optimize import brentq
 
 from balltravel.closures.ball_over_seat import CheckGeometry
+from balltravel.closures.families import lift_functions
 from balltravel.closures.lift_table import TABLE_ORIGIN, closure_table
 from balltravel.core.check import terms_at
 from balltravel.core.lift import cubic, place_of
@@ -44,7 +44,7 @@ STATES = [  # lift over travel, ball speed [m/s], pressure drop [Pa]
 
 def make_check():
     size = CheckGeometry(
-        SEAT, 0.8 * SEAT, BALL * SEAT, 1.9 * SEAT, 6.0 * SEAT, 0.7, 2e-6, tabulated=True
+        SEAT, 0.8 * SEAT, BALL * SEAT, 1.9 * SEAT, 6.0 * SEAT, 0.7, 2e-6, family="tabulated"
     )  # fmt: skip
     origin, travel = TABLE_ORIGIN * SEAT, TRAVEL * SEAT
     table, step = closure_table(travel, origin, lambda z: tuple(lift_functions(size, z)))

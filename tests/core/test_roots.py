@@ -18,6 +18,8 @@ def test_a_root_is_met_within_the_tolerance_asked_for():
 def test_a_root_at_an_end_is_that_end():
     assert root(lambda x: x - 1.0, 1.0, 2.0) == 1.0
     assert root(lambda x: x - 2.0, 1.0, 2.0) == 2.0
+    assert root(lambda x: 1.0 - x, 1.0, 2.0) == 1.0
+    assert root(lambda x: 2.0 - x, 1.0, 2.0) == 2.0
 
 
 def test_ends_of_one_sign_are_refused():
