@@ -40,7 +40,7 @@ def test_a_folder_that_cannot_be_made_is_passed_over(tmp_path):
 
 def test_numba_writes_where_the_cache_says(story):
     """After a run the kernel that calls all others lies there, whoever compiled it."""
-    from balltravel.cycle.run import simulate
+    from balltravel.cycle.dataset import simulate
 
     simulate(story("primer"), max_cycles=1)
     assert is_compiled()

@@ -160,7 +160,7 @@ def test_a_rate_that_the_drive_cannot_have_ends_the_range():
     assert limit.holds < 1.0 / (2.0 * 0.3)
 
 
-@pytest.mark.parametrize("name", ["stain", "primer"])
+@pytest.mark.parametrize("name", [pytest.param("stain", marks=pytest.mark.soak), "primer"])
 def test_the_largest_rate_of_a_week_is_that_of_limits(name):
     """The same question asked in two places: the same verdict, the same digits, the same ends."""
     scenario = read_scenario(SCENARIOS / f"{name}.toml")
