@@ -90,7 +90,7 @@ def test_a_run_that_fails_has_no_band(monkeypatch):
 
 
 def test_the_motor_of_a_dive_is_half_as_strong_again_as_its_loads_and_keeps_the_rate_of_a_full_lower():
-    """Supply times half the bore less friction is 1.5 times the larger load; a stroke of half a cycle is its rest
+    """Supply times half the bore less friction is 1.5 times the larger load; half a cycle is a stroke's rest
     and the way at the mean of sqrt(1 - load/supply - friction) of the free speed."""
     s = scenario()
     found = dives.with_motor(s).drive
@@ -465,7 +465,7 @@ def test_the_motor_of_a_stall_pushes_as_the_outlet_does():
 
 
 def test_inputs_are_hard_as_they_are_and_leave_what_they_must():
-    """A tank that says to be open has pressure put on it, a hose of its own temperature follows the lower's."""
+    """A tank said to be open has pressure put on it, a hose of its own temperature follows the lower's."""
     fed = BY_KEY["suction.tank_gauge_pressure"]
     assert fed.settings(scenario(), 0.2) == ("suction.tank_gauge_pressure=0.2 bar",)
     assert fed.settings(scenario(suction={"feed": "open"}), 0.2) == (

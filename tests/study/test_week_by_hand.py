@@ -179,7 +179,8 @@ def test_what_would_give_up_less_and_misses_is_told_from_half_a_per_cent_on():
     better = row(1, -0.01, unmet=[("a", "fill 80 % (target 90 %)"), ("a", "gap"), ("b", "landing")])
     (told,) = said._better_but_missing(week([chosen, better], []), chosen)
     assert told == (
-        "4 mm would give up less, 1.0 % in the worst case, but misses: a: fill 80 % (target 90 %), gap; b: landing."
+        "4 mm would give up less, 1.0 % in the worst case, but misses: a: fill 80 % (target 90 %), gap; "
+        "b: landing."
     )
     assert said._better_but_missing(week([chosen, row(1, -0.0151, unmet=[("a", "x")])], []), chosen) == []
     assert said._better_but_missing(week([chosen, row(1, -0.01)], []), chosen) == []
@@ -198,8 +199,8 @@ def test_where_none_meets_the_nearest_and_what_would_help_are_told():
     near = row(0, unmet=[("a", "fill")])
     found = said.week_reasons([A, B, material("c")], week([near], results, best=CHOICES[0], spare=("a", "b")))
     assert found == [
-        "No arrangement of these shims meets the targets in all 3 materials; 3 mm comes nearest (smallest sum "
-        "of the relative shortfalls over all materials): a: fill.",
+        "No arrangement of these shims meets the targets in all 3 materials; 3 mm comes nearest (smallest "
+        "sum of the relative shortfalls over all materials): a: fill.",
         "No arrangement meets the targets of b, even pumped alone.",
         "Without a, an arrangement would meet the targets of all the others; alone it would be best at 4 mm.",
         "Without b, an arrangement would meet the targets of all the others.",
@@ -250,8 +251,8 @@ def walked(tried, good_first=True, last=None):
     runs = {rate: (scenario(), case) for rate, (case, _) in tried.items()}
     rates = list(tried)
     changes = last is None
-    crossing = Crossing(rates[0] if changes else None, rates[-1] if changes else None, rates[-1], False, False,
-                        verdicts)  # fmt: skip
+    inner, outer = (rates[0], rates[-1]) if changes else (None, None)
+    crossing = Crossing(inner, outer, rates[-1], False, False, verdicts)
     return Walk(CYCLE_RATE, good_first, crossing, runs, True)
 
 
