@@ -9,8 +9,8 @@ folder, lets cosmic-ray make each mutant there and runs the tests that ``tests.t
 those of the core in plain Python (NUMBA_DISABLE_JIT=1), the others with the compiled core. Each module has a
 session of its own, named by its text: the same command goes on with what is not done yet, runs survivors
 again, and begins anew with a module that has changed. ``survivors.toml`` says of survivors why they live.
-``--page`` writes docs/mutation.md, with ``--told`` from what was run before. Exit code 1 if the sound sources fail their tests, the score is below 90 %
-or a survivor is not explained.
+``--page`` writes docs/mutation.md, with ``--told`` from what was run before. Exit code 1 if the sound sources
+fail their tests, the score is below 90 % or a survivor is not explained.
 """
 
 import argparse
