@@ -60,7 +60,8 @@ CASES = {
     ),
     "neither of two that tell the same": (
         {"material": {"vapour_pressure": None}}, "material.vapour_pressure", "missing",
-        "it must be given, or solvent", 'vapour_pressure = "2.3 kPa"', {"material": {"vapour_pressure": 2300.0}},
+        "it must be given, or solvent", 'vapour_pressure = "2.3 kPa"',
+        {"material": {"vapour_pressure": 2300.0}},
     ),
 }  # fmt: skip
 
