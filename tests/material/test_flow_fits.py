@@ -109,8 +109,8 @@ def test_a_newtonian_fit_is_the_mean_of_the_logarithms():
 
 
 def test_a_yield_stress_of_casson_that_is_none_is_known_by_the_square_of_its_root():
-    """Of readings of a Newtonian liquid: ln of (root + sqrt(mu rate))^2 has the slopes 2/sqrt(mu rate) and 1; the
-    square of a number of no mean and variance V scatters by sqrt(2) V."""
+    """Of readings of a Newtonian liquid: ln of (root + sqrt(mu rate))^2 has the slopes 2/sqrt(mu rate) and 1;
+    the square of a number of no mean and variance V scatters by sqrt(2) V."""
     rate, sigma, mu = np.geomspace(0.1, 100.0, 9), 0.03, 0.5
     fitted = fit("Casson", rate, mu * rate, sigma, of="stress")
     slopes = np.column_stack((2.0 / np.sqrt(mu * rate), np.ones(9))) / sigma
