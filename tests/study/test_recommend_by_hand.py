@@ -93,6 +93,25 @@ def test_what_does_not_pump_or_fails_is_not_named(monkeypatch, trials, changes, 
     assert choosing.best_of(scenario(**changes), trials) is None
 
 
+def test_a_material_that_rests_and_ages_is_looked_at_where_an_arrangement_is_named(monkeypatch):
+    monkeypatch.setattr(choosing, "first_stroke", lambda s: ("first", s.inlet_travel))
+    monkeypatch.setattr(choosing, "pot_life", lambda s: ("pot", s.inlet_travel))
+    found, _ = recommend(monkeypatch, [trial(5, 0.9), trial(6)], [trial(5)])
+    assert (found.first_stroke, found.pot_life) == (("first", 0.006), ("pot", 0.006))
+    nothing, _ = recommend(monkeypatch, [trial(5, 0.0099, ["delivers nothing"], 1.0)])
+    assert nothing.first_stroke is nothing.pot_life is None
+
+
+def test_a_feed_just_below_the_outlet_is_pumped(monkeypatch):
+    """By half a pascal, at rest in the inlet port."""
+    at_rest = 1250.0 * 9.80665 * 0.3
+    near = {"outlet": {"gauge_pressure": 1e5},
+            "suction": {"feed": "pressure", "tank_gauge_pressure": 1e5 + at_rest - 0.5}}  # fmt: skip
+    found, _ = recommend(monkeypatch, [trial(5)], [trial(5)], **near)
+    assert found.runner_up is None
+    assert found.band.values
+
+
 def test_a_scenario_whose_balls_touch_has_no_other_end(monkeypatch):
     touching = [trial(5)]
     found, _ = recommend(monkeypatch, [], touching, closures={"ball_position": "touching"})

@@ -16,7 +16,7 @@ from balltravel.study.search.walk import Base, Walk, reader_of, verdict_of, walk
 from balltravel.study.site.stall import Creep, with_closed_outlet
 from balltravel.study.site.wear import PLACES, WearState, gaps_of, signs, states_of
 from balltravel.study.travel import accuracy, dives, rest_and_pot_life
-from balltravel.study.travel.trials import landing_missed, missed
+from balltravel.study.travel.trials import Trial, landing_missed, missed
 from balltravel.sweeps.cases import Case
 
 from ..helpers.lowers import harmonic, scenario
@@ -488,3 +488,144 @@ def test_inputs_are_hard_as_they_are_and_leave_what_they_must():
     assert (CYCLE_RATE.now(scenario()), CYCLE_RATE.ends()) == (30.0, (0.3, 3000.0))
     assert MICRONS.rounded(3.14159) == pytest.approx(3.1)
     assert budget().swept == SWEPT
+
+
+# Limits of the arrangement that is there and of the best.
+
+
+def limited(monkeypatch, unmet=(), best=(1,)):
+    """Limits of the cycle rate where made-up trials name an arrangement."""
+    names = {(): 0.005, (1,): 0.006}
+
+    def run_trials(_):
+        good, other = (metrics(volumetric_efficiency=share) for share in (0.95, 0.9))
+        return [Trial(below, (), travel, "ok", good if below == best else other, unmet)
+                for below, travel in names.items()]  # fmt: skip
+
+    monkeypatch.setattr(find, "run_trials", run_trials)
+    walked_by(monkeypatch, lambda rate: 0.9 + 0.002 * (40.004 - rate))
+    monkeypatch.setattr(sensitivities, "numerical_band", lambda *_: accuracy.Band({}))
+    monkeypatch.setattr(
+        sensitivities, "run_cases", lambda scenarios, **_: [Case(Status.OK, metrics()) for _ in scenarios]
+    )
+    s = scenario(shims={"thicknesses": (0.001,), "below": ()})
+    return find.find_limits(reader_of(s), inputs=[CYCLE_RATE, BY_KEY["material.density"]], workers=1)
+
+
+def test_limits_are_sought_where_the_shims_are_and_where_they_should_be(monkeypatch):
+    found = limited(monkeypatch)
+    here, there = found.arrangements
+    assert (here.names, here.settings, here.choice.ball_travel) == (("now",), (), 0.005)
+    assert (here.choice.shims_below, here.choice.shims_above) == ((), (1,))
+    assert (there.names, there.settings, there.choice.shims_below) == (
+        ("recommended",),
+        ("shims.below=[1]",),
+        (1,),
+    )
+    for arrangement in found.arrangements:
+        (limit,) = arrangement.limits
+        assert (limit.key, limit.holds.value) == ("drive.cycle_rate", pytest.approx(40.0 / 60.0))
+        assert math.isnan(arrangement.here.value)
+    assert {effect.key for effect in found.sensitivities.effects} == {"drive.cycle_rate", "material.density"}
+
+
+def test_where_the_best_is_there_already_it_has_both_names_and_a_nearest_is_called_that(monkeypatch):
+    (both,) = limited(monkeypatch, best=()).arrangements
+    assert (both.names, both.settings) == (("now", "recommended"), ())
+    near = limited(monkeypatch, unmet=("fill",)).arrangements[1]
+    assert near.names == ("nearest",)
+
+
+def test_where_nothing_is_named_the_limits_are_those_of_what_is_there(monkeypatch):
+    monkeypatch.setattr(find, "best_of", lambda *_: None)
+    (only,) = limited(monkeypatch).arrangements
+    assert only.names == ("now",)
+
+
+def test_no_other_inputs_than_all_are_looked_at_where_none_are_named(monkeypatch):
+    seen = []
+    monkeypatch.setattr(find, "limits_of", lambda _, item: seen.append(item.key) or [])
+    monkeypatch.setattr(find, "run_trials", lambda _: [])
+    monkeypatch.setattr(find, "sensitivities", lambda *_: None)
+    walked_by(monkeypatch, lambda _: 0.95)
+    find.find_limits(reader_of(scenario()), workers=1)
+    assert seen == [item.key for item in INPUTS if item.harder is not None and item.is_active(scenario())]
+    assert {item.harder for item in INPUTS} == {-1, 0, 1, None}
+    assert Input("suction.lift", "", "m", "", "", MICRONS).harder == 0
+
+
+def test_each_scale_walks_in_steps_that_its_input_can_be_set_to():
+    """Kelvin to a hundredth, metres to a millimetre, bars to ten pascals, an altitude to a metre, micrometres
+    to a tenth; the first step of each."""
+    for key, quantum, step in (
+        ("material.temperature", 0.01, 1.0), ("suction.lift", 0.001, 0.1),
+        ("suction.tank_gauge_pressure", 1e-4, 0.05), ("suction.altitude", 1.0, 100.0),
+        ("inlet_check.leak_gap", 0.1, 5.0), ("inlet_check.spring_preload", 1e-3, 0.05),
+    ):  # fmt: skip
+        scale = BY_KEY[key].scale
+        assert next(scale.outward(0.0, 1, math.inf)) == pytest.approx(step)
+        assert scale.rounded(0.123456) == pytest.approx(
+            round(0.123456 / quantum) * quantum, abs=1e-4 * quantum + 5e-5
+        )
+        assert (scale.quantum, scale.geometric) == (quantum, False)
+    assert BY_KEY["inlet_check.cage_diameter"].scale.step == 1.03
+    grown = list(BY_KEY["suction.lift"].scale.outward(0.0, 1, 0.5))
+    assert grown == pytest.approx([0.1, 0.23, 0.399, 0.5])
+    assert list(Scale(0.1, 1.0, False, 0.001, 1.0).outward(0.0, 1, 0.35)) == pytest.approx(
+        [0.1, 0.2, 0.3, 0.35]
+    )
+
+
+def test_a_walk_does_not_begin_where_the_rules_refuse(monkeypatch):
+    """A rate that four digits round up to where ramps and dwell take half a cycle."""
+    walked_by(monkeypatch, lambda _: 0.95)
+    rate = 49.99996
+    tight = {"drive.ramp_time": 0.2, "drive.dwell_time": 30.0 / 50.0 - 0.4, "drive.cycle_rate": rate / 60.0}
+    assert walk(Base(reader_of(with_values(scenario(), tight))), CYCLE_RATE, -1) is None
+
+
+def test_an_input_without_a_harder_side_is_walked_upward(monkeypatch):
+    walked_by(monkeypatch, lambda rate: 0.9 + 0.002 * (40.004 - rate))
+    (found,) = walks(Base(reader_of(scenario())), replace(CYCLE_RATE, harder=None))
+    assert (found.upward, found.holds) == (True, 40.0)
+
+
+def test_a_rested_material_counts_from_any_ratio_above_one_and_an_age_to_a_second(monkeypatch):
+    monkeypatch.setattr(rest_and_pot_life, "run_case", lambda *_, **__: Case(Status.OK, metrics()))
+    found = rest_and_pot_life.first_stroke(scenario(material={"rested_ratio": 1.5}))
+    assert found.ratio == 1.5
+    aging(monkeypatch, 301.0)
+    found = rest_and_pot_life.pot_life(scenario(material={"doubling_time": 240.0}))
+    assert found.age == 301.0
+
+
+def test_an_effect_without_either_side_is_none_and_one_just_as_large_as_the_accuracy_counts(monkeypatch):
+    effect = sensitivities.Effect("k", "w", "s", None, None)
+    assert (effect.size, effect.scatter) == (0.0, 0.0)
+    change = sensitivities.Change((), "w", 0.01, -0.02)
+    assert (change.size, change.scatter) == (0.02, 0.0)
+    known = sensitivities.Sensitivities(0.9, 0.9, 0.02, ())
+    assert known.is_significant(replace(effect, more=change))
+    free = with_values(scenario(), {"material.free_gas_fraction": 0.0})
+    monkeypatch.setattr(
+        sensitivities, "run_cases", lambda scenarios, **_: [Case(Status.OK, metrics())] * len(scenarios)
+    )
+    monkeypatch.setattr(sensitivities, "numerical_band", lambda *_: accuracy.Band({}))
+    found = sensitivities.sensitivities(
+        free, Case(Status.OK, metrics()), reader_of(free), [BY_KEY["material.free_gas_fraction"]]
+    )
+    assert found.effects == ()
+
+
+def test_what_the_rules_refuse_is_not_run_and_what_follows_keeps_its_place(monkeypatch):
+    """A lift of 9 m more is refused; the rate after it has its own numbers."""
+    far = Input(
+        "suction.lift", "lift", "m", "less", "more", Scale(0.1, 20.0, geometric=False), 1, Doubt("+", 9.0)
+    )
+    found, _ = effects_of(monkeypatch, lambda s: 0.9 if s.drive.cycle_rate < 0.5 else 0.8, [far, CYCLE_RATE])
+    by_key = {effect.key: effect for effect in found.effects}
+    assert by_key["suction.lift"].more.fill is None
+    assert by_key["suction.lift"].less is None
+    assert (by_key["drive.cycle_rate"].less.fill, by_key["drive.cycle_rate"].more.fill) == pytest.approx(
+        (0.0, -0.1)
+    )

@@ -9,6 +9,7 @@ from balltravel.core.status import Status
 from balltravel.cycle.validity import Excursion
 from balltravel.files.week import WeekMaterial
 from balltravel.scenario.model import with_values
+from balltravel.study.search import walk as walking
 from balltravel.study.search.crossing import Crossing, Verdict
 from balltravel.study.search.inputs import CYCLE_RATE
 from balltravel.study.search.walk import Walk
@@ -285,3 +286,110 @@ def test_shares_and_rates_are_printed_plainly(per_cent, share):
         said.briefly("fill 80 % (target 90 %); gap 1 mm of 2 mm (three particles)")
         == "fill 80 %; gap 1 mm of 2 mm"
     )
+
+
+# From materials to a week.
+
+
+SHIMS = {"thicknesses": (0.001, 0.002), "below": ()}
+BELOW = ((), (1,), (2,), (1, 2))
+
+
+def made_up(monkeypatch, by_material, no_rates=True):
+    """A week of made-up trials: material -> deliveries and what is missed, by travel; what was asked."""
+    asked = []
+
+    def run_trials(s, progress, check, heavier):
+        rows = by_material[s.material.viscosity]
+        asked.append((s.material.viscosity, check, heavier))
+        trials = []
+        for i, (delivered, unmet) in enumerate(rows):
+            cycle = None if delivered is None else metrics(volumetric_efficiency=delivered)
+            status = "stalled" if cycle is None else "ok"
+            above = tuple(n for n in (1, 2) if n not in BELOW[i])
+            trials.append(Trial(BELOW[i], above, 0.005 + 0.001 * i, status, cycle, unmet, (LONG,) * (i == 1)))
+            for _ in range(1 + heavier):
+                progress(0, 0)
+        return trials
+
+    monkeypatch.setattr(weekly, "run_trials", run_trials)
+    if no_rates:
+        monkeypatch.setattr(weekly, "largest_rate", lambda s, check: (s.inlet_travel, check))
+    return asked
+
+
+def of(viscosity, flush=False):
+    return WeekMaterial(f"of {viscosity:g}", scenario(material={"viscosity": viscosity}, shims=SHIMS), flush)
+
+
+def test_a_week_is_that_of_the_least_that_any_material_gives_up(monkeypatch):
+    """The thin one gives up 0.1 at 7 mm, the thick one 0.3 at 5 mm, either 0.02 at 6 mm."""
+    thin, thick, flush = of(1.0), of(9.0), of(0.1, True)
+    asked = made_up(monkeypatch, {
+        1.0: [(0.98, ()), (0.96, ()), (0.88, ())], 9.0: [(0.6, ()), (0.88, ()), (0.9, ())],
+        0.1: [(0.5, ()), (0.5, ()), (0.5, ())],
+    })  # fmt: skip
+    counted = []
+    found = weekly.recommend_week([thin, thick, flush], progress=lambda *pair: counted.append(pair))
+    assert asked == [(1.0, missed, True), (9.0, missed, True), (0.1, landing_missed, False)]
+    assert [round(1e3 * row.ball_travel) for row in found.arrangements] == [5, 6, 7]
+    assert [row.gives_up for row in found.arrangements] == pytest.approx([0.3, 0.02, 0.1])
+    assert (found.recommended.ball_travel, found.runner_up.ball_travel) == (0.006, 0.007)
+    assert found.best_available is None
+    assert found.chosen is found.recommended
+    assert found.indication == ("of 1", "of 9", "of 0.1")
+    assert found.spare == ()
+    for result, name, own, lost in zip(found.materials, ("of 1", "of 9", "of 0.1"), (0.005, 0.007, None),
+                                       (0.02, 0.02, None), strict=True):  # fmt: skip
+        assert result.name == name
+        assert (result.own_best and result.own_best.ball_travel) == own
+        assert result.there is result.arrangements[1]
+        assert result.gives_up == (None if lost is None else pytest.approx(lost))
+        assert result.rate == (0.006, landing_missed if result.flush else missed)
+    assert [number for number, _ in counted] == list(range(1, 19))
+    assert {total for _, total in counted} == {4 * (2 + 2 + 1) + 3}
+
+
+def test_where_none_meets_all_the_nearest_is_named_and_who_is_in_the_way(monkeypatch):
+    thin, thick = of(1.0), of(9.0)
+    made_up(monkeypatch, {
+        1.0: [(0.98, ()), (0.96, ("landing",))], 9.0: [(0.6, ("fill",)), (None, ("the run failed",))],
+    })  # fmt: skip
+    found = weekly.recommend_week([thin, thick])
+    assert (found.recommended, found.runner_up) == (None, None)
+    assert found.best_available.ball_travel == 0.005
+    assert found.chosen is found.best_available
+    assert found.spare == ("of 9",)
+    assert [result.own_meets for result in found.materials] == [True, False]
+    assert found.indication == ()
+
+
+def test_where_nothing_pumps_nothing_is_named(monkeypatch):
+    made_up(monkeypatch, {1.0: [(0.009, ("fill",)), (0.008, ("fill",))]})
+    found = weekly.recommend_week([of(1.0)])
+    assert found.chosen is None
+    assert found.materials[0].there is None
+
+
+def test_two_that_pump_have_a_runner_up(monkeypatch):
+    made_up(monkeypatch, {1.0: [(0.9, ()), (0.95, ())]})
+    found = weekly.recommend_week([of(1.0)])
+    assert (found.recommended.ball_travel, found.runner_up.ball_travel) == (0.006, 0.005)
+
+
+def test_the_largest_rate_is_that_of_a_walk_on_the_harder_side(monkeypatch):
+    """A lower that fills up to 40.004 cycles/min."""
+
+    def run_case(s):
+        return Case(Status.OK, metrics(fill_fraction=0.9 + 0.002 * (40.004 - 60.0 * s.drive.cycle_rate)))
+
+    monkeypatch.setattr(walking, "run_case", run_case)
+    found = largest_rate(scenario())
+    assert (60.0 * found.holds, 60.0 * found.fails) == pytest.approx((40.0, 40.01))
+    assert "(target 90 %)" in found.missed
+    assert largest_rate(scenario(), landing_missed).fails is None
+    fast = with_values(
+        scenario(), {"drive.ramp_time": 0.0001, "drive.dwell_time": 0.0, "drive.cycle_rate": 50.0}
+    )
+    monkeypatch.setattr(walking, "run_case", lambda _: Case(Status.OK, metrics()))
+    assert largest_rate(fast) is None
