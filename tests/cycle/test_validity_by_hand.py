@@ -44,7 +44,7 @@ def found(s, motion, closure=None):
 
 @pytest.mark.parametrize("column", [0, 1])
 def test_a_reynolds_number_in_a_seat_bore_is_four_rho_q_over_pi_mu_d(column):
-    """60 where the closed forms were looked at up to 50, in two of ten steps: a fifth of the time."""
+    """60 where the closed forms were looked at up to 50, in two of ten steps: a fifth of it."""
     s = scenario(closures=CLOSED)
     d = (0.021, 0.016)[column]
     flow = 60.0 * math.pi * MU * d / (4.0 * DENSITY)
@@ -152,4 +152,8 @@ def test_pressure_over_the_bulk_modulus_is_that_of_the_fuller_chamber():
 def test_a_rough_hose_is_told_by_its_roughness_over_its_bore():
     (rough,) = found(scenario(suction={"hose_roughness": 0.06 * 0.038}), resting())
     assert (rough.place, rough.share) == ("suction line", 1.0)
+    spray = {"form": "tip", "gauge_pressure": None, "hose_length": 15.0, "hose_diameter": 9.5e-3,
+             "tip_diameter": 0.8e-3, "tip_discharge_coefficient": 0.8}  # fmt: skip
+    (outlet,) = found(scenario(outlet={**spray, "hose_roughness": 0.07 * 9.5e-3}), resting())
+    assert (outlet.place, outlet.worst) == ("outlet hose", pytest.approx(0.07, rel=1e-12))
     assert rough.worst == pytest.approx(0.06, rel=1e-12)

@@ -134,12 +134,12 @@ def test_how_a_run_ended_is_warned_of(monkeypatch):
 
 def creep(monkeypatch, status, upward):
     """A piston that creeps 2 mm from 10 mm on over four seconds, faster at first, at a rising pressure."""
-    time = np.array([0.0, 1.0, 2.0, 3.0, 4.0])
-    rows = np.zeros((5, len(COLUMNS)))
+    time = np.array([0.0, 1.0, 1.75, 2.0, 3.0, 4.0])
+    rows = np.zeros((6, len(COLUMNS)))
     rows[:, COLUMNS.index("time")] = time
     way = 1.0 if upward else -1.0
-    rows[:, COLUMNS.index("piston_position")] = 0.01 + way * np.array([0.0, 1.0, 1.5, 1.8, 2.0]) * 1e-3
-    rows[:, COLUMNS.index("upper_pressure")] = [1e5, 2e5, 3e5, 4e5, 8e5]
+    rows[:, COLUMNS.index("piston_position")] = 0.01 + way * np.array([0.0, 1.0, 1.4, 1.5, 1.8, 2.0]) * 1e-3
+    rows[:, COLUMNS.index("upper_pressure")] = [1e5, 2e5, 2.5e5, 3e5, 4e5, 8e5]
     monkeypatch.setattr(stall, "run_stall", lambda _, up: (status, rows) if up is upward else None)
     return stall.creep_of(scenario(), upward)
 
