@@ -166,8 +166,9 @@ def test_on_the_way_down_one_looks_on_both_sides_too(scale, start, look):
 
     clean = search(met_but_at(), anything, scale, start, -1, 0.0)
     assert (clean.scatters, clean.good, clean.bad) == (False, 20.0, 19.99)
-    missed = search(met_but_at(before), anything, scale, start, -1, 0.0)
-    assert (missed.scatters, missed.bad) == (True, before)
+    if before != 20.0:  # 0.003 more are no other number of four digits
+        missed = search(met_but_at(before), anything, scale, start, -1, 0.0)
+        assert (missed.scatters, missed.bad) == (True, before)
     if beyond != 19.99:  # 0.003 less are no other number of four digits
         again = search(met_but_at(beyond), anything, scale, start, -1, 0.0)
         assert (again.scatters, again.good, again.bad) == (True, 20.0, 19.99)
