@@ -148,7 +148,8 @@ def write_pages(found: dict[str, tuple[int, list[Mutant]]], left_out: dict[str, 
     rows = "\n".join(f"| `{pattern}` | {why} |" for pattern, why in left_out.items())
     PAGE.write_text(
         (HERE / "head.md").read_text(encoding="utf-8")
-        + f"\n## Scores\n\n{summary(found)} Made on {date.today()} by `{command}`.\n\n{scores(found)}"
+        + f"\n## Scores\n\n{summary(found)}\n\nMade on {date.today()} by `{command}`;\n"
+        + f"how many mutants were drawn of a module (N) is in the column *run*.\n\n{scores(found)}"
         + "\n## Why survivors live\n\nEach with its line and its reason is in "
         + f"[mutation_survivors.md](mutation_survivors.md).\n\n{kinds_table(survivors)}"
         + f"\n## Not mutated\n\n| modules | why |\n|---|---|\n{rows}\n",

@@ -217,7 +217,8 @@ def main() -> int:
     alive = [mutant for mutant in mutants if mutant.outcome == "survived"]
     print(scores(found), survivors_table([mutant for mutant in alive if not mutant.reason]), sep="\n")
     if asked.page:
-        sample = f" --each {asked.each}" if asked.each < sys.maxsize else ""
+        each = "N" if asked.told else asked.each
+        sample = f" --each {each}" if each != sys.maxsize else ""
         not_run = dict.fromkeys(missing, "not run yet")
         write_pages(found, not_run | left_out, f"python tests/mutation/run.py --folder FOLDER{sample} --page")
     bad = len(alive) > (1.0 - LEAST_SCORE) * len(mutants) or any(not mutant.reason for mutant in alive)
