@@ -5,7 +5,7 @@ import math
 import pytest
 from scipy.integrate import quad
 
-from balltravel.core.contact import FREE, ON_STOP, SEATED, film, rebound_speed, spring
+from balltravel.core.contact import FREE, ON_STOP, SEATED, film, film_rate, rebound_speed, spring
 from balltravel.core.parameters import Check
 
 from ..helpers.boxes import boxed
@@ -21,6 +21,19 @@ def check(**other):
         "table": math.nan,
     }  # fmt: skip
     return boxed(Check(**{**sizes, **other}))
+
+
+@pytest.mark.parametrize("gap", [1e-6, 2e-4, 2e-3])
+@pytest.mark.parametrize("pad", [0.006, 5e-4])
+def test_a_film_is_sheared_by_what_it_pushes_out_over_its_height(gap, pad):
+    """a/h^2 at the distance sqrt(2 R h) or at the pad's edge, h not less than the roughness; its slope by a
+    central difference, 1e-6."""
+    found, slope = film_rate(check(pad_radius=pad), TRAVEL - gap)
+    h = math.hypot(gap, 2e-6)
+    assert found == pytest.approx(min(math.sqrt(2.0 * R * h), pad) / h**2, rel=1e-12)
+    step = 1e-6 * h
+    high, low = (film_rate(check(pad_radius=pad), TRAVEL - gap + side * step)[0] for side in (1, -1))
+    assert slope == pytest.approx((high - low) / (2.0 * step), rel=1e-5)
 
 
 def test_the_three_modes_differ():

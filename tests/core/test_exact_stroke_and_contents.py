@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from balltravel.core.contents import pressure, void
+from balltravel.core.contents import by_gas, pressure, void
 from balltravel.core.parameters import MOST_SEGMENTS, Chamber, Drive, Material
 from balltravel.core.rheology import Rheology, viscosity
 from balltravel.core.stroke import motion
@@ -29,6 +29,29 @@ def test_a_segment_is_a_motion_of_constant_acceleration_from_its_start():
     assert motion(drive(0.0), 0, 0.5) == (0.5 + 1.0 + 0.75, 2.0 + 3.0, 6.0, 0.0)
     assert motion(drive(0.0), 1, 0.75) == (3.0 - 2.0, -4.0, 0.0, 0.0)
     assert motion(drive(0.0), 2, 1.5) == (7.0 - 0.625, -2.5, -5.0, 0.0)
+
+
+def test_a_segment_of_constant_jerk_is_a_cubic():
+    """x_0 + v_0 s + a s^2/2 + j s^3/6 and its derivatives, a quarter of a second after the start."""
+    jerk = np.zeros(MOST_SEGMENTS)
+    jerk[1] = 12.0
+    plain = drive(0.0)
+    parts = plain.start, plain.position, plain.speed, plain.acceleration
+    bent = boxed(Drive(3, 2.0, 0.09, 0.0, *(np.array(part) for part in parts), jerk))
+    s = 0.25
+    assert motion(bent, 1, 0.5) == (3.0 - 4.0 * s + 2.0 * s**3, -4.0 + 6.0 * s * s, 12.0 * s, 12.0)
+
+
+@pytest.mark.parametrize("surplus", [-2e-6, 1e-7])
+def test_gas_that_comes_out_raises_the_pressure_by_the_slope_told_of_it(surplus):
+    """Against a central difference over the gas: 1e-6."""
+    m = boxed(Material(Rheology(1.0), Rheology(1.0), 1200.0, BETA, 0.005, P_VAP))
+    room = boxed(Chamber(33e-6, 2e-3, 1e-11))
+    step = 1e-11
+    high, low = (pressure(m, P_REF, room, 0.01, surplus, 2e-8 + side * step)[0] for side in (1, -1))
+    at, by_contents, by_volume = pressure(m, P_REF, room, 0.01, surplus, 2e-8)
+    found = by_gas(m, P_REF, at, by_contents, by_volume)
+    assert found == pytest.approx((high - low) / (2.0 * step), rel=1e-6)
 
 
 def test_a_crank_moves_as_the_projection_of_a_circle():

@@ -4,6 +4,8 @@ import math
 
 import pytest
 
+from balltravel.core.integrate import end_of
+from balltravel.core.model import V, X
 from balltravel.core.motor import (
     BRAKE,
     CRITICAL,
@@ -24,10 +26,15 @@ from balltravel.core.motor import (
 from balltravel.core.parameters import AIR, HYDRAULIC, Motor
 from balltravel.setup.drive import valve_conductance
 
-from ..helpers.boxes import boxed
+from ..helpers.boxes import Work, boxed
+from ..helpers.lowers import lower
 
 ATMOSPHERE, STROKE = 101325.0, 0.09
 AREA, SUPPLY, SPEED, FRICTION, RAMP = 0.027, 7e5, 0.2, 400.0, 0.03
+DRIVEN = {
+    "profile": "motor", "cycle_rate": None, "motor": "hydraulic", "supply_gauge_pressure": 6e6,
+    "area_ratio": 2.5, "free_cycle_rate": 1.0, "friction": 0.05, "moving_mass": 7.0,
+}  # fmt: skip
 UP, DOWN = DRIVE, MOTOR_SEGMENTS // 2 + DRIVE
 
 
@@ -175,3 +182,37 @@ def test_an_air_motors_valve_makes_its_free_speed_with_the_same_pressure_on_both
         filled = m.conductance * supply / 1.2e-4
         assert abs(out.below) < 1e-9 * filled
         assert abs(out.above) < 1e-9 * filled
+
+
+@pytest.mark.parametrize(("segment", "end", "way"), [(UP, 0.0, 1.0), (DOWN, STROKE, -1.0)])
+@pytest.mark.parametrize("v", [-0.02, 0.01])
+def test_behind_its_stroke_a_piston_meets_a_stiff_spring_with_half_the_critical_damping(segment, end, way, v):
+    """That gives way by a ten-thousandth of the stroke to the force at stall; ahead of it there is none."""
+    m, beyond = motor(), -way * 2e-6
+    rate = AREA * (SUPPLY - ATMOSPHERE) / (1e-4 * STROKE)
+    damping = 0.5 * 2.0 * math.sqrt(rate * 5.0)
+    behind, ahead = (pushed(m, segment, x=end + side * beyond, v=v) for side in (1.0, -1.0))
+    assert behind.force - ahead.force == pytest.approx(-rate * beyond - damping * v, rel=1e-9)
+    assert behind.by_x - ahead.by_x == pytest.approx(-rate, rel=1e-12)
+    assert behind.by_v - ahead.by_v == pytest.approx(-damping, rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("segment", "x", "v"), [(BRAKE, 0.088, 0.3), (MOTOR_SEGMENTS // 2 + BRAKE, 0.002, -0.2)]
+)
+def test_a_brake_brings_the_piston_to_rest_at_the_end_of_its_stroke(segment, x, v):
+    """v^2/(2 s) against its way, in a time of 2 s/v."""
+    p, work = lower(drive=DRIVEN), Work()
+    work.y[X], work.y[V] = x, v
+    left = STROKE - x if v > 0.0 else x
+    end = end_of(boxed(p), segment, 7.0, work.box)
+    assert end == pytest.approx(7.0 + 2.0 * left / abs(v), rel=1e-12)
+    assert work.now.brake == pytest.approx(-math.copysign(0.5 * v * v / left, v), rel=1e-12)
+    assert v + work.now.brake * (end - 7.0) == pytest.approx(0.0, abs=1e-12)
+
+
+def test_a_held_piston_and_a_driven_one_have_their_limit_of_time_and_a_resting_one_its_dwell():
+    p, work = lower(drive=DRIVEN), Work()
+    for segment, lasts in ((HELD, p.motor.limit), (DRIVE, p.motor.limit), (REST, p.motor.dwell_time)):
+        assert end_of(boxed(p), segment, 7.0, work.box) == pytest.approx(7.0 + lasts, rel=1e-12)
+    assert work.now.since == 7.0

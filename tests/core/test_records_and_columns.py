@@ -6,12 +6,16 @@ from typing import NamedTuple
 import numpy as np
 import pytest
 
+from balltravel.core import parameters as core
 from balltravel.core.check import Law
 from balltravel.core.contact import FREE, SEATED
+from balltravel.core.gas import Release
 from balltravel.core.model import SIZE, STATES, WHOLE, Ball, Moment
+from balltravel.core.motor import Push
 from balltravel.core.parameters import MOST_SEGMENTS
 from balltravel.core.recording import COLUMNS, record
 from balltravel.core.records import as_record, record_type
+from balltravel.core.rheology import Rheology
 from balltravel.core.status import Status
 from balltravel.core.workspace import GUARDS, MOST_EVENTS, MOST_ROWS, make_contact, make_workspace
 
@@ -51,7 +55,7 @@ def test_a_dataclass_becomes_a_record_with_its_groups():
     assert box.inlet.law.flow == 0.0
 
 
-@pytest.mark.parametrize("kind", [Law, Ball, Moment])
+@pytest.mark.parametrize("kind", [Law, Ball, Moment, Release, Push])
 def test_what_no_kernel_has_written_is_zero(kind):
     def numbers(group):
         for value in vars(group).values():
@@ -61,8 +65,37 @@ def test_what_no_kernel_has_written_is_zero(kind):
                 yield value
 
     values = list(numbers(kind()))
-    assert len(values) >= 8
+    assert len(values) >= 4
     assert set(values) == {0.0}
+
+
+def test_a_part_that_a_lower_does_not_have_is_zero_but_for_what_one_divides_by():
+    """No motor, tip, packing, strainer, fitting or gas: a hose of none has the inertance, bore, viscosity and
+    volume by which rates are divided whether it is there or not."""
+    assert (core.NO_MOTOR, core.HYDRAULIC, core.AIR) == (0, 1, 2)
+    assert core.Narrow() == (0.0, 0.0, 0.0)
+    assert core.Motor()._replace(free_speed=0.0, mass=0.0) == (0.0,) * 11
+    assert (core.Motor().free_speed, core.Motor().mass) == (1.0, 1.0)
+    hose, line, store, tip = core.NO_HOSE
+    assert (hose, tip) == (0, core.Narrow())
+    nothing = {"inertance": 1.0, "diameter": 1.0, "rheology": Rheology(1.0)}
+    assert line._asdict() == dict.fromkeys(core.Suction._fields, 0.0) | nothing
+    assert store == (1.0, 0.0, 0.0)
+    for kind in (core.Material, core.Check, core.Suction, core.Drive, core.Control):
+        for name, value in kind._field_defaults.items():
+            assert not np.any(value), (kind, name)
+    rest = core.Parameters._field_defaults
+    assert rest == {"outlet": core.NO_HOSE, "motor": core.Motor(), "piston_packing": core.Narrow(),
+                    "rod_packing": core.Narrow(), "more": 0}  # fmt: skip
+
+
+def test_each_function_of_lift_has_a_row_of_its_own():
+    """Three of a loss in each direction, one of every other."""
+    threes = [core.FORWARD + i for i in range(3)] + [core.BACKWARD + i for i in range(3)]
+    alone = [core.CONDUCTANCE, core.ALPHA, core.SLIP, core.OPENING_SLIP, core.OFFSET, core.LIFT_FORCE,
+             core.MASS_SHUT, core.MASS_OPEN, core.COUPLING, core.CAGE, core.CAGE_ALPHA, core.CAGE_SLIP,
+             core.EDGE_RATE, core.EDGE_SECOND, core.CAGE_RATE, core.CAGE_SECOND]  # fmt: skip
+    assert sorted(threes + alone) == list(range(core.FUNCTIONS))
 
 
 def test_a_row_has_an_instant_in_the_order_of_its_columns():

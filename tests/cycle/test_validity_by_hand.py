@@ -44,7 +44,7 @@ def found(s, motion, closure=None):
 
 @pytest.mark.parametrize("column", [0, 1])
 def test_a_reynolds_number_in_a_seat_bore_is_four_rho_q_over_pi_mu_d(column):
-    """60 where the closed forms were looked at up to 50, in rows 3 and 4 of ten steps: a fifth of the time."""
+    """60 where the closed forms were looked at up to 50, in two of ten steps: a fifth of it."""
     s = scenario(closures=CLOSED)
     d = (0.021, 0.016)[column]
     flow = 60.0 * math.pi * MU * d / (4.0 * DENSITY)
@@ -109,7 +109,7 @@ def test_gas_counts_at_the_mean_of_both_pressures_while_the_inlet_check_lets_in(
 
 def test_a_paste_is_held_to_the_exponents_that_were_solved_and_a_newtonian_liquid_is_not():
     """A yield stress that is nearly all of the stress: n K rate^n/(tau_y + K rate^n), where 0.05 to 1 was
-    solved; 0.5 all over is within. 2 %: the core's table."""
+    solved; 0.5 all over is within. 5 %: the slope of the core's table."""
     flow, n, K, yields = 1e-6, 0.5, 0.1, 2.0
     both = resting(flow=np.full((ROWS, 2), flow))
     law = {"flow": "Herschel-Bulkley", "viscosity": K, "thinning_exponent": n, "yield_stress": yields}
@@ -118,7 +118,7 @@ def test_a_paste_is_held_to_the_exponents_that_were_solved_and_a_newtonian_liqui
     for excursion, radius in zip(told, (0.0105, 0.008), strict=True):
         rate = flow / radius**3
         assert (excursion.limit, excursion.share) == (0.05, 1.0)
-        assert excursion.worst == pytest.approx(n * K * rate**n / (yields + K * rate**n), rel=0.02)
+        assert excursion.worst == pytest.approx(n * K * rate**n / (yields + K * rate**n), rel=0.05)
     thins = {"flow": "power law", "viscosity": 5.0, "thinning_exponent": 0.5}
     assert found(scenario(material=thins), both) == []
     assert found(scenario(), both) == []
@@ -152,4 +152,8 @@ def test_pressure_over_the_bulk_modulus_is_that_of_the_fuller_chamber():
 def test_a_rough_hose_is_told_by_its_roughness_over_its_bore():
     (rough,) = found(scenario(suction={"hose_roughness": 0.06 * 0.038}), resting())
     assert (rough.place, rough.share) == ("suction line", 1.0)
+    spray = {"form": "tip", "gauge_pressure": None, "hose_length": 15.0, "hose_diameter": 9.5e-3,
+             "tip_diameter": 0.8e-3, "tip_discharge_coefficient": 0.8}  # fmt: skip
+    (outlet,) = found(scenario(outlet={**spray, "hose_roughness": 0.07 * 9.5e-3}), resting())
+    assert (outlet.place, outlet.worst) == ("outlet hose", pytest.approx(0.07, rel=1e-12))
     assert rough.worst == pytest.approx(0.06, rel=1e-12)

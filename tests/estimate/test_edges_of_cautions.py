@@ -166,6 +166,7 @@ def test_a_preload_is_told_where_the_ball_never_lifts_and_there_is_one():
     assert f"preload alone needs {needed / 1e3:.3g} kPa" in found
     assert f"the suction has {there / 1e3:.3g} kPa" in found
     assert "preload" not in said(sprung, metrics())
+    assert "preload" in said(scenario(inlet_check={"spring_preload": 0.5}), still)
     assert "preload" not in said(scenario(), still)
 
 

@@ -135,6 +135,8 @@ def test_a_preview_has_the_numbers_of_its_lower():
         assert side.wall_factor == wall_factor(check)
         assert [(fall.viscosity, fall.density) for fall in side.bench] == [(10.0, 970.0), (100.0, 970.0)]
         assert side.bench[0] == bench_fall(check, side.travel, 10.0, 970.0)
+    thick = preview(scenario(material=PASTE)).inlet.seat_viscosity
+    assert thick == pytest.approx(paste(FLOW / 0.0105**3), rel=1e-3)
     travels = [(a.shims_below, a.shims_above, round(a.ball_travel, 9)) for a in found.arrangements]
     assert travels == [((), (1, 2), 0.005), ((1,), (2,), 0.006), ((2,), (1,), 0.007), ((1, 2), (), 0.008)]
 

@@ -60,6 +60,12 @@ def test_furol_temperatures_are_met_within_one_kelvin(kelvin):
             furol_seconds(1e-4, kelvin + off)
 
 
+def test_a_saybolt_tube_shears_at_the_wall_of_its_bore():
+    """60 ml through 1.765 mm and 3.15 mm (ASTM D88, from memory): 32 V/(pi d^3 t)."""
+    for reading, d in ((universal_reading(400.0, 311.0), 1.765e-3), (furol_reading(400.0, F122), 3.15e-3)):
+        assert reading.shear_rate == pytest.approx(32.0 * 60e-6 / (math.pi * d**3 * 400.0), rel=1e-9)
+
+
 def test_universal_seconds_scatter_by_one_per_cent():
     """Of thick oil, whose seconds go with its viscosity."""
     assert universal_reading(4e4, 311.0).relative_uncertainty == pytest.approx(0.01, rel=1e-3)

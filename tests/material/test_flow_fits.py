@@ -108,6 +108,17 @@ def test_a_newtonian_fit_is_the_mean_of_the_logarithms():
     np.testing.assert_allclose(fitted.band([[1.0], [1e5]]), [[relative], [relative]], rtol=1e-9)
 
 
+def test_a_yield_stress_of_casson_that_is_none_is_known_by_the_square_of_its_root():
+    """Of readings of a Newtonian liquid: ln of (root + sqrt(mu rate))^2 has the slopes 2/sqrt(mu rate) and 1;
+    the square of a number of no mean and variance V scatters by sqrt(2) V."""
+    rate, sigma, mu = np.geomspace(0.1, 100.0, 9), 0.03, 0.5
+    fitted = fit("Casson", rate, mu * rate, sigma, of="stress")
+    slopes = np.column_stack((2.0 / np.sqrt(mu * rate), np.ones(9))) / sigma
+    variance = np.linalg.inv(slopes.T @ slopes)[0, 0]
+    assert fitted.law.yield_stress == pytest.approx(0.0, abs=1e-6)
+    assert fitted.uncertainties["yield_stress"] == pytest.approx(math.sqrt(2.0) * variance, rel=1e-2)
+
+
 def test_the_band_of_a_power_law_is_that_of_a_straight_line():
     """Textbook regression of ln stress over ln rate: variance (1/N + (x - mean)^2/S) sigma^2."""
     rate = np.geomspace(0.1, 100.0, 9)

@@ -112,6 +112,18 @@ def scores(found: dict[str, tuple[int, list[Mutant]]]) -> str:
     return "\n".join(lines) + "\n"
 
 
+def summary(found: dict[str, tuple[int, list[Mutant]]]) -> str:
+    """All of it in a sentence or two."""
+    there_are = sum(number for number, _ in found.values())
+    ran = [mutant for _, own in found.values() for mutant in own]
+    alive = sum(mutant.outcome == "survived" for mutant in ran)
+    most = max(len(own) for _, own in found.values())
+    return (
+        f"**{100.0 * (1.0 - alive / len(ran)):.1f} %** of {len(ran)} mutants died, a sample (at most "
+        f"{most} of a module) of {there_are}; {alive} survived."
+    )
+
+
 def kinds_table(survivors: list[Mutant]) -> str:
     """How many survivors live for which kind of reason."""
     count = Counter(mutant.kind for mutant in survivors)
@@ -136,7 +148,8 @@ def write_pages(found: dict[str, tuple[int, list[Mutant]]], left_out: dict[str, 
     rows = "\n".join(f"| `{pattern}` | {why} |" for pattern, why in left_out.items())
     PAGE.write_text(
         (HERE / "head.md").read_text(encoding="utf-8")
-        + f"\n## Scores\n\nMade on {date.today()} by `{command}`.\n\n{scores(found)}"
+        + f"\n## Scores\n\n{summary(found)}\n\nMade on {date.today()} by `{command}`;\n"
+        + f"how many mutants were drawn of a module (N) is in the column *run*.\n\n{scores(found)}"
         + "\n## Why survivors live\n\nEach with its line and its reason is in "
         + f"[mutation_survivors.md](mutation_survivors.md).\n\n{kinds_table(survivors)}"
         + f"\n## Not mutated\n\n| modules | why |\n|---|---|\n{rows}\n",

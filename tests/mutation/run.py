@@ -9,8 +9,8 @@ folder, lets cosmic-ray make each mutant there and runs the tests that ``tests.t
 those of the core in plain Python (NUMBA_DISABLE_JIT=1), the others with the compiled core. Each module has a
 session of its own, named by its text: the same command goes on with what is not done yet, runs survivors
 again, and begins anew with a module that has changed. ``survivors.toml`` says of survivors why they live.
-``--page`` writes docs/mutation.md. Exit code 1 if the sound sources fail their tests, the score is below 90 %
-or a survivor is not explained.
+``--page`` writes docs/mutation.md, with ``--told`` from what was run before. Exit code 1 if the sound sources
+fail their tests, the score is below 90 % or a survivor is not explained.
 """
 
 import argparse
@@ -173,6 +173,16 @@ def unlisted(tests: dict[str, Any], left_out: dict[str, str]) -> list[str]:
     return [name for name in modules if name not in tests and not any(fnmatch(name, p) for p in left_out)]
 
 
+def run_all(workers: list[Worker]) -> list[str]:
+    """Let workers work beside each other; what failed."""
+    for worker in workers:
+        worker.folder.mkdir(parents=True, exist_ok=True)
+        worker.start()
+    for worker in workers:
+        worker.join()
+    return [worker.failed for worker in workers if worker.failed]
+
+
 def main() -> int:
     listed = tomllib.loads((HERE / "tests.toml").read_text(encoding="utf-8"))
     tests, left_out = listed["tests"], listed["left_out"]
@@ -185,29 +195,32 @@ def main() -> int:
     parser.add_argument("--each", type=int, default=sys.maxsize, help="a sample: so many of each module")
     parser.add_argument("--here", action="store_true", help="with the working tree's changes")
     parser.add_argument("--folder", type=Path, required=True, help="clones and sessions; goes on with these")
+    parser.add_argument("--told", action="store_true", help="run nothing: what was run before")
     parser.add_argument("--page", action="store_true", help="write docs/mutation.md and the survivors' list")
     asked = parser.parse_args()
     folder = asked.folder.resolve()
-    workers = [
-        Worker(folder / str(k), asked.modules[k :: asked.workers], asked.here, asked.each)
-        for k in range(asked.workers)
-    ]
-    for worker in workers:
-        worker.folder.mkdir(parents=True, exist_ok=True)
-        worker.start()
-    for worker in workers:
-        worker.join()
-    if failed := [worker.failed for worker in workers if worker.failed]:
-        print("\n".join(failed))
-        return 1
-    sessions = {module: path for worker in workers for module, path in worker.sessions.items()}
-    found = {module: (possible(sessions[module]), mutants_of(sessions[module])) for module in asked.modules}
+    sessions = {module: session_of(folder, ROOT, module) for module in asked.modules}
+    if not asked.told:
+        workers = [
+            Worker(folder / str(k), asked.modules[k :: asked.workers], asked.here, asked.each)
+            for k in range(asked.workers)
+        ]
+        if failed := run_all(workers):
+            print("\n".join(failed))
+            return 1
+        sessions = {module: path for worker in workers for module, path in worker.sessions.items()}
+    if missing := [module for module in asked.modules if not sessions[module].exists()]:
+        print(f"not run yet: {', '.join(missing)}")
+    known = [module for module in asked.modules if module not in missing]
+    found = {module: (possible(sessions[module]), mutants_of(sessions[module])) for module in known}
     mutants = [mutant for _, own in found.values() for mutant in own]
     alive = [mutant for mutant in mutants if mutant.outcome == "survived"]
     print(scores(found), survivors_table([mutant for mutant in alive if not mutant.reason]), sep="\n")
     if asked.page:
-        sample = f" --each {asked.each}" if asked.each < sys.maxsize else ""
-        write_pages(found, left_out, f"python tests/mutation/run.py --folder FOLDER{sample} --page")
+        each = "N" if asked.told else asked.each
+        sample = f" --each {each}" if each != sys.maxsize else ""
+        not_run = dict.fromkeys(missing, "not run yet")
+        write_pages(found, not_run | left_out, f"python tests/mutation/run.py --folder FOLDER{sample} --page")
     bad = len(alive) > (1.0 - LEAST_SCORE) * len(mutants) or any(not mutant.reason for mutant in alive)
     return 1 if bad else 0
 

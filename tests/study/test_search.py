@@ -149,6 +149,31 @@ def test_a_verdict_that_comes_back_beyond_the_limit_is_said_to_scatter():
     assert found.scatters
 
 
+def looks(scale, at, way):
+    """The two numbers beside a change at which one looks again: 0.03 and 0.1 steps away."""
+    parts = (way * 0.03, way * 0.1)
+    return [scale.rounded(at * 1.3**part if scale.geometric else at + 0.1 * part) for part in parts]
+
+
+@pytest.mark.parametrize(("scale", "start"), [(RATIO, 40.0), (STEPS, 23.0)])
+@pytest.mark.parametrize("look", [0, 1])
+def test_on_the_way_down_one_looks_on_both_sides_too(scale, start, look):
+    """Met from 20 on: missed at a single number above it, or met again at one just below."""
+    before, beyond = looks(scale, 20.0, 1)[look], looks(scale, scale.rounded(20.0 - 0.01), -1)[look]
+
+    def met_but_at(*others):
+        return lambda x: filled(0.95 if (x >= 20.0) is (x not in others) else 0.8)
+
+    clean = search(met_but_at(), anything, scale, start, -1, 0.0)
+    assert (clean.scatters, clean.good, clean.bad) == (False, 20.0, 19.99)
+    if before != 20.0:  # 0.003 more are no other number of four digits
+        missed = search(met_but_at(before), anything, scale, start, -1, 0.0)
+        assert (missed.scatters, missed.bad) == (True, before)
+    if beyond != 19.99:  # 0.003 less are no other number of four digits
+        again = search(met_but_at(beyond), anything, scale, start, -1, 0.0)
+        assert (again.scatters, again.good, again.bad) == (True, 20.0, 19.99)
+
+
 @given(st.floats(-1e5, 1e5).filter(lambda x: abs(x) > 1e-6), st.sampled_from([0.0, 0.001, 0.01]))
 def test_a_rounded_number_has_four_digits_and_rounds_to_itself(x, quantum):
     scale = Scale(1.3, 10.0, quantum=quantum)

@@ -30,7 +30,7 @@ SHOWN = [
     ("volume", 9.99e-3, "9990 cc"), ("volume", 1e-2, "10 l"), ("volume", 2e-7, "0.2 cc"),
     ("frequency", 0.5, "30 /min"), ("frequency", 0.0, "0 /min"), ("time", 0.0, "0 ms"),
     ("activation energy", 4e4, "40 kJ/mol"), ("thermal expansion", 7e-4, "0.0007 1/K"),
-    ("time", 300.0, "5 min"), ("time", 7200.0, "2 h"), ("time", 299.0, "299 s"),
+    ("time", 300.0, "5 min"), ("time", 7200.0, "2 h"), ("time", 7199.5, "120 min"), ("time", 299.0, "299 s"),
     ("time", 0.9, "900 ms"), ("time", 1.0, "1 s"), ("mass", 0.0, "0 g"), ("mass", 0.9, "900 g"),
     ("mass", 1.0, "1 kg"), ("velocity", 0.0, "0 m/s"), ("velocity", 0.099, "99 mm/s"),
     ("velocity", 0.1, "0.1 m/s"), ("force", 0.0, "0 N"), ("force", 9990.0, "9990 N"),
