@@ -186,7 +186,7 @@ def test_an_arrangement_without_travel_is_listed_and_not_run(monkeypatch):
 def test_the_reason_names_the_only_one_the_best_the_shortest_or_the_gentlest():
     assert "the only arrangement that meets the targets; it delivers 95.0 %" in said._why([trial(3)])[0]
     (most,) = said._why([trial(4, 0.98, heavier=0.97), trial(2, 0.9), trial(3, 0.92, heavier=0.91)])
-    assert "at 20 % more viscosity: 98.0 % and 97.0 % of swept; the next best, 3 mm, delivers 92.0 %" in most
+    assert "at 20 % more viscosity: 98.0 % of swept and 97.0 %; the next best, 3 mm, delivers 92.0 %" in most
     assert "and 91.0 %." in most
     (short,) = said._why([trial(3, 0.95, 0.123), trial(4, 0.954, 0.1), trial(5, 0.94)])
     assert short.startswith("2 arrangements that meet the targets deliver the same within 0.5 %")
