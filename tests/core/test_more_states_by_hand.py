@@ -23,10 +23,12 @@ from balltravel.core.model import (
     SPEED,
     STORE,
     TIP,
+    Ball,
     Moment,
     V,
     X,
     assemble_more,
+    check_at,
     line_loss,
 )
 
@@ -97,3 +99,23 @@ def test_a_strainer_of_a_liquid_that_thins_has_the_slope_of_its_loss(flow):
     n = 0.5  # the wall of a hole is sheared 3 n + 1 over 4 n times as fast, ((3n+1)/4n)^n of the law
     apparent = 20.0 * ((3.0 * n + 1.0) / (4.0 * n)) ** n * rate ** (n - 1.0)
     assert alone == pytest.approx(apparent * p.suction.strainer * flow, rel=2e-3)
+
+
+@pytest.mark.parametrize("w", [0.7, -0.4])
+def test_a_ball_whose_liquid_grows_lighter_keeps_its_energy(w):
+    """Without other forces d(m w^2/2)/dt = 0, so m dw/dt = -w^2/2 dm/dz: with m by a central difference over
+    the lift, 1e-5."""
+    p = lower(inlet_check={"spring_preload": 3.0, "spring_rate": 200.0})
+    check, material, z = boxed(p.inlet), boxed(p.material), 4e-4
+
+    def at(lift):
+        out = boxed(Ball())
+        check_at(check, material, lift, w, 100.0, p.inlet.net_weight, 0.0, True, out)
+        return out
+
+    step = 1e-8
+    growth = (at(z + step).mass - at(z - step).mass) / (2.0 * step)
+    found = at(z)
+    others = found.law.force - p.inlet.net_weight - (3.0 + 200.0 * z)
+    assert found.force - others == pytest.approx(-0.5 * growth * w * w, rel=1e-5)
+    assert abs(growth * w * w) > 1e-3
