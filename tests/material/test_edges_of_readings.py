@@ -39,6 +39,22 @@ def test_a_cup_has_the_volume_and_the_scatter_of_its_standard(name):
     assert found.relative_uncertainty == pytest.approx(scatter * slope, rel=1e-6)
 
 
+@pytest.mark.parametrize(("family", "falls"), [("ISO", 0.03), ("Ford", 0.3), ("Zahn", 0.35), ("Shell", 0.2)])
+def test_the_slope_of_a_cup_goes_with_the_fourth_power_of_its_bore(family, falls):
+    """Hagen and Poiseuille: mm2/s a second over d^4. ISO cups have capillaries and are alike; of a hole in a
+    bottom the wider loses more at its ends, so the ratio falls from cup to cup, by no more than a third."""
+    cups = [cup_named(name) for name in CUPS if name.split()[0] == family]
+    ratios = [cup.slope / cup.diameter**4 for cup in cups]
+    for wider, narrower in zip(ratios[1:], ratios, strict=False):
+        assert (1.0 - falls) * narrower <= wider <= 1.02 * narrower
+
+
+def test_no_time_at_all_is_no_viscosity():
+    for seconds in (0.0, -1.0, 0.5):
+        with pytest.raises(ReadingError, match="ISO 4 mm"):
+            cup_reading(cup_named("ISO 4 mm"), seconds)
+
+
 @pytest.mark.parametrize(("kelvin", "law"), [
     (F122, lambda nu: 0.4717 * nu + 13924.0 / (nu * nu - 72.59 * nu + 6816.0)),
     (F210, lambda nu: 0.4792 * nu + 5610.0 / (nu * nu + 2130.0)),

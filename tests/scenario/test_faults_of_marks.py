@@ -96,3 +96,16 @@ def test_readings_of_one_age_leave_the_doubling_time_to_its_key_and_of_two_do_no
             scenario(**changes)
         else:
             assert fault(changes).key == "material.doubling_time"
+
+
+def test_a_ratio_of_rest_is_told_by_its_key_or_by_rested_readings():
+    worked = ViscosityReading(5.0, 10.0, None, 0.05, "")
+    rested = ViscosityReading(9.0, 10.0, None, 0.05, "", "rested")
+
+    def material(*readings, **more):
+        return {"material": {"viscosity": None, "readings": readings, **more}}
+
+    scenario(**material(worked, rested_ratio=3.0))
+    scenario(**material(worked, rested))
+    told = fault(material(worked, rested, rested_ratio=3.0))
+    assert (told.key, told.example) == ("material.rested_ratio", "rested_ratio = 3")

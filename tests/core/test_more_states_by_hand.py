@@ -1,0 +1,121 @@
+"""Rates of motor, outlet hose and gas (M1b, M2b, M8) from their parts, and the slope of a strainer's loss."""
+
+import numpy as np
+import pytest
+
+from balltravel.core.model import (
+    ABOVE,
+    ACCELERATION,
+    AIR_ABOVE,
+    AIR_BELOW,
+    BELOW,
+    FORCE_ON_OUTLET,
+    FREED_LOWER,
+    FREED_PORT,
+    GAS_LOWER,
+    GAS_PORT,
+    INLET,
+    OUT_FLOW,
+    OUTLET,
+    PARTS,
+    PISTON,
+    SIZE,
+    SPEED,
+    STORE,
+    TIP,
+    Ball,
+    Moment,
+    V,
+    X,
+    assemble_more,
+    check_at,
+    line_loss,
+)
+
+from ..helpers.boxes import boxed
+from ..helpers.lowers import lower
+
+MOTOR = {
+    "profile": "motor", "cycle_rate": None, "motor": "hydraulic", "supply_gauge_pressure": 6e6,
+    "area_ratio": 2.5, "free_cycle_rate": 1.0, "friction": 0.05, "moving_mass": 7.0,
+}  # fmt: skip
+SPRAY = {
+    "form": "tip", "gauge_pressure": None, "hose_length": 15.0, "hose_diameter": 9.5e-3,
+    "tip_diameter": 0.8e-3, "tip_length": 1e-3, "tip_discharge_coefficient": 0.8,
+}  # fmt: skip
+GAS = {"dissolved_gas_fraction": 0.03}
+PART = np.arange(1.0, PARTS + 1.0)
+
+
+def assembled(p, inlet=1e-5, piston=1e-5):
+    """The rates of made-up parts; what is not written stays without a number."""
+    n = Moment()
+    n.inlet.law.flow, n.piston.law.flow = inlet, piston
+    n.port_gas.share, n.lower_gas.share = 0.25, 0.5
+    out = np.full(SIZE, np.nan)
+    assemble_more(boxed(p), boxed(n), PART, out)
+    return {name: out[name] for name in np.flatnonzero(np.isfinite(out))}
+
+
+def test_a_motor_moves_the_piston_and_its_air():
+    expected = {X: PART[SPEED], V: PART[ACCELERATION], AIR_BELOW: PART[BELOW], AIR_ABOVE: PART[ABOVE]}
+    assert assembled(lower(drive=MOTOR)) == expected
+    assert assembled(lower()) == {}
+
+
+def test_an_outlet_hose_is_pushed_and_stores_what_the_tip_does_not_pass():
+    p = lower(outlet=SPRAY)
+    pushed = PART[FORCE_ON_OUTLET] / p.outlet.line.inertance
+    assert assembled(p) == {OUT_FLOW: pytest.approx(pushed), STORE: PART[OUTLET] - PART[TIP]}
+
+
+@pytest.mark.parametrize(("inlet", "share"), [(1e-5, 0.25), (0.0, 0.25), (-1e-5, 0.5)])
+@pytest.mark.parametrize("piston", [1e-5, 0.0, -1e-5])
+def test_gas_goes_with_what_flows_from_where_it_comes(inlet, share, piston):
+    """Through the piston check upward alone: above it gas is in solution again."""
+    found = assembled(lower(material=GAS), inlet, piston)
+    carried = share * PART[INLET]
+    above = 0.5 * PART[PISTON] if piston > 0.0 else 0.0
+    assert found == {
+        GAS_PORT: pytest.approx(PART[FREED_PORT] - carried),
+        GAS_LOWER: pytest.approx(PART[FREED_LOWER] + carried - above),
+    }
+
+
+@pytest.mark.parametrize("flow", [1e-6, -2e-5, 3e-4])
+def test_a_strainer_of_a_liquid_that_thins_has_the_slope_of_its_loss(flow):
+    """Against a central difference, 1e-5: the flow curve is a table."""
+    holes = {"strainer": "holes", "strainer_holes": 20, "strainer_hole_diameter": 1.2e-3,
+             "strainer_thickness": 8e-4}  # fmt: skip
+    thins = {"flow": "power law", "viscosity": 20.0, "thinning_exponent": 0.5}
+    p = lower(material=thins, suction=holes)
+    line, material = boxed(p.suction), boxed(p.material)
+    step = 1e-4 * abs(flow)
+    above, below = (line_loss(line, material, flow + side * step)[0] for side in (1, -1))
+    assert line_loss(line, material, flow)[1] == pytest.approx((above - below) / (2.0 * step), rel=1e-5)
+    bare = boxed(p.suction._replace(strainer=0.0))
+    alone = line_loss(line, material, flow)[0] - line_loss(bare, material, flow)[0]
+    rate = p.suction.strainer_rate * abs(flow)
+    n = 0.5  # the wall of a hole is sheared 3 n + 1 over 4 n times as fast, ((3n+1)/4n)^n of the law
+    apparent = 20.0 * ((3.0 * n + 1.0) / (4.0 * n)) ** n * rate ** (n - 1.0)
+    assert alone == pytest.approx(apparent * p.suction.strainer * flow, rel=2e-3)
+
+
+@pytest.mark.parametrize("w", [0.7, -0.4])
+def test_a_ball_whose_liquid_grows_lighter_keeps_its_energy(w):
+    """Without other forces d(m w^2/2)/dt = 0, so m dw/dt = -w^2/2 dm/dz: with m by a central difference over
+    the lift, 1e-5."""
+    p = lower(inlet_check={"spring_preload": 3.0, "spring_rate": 200.0})
+    check, material, z = boxed(p.inlet), boxed(p.material), 4e-4
+
+    def at(lift):
+        out = boxed(Ball())
+        check_at(check, material, lift, w, 100.0, p.inlet.net_weight, 0.0, True, out)
+        return out
+
+    step = 1e-8
+    growth = (at(z + step).mass - at(z - step).mass) / (2.0 * step)
+    found = at(z)
+    others = found.law.force - p.inlet.net_weight - (3.0 + 200.0 * z)
+    assert found.force - others == pytest.approx(-0.5 * growth * w * w, rel=1e-5)
+    assert abs(growth * w * w) > 1e-3
