@@ -20,6 +20,7 @@ from balltravel.cycle.validity import (
     check_ranges,
     is_indication,
 )
+from balltravel.scenario.model import from_result
 
 COLUMNS = ("inlet_mode", "line_flow", "inlet_lift", "piston_lift", "inlet_flow", "piston_flow")
 
@@ -185,3 +186,9 @@ def test_the_outlet_hose_has_the_range_of_the_suction_hose(story, rows):
             assert one.closure == HOSE_REYNOLDS.closure
             assert one.worst == pytest.approx(3000.0, rel=1e-9)
             assert one.share == pytest.approx(0.3, abs=0.01)
+
+
+@pytest.mark.parametrize("below", ["[]", "[1]"])
+def test_shims_below_survive_the_way_through_a_result(story, below):
+    scenario = story("primer", f"shims.below={below}")
+    assert from_result(scenario.model_dump_json()) == scenario

@@ -204,7 +204,8 @@ def from_result(text: str) -> Scenario:
     idle = {key for key, mark in NEEDED.items() if values[mark.selector] not in (*mark.choices, *mark.free)}
     idle |= {key for key, mark in INSTEAD.items() if values[mark.source] is not None}
     for key, (table, name) in places.items():
-        if key in idle or values[key] is None or values[key] == NOTHING:
+        empty = values[key] == NOTHING and not FIELDS[key].is_required()  # no shim below is a value
+        if key in idle or values[key] is None or empty:
             table.pop(name, None)
     return build(tables)
 
