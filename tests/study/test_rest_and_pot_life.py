@@ -97,3 +97,14 @@ def test_a_landing_missed_in_between_ends_the_pot_life(story):
 def test_a_rest_beyond_what_a_viscosity_may_be_is_told_as_it_was_run(story):
     found = first_stroke(story("primer", "material.viscosity_factor=5", "material.rested_ratio=60"))
     assert found.ratio == 20.0
+
+
+def test_an_age_within_its_last_digit_of_the_limit_is_the_limit(story):
+    """Fill falls below its target between 34477 s and the nearest number of four digits, 34480 s."""
+    edge = story(
+        "primer", "material.doubling_time=10 h", "material.age=34477 s", "target.landing_speed=5 m/s",
+        'shims.thicknesses=["3 mm"]', "shims.below=[1]",
+    )  # fmt: skip
+    life = pot_life(edge)
+    assert life.age == 34477.0
+    assert "fill" in life.missed

@@ -252,6 +252,14 @@ def test_a_rate_too_fast_is_walked_down_and_up_again_where_no_lower_one_helps(mo
     assert always.holds == max(always.runs)
 
 
+def test_a_rate_whose_nearest_number_of_four_digits_is_beyond_the_limit_is_walked_back(monkeypatch):
+    walked_by(monkeypatch, lambda rate: 0.9 + 0.01 * (29.998 - rate))
+    base = Base(reader_of(with_values(scenario(), {"drive.cycle_rate": 29.996 / 60.0})))
+    assert base.meets
+    (found,) = walks(base, CYCLE_RATE)
+    assert (found.holds, found.fails, found.upward, found.meets_now) == (29.99, 30.0, False, False)
+
+
 def test_an_input_that_is_hard_at_either_end_is_walked_both_ways(monkeypatch):
     def run_case(s):
         near = abs(1e3 * s.piston_check.travel - 5.0) < 1.0005

@@ -151,6 +151,8 @@ def walks(base: Base, item: Input) -> list[Walk]:
         return [walked for way in (-1, 1) if (walked := walk(base, item, way)) is not None]
     way = int(item.harder or 1) * (1 if base.meets else -1)
     first = walk(base, item, way)
+    if first is not None and first.meets_now != base.meets:  # the grid's nearest number is beyond the limit
+        return [walk(base, item, -way) or first]
     if base.meets or (first is not None and first.crossing.good is not None):
         return [first] if first is not None else []
     other = walk(base, item, -way)

@@ -74,11 +74,13 @@ def pot_life(scenario: Scenario) -> PotLife | None:
     if not base.meets:
         return PotLife(None, math.exp(model.growth * now), _missed(scenario, base.case))
     walked = walk(base, Input("material.age", "age", "s", "younger", "older", ages, 1), 1)
-    if walked is None or walked.fails is None:
+    if walked is None or (walked.meets_now and walked.fails is None):
         return PotLife(math.inf, math.exp(model.growth * (last - now)), "")
-    age = walked.holds
-    assert age is not None
-    return PotLife(age, math.exp(model.growth * age), _missed(*walked.runs[walked.fails]))
+    fails = walked.fails
+    assert fails is not None
+    # Where the given age lies within its last digit of the limit, the limit is the given age.
+    age = walked.holds if walked.meets_now and walked.holds is not None else now
+    return PotLife(age, math.exp(model.growth * age), _missed(*walked.runs[fails]))
 
 
 def _missed(scenario: Scenario, case: Case) -> str:
