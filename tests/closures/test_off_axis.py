@@ -27,10 +27,10 @@ ANGLE = math.radians(40.0)
 
 def check(offset, ball=BALL, cage=CAGE, family="tabulated", **other):
     """An edge of radius 1 without bores, its ball as far off the axis as ``offset`` and the edge let it."""
-    sizes = {"seat_length": 0.0, "cage_length": 0.0, "roughness": SMOOTH} | other
+    sizes = {"seat_length": 0.0, "cage_length": 0.0, "roughness": SMOOTH, "family": family} | other
     return CheckGeometry(
-        1.0, ball_radius=ball, cage_radius=cage, discharge_coefficient=0.7, offset=offset, family=family, **sizes
-    )  # fmt: skip
+        1.0, ball_radius=ball, cage_radius=cage, discharge_coefficient=0.7, offset=offset, **sizes
+    )
 
 
 def gain(lift, offset, **how):

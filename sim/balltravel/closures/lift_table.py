@@ -56,10 +56,10 @@ def on_seat(
     edge_and_cage: Callable[[CheckGeometry, Array, Gain], Matrix],
     narrower_bore: float = 0.0,
 ) -> Matrix:
-    """The seat and the ball in its cage, from those of an edge at gaps over its radius, a ball off its axis by
-    how many times more passes both. On a cone the film comes first, which does not pull at a ball that leaves
-    (M5i), then what its bore costs beyond that of the edge's, and an edge at the circle of contact as far from
-    the ball as the film's ends are, on the mean (docs/closures.md)."""
+    """The seat and the ball in its cage, from those of an edge at gaps over its radius; off its axis the ball
+    changes both (M5k). On a cone the film comes first, which does not pull at a ball that leaves (M5i), then
+    what its bore costs beyond that of the edge's, and an edge at the circle of contact as far from the ball
+    as the film's ends are, on the mean (docs/closures.md)."""
     gain = gain_of(geometry, lift)
     if not geometry.half_angle:
         return edge_and_cage(geometry, rough_gap(geometry, lift), gain)

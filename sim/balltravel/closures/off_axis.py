@@ -109,8 +109,8 @@ def _cone_passes(geometry: CheckGeometry, lift: Array, offset: Array, cosine: Ar
 
 @lru_cache(maxsize=256)
 def _gain_over_share(ratio: float) -> Cubic:
-    """``off_axis_gain`` over the offset's share of the clearance in the plain bore, at a ratio of radii; within
-    1e-7 of it."""
+    """``off_axis_gain`` over the offset's share of the clearance in the plain bore, at a ratio of radii;
+    within 1e-7 of it."""
     share = np.linspace(0.0, 1.0, SHARES + 1)
     gain = [off_axis_gain(ratio, 1.0, float(e) * (1.0 - ratio)) for e in share]
     return spline(share, gain)
