@@ -1,6 +1,6 @@
 """One cycle with what its user should know beside the numbers."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from balltravel.cycle.metrics import Metrics
@@ -13,18 +13,21 @@ from balltravel.units import to_text
 
 @dataclass(frozen=True)
 class CycleReport:
-    """A cycle and its warnings."""
+    """A cycle and its warnings; ``beside``: cycles to draw beside it."""
 
     cycle: Cycle
     warnings: tuple[str, ...]
+    beside: tuple[Cycle, ...] = ()
 
 
-def cycle_report(scenario: Scenario) -> CycleReport:
-    """Run a scenario; warnings are those of the scenario as it was given."""
+def cycle_report(scenario: Scenario, beside: Sequence[Scenario] = ()) -> CycleReport:
+    """Run a scenario, and others beside it; warnings are those of the scenario as it was given."""
     cycle = run_cycle(scenario)
     warnings = warnings_for(scenario, cycle.metrics, cycle.status)
     return CycleReport(
-        cycle, (*warnings, *_void_in_the_lag(cycle.metrics), *dive_caution(scenario, cycle.metrics))
+        cycle,
+        (*warnings, *_void_in_the_lag(cycle.metrics), *dive_caution(scenario, cycle.metrics)),
+        tuple(run_cycle(other) for other in beside),
     )
 
 
