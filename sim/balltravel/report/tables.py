@@ -1,6 +1,7 @@
 """Numbers in the units people think in (cc, cycles/min, mm and inches, bar and psi), and columns of text."""
 
 import math
+import re
 import textwrap
 from collections.abc import Iterable, Sequence
 
@@ -162,8 +163,11 @@ def plain(text: str) -> str:
     return "".join(letter if letter.isprintable() else "?" for letter in text)
 
 
-def table(head: Sequence[str], rows: Iterable[Sequence[str]], right: Iterable[int] = ()) -> str:
-    """Columns aligned by spaces, a line below the head; those in ``right`` are set to the right."""
+def table(
+    head: Sequence[str], rows: Iterable[Sequence[str]], right: Iterable[int] = (), ruled_after: int = 0
+) -> str:
+    """Columns aligned by spaces, a line below the head and so many rows that belong to it; those in ``right``
+    are set to the right."""
     lines = [list(head), *(list(row) for row in rows)]
     width = [max(len(line[i]) for line in lines) for i in range(len(head))]
     aligned = set(right)
@@ -175,7 +179,9 @@ def table(head: Sequence[str], rows: Iterable[Sequence[str]], right: Iterable[in
         )
         return "  ".join(cells).rstrip()
 
-    return "\n".join([shown(lines[0]), "-" * len("  ".join("x" * w for w in width)), *map(shown, lines[1:])])
+    rule = "-" * len("  ".join("x" * w for w in width))
+    texts = [shown(line) for line in lines]
+    return "\n".join([*texts[: ruled_after + 1], rule, *texts[ruled_after + 1 :]])
 
 
 def bullets(head: str, lines: Sequence[str]) -> list[str]:
@@ -186,9 +192,11 @@ def bullets(head: str, lines: Sequence[str]) -> list[str]:
 
 
 def _wrapped(line: str) -> str:
-    return textwrap.fill(line, WIDTH, initial_indent="  - ", subsequent_indent="    ")
+    return filled(line, "  - ", "    ")
 
 
-def filled(text: str) -> str:
-    """A sentence broken into lines."""
-    return textwrap.fill(text, WIDTH)
+def filled(text: str, first: str = "", further: str = "") -> str:
+    """A sentence broken into lines, never between a number and its unit."""
+    joined = re.sub(r"(?<=\d) (?=\S)", "\u00a0", text)
+    lines = textwrap.fill(joined, WIDTH, initial_indent=first, subsequent_indent=further)
+    return lines.replace("\u00a0", " ")
