@@ -10,6 +10,7 @@ import pytest
 
 from balltravel.closures.ball_over_seat import CheckGeometry
 from balltravel.closures.families import lift_functions, resistance_of
+from balltravel.closures.off_axis import cage_gain
 from balltravel.closures.passages import off_axis_gain
 from balltravel.closures.table.edge_and_cage import (
     BORE_SHEAR,
@@ -133,7 +134,11 @@ def test_bores_have_no_part_in_the_force_of_inertia():
 def test_the_ball_in_its_cage_is_the_tubes_with_poiseuilles_loss_over_its_height():
     """8 mu 2R Q/(pi R_c^4) beside the tube's own; lengths in contact radii."""
     ball, ratio = 1.4, 0.75
-    cage, tube, found = ball / ratio, tube_resistance(ratio), ball_in_cage(edge_check(1.4, 0.75, SEAT))
+    cage, tube, found = (
+        ball / ratio,
+        tube_resistance(ratio),
+        ball_in_cage(edge_check(1.4, 0.75, SEAT), np.ones(1)),
+    )
     beside, along = tube.Rqq / cage**3, 8.0 * 2.0 * ball / (math.pi * cage**4)
     alpha = tube.Rqw / tube.Rqq * cage**2
     assert found.Rqq[0] == pytest.approx(beside + along, rel=1e-12)
@@ -145,8 +150,11 @@ def test_the_ball_in_its_cage_is_the_tubes_with_poiseuilles_loss_over_its_height
 def test_a_ball_off_its_axis_passes_more_and_is_pushed_by_the_same_share_of_the_pressure():
     """The tube's part falls by one factor in flow and force, its alpha stays."""
     centred, touching = (
-        ball_in_cage(edge_check(1.4, 0.75, SEAT, offset=share * SEAT * 1.4 * (1.0 / 0.75 - 1.0)))
-        for share in (0.0, 1.0)
+        ball_in_cage(size, cage_gain(size, SEAT * np.ones(1)))
+        for size in (
+            edge_check(1.4, 0.75, SEAT, offset=share * SEAT * 1.4 * (1.0 / 0.75 - 1.0))
+            for share in (0.0, 1.0)
+        )
     )
     along = 16.0 / math.pi * 1.4 / (1.4 / 0.75) ** 4
     gains = (centred.Rqq[0] - along) / (touching.Rqq[0] - along), centred.Rqw[0] / touching.Rqw[0]
@@ -189,7 +197,7 @@ def test_without_bores_the_cages_shear_rates_are_those_of_the_ball_in_it():
     assert alone[CAGE_SECOND] == pytest.approx(second, rel=1e-9)
     bored = edge_check(ball, ratio, SEAT, seat_length=2.0 * SEAT)
     straight = 8.0 / math.pi * 2.0
-    of_bores = straight / (ball_in_cage(bored).Rqq[0] + straight)
+    of_bores = straight / (ball_in_cage(bored, np.ones(1)).Rqq[0] + straight)
     found = lift_functions(bored, SEAT * LIFTS)
     mixed = (first / (ball / ratio) ** 3) ** (1.0 - of_bores) * BORE_SHEAR**of_bores
     assert found[CAGE_RATE] == pytest.approx(mixed, rel=1e-9)

@@ -338,9 +338,21 @@ def test_every_number_has_a_dotted_name_a_unit_and_a_meaning():
     assert len(flat) == counts[0] - 3 + 2 * (counts[1] - 1) + counts[2]
     assert all(isinstance(value, float) for value in flat.values())
     assert all(describe(name)[0] in UNITS for name in flat)
-    assert describe("lost_stroke") == ("m", "the longer of lost upstroke and lost downstroke")
+    assert describe("lost_stroke") == ("m", "the longer of lost up- and downstroke")
     assert describe("piston.peak_lift") == ("m", "largest lift in the cycle (piston check)")
     assert describe("loss_budget.inlet_backflow") == ("m3", "loss budget: inlet backflow")
+
+
+def test_no_closing_lag_is_read_without_the_void_that_it_includes():
+    """The table is in the order of the fields: the void's closing, the closing lag, the ball lag. Each says
+    so, in words that fit a line of 100 columns."""
+    names = list(metrics_of(cycle()).flat())
+    at = names.index("void_collapse")
+    assert names[at : at + 3] == ["void_collapse", "inlet.closing_lag", "inlet.ball_lag"]
+    assert "void included" in describe("inlet.closing_lag")[1]
+    assert "slow closing" in describe("inlet.ball_lag")[1]
+    own = [describe(name)[1].removesuffix(" (inlet check)").removesuffix(" (piston check)") for name in names]
+    assert max(map(len, own)) <= 45
 
 
 def leaky():

@@ -5,7 +5,7 @@ from typing import Any
 
 from balltravel.cycle.metrics import CheckMetrics, LossBudget, Metrics
 
-SOUND_CHECK = CheckMetrics(0.03, 0.02, 0.01, 0.02, 1e-6, 0.0, 0.2, 1e-3, 0.3, 0.005, 0.005)
+SOUND_CHECK = CheckMetrics(0.03, 0.01, 0.02, 0.02, 1e-6, 0.0, 0.2, 1e-3, 0.3, 0.005, 0.005)
 SWEPT = 5e-4
 
 

@@ -67,3 +67,33 @@ def test_the_longest_title_stays_inside_the_figures():
         assert box.x0 >= 0.0
         assert box.x1 <= figure.bbox.width
         assert r"W\$ide" in figure.get_suptitle()
+
+
+SHORT, LONG = "shims.below=[1]", "shims.below=[2, 3]"
+
+
+def test_simulate_draws_a_setting_beside_the_scenario(run, scenarios, tmp_path):
+    picture = tmp_path / "lags.png"
+    alone = run("simulate", scenarios / "mastic.toml", "--set", SHORT)
+    code, out, err = run(
+        "simulate", scenarios / "mastic.toml", "--set", SHORT, "--beside", LONG, "--figure", picture
+    )
+    assert code == 0
+    assert out == alone[1]
+    assert "lags.png: written" in err
+    assert picture.stat().st_size > 10_000
+
+
+@pytest.mark.parametrize(
+    ("more", "words"),
+    [
+        (("--beside", LONG), "--beside: nothing is drawn; allowed: with --figure"),
+        (("--beside", "shims.below=[9]", "--figure", "x.png"), "shims.below"),
+        (("--beside", LONG) * 4 + ("--figure", "x.png"), "4 given; allowed: up to 3"),
+    ],
+)
+def test_what_cannot_be_drawn_beside_is_refused(run, scenarios, tmp_path, monkeypatch, more, words):
+    monkeypatch.chdir(tmp_path)
+    code, out, err = run("simulate", scenarios / "mastic.toml", *more)
+    assert (code, out) == (2, "")
+    assert words in err

@@ -37,9 +37,9 @@ SEAT_REYNOLDS = Range(
 class CheckGeometry(NamedTuple):
     """Sizes of a check [m] with its discharge coefficient [-], the roughness of its surfaces and the even gap
     under a seated ball, if its seat is worn [m]. ``half_angle`` [rad] between axis and cone, 0 for a sharp
-    edge, with the radius of the cone's mouth and the width of a band lapped to the ball; ``offset`` of the
-    ball from the cage's axis; ``family``: of the closures that it is
-    computed by.
+    edge, with the radius of the cone's mouth and the width of a band lapped to the ball; ``offset``: how far
+    off its axis the cage lets the ball stand, 0 for a ball held on it (``off_axis``: the seat may let it less
+    far); ``family``: of the closures that it is computed by.
     """
 
     seat_radius: float
@@ -77,9 +77,10 @@ def rough_gap(geometry: CheckGeometry, lift: Array) -> Array:
     return np.asarray(np.hypot(gap_over_seat_radius(geometry, lift), roughness))
 
 
-def edge(gap: Array) -> Matrix:
-    """A sharp edge at gaps over its radius: Rqq = 3.1/gap^2, Rqw = pi Rqq, S = k ln(1 + 1/gap) (M5f)."""
-    Rqq = SEAT_CONDUCTANCE / gap**2
+def edge(gap: Array, gain: Array | float = 1.0) -> Matrix:
+    """A sharp edge at gaps over its radius: Rqq = 3.1/gap^2, Rqw = pi Rqq, S = k ln(1 + 1/gap) (M5f);
+    ``gain``: how many times more passes, with the same S."""
+    Rqq = SEAT_CONDUCTANCE / gap**2 / gain
     return Matrix(Rqq, math.pi * Rqq, SEAT_FILM * np.log1p(1.0 / gap))
 
 
@@ -93,12 +94,17 @@ def passage_matrix(geometry: CheckGeometry) -> Matrix:
 
 
 def cage_matrix(geometry: CheckGeometry) -> Matrix:
-    """The ball in its cage alone; off its axis it passes more at the same pressure drop, with the same S."""
+    """The ball in its cage alone, so far from the seat that only the cage holds it near its axis."""
+    gain = off_axis_gain(geometry.ball_radius, geometry.cage_radius, geometry.offset)
+    return beside_ball(geometry, np.array([gain]))
+
+
+def beside_ball(geometry: CheckGeometry, gain: Array) -> Matrix:
+    """The ball in its cage alone where ``gain`` times more passes it than on its axis, with the same S."""
     r, Rc = geometry.contact_radius, geometry.cage_radius
     tube = tube_resistance(geometry.ball_radius / Rc)
-    gain = off_axis_gain(geometry.ball_radius, Rc, geometry.offset) if geometry.offset else 1.0
     Rqq, Rqw = tube.Rqq * (r / Rc) ** 3 / gain, tube.Rqw * r / Rc / gain
-    return Matrix(np.array([Rqq]), np.array([Rqw]), np.array([tube.S * Rc / r]))
+    return Matrix(Rqq, Rqw, np.full(gain.shape, tube.S * Rc / r))
 
 
 def bores(geometry: CheckGeometry, cage_length: float | Array) -> float | Array:

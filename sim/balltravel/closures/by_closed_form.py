@@ -7,25 +7,28 @@ from balltravel.closures.ball_over_seat import (
     SEAT_REYNOLDS,
     Array,
     CheckGeometry,
-    cage_matrix,
+    beside_ball,
     edge,
 )
 from balltravel.closures.family import Family
 from balltravel.closures.lift_table import creeping_functions, on_seat, with_bores
+from balltravel.closures.off_axis import Gain, slip_on_axis
 from balltravel.closures.resistance import Matrix, series
 from balltravel.closures.tube import added_mass_coefficient
 
 
-def edge_and_cage(geometry: CheckGeometry, gap: Array) -> Matrix:
-    """An edge at gaps over its radius with the ball in its cage."""
-    return series(edge(gap), cage_matrix(geometry))
+def edge_and_cage(geometry: CheckGeometry, gap: Array, gain: Gain) -> Matrix:
+    """An edge at gaps over its radius with the ball in its cage; ``gain``: of a ball off its axis."""
+    return series(edge(gap, gain.seat), beside_ball(geometry, gain.cage))
 
 
+@slip_on_axis
 def seat_and_cage(geometry: CheckGeometry, lift: Array, opening: bool = False) -> Matrix:
     """The seat and the ball in its cage; see Family."""
     return on_seat(geometry, lift, opening, edge_and_cage)
 
 
+@slip_on_axis
 def whole(geometry: CheckGeometry, lift: Array, opening: bool = False) -> Matrix:
     """With the bores: the loss of the cage is that of its whole length, beyond which the tube's counts."""
     return with_bores(geometry, seat_and_cage(geometry, lift, opening), lift, geometry.cage_length)

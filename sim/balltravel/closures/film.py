@@ -10,6 +10,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from balltravel.closures.ball_over_seat import CheckGeometry
 from balltravel.closures.resistance import TINY, Matrix
 
 Array = NDArray[np.float64]
@@ -74,6 +75,18 @@ def film(seat: ConeSeat, gap: Array) -> tuple[Matrix, Ends]:
     ends = (_width(seat, gap, at, at + climbed)[:, 0] for at in (start, end))
     r = seat.contact
     return Matrix(Rqq * r**3, alpha * Rqq * r, (squeezed + sheared) / r), Ends(*ends)
+
+
+def film_of(geometry: CheckGeometry, nearest: Array) -> tuple[Matrix, Ends]:
+    """The film of a check whose ball is so near its cone [m]; roughness and a worn seat's gap come to it."""
+    seat = ConeSeat(
+        geometry.seat_radius,
+        geometry.mouth_radius,
+        geometry.ball_radius,
+        geometry.half_angle,
+        geometry.land_width,
+    )
+    return film(seat, np.hypot(nearest, math.hypot(geometry.leak_gap, geometry.roughness)))
 
 
 def _width(seat: ConeSeat, gap: Array, from_foot: Array, from_seated: Array) -> Array:

@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 from balltravel.closures.ball_over_seat import CheckGeometry, bores, loss_coefficient, rough_gap
 from balltravel.closures.cubic import spline
 from balltravel.closures.family import Resistance
-from balltravel.closures.film import ConeSeat, Ends, film
+from balltravel.closures.film import film_of
+from balltravel.closures.off_axis import Gain, gain_of
 from balltravel.closures.resistance import Matrix, scalar, series
 from balltravel.core.parameters import (
     ALPHA,
@@ -52,20 +53,21 @@ def on_seat(
     geometry: CheckGeometry,
     lift: Array,
     opening: bool,
-    edge_and_cage: Callable[[CheckGeometry, Array], Matrix],
+    edge_and_cage: Callable[[CheckGeometry, Array, Gain], Matrix],
     narrower_bore: float = 0.0,
 ) -> Matrix:
-    """The seat and the ball in its cage, from those of an edge at gaps over its radius. On a cone the film
-    comes first, which does not pull at a ball that leaves (M5i), then what its bore costs beyond that of the
-    edge's, and an edge at the circle of contact as far from the ball as the film's ends are, on the mean
-    (docs/closures.md)."""
+    """The seat and the ball in its cage, from those of an edge at gaps over its radius; off its axis the ball
+    changes both (M5k). On a cone the film comes first, which does not pull at a ball that leaves (M5i), then
+    what its bore costs beyond that of the edge's, and an edge at the circle of contact as far from the ball
+    as the film's ends are, on the mean (docs/closures.md)."""
+    gain = gain_of(geometry, lift)
     if not geometry.half_angle:
-        return edge_and_cage(geometry, rough_gap(geometry, lift))
-    narrow, _ = _film(geometry, lift)
-    if opening:
-        narrow = narrow._replace(S=np.zeros_like(narrow.S))
+        return edge_and_cage(geometry, rough_gap(geometry, lift), gain)
+    narrow, _ = film_of(geometry, lift * math.sin(geometry.half_angle))
+    S = np.zeros_like(narrow.S) if opening else narrow.S
+    narrow = Matrix(narrow.Rqq / gain.seat, narrow.Rqw / gain.seat, S)
     beside = edge_gap(geometry, lift)
-    rest = series(edge_and_cage(geometry, beside), scalar(np.full(lift.shape, narrower_bore)))
+    rest = series(edge_and_cage(geometry, beside, gain), scalar(np.full(lift.shape, narrower_bore)))
     return series(narrow, rest)
 
 
@@ -74,20 +76,8 @@ def edge_gap(geometry: CheckGeometry, lift: Array) -> Array:
     own, or on a cone the mean of the film's ends."""
     if not geometry.half_angle:
         return rough_gap(geometry, lift)
-    ends = _film(geometry, lift)[1]
+    ends = film_of(geometry, lift * math.sin(geometry.half_angle))[1]
     return np.asarray(0.5 * (ends.bore + ends.mouth) / geometry.contact_radius)
-
-
-def _film(geometry: CheckGeometry, lift: Array) -> tuple[Matrix, Ends]:
-    seat = ConeSeat(
-        geometry.seat_radius,
-        geometry.mouth_radius,
-        geometry.ball_radius,
-        geometry.half_angle,
-        geometry.land_width,
-    )
-    gap = np.hypot(lift * math.sin(seat.half_angle), math.hypot(geometry.leak_gap, geometry.roughness))
-    return film(seat, gap)
 
 
 def creeping_functions(geometry: CheckGeometry, lift: Array, whole: Resistance) -> Array:

@@ -19,14 +19,14 @@ Array = NDArray[np.float64]
 class CheckMetrics:
     """One ball check over a cycle; flags: ``early``, ``never_seats``, ``never_lifts``."""
 
-    closing_lag: Annotated[float, "s", "from the reversal until the ball seats for the last time"]
-    closing_lag_stroke_fraction: Annotated[float, "1", "share of the stroke travelled in the closing lag"]
-    ball_lag: Annotated[float, "s", "from flow reversal until the ball seats"]
-    hydraulic_closing: Annotated[float, "s", "from the reversal until 99 % of the backflow has passed"]
-    backflow_volume: Annotated[float, "m3", "volume through the open check against its direction"]
-    leak_volume: Annotated[float, "m3", "volume through the shut check against its direction"]
-    landing_speed: Annotated[float, "m s-1", "fastest approach to the seat at the landing gap (pounding)"]
-    landing_energy: Annotated[float, "J", "energy of ball and moved liquid at that speed"]
+    closing_lag: Annotated[float, "s", "reversal until it seats, any void included"]
+    ball_lag: Annotated[float, "s", "slow closing: flow reversal until it seats"]
+    closing_lag_stroke_fraction: Annotated[float, "1", "share of the stroke in the closing lag"]
+    hydraulic_closing: Annotated[float, "s", "reversal until 99 % of the backflow passed"]
+    backflow_volume: Annotated[float, "m3", "volume backward through the open check"]
+    leak_volume: Annotated[float, "m3", "volume backward through the shut check"]
+    landing_speed: Annotated[float, "m s-1", "fastest approach to the seat (pounding)"]
+    landing_energy: Annotated[float, "J", "energy of ball and liquid at that speed"]
     stop_landing_speed: Annotated[float, "m s-1", "fastest arrival at the stop"]
     peak_lift: Annotated[float, "m", "largest lift in the cycle"]
     lift_at_reversal: Annotated[float, "m", "lift when the piston reverses"]
@@ -49,33 +49,32 @@ class LossBudget:
 
 @dataclass(frozen=True)
 class Metrics:
-    """A cycle in numbers, SI units."""
+    """A cycle in numbers, SI units. The void stands last, before the inlet check, whose closing lag includes
+    the time in which it closes."""
 
-    fill_fraction: Annotated[float, "1", "largest volume drawn in over swept volume (filling)"]
-    fill_at_top_dead_centre: Annotated[float, "1", "volume drawn in at top dead centre over swept volume"]
+    fill_fraction: Annotated[float, "1", "most drawn in over swept volume (filling)"]
+    fill_at_top_dead_centre: Annotated[float, "1", "drawn in at top dead centre over swept"]
     volumetric_efficiency: Annotated[float, "1", "delivered over swept volume"]
     delivered_volume: Annotated[float, "m3", "net volume delivered per cycle"]
     delivered_flow: Annotated[float, "m3 s-1", "net flow delivered at the cycle rate"]
-    lowest_chamber_pressure: Annotated[float, "Pa", "lowest absolute pressure in the lower chamber"]
-    lowest_pressure_at_pull_off: Annotated[
-        float, "Pa", "lowest chamber pressure until the inlet ball leaves its seat"
-    ]
+    lowest_chamber_pressure: Annotated[float, "Pa", "lowest absolute pressure, lower chamber"]
+    lowest_pressure_at_pull_off: Annotated[float, "Pa", "lowest there until the inlet ball lifts"]
     lowest_pressure_after: Annotated[float, "Pa", "lowest chamber pressure after that"]
-    lowest_port_pressure: Annotated[float, "Pa", "lowest absolute pressure at the inlet port"]
-    vapour_margin: Annotated[float, "Pa", "lowest chamber pressure less vapour pressure"]
-    void_volume: Annotated[float, "m3", "void (cavitation) at top dead centre, beyond the free gas"]
-    void_collapse: Annotated[float, "s", "from top dead centre until the void has closed; 0 without a void"]
-    lost_stroke: Annotated[float, "m", "the longer of lost upstroke and lost downstroke"]
-    lost_upstroke: Annotated[float, "m", "travel from bottom dead centre until least has been delivered"]
-    lost_downstroke: Annotated[float, "m", "travel from top dead centre until least has been delivered"]
-    volume_residual: Annotated[float, "1", "largest volume balance error over swept volume"]
+    lowest_port_pressure: Annotated[float, "Pa", "lowest absolute pressure, inlet port"]
+    vapour_margin: Annotated[float, "Pa", "lowest chamber less vapour pressure"]
+    lost_stroke: Annotated[float, "m", "the longer of lost up- and downstroke"]
+    lost_upstroke: Annotated[float, "m", "upward travel until delivery begins"]
+    lost_downstroke: Annotated[float, "m", "downward travel until delivery begins"]
+    volume_residual: Annotated[float, "1", "largest volume balance error over swept"]
     cycle_rate: Annotated[float, "s-1", "cycle rate as run"]
     piston_speed: Annotated[float, "m s-1", "largest speed of the piston, either way"]
-    outlet_pressure: Annotated[float, "Pa", "mean absolute pressure in the upper chamber"]
-    spray_pressure: Annotated[float, "Pa", "mean absolute pressure before the tip; nan without a tip"]
-    pressure_dip: Annotated[float, "1", "dip (pulsation) before the tip: mean less lowest, over mean gauge"]
-    packing_leak_volume: Annotated[float, "m3", "volume past the piston packing (lower packing), downwards"]
-    rod_leak_volume: Annotated[float, "m3", "volume past the rod packing (throat packing)"]
+    outlet_pressure: Annotated[float, "Pa", "mean absolute pressure, upper chamber"]
+    spray_pressure: Annotated[float, "Pa", "mean absolute pressure before the tip"]
+    pressure_dip: Annotated[float, "1", "dip (pulsation) before the tip over mean"]
+    packing_leak_volume: Annotated[float, "m3", "downward past piston (lower) packing"]
+    rod_leak_volume: Annotated[float, "m3", "outward past rod (throat) packing"]
+    void_volume: Annotated[float, "m3", "void (cavitation) at top dead centre"]
+    void_collapse: Annotated[float, "s", "top dead centre until the void has closed"]
     inlet: CheckMetrics
     piston: CheckMetrics
     loss_budget: LossBudget
@@ -191,8 +190,8 @@ def check_metrics(m: Motion, check: int) -> CheckMetrics:
     backflow, leak = backward_volumes(m, check)
     return CheckMetrics(
         closing_lag=lag,
-        closing_lag_stroke_fraction=window.travelled(lag) / m.stroke,
         ball_lag=ball_lag,
+        closing_lag_stroke_fraction=window.travelled(lag) / m.stroke,
         hydraulic_closing=window.backflow_passed(0.99),
         backflow_volume=backflow,
         leak_volume=leak,
@@ -309,8 +308,6 @@ def metrics_of(m: Motion) -> Metrics:
         lowest_pressure_after=float(pressure[pull_off:].min()),
         lowest_port_pressure=float(m.port_pressure.min()),
         vapour_margin=float(pressure.min() - m.vapour_pressure),
-        void_volume=float(np.interp(half, time, m.void_volume)),
-        void_collapse=_void_collapse(m),
         lost_stroke=max(lost_up, lost_down),
         lost_upstroke=lost_up,
         lost_downstroke=lost_down,
@@ -322,6 +319,8 @@ def metrics_of(m: Motion) -> Metrics:
         pressure_dip=dip,
         packing_leak_volume=float(m.packing_volume[-1]),
         rod_leak_volume=float(m.rod_volume[-1]),
+        void_volume=float(np.interp(half, time, m.void_volume)),
+        void_collapse=_void_collapse(m),
         inlet=check_metrics(m, 0),
         piston=check_metrics(m, 1),
         loss_budget=loss_budget(m),

@@ -1,23 +1,45 @@
 """One cycle with what its user should know beside the numbers."""
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from balltravel.cycle.metrics import Metrics
 from balltravel.cycle.run import Cycle, run_cycle
 from balltravel.estimate.cautions import warnings_for
 from balltravel.scenario.model import Scenario
 from balltravel.study.travel.dives import dive_caution
+from balltravel.units import to_text
 
 
 @dataclass(frozen=True)
 class CycleReport:
-    """A cycle and its warnings."""
+    """A cycle and its warnings; ``beside``: cycles to draw beside it."""
 
     cycle: Cycle
     warnings: tuple[str, ...]
+    beside: tuple[Cycle, ...] = ()
 
 
-def cycle_report(scenario: Scenario) -> CycleReport:
-    """Run a scenario; warnings are those of the scenario as it was given."""
+def cycle_report(scenario: Scenario, beside: Sequence[Scenario] = ()) -> CycleReport:
+    """Run a scenario, and others beside it; warnings are those of the scenario as it was given."""
     cycle = run_cycle(scenario)
     warnings = warnings_for(scenario, cycle.metrics, cycle.status)
-    return CycleReport(cycle, (*warnings, *dive_caution(scenario, cycle.metrics)))
+    return CycleReport(
+        cycle,
+        (*warnings, *_void_in_the_lag(cycle.metrics), *dive_caution(scenario, cycle.metrics)),
+        tuple(run_cycle(other) for other in beside),
+    )
+
+
+def _void_in_the_lag(metrics: Metrics | None) -> Iterator[str]:
+    """A void that takes longer to close than the ball does, inside the closing lag."""
+    if metrics is None:
+        return
+    lag, ball_lag = metrics.inlet.closing_lag, metrics.inlet.ball_lag
+    void = min(metrics.void_collapse, lag)
+    if void > ball_lag:
+        whole, of_void, of_ball = (to_text(time, "time", 3) for time in (lag, void, ball_lag))
+        yield (
+            f"inlet check: the closing lag of {whole} includes {of_void} in which the void (cavitation) "
+            f"closes; only the ball lag, {of_ball}, is slow closing."
+        )

@@ -9,9 +9,14 @@ from balltravel.cli.given import RefusedError
 if TYPE_CHECKING:
     import xarray as xr
 
+    from balltravel.scenario.model import Scenario
     from balltravel.study.cycle_report import CycleReport
     from balltravel.study.travel.recommend import Recommendation
     from balltravel.study.week.recommend import Week
+
+
+MOST_BESIDE = 3
+"""Cycles beside the first in one figure."""
 
 
 def _check(job: Job) -> tuple[Any, ...]:
@@ -23,7 +28,25 @@ def _check(job: Job) -> tuple[Any, ...]:
 def _simulate(job: Job) -> tuple[Any, ...]:
     from balltravel.study.cycle_report import cycle_report
 
-    return job.scenario, cycle_report(job.scenario)
+    return job.scenario, cycle_report(job.scenario, _beside(job))
+
+
+def _beside(job: Job) -> "list[Scenario]":
+    """The scenario with each setting that is to be drawn beside it."""
+    from balltravel.files.read_write import reader_of_file
+    from balltravel.scenario.model import ScenarioError
+
+    settings = job.arguments.beside
+    if settings and not job.arguments.figure:
+        raise RefusedError("--beside: nothing is drawn; allowed: with --figure; example: --figure lags.png")
+    if len(settings) > MOST_BESIDE:
+        raise RefusedError(f"--beside: {len(settings)} given; allowed: up to {MOST_BESIDE}, a column each")
+    assert job.file is not None
+    read = reader_of_file(job.file, job.arguments.file, job.arguments.settings)
+    try:
+        return [read([setting]) for setting in settings]
+    except ScenarioError as error:
+        raise RefusedError(str(error)) from None
 
 
 def _cycle_dataset(_: Any, report: "CycleReport") -> "xr.Dataset":
@@ -33,7 +56,8 @@ def _cycle_dataset(_: Any, report: "CycleReport") -> "xr.Dataset":
 
 
 def _simulation_failures(_: Any, report: "CycleReport") -> Failures:
-    return Failures(int(report.cycle.status.failed), 1)
+    ends = [cycle.status.failed for cycle in (report.cycle, *report.beside)]
+    return Failures(sum(ends), len(ends))
 
 
 def _recommend(job: Job) -> tuple[Any, ...]:
@@ -103,7 +127,20 @@ SIMULATE = Command(
     draws="the cycle",
     dataset=_cycle_dataset,
     writes="the cycle",
-    examples=('simulate scenarios/primer.toml --set "material.viscosity=3500 cP" --figure cycle.png',),
+    options=(
+        option(
+            "--beside",
+            metavar="KEY=VALUE",
+            action="append",
+            default=[],
+            help="with --figure: draw the cycle with this setting beside the first, on the same axes",
+        ),
+    ),
+    examples=(
+        'simulate scenarios/primer.toml --set "material.viscosity=3500 cP" --figure cycle.png',
+        'simulate scenarios/mastic.toml --set "shims.below=[1]" --beside "shims.below=[2, 3]" '
+        "--figure lags.png",
+    ),
     failures=_simulation_failures,
 )
 

@@ -9,10 +9,11 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from balltravel.closures.ball_over_seat import CheckGeometry, cage_matrix, edge, rough_gap
+from balltravel.closures.ball_over_seat import CheckGeometry, rough_gap
 from balltravel.closures.family import Family
 from balltravel.closures.lift_table import creeping_functions, edge_gap, on_seat, with_bores
-from balltravel.closures.resistance import Matrix, series
+from balltravel.closures.off_axis import Gain, slip_on_axis
+from balltravel.closures.resistance import Matrix
 from balltravel.closures.table.beyond_creeping import (
     SOLVED_LIFTS,
     SOLVED_REYNOLDS,
@@ -23,7 +24,7 @@ from balltravel.closures.table.beyond_creeping import (
     mass_at,
 )
 from balltravel.closures.table.edge_and_cage import cage_part
-from balltravel.closures.table.tabulated import edge_matrix, grid, lift_of_gap, widening
+from balltravel.closures.table.tabulated import closed_forms, edge_matrix, grid, lift_of_gap, widening
 from balltravel.closures.tube import ADDED_MASS_LAMBDA_MAX, added_mass_coefficient
 from balltravel.core.parameters import (
     ALPHA,
@@ -49,18 +50,15 @@ SHARPNESS = 8.0
 """Power of the smooth maximum of laminar and turbulent loss."""
 
 
-def edge_and_cage(geometry: CheckGeometry, gap: Array) -> Matrix:
+def edge_and_cage(geometry: CheckGeometry, gap: Array, gain: Gain) -> Matrix:
     """An edge at gaps over its radius with the ball in its cage. A ball off its axis changes the tabulated
-    numbers by the factors by which it changes the closed forms."""
+    loss and force by the factors by which it changes the closed forms that the table is held against."""
     ball, ratio = _ratios(geometry)
     table = edge_matrix(ball, ratio, gap)
     if not geometry.offset:
         return table
-    form = series(edge(gap), cage_matrix(geometry))
-    centred = series(edge(gap), cage_matrix(geometry._replace(offset=0.0)))
-    return Matrix(
-        table.Rqq * form.Rqq / centred.Rqq, table.Rqw * form.Rqw / centred.Rqw, table.S * form.S / centred.S
-    )
+    off, centred = (closed_forms(ball, ratio, lift_of_gap(ball, gap), more) for more in (gain, None))
+    return Matrix(table.Rqq * off.Rqq / centred.Rqq, table.Rqw * off.Rqw / centred.Rqw, table.S)
 
 
 def _narrower_bore(geometry: CheckGeometry) -> float:
@@ -74,11 +72,13 @@ def _top(geometry: CheckGeometry, lift: Array | float) -> Array | float:
     return math.sqrt(geometry.ball_radius**2 - geometry.contact_radius**2) + lift + geometry.ball_radius
 
 
+@slip_on_axis
 def seat_and_cage(geometry: CheckGeometry, lift: Array, opening: bool = False) -> Matrix:
     """The seat and the ball in its cage; see Family."""
     return on_seat(geometry, lift, opening, edge_and_cage, _narrower_bore(geometry))
 
 
+@slip_on_axis
 def whole(geometry: CheckGeometry, lift: Array, opening: bool = False) -> Matrix:
     """With the bores: of the cage what lies above the ball's top."""
     above = np.maximum(geometry.cage_length - _top(geometry, lift), 0.0)
@@ -116,7 +116,7 @@ def _ratios(geometry: CheckGeometry) -> tuple[float, float]:
 
 
 def _with_cage(geometry: CheckGeometry, lift: Array, values: Array) -> None:
-    part = cage_part(geometry, lift, whole(geometry, lift))
+    part = cage_part(geometry, lift, whole(geometry, lift, False))
     values[CAGE], values[CAGE_ALPHA], values[CAGE_SLIP] = part.R, part.alpha, part.S
     values[EDGE_RATE], values[EDGE_SECOND] = part.edge_rate, part.edge_second
     values[CAGE_RATE], values[CAGE_SECOND] = part.cage_rate, part.cage_second
@@ -150,7 +150,7 @@ def _turbulent(geometry: CheckGeometry, gap: Array, beyond: float) -> Array:
 
 def _kappa(geometry: CheckGeometry, lift: Array, known: Inertia) -> Array:
     """Force over area for each pressure that is lost at the ball; the bores have no part in it."""
-    alone = whole(geometry._replace(seat_length=0.0, cage_length=0.0), lift)
+    alone = whole(geometry._replace(seat_length=0.0, cage_length=0.0), lift, False)
     return np.asarray(known.kappa * alone.Rqw / alone.Rqq)
 
 

@@ -12,11 +12,10 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from balltravel.closures.ball_over_seat import CheckGeometry, bores, rough_gap
+from balltravel.closures.ball_over_seat import CheckGeometry, beside_ball, bores, rough_gap
 from balltravel.closures.lift_table import edge_gap
-from balltravel.closures.passages import off_axis_gain
+from balltravel.closures.off_axis import cage_gain
 from balltravel.closures.resistance import Matrix, scalar, series
-from balltravel.closures.tube import tube_resistance
 
 Array = NDArray[np.float64]
 
@@ -78,17 +77,12 @@ def cage_rates(ratio: float, rates: Rates = FITTED) -> tuple[float, float]:
     return first, min(rates.cage_second * math.exp(rates.cage_second_clear * (1.0 - ratio)), 1.0)
 
 
-def ball_in_cage(geometry: CheckGeometry) -> Matrix:
-    """The ball in its cage with the cage's own loss over the ball's height."""
+def ball_in_cage(geometry: CheckGeometry, gain: Array) -> Matrix:
+    """The ball in its cage with the cage's own loss over the ball's height; ``gain``: how many times more
+    passes beside the ball than on its axis."""
     r, R, Rc = geometry.contact_radius, geometry.ball_radius, geometry.cage_radius
-    tube = tube_resistance(R / Rc)
-    gain = off_axis_gain(R, Rc, geometry.offset) if geometry.offset else 1.0
-    beside = Matrix(
-        np.array([tube.Rqq / gain * (r / Rc) ** 3]),
-        np.array([tube.Rqw / gain * r / Rc]),
-        np.array([tube.S * Rc / r]),
-    )
-    return series(beside, scalar(np.array([16.0 / math.pi * R / Rc * (r / Rc) ** 3])))
+    along = np.full(gain.shape, 16.0 / math.pi * R / Rc * (r / Rc) ** 3)
+    return series(beside_ball(geometry, gain), scalar(along))
 
 
 def cage_part(geometry: CheckGeometry, lift: Array, whole: Matrix) -> CagePart:
@@ -97,7 +91,7 @@ def cage_part(geometry: CheckGeometry, lift: Array, whole: Matrix) -> CagePart:
     top = math.sqrt(R * R - r * r) + lift + R
     length = np.maximum(geometry.cage_length - top, 0.0)
     straight = np.asarray(bores(geometry, length)) * np.ones(lift.shape)
-    part = series(ball_in_cage(geometry), scalar(straight))
+    part = series(ball_in_cage(geometry, cage_gain(geometry, lift)), scalar(straight))
     less = np.minimum(MOST_OF_CAGE * whole.Rqq / part.Rqq, 1.0)
     Rqq, alpha = less * part.Rqq, part.Rqw / part.Rqq
     # What the edge has of S, whose alpha is another, must not be less than nothing.

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from balltravel.closures.ball_over_seat import edge
 from balltravel.closures.cubic import Cubic, spline
+from balltravel.closures.off_axis import Gain
 from balltravel.closures.resistance import Matrix, scalar, series
 from balltravel.closures.tube import tube_resistance
 
@@ -64,16 +65,19 @@ def widening(cage: float) -> float:
     return WIDENING * (cage**3 - 1.0) / (cage**3 + 0.75)
 
 
-def closed_forms(ball: float, ratio: float, lift: Array) -> Matrix:
-    """What the table is held against: gap, ball in a tube, and the losses up to the ball's top, in series."""
+def closed_forms(ball: float, ratio: float, lift: Array, gain: Gain | None = None) -> Matrix:
+    """What the table is held against: gap, ball in a tube, and the losses up to the ball's top, in series;
+    ``gain``: how many times more passes gap and tube for a ball off its axis."""
     cage, gap = ball / ratio, gap_of_lift(ball, lift)
-    return series(edge(gap), _beyond(ball, ratio, lift, widening(cage)))
+    in_gap, in_tube = gain or (1.0, 1.0)
+    return series(edge(gap, in_gap), _beyond(ball, ratio, lift, widening(cage), in_tube))
 
 
-def _beyond(ball: float, ratio: float, lift: Array, opening: float) -> Matrix:
+def _beyond(ball: float, ratio: float, lift: Array, opening: float, gain: Array | float = 1.0) -> Matrix:
     """The ball in its cage, the cage up to its top and the bore's opening: what is left far from the seat."""
     cage, tube = ball / ratio, tube_resistance(ratio)
     far = Matrix(*(np.full(lift.shape, x) for x in (tube.Rqq / cage**3, tube.Rqw / cage, tube.S * cage)))
+    far = Matrix(far.Rqq / gain, far.Rqw / gain, far.S)
     top = math.sqrt(ball * ball - 1.0) + lift + ball
     return series(far, scalar(8.0 / math.pi * top / cage**4 + opening))
 

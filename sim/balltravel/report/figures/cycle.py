@@ -1,11 +1,13 @@
-"""One cycle as a figure, readable in grey."""
+"""One cycle as a figure, or several side by side on the same axes; readable in grey."""
 
-from typing import Any
+from collections.abc import Callable, Sequence
+from typing import Any, NamedTuple
 
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
+from numpy.typing import NDArray
 
 from balltravel.core.events import Event
 from balltravel.core.status import Status
@@ -21,9 +23,12 @@ from balltravel.report.figures.style import (
     new_figure,
     tidy,
 )
-from balltravel.report.tables import conditions, travel_set
+from balltravel.report.tables import bench, conditions, travel_set
 from balltravel.scenario.model import Scenario
 from balltravel.study.cycle_report import CycleReport
+from balltravel.units import to_text
+
+Array = NDArray[np.float64]
 
 _MARKS = {
     Event.SEATED: ("v", "seated"),
@@ -31,118 +36,224 @@ _MARKS = {
     Event.RELEASED: ("o", "released"),
 }
 _MM, _BAR, _CC, _PERCENT = 1e3, 1e-5, 1e6, 100.0
+_PRESSURES = ("absolute pressure,\nsuction range [bar]", "absolute pressure [bar]")
+_SWEPT: dict[str, Any] = {"color": "#222222", "linestyle": (0, (6, 2)), "linewidth": 1.2}
+_VOID: dict[str, Any] = {"facecolor": "#cccccc", "edgecolor": "#555555", "hatch": "////", "linewidth": 0.8}
 
 
 def cycle_figure(cycle: Cycle) -> Figure:
-    """One cycle over time: piston, lifts, pressures in both ranges, flows; right: around top dead centre.
+    """One cycle over time: shares of swept, lifts, pressures in both ranges, flows; right: around top dead
+    centre.
 
     ``cycle``: as :func:`balltravel.run_cycle` returns it, or :func:`balltravel.cycle_of` of a stored result;
     not a failed one. Events are marked at the lifts, reversals by lines.
     """
     figure = new_figure(14.0, 11.0)
-    panels = figure.subplots(5, 2, sharex="col", sharey="row", width_ratios=(1.7, 1.0), squeeze=False)
-    m, metrics = cycle.motion, cycle.metrics
-    if metrics is None:
+    panels = figure.subplots(
+        5, 2, sharex="col", sharey="row", width_ratios=(1.7, 1.0), height_ratios=(1.2, 1.5, 1, 1, 1),
+        squeeze=False,
+    )  # fmt: skip
+    if cycle.metrics is None:
         raise ValueError("the run failed; allowed: a cycle that was run to its end")
-    half, end = m.top_dead_centre, m.period
-    lag, ball_lag = metrics.inlet.closing_lag, metrics.inlet.ball_lag
+    half, end = cycle.motion.top_dead_centre, cycle.motion.period
     for column in range(2):
-        _piston(panels[0, column], m)
-        _lifts(panels[1, column], m, half, lag, ball_lag)
-        _suction_range(panels[2, column], m)
-        _pressures(panels[3, column], m)
-        _flows(panels[4, column], m)
-        _hatch(panels[4, column], cycle)
+        _draw(panels[:, column], (_shares, _lifts, _suction_range, _pressures, _flows), cycle)
         for axes in panels[:, column]:
-            for reversal in (0.0, half, end):
+            for reversal in (-half, 0.0, end - half):
                 axes.axvline(reversal, color="#999999", linewidth=0.8)
-        panels[4, column].set_xlabel("time since bottom dead centre [s]")
-    panels[0, 0].set_xlim(0.0, end)
-    ahead = max(0.05 * half, min(1.3 * lag, 0.95 * (end - half)))
-    panels[0, 1].set_xlim(half - max(0.08 * half, 0.35 * ahead), half + ahead)
-    panels[0, 1].xaxis.set_major_locator(MaxNLocator(5))
-    _labels(panels)
-    share = _PERCENT * metrics.volumetric_efficiency
-    repeats = "" if cycle.status == Status.OK else "; THE CYCLE DOES NOT REPEAT"
-    lines = (
-        cycle.scenario.title,
-        conditions(cycle.scenario),
-        f"inlet check: {travel_set(cycle.scenario)}; volumetric efficiency {share:.1f} %{repeats}",
-    )
-    figure.suptitle(heading(lines, 130))
+    for axes in panels[4]:
+        _without_peaks(axes, [cycle.motion])
+    panels[0, 0].set_xlim(-half, end - half)
+    panels[0, 1].set_xlim(*_around_top([cycle]))
+    _labels(panels, ("share of swept [%]", "lift of the ball [mm]", *_PRESSURES, "flow [cc/s]"))
+    panels[0, 0].set_title("the whole cycle: upstroke, then downstroke", fontsize=10)
+    panels[0, 1].set_title("around top dead centre", fontsize=10)
+    figure.suptitle(heading((cycle.scenario.title, *_about(cycle)), 130))
     return figure
 
 
-def _labels(panels: Any) -> None:
-    names = (
-        "piston above bottom\ndead centre [mm]",
-        "lift of the ball [mm]",
-        "absolute pressure,\nsuction range [bar]",
-        "absolute pressure [bar]",
-        "flow [cc/s]",
+def beside_figure(cycles: Sequence[Cycle]) -> Figure:
+    """Several cycles side by side around top dead centre, all on the same axes: a column each.
+
+    Of a failed one its column says so. Raises ValueError if the first failed.
+    """
+    if cycles[0].metrics is None:
+        raise ValueError("the first run failed; allowed: a cycle that was run to its end")
+    run = [cycle for cycle in cycles if cycle.metrics is not None]
+    figure = new_figure(3.0 + 5.0 * len(cycles), 10.0)
+    panels = figure.subplots(
+        4, len(cycles), sharex=True, sharey="row", height_ratios=(1.3, 1.6, 1, 1), squeeze=False
     )
+    for column, cycle in enumerate(cycles):
+        if cycle.metrics is not None:
+            _draw(panels[:, column], (_shares, _lifts, _suction_range, _flows), cycle)
+        for axes in panels[:, column]:
+            axes.axvline(0.0, color="#999999", linewidth=0.8)
+        said = (*_about(cycle),) if cycle.metrics is not None else (*_about(cycle), cycle.status.advice)
+        panels[0, column].set_title(heading(said, 70), fontsize=9)
+    for axes in panels[1]:
+        _room_for_intervals(axes, max(float(cycle.motion.travel.max()) for cycle in run))
+    for axes in panels[3]:
+        _without_peaks(axes, [cycle.motion for cycle in run])
+    panels[0, 0].set_xlim(*_around_top(run))
+    _labels(panels, ("share of swept [%]", "lift of the ball [mm]", _PRESSURES[0], "flow [cc/s]"))
+    figure.suptitle(heading((cycles[0].scenario.title,), 80))
+    return figure
+
+
+def _draw(column: Any, drawings: Sequence[Callable[[Axes, Cycle], None]], cycle: Cycle) -> None:
+    """One cycle's panels, from top to bottom."""
+    for axes, drawing in zip(column, drawings, strict=True):
+        drawing(axes, cycle)
+    _hatch(column[-1], cycle)
+
+
+def _about(cycle: Cycle) -> tuple[str, str]:
+    """What was run, and what came of it."""
+    said = [travel_set(cycle.scenario)]
+    if cycle.metrics is not None:
+        said.append(f"filling {_PERCENT * cycle.metrics.fill_fraction:.1f} %")
+        said.append(f"volumetric efficiency {_PERCENT * cycle.metrics.volumetric_efficiency:.1f} %")
+        said += [] if cycle.status == Status.OK else ["THE CYCLE DOES NOT REPEAT"]
+    return conditions(cycle.scenario), f"inlet check: {'; '.join(said)}"
+
+
+def _around_top(cycles: Sequence[Cycle]) -> tuple[float, float]:
+    """Times [s] around top dead centre that hold the closing of every cycle's inlet check, with room before
+    it for the names of the intervals."""
+    ahead = first = 0.0
+    for cycle in cycles:
+        half, end = cycle.motion.top_dead_centre, cycle.motion.period
+        intervals = _intervals(cycle)
+        lag = max(interval.end for interval in intervals)
+        ahead = max(ahead, 0.05 * half, min(1.3 * lag, 0.95 * (end - half)))
+        first = min(first, *(interval.start for interval in intervals))
+    return first - 0.7 * ahead, ahead
+
+
+def _labels(panels: Any, names: Sequence[str]) -> None:
     for row, name in enumerate(names):
-        for column in range(2):
-            tidy(panels[row, column], name if column == 0 else "")
-        if row:
-            panels[row, 1].legend(loc="center left", bbox_to_anchor=(1.02, 0.5), fontsize=9, frameon=False)
-    panels[0, 0].set_title("the whole cycle: upstroke, then downstroke", fontsize=10)
-    panels[0, 1].set_title("around top dead centre", fontsize=10)
+        for column, axes in enumerate(panels[row]):
+            tidy(axes, name if column == 0 else "")
+        last = next(axes for axes in reversed(panels[row]) if axes.get_legend_handles_labels()[0])
+        shown = last.get_legend_handles_labels()
+        panels[row, -1].legend(
+            *shown, loc="center left", bbox_to_anchor=(1.02, 0.5), fontsize=9, frameon=False
+        )
+    for axes in panels[-1]:
+        axes.set_xlabel("time since top dead centre [s]")
+        axes.xaxis.set_major_locator(MaxNLocator(6))
 
 
-def _piston(axes: Axes, m: Motion) -> None:
-    axes.plot(m.time, _MM * m.piston_position, color="#222222", linewidth=1.5)
+def _time(cycle: Cycle) -> Array:
+    return cycle.motion.time - cycle.motion.top_dead_centre
 
 
-def _lifts(axes: Axes, m: Motion, half: float, lag: float, ball_lag: float) -> None:
-    axes.plot(m.time, _MM * m.lift[:, 0], label="inlet check", **INLET)
-    axes.plot(m.time, _MM * m.lift[:, 1], label="piston check", **PISTON)
-    axes.set_ylim(-0.1 * _MM * float(m.travel.max()), 1.1 * _MM * float(m.travel.max()))
-    if lag > 0.0:
-        axes.axvspan(half, half + lag, color="#cfdcea", alpha=0.7, label="closing lag, inlet check")
-    if ball_lag > 0.0:
-        edge: dict[str, Any] = {"facecolor": "none", "edgecolor": "#5f7f9f", "hatch": "..", "linewidth": 0.0}
-        axes.axvspan(half + lag - ball_lag, half + lag, label="ball lag, inlet check", **edge)
-    for check, style in ((0, INLET), (1, PISTON)):
-        for kind, (mark, name) in _MARKS.items():
+def _shares(axes: Axes, cycle: Cycle) -> None:
+    """How far the material follows the piston, and the void that it leaves."""
+    m, time = cycle.motion, _time(cycle)
+    share = _PERCENT / m.swept_volume
+    swept = _PERCENT * m.piston_position / m.stroke
+    axes.plot(time, swept, label=f"swept by the piston\n(stroke {bench(m.stroke, 'length')})", **_SWEPT)
+    axes.plot(time, share * m.passed_volume[:, 0], label="drawn in", **INLET)
+    axes.fill_between(time, 0.0, share * m.void_volume, label="void (cavitation)", **_VOID)
+    axes.set_ylim(-5.0, 108.0)
+
+
+class _Interval(NamedTuple):
+    """A stretch of the closing [s since top dead centre], what is said of it and how it is drawn."""
+
+    said: str
+    start: float
+    end: float
+    style: dict[str, Any]
+
+
+def _intervals(cycle: Cycle) -> tuple[_Interval, ...]:
+    """Closing lag of the inlet check; within it, apart, how long the void takes and how long the ball."""
+    metrics = cycle.metrics
+    assert metrics is not None
+    lag, ball_lag, void = metrics.inlet.closing_lag, metrics.inlet.ball_lag, metrics.void_collapse
+    lasted = [to_text(time, "time", 3) for time in (lag, void, ball_lag)]
+    of_void = f"void closes {lasted[1]}" if void else "no void"
+    return (
+        _Interval(f"closing lag {lasted[0]}", 0.0, lag, {"facecolor": "#d9d9d9"}),
+        _Interval(of_void, 0.0, void, {"facecolor": "white", "hatch": "////"}),
+        _Interval(f"ball lag {lasted[2]}", lag - ball_lag, lag, {"facecolor": "white", "hatch": "...."}),
+    )
+
+
+def _lifts(axes: Axes, cycle: Cycle) -> None:
+    m, time = cycle.motion, _time(cycle)
+    axes.plot(time, _MM * m.lift[:, 0], label="inlet check", **INLET)
+    axes.plot(time, _MM * m.lift[:, 1], label="piston check", **PISTON)
+    _room_for_intervals(axes, float(m.travel.max()))
+    _bars(axes, _intervals(cycle))
+    for kind, (mark, name) in _MARKS.items():
+        label: str | None = name
+        for check, line in ((0, INLET), (1, PISTON)):
             of_kind = (m.event_kind == kind) & (m.event_check == check)
-            times = m.event_time[of_kind]
-            lifts = np.interp(times, m.time, _MM * m.lift[:, check])
+            times = m.event_time[of_kind] - m.top_dead_centre
+            lifts = np.interp(times, time, _MM * m.lift[:, check])
             axes.plot(
-                times, lifts, mark, color=style["color"], markersize=5, markerfacecolor="white",
-                linestyle="none", label=name if check == 0 and times.size else None,
+                times, lifts, mark, color=line["color"], markersize=5, markerfacecolor="white",
+                linestyle="none", label=label if times.size else None,
             )  # fmt: skip
+            label = None if times.size else label
 
 
-def _suction_range(axes: Axes, m: Motion) -> None:
+def _bars(axes: Axes, intervals: Sequence[_Interval]) -> None:
+    """The intervals above the lifts, from the top down."""
+    on_axes = axes.get_xaxis_transform()
+    for row, (said, start, end, style) in enumerate(intervals):
+        middle = 0.94 - 0.1 * row
+        axes.broken_barh(
+            [(start, end - start)], (middle - 0.035, 0.07), edgecolor="#333333", linewidth=0.8,
+            transform=on_axes, **style,
+        )  # fmt: skip
+        axes.annotate(
+            said, (min(start, 0.0), middle), (-4.0, 0.0), xycoords=on_axes, textcoords="offset points",
+            ha="right", va="center", fontsize=9,
+        )  # fmt: skip
+
+
+def _room_for_intervals(axes: Axes, travel: float) -> None:
+    """Lifts up to a travel [m] below, the intervals above; ticks where there are lifts."""
+    axes.set_ylim(-0.1 * _MM * travel, 1.6 * _MM * travel)
+    axes.set_yticks([tick for tick in MaxNLocator(5).tick_values(0.0, _MM * travel) if tick <= _MM * travel])
+
+
+def _suction_range(axes: Axes, cycle: Cycle) -> None:
+    m, time = cycle.motion, _time(cycle)
     atmosphere = _BAR * m.barometric_pressure
-    axes.plot(m.time, _BAR * m.lower_pressure, label="lower chamber", **INLET)
-    axes.plot(m.time, _BAR * m.port_pressure, label="inlet port", **THIRD)
+    axes.plot(time, _BAR * m.lower_pressure, label="lower chamber", **INLET)
+    axes.plot(time, _BAR * m.port_pressure, label="inlet port", **THIRD)
     axes.axhline(atmosphere, label="atmosphere", **LIMIT)
     axes.axhline(_BAR * m.vapour_pressure, label="vapour pressure", **FOURTH)
     axes.set_ylim(-0.08 * atmosphere, 1.5 * atmosphere)
 
 
-def _pressures(axes: Axes, m: Motion) -> None:
-    axes.plot(m.time, _BAR * m.lower_pressure, label="lower chamber", **INLET)
-    axes.plot(m.time, _BAR * m.upper_pressure, label="upper chamber", **PISTON)
+def _pressures(axes: Axes, cycle: Cycle) -> None:
+    m, time = cycle.motion, _time(cycle)
+    axes.plot(time, _BAR * m.lower_pressure, label="lower chamber", **INLET)
+    axes.plot(time, _BAR * m.upper_pressure, label="upper chamber", **PISTON)
     if m.tip_pressure.any():
-        axes.plot(m.time, _BAR * m.tip_pressure, label="before the tip", **THIRD)
+        axes.plot(time, _BAR * m.tip_pressure, label="before the tip", **THIRD)
 
 
-def _flows(axes: Axes, m: Motion) -> None:
-    axes.plot(m.time, _CC * m.flow[:, 0], label="inlet check", **INLET)
-    axes.plot(m.time, _CC * m.flow[:, 1], label="piston check", **PISTON)
-    axes.plot(m.time, _CC * m.outlet_flow, label="outlet", **THIRD)
-    axes.plot(m.time, _CC * m.line_flow, label="suction line", **FOURTH)
-    _without_peaks(axes, m)
+def _flows(axes: Axes, cycle: Cycle) -> None:
+    m, time = cycle.motion, _time(cycle)
+    axes.plot(time, _CC * m.flow[:, 0], label="inlet check", **INLET)
+    axes.plot(time, _CC * m.flow[:, 1], label="piston check", **PISTON)
+    axes.plot(time, _CC * m.outlet_flow, label="outlet", **THIRD)
+    axes.plot(time, _CC * m.line_flow, label="suction line", **FOURTH)
 
 
-def _without_peaks(axes: Axes, m: Motion) -> None:
+def _without_peaks(axes: Axes, motions: Sequence[Motion]) -> None:
     """A range that peaks of a hundredth of the cycle do not set: they would flatten all else."""
-    drawn = (m.flow[:, 0], m.flow[:, 1], m.outlet_flow, m.line_flow)
-    flows = np.concatenate(drawn)
-    steps = np.tile(np.gradient(m.time), len(drawn))
+    drawn = [(m, flow) for m in motions for flow in (m.flow[:, 0], m.flow[:, 1], m.outlet_flow, m.line_flow)]
+    flows = np.concatenate([flow for _, flow in drawn])
+    steps = np.concatenate([np.gradient(m.time) for m, _ in drawn])
     order = np.argsort(flows)
     share = np.cumsum(steps[order]) / steps.sum()
     low, high = _CC * np.interp([0.005, 0.995], share, flows[order])
@@ -157,12 +268,14 @@ def _hatch(axes: Axes, cycle: Cycle) -> None:
     beyond = cycle.outside_range
     if beyond.any():
         axes.fill_between(
-            cycle.motion.time, 0.0, 0.07, where=beyond, transform=axes.get_xaxis_transform(),
+            _time(cycle), 0.0, 0.07, where=beyond, transform=axes.get_xaxis_transform(),
             facecolor="none", edgecolor="#b0b0b0", hatch="///", linewidth=0.0, zorder=0,
             label="closure outside\nits range",
         )  # fmt: skip
 
 
 def figure_of_report(_: Scenario, report: CycleReport) -> Figure | None:
-    """The figure of a report's cycle; None of a failed run."""
-    return None if report.cycle.metrics is None else cycle_figure(report.cycle)
+    """The figure of a report's cycle, or of all those beside each other; None of a failed run."""
+    if report.cycle.metrics is None:
+        return None
+    return beside_figure([report.cycle, *report.beside]) if report.beside else cycle_figure(report.cycle)

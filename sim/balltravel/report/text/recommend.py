@@ -158,12 +158,12 @@ def _operating_point(scenario: Scenario, recommendation: "Recommendation") -> li
 
 
 def _off_axis_lines(recommendation: "Recommendation") -> list[str]:
-    """The other end of the band between a centred ball and one that touches its cage."""
+    """The other end of the band between a centred ball and one that touches seat or cage."""
     other, chosen = recommendation.off_axis, recommendation.recommended or recommendation.best_available
     if other is None or chosen is None:
         return []
     if other.metrics is None:
-        return ["With both balls touching their cages, the run of this arrangement failed."]
+        return ["With both balls touching seat or cage, the run of this arrangement failed."]
     m = other.metrics
     numbers = (
         f"fill {100.0 * m.fill_fraction:.1f} %, deliv. {100.0 * m.volumetric_efficiency:.1f} %, "
@@ -176,7 +176,7 @@ def _off_axis_lines(recommendation: "Recommendation") -> list[str]:
         end = "the recommendation stays the same"
     else:
         end = f"{bench(other.recommended.ball_travel, 'length')} would be recommended"
-    where = "touching their cages instead of centred (more material passes them)"
+    where = "touching seat or cage instead of centred (more material passes them)"
     return [f"With both balls {where}, this arrangement has {numbers}; {end}."]
 
 
