@@ -49,7 +49,7 @@ GROUPS: dict[str, tuple[str, ...]] = {
     ),
     "inlet check (foot valve)": ("inlet.",),
     "piston check": ("piston.",),
-    "outlet, piston, packings, accuracy": (
+    "outlet and piston": (
         "outlet_pressure", "spray_pressure", "pressure_dip", "piston_speed", "packing_leak_volume",
         "rod_leak_volume", "volume_residual",
     ),
