@@ -138,8 +138,7 @@ SIMULATE = Command(
     ),
     examples=(
         'simulate scenarios/primer.toml --set "material.viscosity=3500 cP" --figure cycle.png',
-        'simulate scenarios/mastic.toml --beside "shims.below=[2, 3]" '
-        "--figure lags.png",
+        'simulate scenarios/mastic.toml --beside "shims.below=[2, 3]" --figure lags.png',
     ),
     failures=_simulation_failures,
 )
