@@ -149,8 +149,9 @@ def reading_cautions(scenario: Scenario) -> Iterator[str]:
         )
     exponent = getattr(known.law, "exponent", 1.0)
     if exponent > THICKENS:
+        shown = told_apart(exponent, 1.0, 2)
         yield (
-            f"the material thickens under shear (exponent {told_apart(exponent, 1.0, 2)}), which coatings seldom do: check "
+            f"the material thickens under shear (exponent {shown}), which coatings seldom do: check "
             "the readings for an error; no solves of flow past a ball cover this."
         )
     elif fitted is not None and not LEAST_EXPONENT <= exponent <= 1.0:

@@ -54,7 +54,7 @@ GROUPS: dict[str, tuple[str, ...]] = {
         "rod_leak_volume", "volume_residual",
     ),
 }  # fmt: skip
-"""Heading -> metrics below it in their order, or the beginning of their names; the last one has also what stands nowhere."""
+"""Heading -> metrics below it in their order, or how their names begin; the last has all others too."""
 
 
 def _by_group(names: Iterable[str]) -> dict[str, list[str]]:
