@@ -258,8 +258,9 @@ def power(exponent):
 @pytest.mark.parametrize(
     ("exponent", "words"),
     [(0.29, "the fitted exponent is 0.29, outside 0.3 to 1"), (0.31, ""), (0.99, ""),
-     (1.019, "the fitted exponent is 1"),
-     (1.021, "thickens under shear (exponent 1)"), (1.3, "thickens under shear (exponent 1.3)")],
+     (1.019, "the fitted exponent is 1.02, outside 0.3 to 1"),
+     (1.0004, "the fitted exponent is 1.0004, outside"), (0.2998, "is 0.2998, outside"),
+     (1.021, "thickens under shear (exponent 1.02)"), (1.3, "thickens under shear (exponent 1.30)")],
 )  # fmt: skip
 def test_an_exponent_of_readings_is_solved_from_three_tenths_to_one(exponent, words):
     found = said(of_readings("power law", *power(exponent)))

@@ -105,6 +105,24 @@ def test_defaults_taken_names_what_was_not_given(scenario):
     assert "material.bulk_modulus" not in defaults_taken(with_value(scenario, "material.bulk_modulus", 2e9))
 
 
+@pytest.mark.parametrize(
+    ("key", "with_key", "value"),
+    [
+        ("material.gas_release_time", "material.dissolved_gas_fraction", 0.08),
+        ("lower.piston_packing_length", "lower.piston_packing_gap", 2e-5),
+        ("lower.rod_packing_length", "lower.rod_packing_gap", 2e-5),
+    ],
+)
+def test_a_default_that_acts_only_with_another_key_is_told_where_it_acts(scenario, key, with_key, value):
+    assert key not in defaults_taken(scenario)
+    assert key in defaults_taken(with_value(scenario, with_key, value))
+
+
+def test_a_hose_and_a_fixed_outlet_pressure_are_told_as_defaults(scenario):
+    assert {"suction.line", "outlet.form"} <= set(defaults_taken(scenario))
+    assert "suction.line" not in defaults_taken(with_value(scenario, "suction.line", "hose"))
+
+
 def test_a_default_given_in_words_is_not_a_default_taken(scenario):
     same = with_value(scenario, "material.bulk_modulus", scenario.material.bulk_modulus)
     assert "material.bulk_modulus" not in defaults_taken(same)

@@ -440,15 +440,15 @@ def test_a_state_of_wear_has_a_gap_at_one_place_alone():
 
 
 def test_a_piston_creeps_where_it_is_seen_and_ten_times_as_fast_as_a_sound_one():
-    """0.1 mm a minute, or ten times the sound one's."""
-    seen = 1e-4 / 60.0
+    """1 mm a minute, or ten times the sound one's."""
+    seen = 1e-3 / 60.0
 
     def state(name, up, down):
         creeps = [None if speed is None else Creep(speed, 1e5, False) for speed in (up, down)]
         return WearState(name, {}, None, False, *creeps)
 
-    states = [state("sound", 0.0, 1e-6), state("a", seen * (1.0 + HAIR), 1.001e-5),
-              state("b", seen * (1.0 - HAIR), 0.999e-5), state("c", None, 1.0)]  # fmt: skip
+    states = [state("sound", 0.0, 1e-5), state("a", seen * (1.0 + HAIR), 1.001e-4),
+              state("b", seen * (1.0 - HAIR), 0.999e-4), state("c", None, 1.0)]  # fmt: skip
     assert signs(states) == {
         "sound": (False, False),
         "a": (True, True),

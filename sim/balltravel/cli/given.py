@@ -58,11 +58,12 @@ def count(text: str) -> int:
     return int(text)
 
 
-def quantity_given(flag: str, text: str, dimension: str) -> float:
-    """SI value of an option's quantity; raises RefusedError."""
+def quantity_given(flag: str, text: str, dimension: str, density: float | None = None) -> float:
+    """SI value of an option's quantity; ``density`` [kg/m3] of what a kinematic viscosity is of; raises
+    RefusedError."""
     from balltravel.units import UnitError, to_si
 
     try:
-        return to_si(text, dimension)
+        return to_si(text, dimension, density)
     except UnitError as error:
         raise RefusedError(f"{flag}: {error}") from None

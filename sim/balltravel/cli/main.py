@@ -1,12 +1,13 @@
 """The command ``balltravel``: parse, run, exit code."""
 
 import argparse
+import shutil
 from collections.abc import Sequence
 
 from balltravel import __version__
 from balltravel.cli.command import Command, all_options
 from balltravel.cli.commands import COMMANDS
-from balltravel.cli.output import BAD_INPUT, INTERRUPTED, say
+from balltravel.cli.output import BAD_INPUT, INTERRUPTED, WIDTH, say, say_errors
 from balltravel.cli.run import RefusedError, run
 
 _CODES = """\
@@ -15,13 +16,20 @@ exit codes: 0 done; 1 done, but the result could not be written; 2 bad input, no
 3 some cases failed (their number is printed); 130 interrupted."""
 
 
+def _page(prog: str) -> argparse.RawDescriptionHelpFormatter:
+    """Help no wider than the page, nor than the terminal."""
+    return argparse.RawDescriptionHelpFormatter(
+        prog, width=min(WIDTH, shutil.get_terminal_size().columns - 2)
+    )
+
+
 def _parser() -> argparse.ArgumentParser:
     examples = "\n".join(f"  balltravel {example}" for command in COMMANDS for example in command.examples)
     parser = argparse.ArgumentParser(
         prog="balltravel",
         description="How the two ball checks of a pump lower behave, and which ball travel to set.",
         epilog=f"examples:\n{examples}\n\n{_CODES}",
-        formatter_class=argparse.RawDescriptionHelpFormatter,
+        formatter_class=_page,
     )
     parser.add_argument("--version", action="version", version=f"balltravel {__version__}")
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
@@ -36,7 +44,7 @@ def _add(commands: "argparse._SubParsersAction[argparse.ArgumentParser]", comman
         help=command.about,
         description=command.about,
         epilog=_CODES,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
+        formatter_class=_page,
     )
     sub.set_defaults(row=command)
     sub.add_argument(
@@ -63,5 +71,5 @@ def main(argv: Sequence[str] | None = None) -> int:
         say("interrupted: nothing was written")
         return INTERRUPTED
     except RefusedError as refused:
-        say(str(refused))
+        say_errors(str(refused))
         return BAD_INPUT

@@ -3,6 +3,7 @@
 import contextlib
 import os
 import sys
+import textwrap
 import time
 from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING, Any
@@ -85,6 +86,19 @@ def _drop_output() -> None:
 def say(text: str) -> None:
     with contextlib.suppress(OSError):
         print(text, file=sys.stderr, flush=True)
+
+
+WIDTH = 100
+"""Columns at which errors are broken."""
+
+
+def say_errors(text: str) -> None:
+    """Say errors, each line broken at the page's width; a path or a key is never broken."""
+    errors = (
+        textwrap.fill(line, WIDTH, subsequent_indent="    ", break_long_words=False, break_on_hyphens=False)
+        for line in text.splitlines()
+    )
+    say("\n".join(errors))
 
 
 def announce_compilation() -> None:

@@ -16,6 +16,7 @@ from balltravel.cli.output import (
     print_text,
     progress_bar,
     say,
+    say_errors,
     with_provenance,
     write,
 )
@@ -37,7 +38,7 @@ def run(command: Command, arguments: argparse.Namespace) -> int:
         with progress_bar(command.counts) as progress:
             answer = command.work(Job(arguments, file, progress))
     except RunError as error:
-        say(str(error))
+        say_errors(str(error))
         return _exit_code(1, 1, DONE)
     code = DONE
     if file is not None and command.dataset is not None and arguments.out:

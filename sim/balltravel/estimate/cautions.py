@@ -149,14 +149,16 @@ def reading_cautions(scenario: Scenario) -> Iterator[str]:
         )
     exponent = getattr(known.law, "exponent", 1.0)
     if exponent > THICKENS:
+        shown = told_apart(exponent, 1.0, 2)
         yield (
-            f"the material thickens under shear (exponent {exponent:.2g}), which coatings seldom do: check "
+            f"the material thickens under shear (exponent {shown}), which coatings seldom do: check "
             "the readings for an error; no solves of flow past a ball cover this."
         )
     elif fitted is not None and not LEAST_EXPONENT <= exponent <= 1.0:
+        broken = LEAST_EXPONENT if exponent < LEAST_EXPONENT else 1.0
         yield (
-            f"the fitted exponent is {exponent:.2g}, outside {LEAST_EXPONENT:g} to 1, where flow past a ball "
-            "was solved: an indication only."
+            f"the fitted exponent is {told_apart(exponent, broken, 2)}, outside {LEAST_EXPONENT:g} to 1, "
+            "where flow past a ball was solved: an indication only."
         )
     for where, kelvin in (("the lower", scenario.material.temperature), ("tank and hose", suction)):
         law = known.over_temperature

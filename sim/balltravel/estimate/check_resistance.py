@@ -12,8 +12,9 @@ from balltravel.closures.families import family_of, seat_and_cage
 from balltravel.closures.table.by_table import TABULATED
 from balltravel.closures.table.tabulated import grid
 from balltravel.closures.tube import LAMBDA_MAX, LAMBDA_MIN
+from balltravel.estimate.suction_losses import bore_viscosity, drop_at
 from balltravel.scenario.model import Check, Scenario
-from balltravel.setup.parameters import geometry_of
+from balltravel.setup.parameters import core_parameters, full_flow, geometry_of
 
 Array = NDArray[np.float64]
 
@@ -29,6 +30,18 @@ SMOOTH = 1e-9
 
 class RatioError(ValueError):
     """A ratio that no check has; the message says what is allowed."""
+
+
+@dataclass(frozen=True)
+class Drops:
+    """Pressure drops [Pa] of a whole check with its ball held at each lift, by the law that a run uses, with
+    the scenario's material at the piston's full speed: flow [m3/s], viscosity in the seat bore [Pa s];
+    ``lift`` [m]."""
+
+    lift: Array
+    drop: Array
+    flow: float
+    viscosity: float
 
 
 @dataclass(frozen=True)
@@ -53,6 +66,7 @@ class Resistance:
     far_Rww: float
     inside: bool
     about: str = ""
+    drops: "Drops | None" = None
 
     def as_dict(self) -> dict[str, Any]:
         """Plain numbers and lists; single numbers where there is one lift."""
@@ -62,7 +76,14 @@ class Resistance:
             values = {name: numbers[0] for name, numbers in values.items()}
         ratios = {"ball_over_seat": self.ball, "cage_over_seat": self.cage}
         renamed = {"lift_over_seat": values.pop("lift"), "gap_over_seat": values.pop("gap")}
-        return {**ratios, **renamed, **values, "inside_table": self.inside}
+        plain = {**ratios, **renamed, **values, "inside_table": self.inside}
+        if self.drops is not None:
+            plain |= {
+                "flow_at_full_speed": self.drops.flow,
+                "viscosity_at_full_speed": self.drops.viscosity,
+                "pressure_drop_at_full_speed": self.drops.drop.tolist(),
+            }
+        return plain
 
 
 def resistance_at(geometry: CheckGeometry, lift: Array) -> Resistance:
@@ -83,13 +104,19 @@ def resistance_at(geometry: CheckGeometry, lift: Array) -> Resistance:
     return Resistance(ball, cage, lift / r, gap, matrix.Rqq, matrix.Rqw, Rww, matrix.S, *far, inside)
 
 
-def of_check(scenario: Scenario, check: Check, travel: float) -> Resistance:
-    """Of a check of a scenario, over its travel [m]."""
+def of_check(scenario: Scenario, name: str, travel: float) -> Resistance:
+    """Of a check of a scenario (``"inlet"`` or ``"piston"``), over its travel [m]."""
+    check: Check = getattr(scenario, f"{name}_check")
     geometry = geometry_of(check, scenario.closures)
     first = min(0.01 * geometry.contact_radius, 0.5 * travel)
+    lifts = np.geomspace(first, travel, LIFTS)
     form = f"{check.seat} and {check.cage}, ball {scenario.closures.ball_position}"
     about = f"{form}, {scenario.closures.resistance}, r {1e3 * geometry.contact_radius:.4g} mm, "
-    return replace(resistance_at(geometry, np.geomspace(first, travel, LIFTS)), about=about)
+    p, flow = core_parameters(scenario), full_flow(scenario)
+    drops = [drop_at(getattr(p, name), p.material, float(lift), flow)[0] for lift in lifts]
+    viscosity = bore_viscosity(scenario, flow, 0.5 * check.seat_diameter)
+    at_full_speed = Drops(lifts, np.array(drops), flow, viscosity)
+    return replace(resistance_at(geometry, lifts), about=about, drops=at_full_speed)
 
 
 def of_ratios(ball: float, cage: float, lift: float) -> Resistance:
@@ -139,8 +166,8 @@ class ResistanceReport:
 
 def resistance_report(s: Scenario) -> ResistanceReport:
     """Both checks of a scenario."""
-    inlet = of_check(s, s.inlet_check, s.inlet_travel)
-    return ResistanceReport({"inlet": inlet, "piston": of_check(s, s.piston_check, s.piston_check.travel)})
+    travels = {"inlet": s.inlet_travel, "piston": s.piston_check.travel}
+    return ResistanceReport({name: of_check(s, name, travel) for name, travel in travels.items()})
 
 
 def ratios_report(ball: float, cage: float, lift: float, solve: bool = False) -> ResistanceReport:

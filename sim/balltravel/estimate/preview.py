@@ -1,6 +1,7 @@
 """What follows from a scenario before anything is run: volumes, travels, Reynolds numbers, falling balls."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -20,19 +21,34 @@ from balltravel.setup.parameters import LANDING_GAP, cage_radius, full_flow, geo
 OIL_DENSITY = 970.0
 """Density of the oil in the bench test [kg/m3]; silicone oils lie near it (from memory, no source)."""
 
-OIL_VISCOSITIES = (10.0, 100.0)
-"""Viscosities of the oils of the bench test [Pa s]: so thick that a ball's inertia does not count."""
+OILS = ((10.0, OIL_DENSITY), (100.0, OIL_DENSITY))
+"""Viscosity [Pa s] and density [kg/m3] of the oils of the bench test where none is asked for: so thick that a
+ball's inertia does not count."""
+
+SLOW = 1.0
+"""Reynolds number of the falling ball, by its mean speed and its diameter, up to which the bench test takes
+its fall for slow (our choice)."""
+
+SPENT_ON_SPEED = 0.05
+"""Share of its weight that a ball may spend on gaining speed in the bench test (our choice)."""
 
 
 @dataclass(frozen=True)
 class BenchFall:
     """A ball let go at its stop, the check dipped in an oil [Pa s, kg/m3] that can leave through the open
-    seat: time until a hundredth of the seat
-    radius is left [s]; None for a ball no heavier than the oil."""
+    seat: time in slow flow until a hundredth of the seat radius is left [s]; None for a ball no heavier than
+    the oil. ``least_viscosity``: that of an oil [Pa s] from which on the fall is slow; below it the time says
+    nothing."""
 
     viscosity: float
     density: float
     time: float | None
+    least_viscosity: float = 0.0
+
+    @property
+    def too_thin(self) -> bool:
+        """Whether the ball falls too fast in this oil for its time to be known."""
+        return self.viscosity < self.least_viscosity
 
 
 @dataclass(frozen=True)
@@ -86,7 +102,13 @@ def bench_fall(
     low = min(LANDING_GAP * geometry.contact_radius, 0.5 * travel)
     lift = low + (travel - low) * np.linspace(0.0, 1.0, 4001) ** 2
     integral = float(np.trapezoid(closures_at(geometry, lift)[2], lift))
-    return BenchFall(viscosity, density, viscosity * geometry.contact_radius * integral / weight)
+    time = viscosity * geometry.contact_radius * integral / weight
+    speed = (travel - low) / time
+    reynolds = density * speed * check.ball_diameter / viscosity
+    gaining = check.ball_density * volume * speed / (weight * time)
+    # Time grows with the viscosity, so both of these fall with its square.
+    least = viscosity * math.sqrt(max(reynolds / SLOW, gaining / SPENT_ON_SPEED))
+    return BenchFall(viscosity, density, time, least)
 
 
 def wall_factor(check: Check) -> float:
@@ -95,7 +117,9 @@ def wall_factor(check: Check) -> float:
     return tube_resistance(ratio).Rww / (6.0 * math.pi * ratio)
 
 
-def preview_check(scenario: Scenario, check: Check, travel: float) -> CheckPreview:
+def preview_check(
+    scenario: Scenario, check: Check, travel: float, oils: Sequence[tuple[float, float]] = OILS
+) -> CheckPreview:
     """What is known of one check; the flow through either is bore area times piston speed."""
     m = scenario.material
     factor, ratio = wall_factor(check), 0.5 * check.ball_diameter / cage_radius(check)
@@ -103,22 +127,23 @@ def preview_check(scenario: Scenario, check: Check, travel: float) -> CheckPrevi
     fall = settling_speed(
         rheology, check.ball_diameter, check.ball_density, density_of(m), STANDARD_GRAVITY, ratio
     )
-    bench = tuple(bench_fall(check, travel, oil, OIL_DENSITY, scenario.closures) for oil in OIL_VISCOSITIES)
+    bench = tuple(bench_fall(check, travel, mu, density, scenario.closures) for mu, density in oils)
     flow = full_flow(scenario)
     mu = bore_viscosity(scenario, flow, 0.5 * check.seat_diameter)
     return CheckPreview(travel, flow, seat_reynolds(scenario, check), mu, factor, fall, bench)
 
 
-def preview(scenario: Scenario) -> Preview:
-    """What follows from a scenario without a run."""
+def preview(scenario: Scenario, oils: Sequence[tuple[float, float]] = OILS) -> Preview:
+    """What follows from a scenario without a run; ``oils``: viscosity [Pa s] and density [kg/m3] of those of
+    the bench test."""
     lower, shims = scenario.lower, scenario.shims
     inlet, piston = scenario.inlet_check, scenario.piston_check
     bore = math.pi * lower.bore**2 / 4.0
     return Preview(
         swept_volume=bore * lower.stroke,
         piston_speed=full_flow(scenario) / bore,
-        inlet=preview_check(scenario, inlet, scenario.inlet_travel),
-        piston=preview_check(scenario, piston, piston.travel),
+        inlet=preview_check(scenario, inlet, scenario.inlet_travel, oils),
+        piston=preview_check(scenario, piston, piston.travel, oils),
         arrangements=tuple(
             Travel(arrangement.below, arrangement.above, arrangement.travel)
             for arrangement in distinct_travels(arrangements(shims.thicknesses, inlet.base_travel))

@@ -52,16 +52,22 @@ def bore_viscosity(scenario: Scenario, flow: float, radius: float) -> float:
     return float(viscosity(as_record(rheology), BORE_SHEAR * flow / radius**3))
 
 
-def check_loss(p: core.Parameters, flow: float) -> tuple[float, float]:
-    """Pressure [Pa] that the inlet check takes with its ball on the stop, by the law that a run uses, and the
-    viscosity in the cage and bores [Pa s]."""
-    check, material, out = as_record(p.inlet), as_record(p.material), as_record(Law())
+def drop_at(check: core.Check, material: core.Material, lift: float, flow: float) -> tuple[float, float]:
+    """Pressure [Pa] that a check takes with its ball held at a lift [m], by the law that a run uses, and the
+    viscosity in the cage and bores [Pa s]; ``flow`` [m3/s] above 0."""
+    record, pumped, out = as_record(check), as_record(material), as_record(Law())
 
     def missing(log_drop: float) -> float:
-        law(check, material, p.inlet.travel, 0.0, math.exp(log_drop), out)
+        law(record, pumped, lift, 0.0, math.exp(log_drop), out)
         return out.flow - flow
 
     return math.exp(float(root(missing, -60.0, 60.0, xtol=1e-10))), float(out.cage)
+
+
+def check_loss(p: core.Parameters, flow: float) -> tuple[float, float]:
+    """Pressure [Pa] that the inlet check takes with its ball on the stop, by the law that a run uses, and the
+    viscosity in the cage and bores [Pa s]."""
+    return drop_at(p.inlet, p.material, p.inlet.travel, flow)
 
 
 def yield_in_lower(scenario: Scenario) -> float:

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from balltravel.files.document import read_entries
 from balltravel.files.week import WeekMaterial, parse_scenario
 from balltravel.scenario.model import Scenario, ScenarioError
 from balltravel.scenario.rules.all import Fault
@@ -62,6 +63,18 @@ def reader_of_file(
         return parse_scenario(given.text, str(path), [*settings, *further], (), read_companion).scenario
 
     return read
+
+
+def as_written(given: ScenarioFile, path: str | Path, settings: Sequence[str] = ()) -> dict[str, str]:
+    """The text of every value that was written as text (``"3/16 in"``), by dotted key; of an array its
+    members with a comma between. ``settings``: those that the file was read with."""
+    raw = {key: entry.raw for key, entry in read_entries(given.text, str(path), settings).entries.items()}
+    arrays = {key: value if isinstance(value, list) else [value] for key, value in raw.items()}
+    return {
+        key: ", ".join(members)
+        for key, members in arrays.items()
+        if members and all(isinstance(member, str) for member in members)
+    }
 
 
 def read_scenario(path: str | Path, settings: Sequence[str] = ()) -> Scenario:

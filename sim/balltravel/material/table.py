@@ -58,7 +58,9 @@ class Material(Table):
     bulk_modulus: Annotated[float, Quantity("pressure", 1e7, 1e11, "1500 MPa")] = 1.5e9
     free_gas_fraction: Annotated[float, Quantity("fraction", 0.0, 0.5, "0.5 %")] = 0.005
     dissolved_gas_fraction: Annotated[float, Quantity("fraction", 0.0, 1.0, "8 %"), Silent()] = 0.0
-    gas_release_time: Annotated[float, Quantity("time", 1e-3, 1e5, "1 s"), Silent()] = 1.0
+    gas_release_time: Annotated[
+        float, Quantity("time", 1e-3, 1e5, "1 s"), Silent("dissolved_gas_fraction")
+    ] = 1.0
     largest_particle: Annotated[float, Quantity("length", 0.0, 0.01, "80 um")] = 0.0
     temperature: Annotated[float, Quantity("temperature", 223.15, 473.15, "20 degC")] = 293.15
     solvent: Annotated[str | None, Names(tuple(SOLVENTS)), Silent()] = None

@@ -41,7 +41,7 @@ def strict(value: Any) -> Any:
     return None if isinstance(item, float) and not math.isfinite(item) else item
 
 
-def check_dict(scenario: Scenario, preview: Preview) -> dict[str, Any]:
+def check_dict(scenario: Scenario, preview: Preview, _: Mapping[str, str]) -> dict[str, Any]:
     """Scenario with its defaults [SI], the keys that took one, and what follows, ready for JSON."""
     return {
         "scenario": scenario_dict(scenario),

@@ -12,7 +12,10 @@ from balltravel.setup.flow_curves import density_of
 from balltravel.units import from_si, to_text
 
 WIDTH = 100
-"""Columns at which sentences are broken."""
+"""Columns at which sentences and tables are broken."""
+
+LEAST_TEXT = 24
+"""Columns that are left at least to a last column of text that is broken into lines."""
 
 RANGES = "Closures outside the validated range"
 
@@ -146,11 +149,19 @@ def outlet_in_words(outlet: Outlet) -> str:
 
 
 def travel_set(scenario: Scenario) -> str:
-    """``ball travel 5 mm (0.1969 in), shims below the cage: 1+2``."""
-    below = (
-        f", shims below the cage: {shim_names(scenario.shims.below)}" if scenario.shims.thicknesses else ""
-    )
+    """``ball travel 4 mm (0.1575 in), shim 2 (2 mm) below the cage``."""
+    shims = scenario.shims
+    below = f", {shims_in_words(shims.thicknesses, shims.below)} below the cage" if shims.thicknesses else ""
     return f"ball travel {both(scenario.inlet_travel, 'length')}{below}"
+
+
+def shims_in_words(thicknesses: Sequence[float], numbers: Sequence[int]) -> str:
+    """``shim 3 (4 mm)``, ``shims 1 (1 mm) and 2 (2 mm)`` or ``no shim``; ``thicknesses`` of all shims [m]."""
+    each = [f"{n} ({bench(thicknesses[n - 1], 'length')})" for n in numbers]
+    if not each:
+        return "no shim"
+    last = f" and {each[-1]}" if len(each) > 1 else each[0]
+    return f"shim{'s' * (len(each) > 1)} {', '.join(each[:-1])}{last}"
 
 
 def shim_names(numbers: Iterable[int]) -> str:
@@ -164,22 +175,64 @@ def plain(text: str) -> str:
 
 
 def table(
-    head: Sequence[str], rows: Iterable[Sequence[str]], right: Iterable[int] = (), ruled_after: int = 0
+    head: Sequence[str],
+    rows: Iterable[Sequence[str]],
+    right: Iterable[int] = (),
+    *,
+    named: int = 1,
+    apart: Iterable[int] = (),
+    ruled_after: int = 0,
 ) -> str:
     """Columns aligned by spaces, a line below the head and so many rows that belong to it; those in ``right``
-    are set to the right."""
-    lines = [list(head), *(list(row) for row in rows)]
-    width = [max(len(line[i]) for line in lines) for i in range(len(head))]
-    aligned = set(right)
+    are set to the right.
 
+    A table wider than the page is broken: its last column into lines if that is text, else all columns into
+    parts one below the other, which repeat the first ``named`` ones. ``apart``: columns at which a part may
+    begin, any by default.
+    """
+    lines, aligned = [list(head), *(list(row) for row in rows)], set(right)
+    width = [max(len(line[i]) for line in lines) for i in range(len(head))]
+    rest = WIDTH - sum(width[:-1]) - 2 * (len(width) - 1)
+    if width[-1] > rest >= LEAST_TEXT and len(head) - 1 not in aligned:
+        width[-1] = rest
+        lines = [broken for line in lines for broken in _last_cell_broken(line, rest)]
+    parts = _parts(width, named, set(apart) or set(range(len(head))))
+    return "\n\n".join(_aligned(lines, width, part, aligned, ruled_after) for part in parts)
+
+
+def _last_cell_broken(line: list[str], width: int) -> list[list[str]]:
+    """A line of a table and those below it that hold the rest of its last cell."""
+    first, *more = textwrap.wrap(line[-1], width) or [""]
+    return [[*line[:-1], first], *([""] * (len(line) - 1) + [text] for text in more)]
+
+
+def _parts(width: Sequence[int], named: int, starts: set[int]) -> list[list[int]]:
+    """Columns of each part of a table that is too wide: as many as the page holds, those named first."""
+    kept = list(range(min(named, len(width))))
+    groups: list[list[int]] = []
+    for column in range(len(kept), len(width)):
+        if column in starts or not groups:
+            groups.append([])
+        groups[-1].append(column)
+    parts, taken = [kept], sum(width[i] + 2 for i in kept) - 2
+    for group in groups:
+        more = sum(width[i] + 2 for i in group)
+        if taken + more > WIDTH and len(parts[-1]) > len(kept):
+            parts.append(list(kept))
+            taken = sum(width[i] + 2 for i in kept) - 2
+        parts[-1] = [*parts[-1], *group]
+        taken += more
+    return parts
+
+
+def _aligned(
+    lines: Sequence[Sequence[str]], width: Sequence[int], part: list[int], right: set[int], ruled_after: int
+) -> str:
     def shown(line: Sequence[str]) -> str:
-        cells = (
-            c.rjust(w) if i in aligned else c.ljust(w)
-            for i, (c, w) in enumerate(zip(line, width, strict=True))
-        )
+        cells = (line[i].rjust(width[i]) if i in right else line[i].ljust(width[i]) for i in part)
         return "  ".join(cells).rstrip()
 
-    rule = "-" * len("  ".join("x" * w for w in width))
+    rule = "-" * (sum(width[i] for i in part) + 2 * (len(part) - 1))
     texts = [shown(line) for line in lines]
     return "\n".join([*texts[: ruled_after + 1], rule, *texts[ruled_after + 1 :]])
 

@@ -35,9 +35,13 @@ class Lower(Table):
     lower_dead_volume: DeadVolume = Field(default_factory=_default_dead_volume)
     upper_dead_volume: DeadVolume = Field(default_factory=_default_dead_volume)
     piston_packing_gap: Annotated[float, Quantity("length", 0.0, 1e-3, "20 um"), Silent()] = 0.0
-    piston_packing_length: Annotated[float, Quantity("length", 1e-4, 0.2, "12 mm"), Silent()] = 0.012
+    piston_packing_length: Annotated[
+        float, Quantity("length", 1e-4, 0.2, "12 mm"), Silent("piston_packing_gap")
+    ] = 0.012
     rod_packing_gap: Annotated[float, Quantity("length", 0.0, 1e-3, "20 um"), Silent()] = 0.0
-    rod_packing_length: Annotated[float, Quantity("length", 1e-4, 0.2, "12 mm"), Silent()] = 0.012
+    rod_packing_length: Annotated[
+        float, Quantity("length", 1e-4, 0.2, "12 mm"), Silent("rod_packing_gap")
+    ] = 0.012
 
 
 class Check(Table):

@@ -175,11 +175,13 @@ def _given(scenario: Scenario) -> list[str]:
 def defaults_taken(scenario: Scenario) -> list[str]:
     """Dotted keys that were not given and took their default, in the order of the scenario.
 
-    Keys that do not apply (the pad of a stop with pins, the ramp of a harmonic drive) are left out.
+    Keys that do not apply (the pad of a stop with pins, the ramp of a harmonic drive, the length of a packing
+    that does not leak) are left out.
     """
     values, given = flat(scenario), set(_given(scenario))
     idle = {key for key, mark in NEEDED.items() if values[mark.selector] not in mark.choices}
-    idle |= SILENT | {key for key, mark in NEEDED.items() if mark.instead in given}
+    idle |= {key for key, other in SILENT.items() if not values.get(other)}
+    idle |= {key for key, mark in NEEDED.items() if mark.instead in given}
     idle |= {key for key, mark in INSTEAD.items() if mark.source in given}
     return [key for key in values if key not in given and key not in idle]
 

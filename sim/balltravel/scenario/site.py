@@ -118,7 +118,7 @@ class Suction(Table):
 
     hose_length: Annotated[float, Quantity("length", 0.01, 100.0, "1.5 m")]
     hose_diameter: Annotated[float, diameter("38 mm")]
-    line: Annotated[Literal["hose", "rigid"], Silent()] = "hose"
+    line: Literal["hose", "rigid"] = "hose"
     hose_flexing: Annotated[float | None, Quantity("flexing", 1e-12, 8e-6, "0.5 %/bar"), Silent()] = None
     hose_roughness: Annotated[float, Quantity("length", 0.0, 5e-3, "1.5 um")] = 1.5e-6
     fittings: Annotated[
@@ -170,9 +170,7 @@ class Outlet(Table):
     """Where the material goes: to a pressure, behind a resistance of which the program takes a small one
     where none is given; through a hose and a spray tip; or nowhere."""
 
-    form: Annotated[Literal["fixed pressure", "tip", "tip at pressure", "closed"], Silent()] = (
-        "fixed pressure"
-    )
+    form: Literal["fixed pressure", "tip", "tip at pressure", "closed"] = "fixed pressure"
     gauge_pressure: Annotated[
         float | None,
         Quantity("pressure", 0.0, 1e8, "100 bar"),

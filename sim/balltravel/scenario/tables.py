@@ -93,8 +93,8 @@ GIVES_WAY = {key: _dotted(key, mark.other) for key, mark in _marked(GivesWayTo)}
 NOT_SWEPT = dict(_marked(NotSwept))
 """Keys that have no place in a sweep."""
 
-SILENT = {key for key, _ in _marked(Silent)}
-"""Keys whose default, nothing of the kind, need not be told as taken."""
+SILENT = {key: _dotted(key, mark.acts_with) for key, mark in _marked(Silent)}
+"""Keys whose default need not be told as taken -> the key with which it acts and is told, if there is one."""
 
 
 def replaced_by(changes: Mapping[str, Any]) -> set[str]:

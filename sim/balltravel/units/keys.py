@@ -111,7 +111,10 @@ class GivesWayTo:
 
 @dataclass(frozen=True)
 class Silent:
-    """The key's default, nothing of the kind, need not be told as taken."""
+    """The key's default need not be told as taken: it is nothing of the kind, or it acts only where the key
+    ``acts_with`` has another value than nothing (0, none)."""
+
+    acts_with: str = ""
 
 
 @dataclass(frozen=True)

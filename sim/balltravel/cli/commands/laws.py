@@ -134,7 +134,7 @@ MATERIAL = Command(
 
 RESISTANCE = Command(
     "resistance",
-    "Print the resistance of a check in creeping flow over its lift.",
+    "Print how much pressure each check takes, and its resistance in slow flow, over its lift.",
     _resistance,
     "report.text.resistance:resistance_text",
     "report.json:resistance_dict",
@@ -148,7 +148,6 @@ RESISTANCE = Command(
         option("--solve", action="store_true", help="solve anew by finite elements (extra fem)"),
     ),
     examples=("resistance --ball-over-seat 1.4 --cage-over-seat 1.8 --lift-over-seat 0.2",),
-    compiled=False,
     file="?",
     variant=_resistance_variant,
 )

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
 from balltravel.cli.command import Command, Failures, Job, option
-from balltravel.cli.given import RefusedError
+from balltravel.cli.given import RefusedError, quantity_given
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -20,9 +20,35 @@ MOST_BESIDE = 3
 
 
 def _check(job: Job) -> tuple[Any, ...]:
-    from balltravel.estimate.preview import preview
+    from balltravel.estimate.preview import OILS, preview
+    from balltravel.files.read_write import as_written
 
-    return job.scenario, preview(job.scenario)
+    assert job.file is not None
+    oils = tuple(map(_oil, job.arguments.oil)) or OILS
+    written = as_written(job.file, job.arguments.file, job.arguments.settings)
+    return job.scenario, preview(job.scenario, oils), written
+
+
+def _oil(text: str) -> tuple[float, float]:
+    """Viscosity [Pa s] and density [kg/m3] of an oil as it is given; raises RefusedError."""
+    from balltravel.scenario.model import FIELDS, quantity_of
+
+    viscosity, comma, density = text.rpartition(",")
+    if not comma:
+        allowed = "allowed: viscosity and density, a comma between them"
+        raise RefusedError(f'--oil: "{text[:80]}" given; {allowed}; example: {OIL_EXAMPLE}')
+    heavy = quantity_given("--oil", density.strip(), "density")
+    thick = quantity_given("--oil", viscosity.strip(), "viscosity", heavy)
+    for value, key in ((thick, "material.viscosity"), (heavy, "material.density")):
+        quantity = quantity_of(FIELDS[key])
+        assert quantity is not None
+        objection = quantity.objection(value)
+        if objection:
+            raise RefusedError(f"--oil: {'; allowed: '.join(objection)}; example: {OIL_EXAMPLE}")
+    return thick, heavy
+
+
+OIL_EXAMPLE = '"10 Pa.s, 970 kg/m3"'
 
 
 def _simulate(job: Job) -> tuple[Any, ...]:
@@ -107,14 +133,30 @@ WEEK = Command(
 )
 
 
+CHECK_ALL = Command(
+    "check --all", "", _check, "report.text.check:all_keys_text", "report.json:check_dict", compiled=False
+)
+
+
 CHECK = Command(
     "check",
-    "Print the scenario as it was read and what follows from it; runs nothing.",
+    "Print what was read and what follows from it without a run, and a bench test of the balls.",
     _check,
     "report.text.check:check_text",
     "report.json:check_dict",
+    options=(
+        option("--all", action="store_true", help="list every key with its value instead"),
+        option(
+            "--oil",
+            action="append",
+            default=[],
+            metavar="VISCOSITY,DENSITY",
+            help=f"oil of the bench test, e.g. {OIL_EXAMPLE}; repeatable",
+        ),
+    ),
     examples=("check scenarios/primer.toml",),
     compiled=False,
+    variant=lambda arguments: CHECK_ALL if arguments.all else None,
 )
 
 SIMULATE = Command(
@@ -138,8 +180,7 @@ SIMULATE = Command(
     ),
     examples=(
         'simulate scenarios/primer.toml --set "material.viscosity=3500 cP" --figure cycle.png',
-        'simulate scenarios/mastic.toml --set "shims.below=[1]" --beside "shims.below=[2, 3]" '
-        "--figure lags.png",
+        'simulate scenarios/mastic.toml --beside "shims.below=[2, 3]" --figure lags.png',
     ),
     failures=_simulation_failures,
 )

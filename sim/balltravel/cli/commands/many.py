@@ -72,9 +72,7 @@ SWEEP = Command(
         ),
         WORKERS,
     ),
-    examples=(
-        'sweep scenarios/primer.toml --over \'drive.cycle_rate=["20 /min", "40 /min"]\' --out rates.nc',
-    ),
+    examples=('sweep scenarios/primer.toml --over \'drive.cycle_rate=["20 /min", "40 /min"]\'',),
     counts="cases",
     failures=_sweep_failures,
 )

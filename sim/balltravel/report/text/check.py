@@ -1,32 +1,62 @@
-"""What ``check`` prints: the scenario as it was read, what follows from it, a test with a falling ball."""
+"""What ``check`` prints: what decides in the scenario as it was read, what follows from it, a test with a
+falling ball; and every key with its value."""
 
 import math
+from collections.abc import Iterator, Mapping
 from typing import Any
 
-from balltravel.estimate.preview import CheckPreview, Preview
-from balltravel.report.tables import bench, beside, both, bullets, filled, number, plain, shim_names, table
-from balltravel.scenario.model import FIELDS, Scenario, defaults_taken, flat, quantity_of
+from balltravel.estimate.cautions import seat_gap
+from balltravel.estimate.preview import BenchFall, CheckPreview, Preview
+from balltravel.report.tables import (
+    BENCH,
+    bench,
+    beside,
+    both,
+    bullets,
+    conditions,
+    filled,
+    number,
+    plain,
+    shim_names,
+    table,
+    travel_set,
+)
+from balltravel.scenario.model import FIELDS, Check, Scenario, defaults_taken, flat, quantity_of
 from balltravel.setup.drive import cycle_rate_of
-from balltravel.units import DIMENSIONS, to_text
+from balltravel.units import to_text
 
 
-def _setting_row(key: str, value: Any, default: bool) -> tuple[str, str, str, str, str]:
-    mark = "default" if default else ""
+def shown_value(key: str, value: Any, written: Mapping[str, str]) -> str:
+    """A value as it was written, with the unit of the bench beside it: ``3/16 in (4.762 mm)``; of a default
+    and a bare number both units of the bench."""
     if key == "material.readings":
-        return key, f"{len(value)} (see `balltravel material`)" if value else "none", "", "", mark
+        return f"{len(value)} (see `balltravel material`)" if value else "none"
     quantity = quantity_of(FIELDS[key])
     if quantity is None or value is None:
-        return key, _listed(value), "", "", mark
-    dimension, si = quantity.dimension, DIMENSIONS[quantity.dimension].si
-    values = value if isinstance(value, tuple) else (value,)
+        return _listed(value)
+    values, dimension = value if isinstance(value, tuple) else (value,), quantity.dimension
     first, second = (", ".join(show(v, dimension) for v in values) for show in (bench, beside))
-    return key, first, second, ", ".join(f"{number(v, 6)} {si}".strip() for v in values), mark
+    text = plain(written.get(key, first))
+    unit = BENCH.get(dimension, ("", ""))[0]
+    other = second if text.endswith(f" {unit}") or text == first else first
+    return f"{text} ({other})" if other and other != text else text
 
 
 def _listed(value: Any) -> str:
     if value is None:
         return "none"
     return ", ".join(map(str, value)) or "none" if isinstance(value, tuple) else str(value)
+
+
+def all_keys_text(scenario: Scenario, _: Preview, written: Mapping[str, str]) -> str:
+    """Every key with its value, and whether that is a default."""
+    taken = set(defaults_taken(scenario))
+    rows = [
+        (key, "default" if key in taken else "", shown_value(key, value, written))
+        for key, value in flat(scenario).items()
+        if value is not None
+    ]
+    return "\n".join([plain(scenario.title), "", table(("key", "", "value"), rows)])
 
 
 def _travels(scenario: Scenario, preview: Preview) -> str:
@@ -49,53 +79,140 @@ def _remark(travel: float, fitted: float) -> str:
     return "fitted now" if math.isclose(travel, fitted, rel_tol=1e-9) else ""
 
 
-def _check_rows(check: CheckPreview) -> list[tuple[str, str]]:
-    word = "falls" if check.fall_speed >= 0.0 else "rises"
-    oils = [
-        (
-            f"bench test in oil of {number(oil.viscosity)} Pa.s, {number(oil.density)} kg/m3",
-            "the ball does not fall" if oil.time is None else to_text(oil.time, "time", 3),
-        )
-        for oil in check.bench
-    ]
+def _size_rows(name: str, scenario: Scenario, travel: float, written: Mapping[str, str]) -> list[str]:
+    """Sizes of one check and how they stand to each other."""
+    check: Check = getattr(scenario, name)
+
+    def size(key: str) -> str:
+        return shown_value(f"{name}.{key}", getattr(check, key), written)
+
     return [
-        ("ball travel", both(check.travel, "length")),
-        ("viscosity in the seat bore, full speed", to_text(check.seat_viscosity, "viscosity", 3)),
-        ("Reynolds number at the seat, full speed", number(check.seat_reynolds, 3)),
-        ("wall factor of the ball in its cage", number(check.wall_factor, 3)),
-        (f"ball {word} in this material, far from the seat", to_text(abs(check.fall_speed), "velocity", 3)),
-        *oils,
+        size("ball_diameter"),
+        size("ball_density"),
+        size("seat_diameter"),
+        size("cage_diameter"),
+        both(travel, "length"),
+        number(check.ball_diameter / check.seat_diameter, 3),
+        number(check.ball_diameter / check.cage_diameter, 3),
+        both(0.5 * (check.cage_diameter - check.ball_diameter), "length", 3),
+        both(seat_gap(check, travel), "length", 3),
     ]
 
+
+_SIZES = (
+    "ball",
+    "ball density",
+    "seat bore",
+    "cage bore",
+    "ball travel",
+    "ball over seat bore",
+    "ball over cage bore",
+    "ball guide clearance, each side",
+    "gap at the seat at full travel",
+)
+
+_MOTION = (
+    "viscosity in the seat bore",
+    "Reynolds number at the seat",
+    "wall factor of the ball in its cage",
+    "fall of the ball in this material",
+)
+
+
+def _motion_rows(check: CheckPreview) -> list[str]:
+    word = "" if check.fall_speed >= 0.0 else "rises, "
+    return [
+        to_text(check.seat_viscosity, "viscosity", 3),
+        number(check.seat_reynolds, 3),
+        number(check.wall_factor, 3),
+        word + to_text(abs(check.fall_speed), "velocity", 3),
+        *map(_fall, check.bench),
+    ]
+
+
+def _fall(oil: BenchFall) -> str:
+    if oil.time is None:
+        return "does not fall"
+    if oil.too_thin:
+        return f"too thin: {to_text(_up(oil.least_viscosity), 'viscosity', 2)} or more"
+    return to_text(oil.time, "time", 3)
+
+
+def _up(value: float) -> float:
+    """The next number of two digits."""
+    step = 10.0 ** (math.floor(math.log10(value)) - 1)
+    return math.ceil(value / step) * step
+
+
+def _checks_table(scenario: Scenario, preview: Preview, written: Mapping[str, str]) -> str:
+    oils = (
+        f"bench test: {to_text(oil.viscosity, 'viscosity', 3)}, {number(oil.density)} kg/m3"
+        for oil in preview.inlet.bench
+    )
+    sides = (("inlet_check", preview.inlet), ("piston_check", preview.piston))
+    columns = [_size_rows(name, scenario, side.travel, written) + _motion_rows(side) for name, side in sides]
+    rows = zip((*_SIZES, *_MOTION, *oils), *columns, strict=True)
+    return table(("", "inlet check (foot valve)", "piston check"), rows)
+
+
+_CHECKS_NOTE = """\
+Viscosity and Reynolds number are at the piston's full speed. The wall factor says how many times slower the
+ball falls in its cage than in open liquid; the fall in this material is far from the seat, in a bore that is
+closed below."""
 
 _BENCH_TEST = """\
 Bench test: hold the real check upright in an oil of known viscosity and density, its seat open to the
 oil below (nothing closed below it, no spring), release the ball at its stop and time its fall. The times
 above are what the closures predict, until the ball is a hundredth of the seat radius above its seat (the
 last film above a cone is too slow to time by eye): a measured time far from them shows how far to trust
-the closures for this check. The fall speed in the material is for a bore that is closed below."""
+the closures for this check. By hand, take an oil in which it lasts 2 s or more (common practice, no source);
+--oil "VISCOSITY, DENSITY" computes the time in yours. In too thin an oil the ball falls too fast for slow
+flow, and the time is not known."""
 
 
-def check_text(scenario: Scenario, preview: Preview) -> str:
-    """The scenario as interpreted, and what follows from it without a run."""
-    taken = set(defaults_taken(scenario))
-    values = flat(scenario).items()
-    rows = [_setting_row(key, value, key in taken) for key, value in values if value is not None]
-    parts = [
-        plain(scenario.title),
-        "",
-        table(("key", "value", "", "SI", ""), rows, (1, 2, 3)),
-        "",
-        filled(f"Defaults taken: {', '.join(defaults_taken(scenario)) or 'none'}"),
-        "",
+def _lines(scenario: Scenario, preview: Preview) -> Iterator[str]:
+    """What drives the lower, in sentences."""
+    suction, rate = scenario.suction, cycle_rate_of(scenario)
+    yield f"{conditions(scenario)}; {travel_set(scenario)}"
+    yield (
         f"Swept volume: {both(preview.swept_volume, 'volume')} per cycle, "
-        f"{both(preview.swept_volume * cycle_rate_of(scenario), 'flow')}"
-        f" at {bench(cycle_rate_of(scenario), 'frequency')}",
-        f"Piston at full speed: {both(preview.piston_speed, 'velocity')}",
-        "",
-        "Arrangements of the shims:",
-        _travels(scenario, preview),
-    ]
-    for name, check in (("Inlet check (foot valve)", preview.inlet), ("Piston check", preview.piston)):
-        parts += ["", table((name, ""), _check_rows(check))]
-    return "\n".join([*parts, "", filled(_BENCH_TEST), *bullets("Warnings", preview.warnings)])
+        f"{both(preview.swept_volume * rate, 'flow')} at {bench(rate, 'frequency')}; "
+        f"piston at full speed: {both(preview.piston_speed, 'velocity')}"
+    )
+    length, across, lift = (
+        both(size, "length") for size in (suction.hose_length, suction.hose_diameter, suction.lift)
+    )
+    yield f"Suction: hose of {length}, bore {across}; lift {lift}"
+
+
+def _defaults(scenario: Scenario) -> str:
+    """Keys that took their default, table by table; both checks together where theirs are the same."""
+    tables: dict[str, list[str]] = {}
+    for key in defaults_taken(scenario):
+        tables.setdefault(key.partition(".")[0], []).append(key.partition(".")[2])
+    names: dict[str, list[str]] = {}
+    for name, keys in tables.items():
+        names.setdefault(", ".join(keys), []).append(name)
+    return "; ".join(f"{' and '.join(named)}: {keys}" for keys, named in names.items()) or "none"
+
+
+def check_text(scenario: Scenario, preview: Preview, written: Mapping[str, str]) -> str:
+    """What decides in the scenario as interpreted, and what follows from it without a run."""
+    return "\n".join(
+        [
+            plain(scenario.title),
+            *map(filled, _lines(scenario, preview)),
+            "",
+            _checks_table(scenario, preview, written),
+            "",
+            filled(_CHECKS_NOTE),
+            "",
+            filled(_BENCH_TEST),
+            "",
+            "Arrangements of the shims:",
+            _travels(scenario, preview),
+            "",
+            filled(f"Defaults taken: {_defaults(scenario)}. `--all` lists every key with its value."),
+            *bullets("Warnings", preview.warnings),
+        ]
+    )

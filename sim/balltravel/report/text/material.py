@@ -115,7 +115,7 @@ def _viscosities(columns: tuple[AtTemperature, ...]) -> str:
         [number(row[0].rate), *(cell for entry in row for cell in _cells(entry))]
         for row in zip(*(column.viscosities for column in columns), strict=True)
     ]
-    return table(head, [units, *rows], range(len(head)))
+    return table(head, [units, *rows], range(len(head)), apart=range(1, len(head), 3))
 
 
 def _cells(entry: Viscosity) -> tuple[str, str, str]:
@@ -205,23 +205,20 @@ def kind_text(kind: Kind) -> str:
 
 
 def kinds_text(kinds: Mapping[str, Kind]) -> str:
-    """The kinds of material with their common ranges, as a table."""
-    head = (
-        "kind",
-        "density",
-        "",
-        "viscosity at 1 1/s",
-        "",
-        "at 1000 1/s",
-        "",
-        "yield",
-        "grain",
-        "rested",
-        "",
+    """The kinds of material with their common ranges, as two tables."""
+    flow = (
+        ("kind", "viscosity at 1 1/s", "", "at 1000 1/s", "", "yield"),
+        ("", "Pa.s", "cP", "Pa.s", "cP", "Pa"),
     )
-    units = ("", "kg/m3", "lb/gal", "Pa.s", "cP", "Pa.s", "cP", "Pa", "um", "over worked", "pot life")
-    rows = [units, *(_kind_row(kind) for kind in kinds.values())]
-    return "\n".join([table(head, rows, range(1, len(head) - 1)), "", filled(_KINDS_NOTE)])
+    rest = (
+        ("kind", "density", "", "grain", "rested", "pot life"),
+        ("", "kg/m3", "lb/gal", "um", "over worked", ""),
+    )
+    tables = [
+        table(head, [units, *(cells(kind) for kind in kinds.values())], range(1, len(head)))
+        for (head, units), cells in ((flow, _flow_cells), (rest, _rest_cells))
+    ]
+    return "\n\n".join([*tables, filled(_KINDS_NOTE)])
 
 
 _KINDS_NOTE = """\
@@ -230,17 +227,23 @@ source: a material may lie outside. grain: coarsest particle. --kind "NAME" prin
 kind, to paste into a scenario."""
 
 
-def _kind_row(kind: Kind) -> tuple[str, ...]:
-    pot = kind.pot_life
+def _flow_cells(kind: Kind) -> tuple[str, ...]:
     return (
         kind.name,
-        _range(kind.density, "density", "kg/m3"),
-        _range(kind.density, "density", "lb/gal"),
         _range(kind.slow_viscosity, "viscosity", "Pa.s"),
         _range(kind.slow_viscosity, "viscosity", "cP"),
         _range(kind.fast_viscosity, "viscosity", "Pa.s"),
         _range(kind.fast_viscosity, "viscosity", "cP"),
         _range(kind.yield_stress, "stress", "Pa"),
+    )
+
+
+def _rest_cells(kind: Kind) -> tuple[str, ...]:
+    pot = kind.pot_life
+    return (
+        kind.name,
+        _range(kind.density, "density", "kg/m3"),
+        _range(kind.density, "density", "lb/gal"),
         _range(kind.largest_particle, "length", "um"),
         f"{number(kind.rested_ratio.low)} to {number(kind.rested_ratio.high)}",
         f"{to_text(pot.low, 'time', 2)} to {to_text(pot.high, 'time', 2)}" if pot else "-",

@@ -1,7 +1,7 @@
 """What ``simulate`` prints: one cycle in numbers."""
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import asdict
 
 from balltravel.core.status import Status
@@ -38,19 +38,68 @@ def _dimension_of(unit: str) -> str:
     return _DIMENSION_OF.get(f"{above}{under}", "")
 
 
+GROUPS: dict[str, tuple[str, ...]] = {
+    "delivery": (
+        "fill_fraction", "fill_at_top_dead_centre", "volumetric_efficiency", "delivered_volume",
+        "delivered_flow", "cycle_rate", "lost_stroke", "lost_upstroke", "lost_downstroke",
+    ),
+    "suction": (
+        "vapour_margin", "lowest_chamber_pressure", "lowest_pressure_at_pull_off", "lowest_pressure_after",
+        "lowest_port_pressure", "void_volume", "void_collapse",
+    ),
+    "inlet check (foot valve)": ("inlet.",),
+    "piston check": ("piston.",),
+    "outlet and piston": (
+        "outlet_pressure", "spray_pressure", "pressure_dip", "piston_speed", "packing_leak_volume",
+        "rod_leak_volume", "volume_residual",
+    ),
+}  # fmt: skip
+"""Heading -> metrics below it in their order, or how their names begin; the last has all others too."""
+
+
+def _by_group(names: Iterable[str]) -> dict[str, list[str]]:
+    """Names of metrics under their headings; each stands below one."""
+    left, groups = list(names), {}
+    for heading, members in GROUPS.items():
+        those = [name for member in members for name in left if name == member or _begins(name, member)]
+        groups[heading] = those
+        left = [name for name in left if name not in those]
+    groups[heading] += left
+    return groups
+
+
+def _begins(name: str, member: str) -> bool:
+    return member.endswith(".") and name.startswith(member)
+
+
 def _metric_rows(values: Mapping[str, float]) -> list[tuple[str, str, str]]:
+    """Name, value and meaning of each; those of a check without its name, which the heading says."""
     rows = []
     for name, value in values.items():
-        if name.startswith("loss_budget.") or math.isnan(value):
-            continue
         unit, meaning = describe(name)
         dimension = _dimension_of(unit)
         digits = 4 if dimension in ("fraction", "volume") else 3
         shown = both(value, dimension, digits) if dimension else f"{number(value, digits)} {unit}"
         if name == "volume_residual":
             shown = number(value, 2)
-        rows.append((name, shown, meaning))
+        check, _, tail = name.rpartition(".")
+        rows.append((tail, shown, meaning.removesuffix(f" ({check} check)")))
     return rows
+
+
+def _metric_table(values: Mapping[str, float]) -> str:
+    """All metrics that the cycle has, group by group."""
+    known = {
+        name: value
+        for name, value in values.items()
+        if not name.startswith("loss_budget.") and not math.isnan(value)
+    }
+    rows: list[tuple[str, str, str]] = []
+    for heading, names in _by_group(known).items():
+        if names:
+            rows += [("", "", ""), (f"{heading}:", "", "")] if rows else [(f"{heading}:", "", "")]
+            rows += [(f"  {name}", *cells) for name, *cells in _metric_rows({n: known[n] for n in names})]
+    return table(("metric", "value", "meaning"), rows, (1,))
 
 
 def loss_text(budget: LossBudget) -> str:
@@ -73,18 +122,15 @@ def simulation_text(_: Scenario, report: CycleReport) -> str:
     ]
     if metrics is None:
         further = [sentence for sentence in report.warnings if sentence != advice]
-        return "\n".join([*head, advice, *_at_stall(cycle), *bullets("Warnings", further)])
-    head.append(
-        f"{advice} ({cycle.cycles} cycles run, delivery changed by "
-        f"{number(100.0 * cycle.delivered_change, 2)} % of swept over the last)"
-    )
-    rows = _metric_rows(metrics.flat())
+        return "\n".join([*head, filled(advice), *_at_stall(cycle), *bullets("Warnings", further)])
+    change = f"{number(100.0 * cycle.delivered_change, 2)} % of swept over the last"
+    head.append(filled(f"{advice} ({cycle.cycles} cycles run, delivery changed by {change})"))
     flags = [f"{name} check: {', '.join(check.flags)}" for name, check in _checks(metrics) if check.flags]
     return "\n".join(
         [
             *head,
             "",
-            table(("metric", "value", "meaning"), rows, (1,)),
+            _metric_table(metrics.flat()),
             "",
             loss_text(metrics.loss_budget),
             *bullets("Flags", flags),

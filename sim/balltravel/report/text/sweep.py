@@ -4,9 +4,10 @@ from collections.abc import Mapping, Sequence
 from itertools import islice, product
 from typing import TYPE_CHECKING, Any
 
-from balltravel.report.tables import COLUMN_NOTE, bench, filled, plain, table
+from balltravel.report.tables import BENCH, COLUMN_NOTE, bench, filled, number, plain, table
 from balltravel.scenario.model import FIELDS, Scenario, quantity_of
 from balltravel.setup.outlet import has_tip
+from balltravel.units import from_si
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -35,6 +36,12 @@ def _swept_value(key: str, value: Any) -> str:
     return bench(float(value), quantity.dimension) if quantity and not isinstance(value, str) else str(value)
 
 
+def _heads(keys: Sequence[str]) -> list[str]:
+    """Keys without their tables, where no two of them then look alike."""
+    short = [key.rpartition(".")[2] for key in keys]
+    return [name if short.count(name) == 1 else key for name, key in zip(short, keys, strict=True)]
+
+
 _RATE_AND_TIP: Columns = (("rate", "cycle_rate", "frequency"), ("tip (abs.)", "spray_pressure", "pressure"))
 """What a motor or a tip makes of a case."""
 
@@ -50,11 +57,16 @@ def _sweep_row(
     point: "xr.Dataset", keys: Sequence[str], columns: Columns, meaning: Mapping[int, str]
 ) -> tuple[str, ...]:
     place = [_swept_value(key, point[key].item()) for key in keys]
-    travel = [bench(float(point["ball_travel"]), "length")] if "ball_travel" in point.coords else []
-    numbers = [
-        bench(float(point[name]), dimension, 3) if name in point else "-" for _, name, dimension in columns
-    ]
+    travel = [_number(point, "ball_travel", "length")] if "ball_travel" in point.coords else []
+    numbers = [_number(point, name, dimension) for _, name, dimension in columns]
     return (*place, *travel, *numbers, meaning.get(int(point["status"]), "unknown"))
+
+
+def _number(point: "xr.Dataset", name: str, dimension: str) -> str:
+    """A number in the unit of the bench, which stands above it."""
+    if name not in point:
+        return "-"
+    return number(from_si(float(point[name]), dimension, BENCH[dimension][0]), 3)
 
 
 def sweep_text(scenario: Scenario, data: "xr.Dataset") -> str:
@@ -67,8 +79,11 @@ def sweep_text(scenario: Scenario, data: "xr.Dataset") -> str:
     columns = _sweep_columns(scenario)
     rows = [_sweep_row(point, keys, columns, meaning) for point in points]
     travel = ["travel"] if "ball_travel" in data.coords else []
-    head = (*keys, *travel, *(name for name, _, _ in columns), "status")
-    lines = [plain(data.attrs["title"]), "", table(head, rows, range(len(head) - 1)), "", filled(COLUMN_NOTE)]
+    head = (*_heads(keys), *travel, *(name for name, _, _ in columns), "status")
+    lengths = [BENCH["length"][0]] if travel else []
+    units = (*("" for _ in keys), *lengths, *(BENCH[dimension][0] for _, _, dimension in columns), "")
+    cases = table(head, [units, *rows], range(len(head) - 1), named=len(keys))
+    lines = [plain(data.attrs["title"]), "", cases, "", filled(COLUMN_NOTE)]
     hidden = data["status"].size - len(rows)
     more = [f"{hidden} more cases: write all to a file with --out, or print them with --json."]
     return "\n".join([*lines, *(more if hidden > 0 else [])])

@@ -4,48 +4,69 @@ import math
 from collections.abc import Sequence
 
 from balltravel.estimate.suction_losses import outlet_load
-from balltravel.report.tables import bullets, conditions, filled, plain, table, travel_set
+from balltravel.report.tables import bullets, conditions, filled, number, plain, rounded, table, travel_set
 from balltravel.scenario.model import Scenario
 from balltravel.study.site.stall import Creep
-from balltravel.study.site.wear import WearReport, WearState, signs
+from balltravel.study.site.wear import SEEN, WearReport, WearState, signs
 from balltravel.units import from_si, to_text
 
-_HEAD = ("state", "gap", "fill", "deliv.", "leak", "lost stroke", "dip", "creep up", "creep down")
-_UNITS = ("", "um", "%", "%", "%", "mm", "%", "mm/min", "mm/min")
+_HEAD = ("state", "gap", "fill", "deliv.", "leak", "lost", "dip", "creep up", "creep down")
+_UNITS = ("", "um", "%", "%", "%", "mm", "%", "", "")
+_DIP = _HEAD.index("dip")
+
 _NOTE = """\
-gap: even gap that leaks as much as the worn place; leak: over swept; lost stroke: piston travel from a
-reversal until the outlet flows forward; dip: pressure drop before a tip at changeover (pulsation), over
-the mean; creep: piston speed against a closed outlet; through: the piston ran through to the end of its
-stroke."""
+gap: even gap that leaks as much as the worn place; leak: over swept; lost: lost stroke, piston travel from
+a reversal until the outlet flows forward{dip}; creep up, creep down: how the piston moves when it is pushed
+up or down against a closed outlet; not seen: less than 1 mm in a minute (our choice of what an eye
+sees){indication}."""
+
+_INDICATION_NOTE = "; ind.: an indication only, outside the validated range"
+_DIP_NOTE = "; dip: pressure drop before a tip at changeover (pulsation), over the mean"
+
+QUICK = 60.0
+"""Time of a whole stroke [s] up to which creep is told by that time, and not by its speed."""
 
 
-def _creep(creep: Creep | None) -> str:
+def creep_in_words(creep: Creep | None, stroke: float) -> str:
+    """``not seen``, ``3.7 mm/min``, or ``about 4 s a stroke``; ``stroke`` [m]."""
     if creep is None:
         return "failed"
-    if creep.ran_through:
-        return "through"
-    return f"{max(6e4 * creep.speed, 0.0):.2f}"
+    if creep.speed < SEEN:
+        return "not seen"
+    lasts = stroke / creep.speed
+    if lasts <= QUICK:
+        return f"about {number(lasts, 1 if lasts < 10.0 else 2)} s a stroke"
+    return f"{number(60e3 * creep.speed, 2)} mm/min"
 
 
-def _row(state: WearState) -> tuple[str, ...]:
+def _row(state: WearState, stroke: float) -> tuple[str, ...]:
     gaps = [from_si(gap, "length", "um") for gap in state.gaps.values() if gap]
     shown = "-" if not gaps else f"{max(gaps):.3g}"
-    ends = (_creep(state.upward), _creep(state.downward))
+    ends = (creep_in_words(state.upward, stroke), creep_in_words(state.downward, stroke))
     if state.metrics is None:
         return (state.name, shown, *("-",) * 5, *ends)
     m = state.metrics
     budget = m.loss_budget
-    dip = "-" if math.isnan(m.pressure_dip) else f"{100.0 * m.pressure_dip:.1f}"
     return (
-        state.name + (" (indication)" if state.indication else ""),
+        state.name + (" ind." if state.indication else ""),
         shown,
-        f"{100.0 * m.fill_fraction:.1f}",
-        f"{100.0 * m.volumetric_efficiency:.1f}",
-        f"{100.0 * budget.leak / budget.swept:.2f}",
-        f"{1e3 * m.lost_stroke:.2f}",
-        dip,
+        rounded(100.0 * m.fill_fraction, 1),
+        rounded(100.0 * m.volumetric_efficiency, 1),
+        rounded(100.0 * budget.leak / budget.swept, 2),
+        rounded(1e3 * m.lost_stroke, 2),
+        "-" if math.isnan(m.pressure_dip) else rounded(100.0 * m.pressure_dip, 1),
         *ends,
     )
+
+
+def _states_table(states: Sequence[WearState], stroke: float) -> str:
+    """All states, a line each, with its legend; without a tip there is no dip to show."""
+    lines = [_HEAD, _UNITS, *(_row(state, stroke) for state in states)]
+    has_dip = any(line[_DIP] != "-" for line in lines[2:])
+    shown = [line if has_dip else (*line[:_DIP], *line[_DIP + 1 :]) for line in lines]
+    indication = _INDICATION_NOTE if any(state.indication for state in states) else ""
+    note = filled(_NOTE.format(dip=_DIP_NOTE if has_dip else "", indication=indication))
+    return table(shown[0], shown[1:], range(1, len(shown[0]))) + f"\n\n{note}"
 
 
 def _stall_lines(states: Sequence[WearState]) -> list[str]:
@@ -75,12 +96,10 @@ def wear_text(scenario: Scenario, report: WearReport) -> str:
         [
             plain(scenario.title),
             filled(conditions(scenario)),
-            f"{travel_set(scenario)}; each place alone with a gap of {to_text(gap, 'length', 3)}",
+            filled(f"{travel_set(scenario)}; each place alone with a gap of {to_text(gap, 'length', 3)}"),
             *_motor_lines(scenario),
             "",
-            table(_HEAD, [_UNITS, *(_row(state) for state in report.states)], range(1, len(_HEAD))),
-            "",
-            filled(_NOTE),
+            _states_table(report.states, scenario.lower.stroke),
             *bullets("At stall, in this lower", _stall_lines(report.states)),
             *bullets("How to tell", [report.how_to_tell]),
         ]

@@ -21,6 +21,10 @@ PLACES = {
 GAP = 30e-6
 """Gap that is tried at each place where none is asked for [m] (our choice): a scratch that is felt."""
 
+SEEN = 1e-3 / 60.0
+"""Speed of a piston [m/s] below which an eye at the bench does not see it creep: a millimetre in a minute
+(our choice)."""
+
 HOW_TO_TELL = (
     "Close the outlet. A piston that creeps on the upstroke only leaks at the piston check or the piston "
     "packing (lower packing); on the downstroke only, at the inlet check (foot valve); on both strokes, at "
@@ -98,6 +102,5 @@ def signs(states: Sequence[WearState]) -> dict[str, tuple[bool, bool]]:
 
 
 def _creeps(creep: Creep | None, sound: Creep | None) -> bool:
-    """Above the creep of a sound lower and above what the eye sees in a minute, 0.1 mm (our choice)."""
-    least = 0.1e-3 / 60.0
-    return creep is not None and creep.speed > max(least, 10.0 * (sound.speed if sound else 0.0))
+    """Above the creep of a sound lower, and seen."""
+    return creep is not None and creep.speed > max(SEEN, 10.0 * (sound.speed if sound else 0.0))
