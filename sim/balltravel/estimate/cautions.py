@@ -43,6 +43,9 @@ hydraulic motor stays below sqrt(2)."""
 MUCH_LEAK = 0.02
 """Leak over swept from which on it is warned of (our choice)."""
 
+PACKED = 5e-4
+"""Share of swept by which fill or delivery may exceed 1 before it is explained: what shows as 100.1 %."""
+
 MISSED = 0.01
 """Share by which the pressure at a tip may miss the one asked for before it is warned of (our choice)."""
 
@@ -262,6 +265,17 @@ def _leak_cautions(metrics: "Metrics") -> Iterator[str]:
         )
 
 
+def _packed_cautions(metrics: "Metrics") -> Iterator[str]:
+    """Why a fill or a delivery stands above what is swept, where the feed's pressure is why."""
+    budget = metrics.loss_budget
+    most = max(metrics.fill_fraction, metrics.volumetric_efficiency)
+    if most - 1.0 >= PACKED and -budget.compression_and_gas >= (most - 1.0) * budget.swept:
+        yield (
+            "fill or delivery above 100 %: volumes are counted at barometric pressure, and the feed's "
+            "pressure compresses what fills the chamber, free gas above all, so that more fits in."
+        )
+
+
 def _cycle_cautions(scenario: Scenario, metrics: "Metrics") -> Iterator[str]:
     for name, check in (("inlet check", metrics.inlet), ("piston check", metrics.piston)):
         if "never_seats" in check.flags:
@@ -298,6 +312,7 @@ def warnings_for(
         said += _cycle_cautions(scenario, metrics)
         said += _spring_cautions(scenario, metrics)
         said += _leak_cautions(metrics)
+        said += _packed_cautions(metrics)
         said += _motor_cautions(scenario, metrics)
         said += _pressure_cautions(scenario, metrics)
     return tuple(said)
