@@ -108,8 +108,8 @@ def _port_cautions(scenario: Scenario) -> Iterator[str]:
     soft = scenario.suction.line == "hose" and "suction.port_compliance" in defaults_taken(scenario)
     if viscosity_in_lower(scenario) >= HEAVY and soft:
         yield (
-            "port_compliance is the default: in heavy material a soft hose works as a store and changes the "
-            "result; try ten times more and ten times less."
+            "port_compliance is the default: where heavy material starves the lower, a soft hose works as a "
+            "store and changes the result; `simulate` and `recommend` say by how much."
         )
 
 
@@ -303,12 +303,13 @@ def warnings_for(
     inlet, piston = scenario.inlet_check, scenario.piston_check
     said += _check_cautions("inlet check", inlet, scenario.inlet_travel, scenario)
     said += _check_cautions("piston check", piston, piston.travel, scenario)
-    said += _port_cautions(scenario)
     said += _feed_cautions(scenario)
     said += _trace_cautions(scenario)
     said += _thinning_cautions(scenario)
     said += reading_cautions(scenario)
-    if metrics is not None:
+    if metrics is None:
+        said += _port_cautions(scenario)
+    else:
         said += _cycle_cautions(scenario, metrics)
         said += _spring_cautions(scenario, metrics)
         said += _leak_cautions(metrics)

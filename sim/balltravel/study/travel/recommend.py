@@ -11,6 +11,7 @@ from balltravel.estimate.suction_losses import feed_excess
 from balltravel.scenario.model import Scenario, with_shims_below, with_value
 from balltravel.study.travel.accuracy import Band, numerical_band
 from balltravel.study.travel.dives import dive_caution
+from balltravel.study.travel.port_compliance import port_caution, port_tries
 from balltravel.study.travel.reasons import reasons
 from balltravel.study.travel.rest_and_pot_life import FirstStroke, PotLife, first_stroke, pot_life
 from balltravel.study.travel.trials import NO_DELIVERY, Choice, Trial, by_nearness, ranked, run_trials
@@ -84,6 +85,7 @@ def recommend(scenario: Scenario, *, progress: Progress | None = None) -> Recomm
         warnings = (
             *warnings_for(chosen_scenario, chosen.metrics, status),
             *dive_caution(chosen_scenario, chosen.metrics),
+            *port_caution(chosen_scenario, port_tries(chosen_scenario, chosen.metrics)),
         )
         band = Band({}, "no arrangement is named")
     if chosen is not None and pumping:
