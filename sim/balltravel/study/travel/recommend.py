@@ -12,6 +12,7 @@ from balltravel.scenario.model import Scenario, with_shims_below, with_value
 from balltravel.study.travel.accuracy import Band, numerical_band
 from balltravel.study.travel.dives import dive_caution
 from balltravel.study.travel.outlet_dip import OutletDip, outlet_dip
+from balltravel.study.travel.port_compliance import port_caution, port_tries
 from balltravel.study.travel.reasons import reasons
 from balltravel.study.travel.reservations import reservations
 from balltravel.study.travel.rest_and_pot_life import FirstStroke, PotLife, first_stroke, pot_life
@@ -90,7 +91,10 @@ def recommend(scenario: Scenario, *, progress: Progress | None = None) -> Recomm
     at = with_shims_below(scenario, chosen.shims_below)
     status = Status[chosen.status.upper()]
     case = Case(status, chosen.metrics, chosen.excursions, chosen.scatter)
-    against = decisive_warnings(at, chosen.metrics, status)
+    against = (
+        *decisive_warnings(at, chosen.metrics, status),
+        *port_caution(at, port_tries(at, chosen.metrics)),
+    )
     return Recommendation(
         recommended=meeting[0].choice if meeting else None,
         runner_up=pumping[1].choice if len(pumping) > 1 else None,

@@ -13,6 +13,7 @@ from balltravel.estimate.suction_losses import feed_excess
 from balltravel.files.week import DIFFERS, WeekMaterial
 from balltravel.scenario.model import with_shims_below
 from balltravel.scenario.shims import travels_of
+from balltravel.study.travel.port_compliance import port_caution, port_tries
 from balltravel.study.travel.trials import (
     EQUAL_SHORTFALL,
     NO_DELIVERY,
@@ -295,7 +296,10 @@ def _in_arrangement(
             there=trial,
             gives_up=None if result.flush else _gives_up(result, i),
             rate=largest_rate(scenario, check_of(material)),
-            warnings=warnings_for(scenario, trial.metrics, status),
+            warnings=(
+                *warnings_for(scenario, trial.metrics, status),
+                *port_caution(scenario, port_tries(scenario, trial.metrics)),
+            ),
         )
         step()
         return evaluated
