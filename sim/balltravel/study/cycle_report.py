@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from balltravel.cycle.found_rate import Progress
 from balltravel.cycle.run import Cycle, run_cycle
 from balltravel.estimate.cautions import warnings_for
 from balltravel.scenario.model import Scenario
@@ -16,8 +17,8 @@ class CycleReport:
     warnings: tuple[str, ...]
 
 
-def cycle_report(scenario: Scenario) -> CycleReport:
-    """Run a scenario; warnings are those of the scenario as it was given."""
-    cycle = run_cycle(scenario)
+def cycle_report(scenario: Scenario, progress: Progress | None = None) -> CycleReport:
+    """Run a scenario; warnings are those of the scenario as it was given. ``progress``: see run_cycle."""
+    cycle = run_cycle(scenario, progress=progress)
     warnings = warnings_for(scenario, cycle.metrics, cycle.status)
     return CycleReport(cycle, (*warnings, *dive_caution(scenario, cycle.metrics)))

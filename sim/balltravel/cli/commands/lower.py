@@ -23,7 +23,7 @@ def _check(job: Job) -> tuple[Any, ...]:
 def _simulate(job: Job) -> tuple[Any, ...]:
     from balltravel.study.cycle_report import cycle_report
 
-    return job.scenario, cycle_report(job.scenario)
+    return job.scenario, cycle_report(job.scenario, job.progress)
 
 
 def _cycle_dataset(_: Any, report: "CycleReport") -> "xr.Dataset":
@@ -104,6 +104,7 @@ SIMULATE = Command(
     dataset=_cycle_dataset,
     writes="the cycle",
     examples=('simulate scenarios/primer.toml --set "material.viscosity=3500 cP" --figure cycle.png',),
+    counts="runs",
     failures=_simulation_failures,
 )
 
