@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from balltravel.core.status import Status
-from balltravel.cycle.found_rate import at_found_rate
+from balltravel.cycle.found_rate import Progress, find_rate
 from balltravel.cycle.metrics import Metrics, metrics_of
 from balltravel.cycle.motion import Motion, motion_of
 from balltravel.cycle.validity import Excursion, RangeCheck, check_ranges
@@ -34,17 +34,25 @@ class Cycle:
 
 
 def run_cycle(
-    scenario: Scenario, rtol: float = RTOL, max_cycles: int = MAX_CYCLES, most_steps: int = MOST_STEPS
+    scenario: Scenario,
+    rtol: float = RTOL,
+    max_cycles: int = MAX_CYCLES,
+    most_steps: int = MOST_STEPS,
+    progress: Progress | None = None,
 ) -> Cycle:
     """Run a scenario until its cycle repeats. Where the tip and its pressure are given and not the cycle
-    rate, at the rate that is found.
+    rate, at the rate that is found; ``progress`` is called with (rates run, rates at most).
 
-    rtol: 1e-9 to 1e-3; most_steps: at most 200 000. A failed run has the rows it got to, and no metrics.
+    rtol: 1e-9 to 1e-3; most_steps: at most 200 000. A failed run has the rows it got to, and no metrics;
+    one whose rate is not found has those of a single cycle at the rate that came nearest.
     """
+    found = True
     if scenario.outlet.form == "tip at pressure":
-        scenario = at_found_rate(scenario)
+        scenario, found = find_rate(scenario, progress)
     p = core_parameters(scenario)
-    run = run_core(p, control_for(p, rtol, max_cycles, most_steps))
+    run = run_core(p, control_for(p, rtol, max_cycles if found else 1, most_steps))
+    if not found:
+        run = run._replace(status=Status.RATE_NOT_FOUND)
     motion, failed = motion_of(p, run), run.status.failed
     ranges = RangeCheck(np.zeros(motion.time.size, bool), ()) if failed else check_ranges(scenario, motion)
     return Cycle(

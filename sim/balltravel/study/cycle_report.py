@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from balltravel.cycle.found_rate import Progress
 from balltravel.cycle.metrics import Metrics
 from balltravel.cycle.run import Cycle, run_cycle
 from balltravel.estimate.cautions import warnings_for
@@ -23,9 +24,12 @@ class CycleReport:
     port: tuple[PortTry, ...] = ()
 
 
-def cycle_report(scenario: Scenario, beside: Sequence[Scenario] = ()) -> CycleReport:
-    """Run a scenario, and others beside it; warnings are those of the scenario as it was given."""
-    cycle = run_cycle(scenario)
+def cycle_report(
+    scenario: Scenario, beside: Sequence[Scenario] = (), progress: Progress | None = None
+) -> CycleReport:
+    """Run a scenario, and others beside it; warnings are those of the scenario as it was given. ``progress``:
+    see run_cycle."""
+    cycle = run_cycle(scenario, progress=progress)
     warnings = warnings_for(scenario, cycle.metrics, cycle.status)
     port = port_tries(scenario, cycle.metrics)
     more = (*dive_caution(scenario, cycle.metrics), *port_caution(scenario, port))

@@ -11,9 +11,13 @@ if TYPE_CHECKING:
 
 
 def _suction(job: Job) -> tuple[Any, ...]:
+    from balltravel.cycle.found_rate import RateNotFoundError
     from balltravel.study.site.suction_head import suction_report
 
-    return job.scenario, suction_report(job.scenario)
+    try:
+        return job.scenario, suction_report(job.scenario)
+    except RateNotFoundError as error:
+        raise RunError(str(error)) from None
 
 
 def _prime(job: Job) -> tuple[Any, ...]:

@@ -98,7 +98,7 @@ def _metric_table(values: Mapping[str, float]) -> str:
     for heading, names in _by_group(known).items():
         if names:
             rows += [("", "", ""), (f"{heading}:", "", "")] if rows else [(f"{heading}:", "", "")]
-            rows += [(f"  {name}", *cells) for name, *cells in _metric_rows({n: known[n] for n in names})]
+            rows += [(f"  {n}", v, m) for n, v, m in _metric_rows({n: known[n] for n in names})]
     return table(("metric", "value", "meaning"), rows, (1,))
 
 
