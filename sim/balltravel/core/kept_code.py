@@ -9,7 +9,7 @@ import hashlib
 from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
-from typing import Any, ClassVar
+from typing import Any
 
 from numba.core.caching import (
     CompileResultCacheImpl,
@@ -27,7 +27,7 @@ _DIGEST = 32
 class _Place(CompileResultCacheImpl):
     """The folder that was chosen; numba would look for others, in which anybody may write."""
 
-    _locator_classes: ClassVar[list[type[object]]] = [UserProvidedCacheLocator]
+    _locator_classes: list[type[object]] = [UserProvidedCacheLocator]  # noqa: RUF012 - as numba has it
 
 
 class _SealedFiles(IndexDataCacheFile):

@@ -14,7 +14,7 @@ from balltravel.study.travel.dives import dive_caution
 from balltravel.study.travel.reasons import reasons
 from balltravel.study.travel.rest_and_pot_life import FirstStroke, PotLife, first_stroke, pot_life
 from balltravel.study.travel.trials import NO_DELIVERY, Choice, Trial, by_nearness, ranked, run_trials
-from balltravel.sweeps.cases import Case, Progress
+from balltravel.sweeps.cases import Batches, Case, Progress
 
 __all__ = ["Choice", "Recommendation", "Trial", "recommend", "warnings_for"]
 
@@ -69,9 +69,10 @@ def recommend(scenario: Scenario, *, progress: Progress | None = None) -> Recomm
     where differences within 0.5 % of swept count as equal; then the gentler landing, where 5 % count as equal
     and so does all below half the target; then the shorter travel. ``recommended`` is None where none meets
     the targets; ``best_available`` is then the one that misses least of them. The scenario's own
-    ``shims.below`` plays no part.
+    ``shims.below`` plays no part. ``progress`` is called with (runs done, runs in all).
     """
-    trials = run_trials(scenario, progress)
+    batches = Batches(progress, 1 if scenario.closures.ball_position == "touching" else 2)
+    trials = run_trials(scenario, batches.next())
     meeting = _meeting(scenario, trials)
     order = meeting or by_nearness(trials)
     chosen = order[0] if order else None
@@ -90,6 +91,8 @@ def recommend(scenario: Scenario, *, progress: Progress | None = None) -> Recomm
         band = numerical_band(
             chosen_scenario, Case(status, chosen.metrics, chosen.excursions, chosen.scatter)
         )
+    off_axis = _off_axis(scenario, pumping[0], batches) if pumping else None
+    batches.finish()
     return Recommendation(
         recommended=meeting[0].choice if meeting else None,
         runner_up=pumping[1].choice if len(pumping) > 1 else None,
@@ -99,7 +102,7 @@ def recommend(scenario: Scenario, *, progress: Progress | None = None) -> Recomm
         warnings=(*warnings, VALIDATION_NOTE),
         indication=chosen is not None and chosen.is_indication,
         band=band,
-        off_axis=_off_axis(scenario, pumping[0]) if pumping else None,
+        off_axis=off_axis,
         first_stroke=first_stroke(chosen_scenario) if chosen is not None and pumping else None,
         pot_life=pot_life(chosen_scenario) if chosen is not None and pumping else None,
     )
@@ -120,12 +123,12 @@ def _meeting(scenario: Scenario, trials: Sequence[Trial]) -> list[Trial]:
     return ranked([trial for trial in trials if not trial.unmet], scenario.target.landing_speed)
 
 
-def _off_axis(scenario: Scenario, chosen: Trial) -> OffAxis | None:
+def _off_axis(scenario: Scenario, chosen: Trial, batches: Batches) -> OffAxis | None:
     """All arrangements once more with touching balls."""
     if scenario.closures.ball_position == "touching":
         return None
     touching = with_value(scenario, "closures.ball_position", "touching")
-    trials = run_trials(touching)
+    trials = run_trials(touching, batches.next())
     meeting = _meeting(touching, trials)
     metrics = next((trial.metrics for trial in trials if trial.choice == chosen.choice), None)
     return OffAxis(meeting[0].choice if meeting else None, metrics)
