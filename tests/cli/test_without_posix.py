@@ -14,6 +14,7 @@ TAKE_AWAY = """
 import os, signal, sys
 for module in ("fcntl", "resource", "pwd", "grp", "termios", "tty", "pty", "syslog", "readline", "_curses"):
     sys.modules[module] = None
+import platformdirs  # asks what system this is, and believes it
 for name in (
     "getuid", "geteuid", "getgid", "setuid", "fchmod", "fchown", "chown", "fork", "mkfifo",
     "sched_getaffinity", "sched_setaffinity", "O_DIRECTORY", "O_NOFOLLOW", "O_CLOEXEC", "O_NONBLOCK",
