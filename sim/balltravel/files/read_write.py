@@ -3,6 +3,8 @@
 import hashlib
 import io
 import os
+import re
+import stat
 import tempfile
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -149,21 +151,70 @@ def write_dataset(dataset: "xarray.Dataset", path: str | Path) -> None:
 def write_whole(data: bytes | memoryview, path: str | Path) -> None:
     """Write a file whole or not at all: temporary file ``.NAME.*.part`` beside it, fsync, rename.
 
+    A link is followed: the file that it leads to is replaced, and keeps its rights.
     Raises OSError, or ValueError for a name with a zero byte; an older file then stays as it was.
     """
-    path = Path(path)
-    if path.is_dir():
-        raise IsADirectoryError(0, "it is a folder")
-    descriptor, name = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".part", dir=path.parent)
-    temporary = Path(name)
+    target, rights = _target(path)
+    descriptor, temporary = _temporary_beside(target)
     try:
         with os.fdopen(descriptor, "wb") as file:
             file.write(data)
             file.flush()
             os.fsync(file.fileno())
-        _settle(temporary, path)
+        temporary.chmod(rights)
+        temporary.replace(target)
+        _reach_the_disk(target.parent)
     finally:
         temporary.unlink(missing_ok=True)
+
+
+def check_target(path: str | Path) -> None:
+    """Find out before a long run whether write_whole could write there; raises FileError."""
+    try:
+        descriptor, temporary = _temporary_beside(_target(path)[0])
+    except (OSError, ValueError) as error:
+        raise _file_error("written", Path(path), error) from None
+    os.close(descriptor)
+    temporary.unlink()
+
+
+def _target(path: str | Path) -> tuple[Path, int]:
+    """The file that a name leads to, and the rights that it has or is to get; raises OSError for one that is
+    no plain file or must not be written."""
+    target = Path(os.path.realpath(path))
+    if os.name == "nt" and not name_on_windows(target.name):
+        raise OSError(0, "Windows has no files of that name")
+    try:
+        there = target.stat()
+    except FileNotFoundError:
+        mask = os.umask(0)
+        os.umask(mask)
+        return target, 0o666 & ~mask
+    if stat.S_ISDIR(there.st_mode):
+        raise IsADirectoryError(0, "it is a folder")
+    if not stat.S_ISREG(there.st_mode):
+        raise OSError(0, "it is no plain file")
+    if not os.access(target, os.W_OK):
+        raise PermissionError(0, "it is protected against writing")
+    return target, stat.S_IMODE(there.st_mode) & 0o777
+
+
+def name_on_windows(name: str) -> bool:
+    """Whether Windows can have a file of that name in a folder: no device, none of its signs.
+
+    Microsoft, Naming Files, Paths, and Namespaces (from memory).
+    """
+    stem = name.split(".")[0].rstrip().upper()
+    device = stem in ("CON", "PRN", "AUX", "NUL") or re.fullmatch("(COM|LPT)[0-9\u00b9\u00b2\u00b3]", stem)
+    signs = any(letter in '<>:"/\\|?*' or letter < " " for letter in name)
+    return not (device or signs or name.endswith((".", " ")))
+
+
+def _temporary_beside(target: Path) -> tuple[int, Path]:
+    """An open new file in the same folder; a long name is cut, so that one that fits does not fail."""
+    prefix = f".{target.name[:40]}."
+    descriptor, name = tempfile.mkstemp(prefix=prefix, suffix=".part", dir=target.parent)
+    return descriptor, Path(name)
 
 
 def _netcdf(dataset: "xarray.Dataset") -> bytes:
@@ -194,14 +245,10 @@ def _unsealed(data: bytes) -> bytes:
     return contents
 
 
-def _settle(temporary: Path, path: Path) -> None:
-    """Give the file the usual rights and its name, and make the folder's entry reach the disk."""
-    mask = os.umask(0)
-    os.umask(mask)
-    temporary.chmod(0o666 & ~mask)
-    temporary.replace(path)
+def _reach_the_disk(parent: Path) -> None:
+    """Make the folder's entry reach the disk, where the system lets one open a folder."""
     if hasattr(os, "O_DIRECTORY"):
-        folder = os.open(path.parent, os.O_DIRECTORY)
+        folder = os.open(parent, os.O_DIRECTORY)
         try:
             os.fsync(folder)
         finally:

@@ -18,6 +18,33 @@ Progress = Callable[[int, int], None]
 T = TypeVar("T")
 
 
+class Batches:
+    """One progress for several batches of cases, one after the other, taken to be as large as the first one
+    until they begin."""
+
+    def __init__(self, progress: Progress | None, count: int) -> None:
+        self._progress, self._to_come = progress, count
+        self._done = self._size = 0
+
+    def next(self) -> Progress | None:
+        """The progress of the next batch by itself."""
+        if self._progress is None:
+            return None
+        self._done, self._size, self._to_come = self._done + self._size, 0, self._to_come - 1
+        return self._tell
+
+    def _tell(self, done: int, size: int) -> None:
+        assert self._progress is not None
+        self._size = size
+        self._progress(self._done + done, self._done + size * (1 + self._to_come))
+
+    def finish(self) -> None:
+        """Batches that have not begun are left out."""
+        if self._progress is not None and self._to_come and self._size:
+            self._to_come = 0
+            self._tell(self._size, self._size)
+
+
 class Case(NamedTuple):
     """How one case ended: its status, its metrics unless it failed, closures outside their range, and how
     much delivery changed over the last cycle, over swept."""

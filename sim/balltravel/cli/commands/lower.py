@@ -199,7 +199,7 @@ RECOMMEND = Command(
         "recommend scenarios/primer.toml --figure travel.png",
         "recommend scenarios/week_of_a_coater.toml --week --figure week.png",
     ),
-    counts="arrangements",
+    counts="runs",
     failures=_recommendation_failures,
     variant=lambda arguments: WEEK if arguments.week else None,
 )

@@ -33,7 +33,7 @@ def _prime(job: Job) -> tuple[Any, ...]:
         setup = setup_of(job.scenario, against)
         return job.scenario.title, setup, prime(setup)
     except ScenarioError as error:
-        raise RefusedError(str(error)) from None
+        raise RefusedError(*map(str, error.faults)) from None
     except PrimingError as error:
         raise RunError(str(error)) from None
 

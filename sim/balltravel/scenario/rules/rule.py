@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from balltravel.units import to_text
+from balltravel.units.printable import printable
 
 STANDARD_GRAVITY = 9.80665
 """m/s2; 3rd General Conference on Weights and Measures, 1901."""
@@ -28,10 +29,7 @@ class Fault:
         place = f"{self.where}: " if self.where else ""
         key = f"{self.key}: " if self.key else ""
         example = f"; example: {self.example}" if self.example else ""
-        text = f"{place}{key}{self.given}; allowed: {self.allowed}{example}"
-        return "".join(
-            letter if letter.isprintable() else "?" for letter in text
-        )  # one line, whatever was given
+        return printable(f"{place}{key}{self.given}; allowed: {self.allowed}{example}")
 
 
 Objection = tuple[str, str, str] | None

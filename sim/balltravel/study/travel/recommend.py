@@ -17,7 +17,7 @@ from balltravel.study.travel.reasons import reasons
 from balltravel.study.travel.reservations import reservations
 from balltravel.study.travel.rest_and_pot_life import FirstStroke, PotLife, first_stroke, pot_life
 from balltravel.study.travel.trials import NO_DELIVERY, Choice, Trial, by_nearness, ranked, run_trials
-from balltravel.sweeps.cases import Case, Progress
+from balltravel.sweeps.cases import Batches, Case, Progress
 
 __all__ = ["Choice", "Recommendation", "Trial", "recommend"]
 
@@ -77,14 +77,16 @@ def recommend(scenario: Scenario, *, progress: Progress | None = None) -> Recomm
     where differences within 0.5 % of swept count as equal; then the gentler landing, where 5 % count as equal
     and so does all below half the target; then the shorter travel. ``recommended`` is None where none meets
     the targets; ``best_available`` is then the one that misses least of them. The scenario's own
-    ``shims.below`` plays no part.
+    ``shims.below`` plays no part. ``progress`` is called with (runs done, runs in all).
     """
-    trials = run_trials(scenario, progress)
+    batches = Batches(progress, 1 if scenario.closures.ball_position == "touching" else 2)
+    trials = run_trials(scenario, batches.next())
     meeting = _meeting(scenario, trials)
     order = meeting or by_nearness(trials)
     pumping = _pumping(scenario, order)
     why = tuple(reasons(scenario, trials, order, bool(meeting)))
     if not order:
+        batches.finish()
         band = Band({}, "no run was complete")
         return Recommendation(None, None, None, tuple(trials), (), why, (VALIDATION_NOTE,), False, band)
     chosen = order[0]
@@ -95,6 +97,8 @@ def recommend(scenario: Scenario, *, progress: Progress | None = None) -> Recomm
         *decisive_warnings(at, chosen.metrics, status),
         *port_caution(at, port_tries(at, chosen.metrics)),
     )
+    off_axis = _off_axis(scenario, chosen, batches) if pumping else None
+    batches.finish()
     return Recommendation(
         recommended=meeting[0].choice if meeting else None,
         runner_up=pumping[1].choice if len(pumping) > 1 else None,
@@ -109,7 +113,7 @@ def recommend(scenario: Scenario, *, progress: Progress | None = None) -> Recomm
         ),
         indication=chosen.is_indication,
         band=numerical_band(at, case) if pumping else Band({}, "no arrangement is named"),
-        off_axis=_off_axis(scenario, chosen) if pumping else None,
+        off_axis=off_axis,
         outlet_dip=outlet_dip(scenario, chosen, trials) if pumping else None,
         first_stroke=first_stroke(at) if pumping else None,
         pot_life=pot_life(at) if pumping else None,
@@ -131,12 +135,12 @@ def _meeting(scenario: Scenario, trials: Sequence[Trial]) -> list[Trial]:
     return ranked([trial for trial in trials if not trial.unmet], scenario.target.landing_speed)
 
 
-def _off_axis(scenario: Scenario, chosen: Trial) -> OffAxis | None:
+def _off_axis(scenario: Scenario, chosen: Trial, batches: Batches) -> OffAxis | None:
     """All arrangements once more with touching balls."""
     if scenario.closures.ball_position == "touching":
         return None
     touching = with_value(scenario, "closures.ball_position", "touching")
-    trials = run_trials(touching)
+    trials = run_trials(touching, batches.next())
     meeting = _meeting(touching, trials)
     metrics = next((trial.metrics for trial in trials if trial.choice == chosen.choice), None)
     return OffAxis(meeting[0].choice if meeting else None, metrics)

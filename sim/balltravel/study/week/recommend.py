@@ -12,7 +12,6 @@ from balltravel.estimate.cautions import warnings_for
 from balltravel.estimate.suction_losses import feed_excess
 from balltravel.files.week import DIFFERS, WeekMaterial
 from balltravel.scenario.model import with_shims_below
-from balltravel.scenario.shims import travels_of
 from balltravel.study.travel.port_compliance import port_caution, port_tries
 from balltravel.study.travel.trials import (
     EQUAL_SHORTFALL,
@@ -23,6 +22,7 @@ from balltravel.study.travel.trials import (
     by_nearness,
     landing_missed,
     missed,
+    possible_travels,
     ranked,
     run_trials,
 )
@@ -149,6 +149,9 @@ def recommend_week(materials: Sequence[WeekMaterial], *, progress: Progress | No
     first = pumping[0] if pumping else None
     if first is not None:
         results = _in_arrangement(materials, results, rows.index(first), step)
+    elif progress is not None:
+        done = _runs_of(materials)  # the searches for a cycle rate fall away
+        progress(done, done)
     return Week(
         recommended=meeting[0].choice if meeting else None,
         runner_up=pumping[1].choice if len(pumping) > 1 else None,
@@ -189,10 +192,14 @@ def _counter(materials: Sequence[WeekMaterial], progress: Progress | None) -> Ca
     """Counts one more run as done."""
     if progress is None:
         return lambda: None
-    travels = len(travels_of(materials[0].scenario))
-    total = sum(travels * (1 if material.flush else 2) + 1 for material in materials)
-    done = count(1)
+    done, total = count(1), _runs_of(materials) + len(materials)
     return lambda: progress(next(done), total)
+
+
+def _runs_of(materials: Sequence[WeekMaterial]) -> int:
+    """Runs of all arrangements with all materials."""
+    travels = len(possible_travels(materials[0].scenario))
+    return sum(travels * (1 if material.flush else 2) for material in materials)
 
 
 def _trials_of(material: WeekMaterial, step: Callable[[], None]) -> MaterialResult:
