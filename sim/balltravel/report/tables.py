@@ -227,8 +227,12 @@ def _aligned(lines: Sequence[Sequence[str]], width: Sequence[int], part: list[in
         cells = (line[i].rjust(width[i]) if i in right else line[i].ljust(width[i]) for i in part)
         return "  ".join(cells).rstrip()
 
+    def empty(line: Sequence[str]) -> bool:
+        """Whether this part has nothing of a line that says something elsewhere."""
+        return any(line) and not any(line[i] for i in part)
+
     rule = "-" * (sum(width[i] for i in part) + 2 * (len(part) - 1))
-    return "\n".join([shown(lines[0]), rule, *map(shown, lines[1:])])
+    return "\n".join([shown(lines[0]), rule, *(shown(line) for line in lines[1:] if not empty(line))])
 
 
 def bullets(head: str, lines: Sequence[str]) -> list[str]:

@@ -46,8 +46,8 @@ def _sentence(name: str, drops: Drops) -> str:
     full, low = (bench(float(share * drops.lift[-1]), "length", 3) for share in (1.0, 0.1))
     at_full, at_low = (both(drop, "pressure", 2) for drop in (float(drops.drop[-1]), tenth))
     return (
-        f"{_TITLES[name]}: with the piston at full speed, {flow} of material of {viscosity} in the seat bore, "
-        f"it takes {at_full} at {full} of lift, its full travel, and would take {at_low} at {low}."
+        f"{_TITLES[name]}: with the piston at full speed, {flow} of material of {viscosity} in the seat "
+        f"bore, it takes {at_full} at {full} of lift, its full travel, and would take {at_low} at {low}."
     )
 
 
