@@ -298,7 +298,7 @@ def as_toml(kind: Kind) -> str:
     comments = {**_COMMENTS, **kind.law.asked_keys()}
     slow, fast = (to_text(float(kind.law.viscosity(rate)), "viscosity", 3) for rate in (SLOW, FAST))
     lines = [
-        f"# Invented: there is no such {kind.name}; its numbers are of a common size, without a source.",
+        f"# Invented: there is no such {kind.name}; its numbers have a common size and no source.",
         f"# Worked, {slow} at {SLOW:g} 1/s and {fast} at {FAST:g} 1/s.",
         "[material]",
     ]
