@@ -38,7 +38,7 @@ STIFF = 1e14
 """Bulk modulus [Pa] of a liquid that does not yield: 1e7 Pa squeeze it by 1e-7."""
 
 _SCENARIO: dict[str, dict[str, Any]] = {
-    "material": {"viscosity": 5.0, "density": 1250.0, "vapour_pressure": 2300.0},
+    "material": {"viscosity": 5.0, "flow": "Newtonian", "density": 1250.0, "vapour_pressure": 2300.0},
     "lower": {"bore": 0.048, "rod": 0.034, "stroke": 0.09},
     "inlet_check": {
         "ball_diameter": 0.0294,
@@ -64,6 +64,7 @@ _SCENARIO: dict[str, dict[str, Any]] = {
     "drive": {"profile": "constant speed", "cycle_rate": 0.5, "ramp_time": 0.03, "dwell_time": 0.04},
     "suction": {"hose_length": 1.5, "hose_diameter": 0.038, "lift": 0.3},
     "outlet": {"gauge_pressure": 1e7},
+    "target": {"fill_fraction": 0.9, "landing_speed": 0.5},
 }
 
 

@@ -26,7 +26,8 @@ def said(run, *argv):
 def read_once(scenarios, tmp_path, reading, more=""):
     """The primer with its viscosity by readings instead."""
     text = (scenarios / "primer.toml").read_text()
-    text = re.sub(r"^viscosity = .*$", f"readings = [{reading}]\n{more}", text, flags=re.MULTILINE)
+    given = f"readings = [{reading}]\n{more}"
+    text = re.sub(r"^viscosity = .*\nflow = .*$", given, text, flags=re.MULTILINE)
     path = tmp_path / "read.toml"
     path.write_text(text.partition("[sweep]")[0])
     return path

@@ -46,7 +46,7 @@ def test_every_name_of_the_python_page_is_there():
 def test_the_output_shown_is_what_the_first_command_prints(run):
     _, out, _ = run("recommend", ROOT / "scenarios" / "primer.toml")
     shown = next(
-        block for block in re.findall(r"```\n(.*?)```", README, re.DOTALL) if "Recommended:" in block
+        block for block in re.findall(r"```\n(.*?)```", README, re.DOTALL) if "Recommended, with" in block
     )
     assert out.split() == shown.split()
 

@@ -123,6 +123,7 @@ def test_a_recommendation_beyond_the_ranges_is_called_an_indication(story):
     text = recommendation_text(scenario, found)
     assert "Indication, not a recommendation: " in text
     assert "Recommended: " not in text
-    inside = recommend(story("primer"))
+    within = story("stain")
+    inside = recommend(within)
     assert not inside.indication
-    assert "Recommended: " in recommendation_text(story("primer"), inside)
+    assert "Recommended: " in recommendation_text(within, inside)

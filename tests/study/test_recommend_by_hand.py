@@ -126,7 +126,7 @@ def test_a_trial_that_just_pumps_is_named(monkeypatch):
 
 def test_how_a_run_ended_is_warned_of(monkeypatch):
     found, _ = recommend(monkeypatch, [trial(5, status="not_periodic")], [trial(5)])
-    assert found.warnings[0] == Status.NOT_PERIODIC.advice
+    assert found.reservations[0] == Status.NOT_PERIODIC.advice
 
 
 # A stalled piston.

@@ -50,8 +50,8 @@ class Command:
     ``json`` and ``figure``, which are named ``module:function`` and loaded when they are asked for, and to
     ``dataset``. ``draws``: what the figure shows; ``writes``: what goes into a file of results; ``counts``:
     what its progress counts, empty where it has none; ``compiled``: whether it needs the compiled core;
-    ``failures``: of an answer; ``file``: argparse's ``nargs`` of the scenario file; ``variant``: another row
-    in this one's place, by the arguments.
+    ``care``: whether its answer closes with the cautions; ``failures``: of an answer; ``file``: argparse's
+    ``nargs`` of the scenario file; ``variant``: another row in this one's place, by the arguments.
     """
 
     name: str
@@ -67,6 +67,7 @@ class Command:
     examples: tuple[str, ...] = ()
     counts: str = ""
     compiled: bool = True
+    care: bool = True
     failures: Callable[..., Failures] = lambda *_: Failures(0, 1)
     file: str | None = None
     variant: "Callable[[argparse.Namespace], Command | None]" = lambda _: None

@@ -20,6 +20,7 @@ from balltravel.cli.output import (
     with_provenance,
     write,
 )
+from balltravel.report.care import CARE
 
 
 class RunError(Exception):
@@ -45,10 +46,20 @@ def run(command: Command, arguments: argparse.Namespace) -> int:
     if getattr(arguments, "figure", None):
         code = max(code, draw(lambda: _load(command.figure)(*answer), arguments.figure))
     if arguments.json:
-        code = max(code, print_json(_load(command.json)(*answer)))
+        code = max(code, print_json(_json(command, answer)))
     else:
-        code = max(code, print_text(_load(command.text)(*answer)))
+        code = max(code, print_text(_text(command, answer)))
     return _exit_code(*command.failures(*answer), code)
+
+
+def _text(command: Command, answer: tuple[Any, ...]) -> str:
+    text: str = _load(command.text)(*answer)
+    return "\n".join([text, "", *CARE]) if command.care else text
+
+
+def _json(command: Command, answer: tuple[Any, ...]) -> dict[str, Any]:
+    values: dict[str, Any] = _load(command.json)(*answer)
+    return {**values, "care": " ".join(CARE)} if command.care else values
 
 
 def _load(place: str) -> Callable[..., Any]:

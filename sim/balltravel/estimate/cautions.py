@@ -253,8 +253,8 @@ def _leak_cautions(metrics: "Metrics") -> Iterator[str]:
     budget = metrics.loss_budget
     if budget.leak > MUCH_LEAK * budget.swept:
         yield (
-            f"worn seats or packings leak {100.0 * budget.leak / budget.swept:.3g} % of swept: travel does "
-            "not fix that, and the fill hardly shows it."
+            f"worn seats or packings leak {100.0 * budget.leak / budget.swept:.3g} % of swept: mend them "
+            "first; no ball travel makes up for it, and the fill hardly shows it."
         )
     if budget.delivered < 0.0:
         yield (
@@ -270,38 +270,71 @@ def _cycle_cautions(scenario: Scenario, metrics: "Metrics") -> Iterator[str]:
             yield f"{name}: the ball does not seat within the stroke; its lag is the whole stroke."
         if "never_lifts" in check.flags:
             yield f"{name}: the ball never lifts."
-    fastest, target = metrics.piston.landing_speed, scenario.target.landing_speed
-    if fastest > target:
-        yield (
-            f"piston check: its ball lands at {told_apart(fastest, target, 2)} m/s, above the target of "
-            f"{target:g} m/s for the inlet ball; the shims do not change that."
-        )
     near = scenario.material.vapour_pressure + NEAR_VAPOUR * scenario.suction.barometric_pressure
     if metrics.lowest_port_pressure < near:
         yield "the pressure at the inlet port comes near vapour pressure: the suction line itself cavitates."
 
 
+def _guess_cautions(scenario: Scenario) -> Iterator[str]:
+    """A heavy material of which one viscosity is known and no law of flow."""
+    material = scenario.material
+    stated = "flow" in material.model_fields_set or bool(material.readings)
+    if not stated and viscosity_in_lower(scenario) >= HEAVY:
+        yield (
+            "the law of flow is a guess: one viscosity is given and no `flow`, so the material is taken as "
+            "Newtonian, but most heavy coatings thin under shear (common practice, no source). Measure at "
+            'two speeds or more and give `readings`, or state flow = "Newtonian".'
+        )
+
+
+def _piston_landing(scenario: Scenario, metrics: "Metrics") -> Iterator[str]:
+    """The other ball, by the same target: shims of the inlet check do not reach it, so it refuses none."""
+    fastest, target = metrics.piston.landing_speed, scenario.target.landing_speed
+    if fastest > target:
+        word = "target" if "landing_speed" in scenario.target.model_fields_set else "default target"
+        yield (
+            f"piston check: its ball lands at {told_apart(fastest, target, 2)} m/s, above the {word} of "
+            f"{target:g} m/s; the shims do not change that."
+        )
+
+
+def decisive_warnings(
+    scenario: Scenario, metrics: "Metrics | None", status: Status = Status.OK
+) -> tuple[str, ...]:
+    """Sentences that count for more than any ball travel, the weightiest first: how the run ended, what runs
+    or leaks through, a flow law that is a guess, a piston ball that lands too hard."""
+    said: list[str] = [] if status == Status.OK else [status.advice]
+    said += _feed_cautions(scenario)
+    if metrics is not None:
+        said += _leak_cautions(metrics)
+        said += _pressure_cautions(scenario, metrics)
+    said += _guess_cautions(scenario)
+    if metrics is not None:
+        said += _piston_landing(scenario, metrics)
+    return tuple(said)
+
+
 def warnings_for(
     scenario: Scenario, metrics: "Metrics | None", status: Status = Status.OK
 ) -> tuple[str, ...]:
-    """Sentences for the user; empty where nothing is to be said."""
+    """Sentences for the user, those that decide first; empty where nothing is to be said."""
+    return (*decisive_warnings(scenario, metrics, status), *further_warnings(scenario, metrics))
+
+
+def further_warnings(scenario: Scenario, metrics: "Metrics | None") -> tuple[str, ...]:
+    """Limits of the model, of the closures, of the input, beside what decides."""
     said: list[str] = []
-    if status != Status.OK:
-        said.append(status.advice)
     inlet, piston = scenario.inlet_check, scenario.piston_check
     said += _check_cautions("inlet check", inlet, scenario.inlet_travel, scenario)
     said += _check_cautions("piston check", piston, piston.travel, scenario)
     said += _port_cautions(scenario)
-    said += _feed_cautions(scenario)
     said += _trace_cautions(scenario)
     said += _thinning_cautions(scenario)
     said += reading_cautions(scenario)
     if metrics is not None:
         said += _cycle_cautions(scenario, metrics)
         said += _spring_cautions(scenario, metrics)
-        said += _leak_cautions(metrics)
         said += _motor_cautions(scenario, metrics)
-        said += _pressure_cautions(scenario, metrics)
     return tuple(said)
 
 

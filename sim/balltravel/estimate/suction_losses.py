@@ -123,6 +123,16 @@ def suction_losses(scenario: Scenario) -> SuctionLosses:
     )
 
 
+def hose_or_cage_starves(scenario: Scenario) -> str:
+    """``hose`` or ``cage`` where the two alone would take more suction than there is, the larger of them; by
+    the static estimate; empty where they would not, or where the gap at the seat takes most."""
+    losses = suction_losses(scenario)
+    passes = not losses.unfilled_by(losses.total) or not losses.unfilled_by(losses.hose, losses.passage)
+    if passes or losses.gap >= max(losses.hose, losses.passage):
+        return ""
+    return "hose" if losses.hose > losses.passage else "cage"
+
+
 def feed_excess(scenario: Scenario) -> float:
     """Pressure of the feed at the inlet port at rest, less that of the outlet [Pa]. Above zero both checks
     stand open and material runs through the lower, whatever the piston does. At a tip the outlet's is what

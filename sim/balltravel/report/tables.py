@@ -1,6 +1,7 @@
 """Numbers in the units people think in (cc, cycles/min, mm and inches, bar and psi), and columns of text."""
 
 import math
+import re
 import textwrap
 from collections.abc import Iterable, Sequence
 
@@ -180,8 +181,10 @@ def table(
     *,
     named: int = 1,
     apart: Iterable[int] = (),
+    ruled_after: int = 0,
 ) -> str:
-    """Columns aligned by spaces, a line below the head; those in ``right`` are set to the right.
+    """Columns aligned by spaces, a line below the head and so many rows that belong to it; those in ``right``
+    are set to the right.
 
     A table wider than the page is broken: its last column into lines if that is text, else all columns into
     parts one below the other, which repeat the first ``named`` ones. ``apart``: columns at which a part may
@@ -194,7 +197,7 @@ def table(
         width[-1] = rest
         lines = [broken for line in lines for broken in _last_cell_broken(line, rest)]
     parts = _parts(width, named, set(apart) or set(range(len(head))))
-    return "\n\n".join(_aligned(lines, width, part, aligned) for part in parts)
+    return "\n\n".join(_aligned(lines, width, part, aligned, ruled_after) for part in parts)
 
 
 def _last_cell_broken(line: list[str], width: int) -> list[list[str]]:
@@ -222,7 +225,9 @@ def _parts(width: Sequence[int], named: int, starts: set[int]) -> list[list[int]
     return parts
 
 
-def _aligned(lines: Sequence[Sequence[str]], width: Sequence[int], part: list[int], right: set[int]) -> str:
+def _aligned(
+    lines: Sequence[Sequence[str]], width: Sequence[int], part: list[int], right: set[int], ruled_after: int
+) -> str:
     def shown(line: Sequence[str]) -> str:
         cells = (line[i].rjust(width[i]) if i in right else line[i].ljust(width[i]) for i in part)
         return "  ".join(cells).rstrip()
@@ -232,7 +237,9 @@ def _aligned(lines: Sequence[Sequence[str]], width: Sequence[int], part: list[in
         return any(line) and not any(line[i] for i in part)
 
     rule = "-" * (sum(width[i] for i in part) + 2 * (len(part) - 1))
-    return "\n".join([shown(lines[0]), rule, *(shown(line) for line in lines[1:] if not empty(line))])
+    above, below = lines[: ruled_after + 1], lines[ruled_after + 1 :]
+    said = [[shown(line) for line in block if not empty(line)] for block in (above, below)]
+    return "\n".join([*said[0], rule, *said[1]])
 
 
 def bullets(head: str, lines: Sequence[str]) -> list[str]:
@@ -243,9 +250,11 @@ def bullets(head: str, lines: Sequence[str]) -> list[str]:
 
 
 def _wrapped(line: str) -> str:
-    return textwrap.fill(line, WIDTH, initial_indent="  - ", subsequent_indent="    ")
+    return filled(line, "  - ", "    ")
 
 
-def filled(text: str) -> str:
-    """A sentence broken into lines."""
-    return textwrap.fill(text, WIDTH)
+def filled(text: str, first: str = "", further: str = "") -> str:
+    """A sentence broken into lines, never between a number and its unit."""
+    joined = re.sub(r"(?<=\d) (?=\S)", "\u00a0", text)
+    lines = textwrap.fill(joined, WIDTH, initial_indent=first, subsequent_indent=further)
+    return lines.replace("\u00a0", " ")

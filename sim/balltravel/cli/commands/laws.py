@@ -49,11 +49,18 @@ KINDS_OF_MATERIAL = Command(
     "report.text.material:kinds_text",
     "report.json:kinds_dict",
     compiled=False,
+    care=False,
 )
 
 
 KIND_OF_MATERIAL = Command(
-    "material --kind", "", _kind, "report.text.material:kind_text", "report.json:kind_dict", compiled=False
+    "material --kind",
+    "",
+    _kind,
+    "report.text.material:kind_text",
+    "report.json:kind_dict",
+    compiled=False,
+    care=False,
 )
 
 
@@ -98,6 +105,7 @@ RATIOS = Command(
     "report.text.resistance:resistance_text",
     "report.json:resistance_dict",
     figure="report.figures.resistance:resistance_figure",
+    care=False,
     compiled=False,
 )
 
@@ -108,6 +116,7 @@ MATERIAL = Command(
     _material,
     "report.text.material:material_text",
     "report.json:report_dict",
+    care=False,
     figure="report.figures.material:material_figure",
     draws="its viscosity",
     options=(
@@ -130,6 +139,7 @@ RESISTANCE = Command(
     "report.text.resistance:resistance_text",
     "report.json:resistance_dict",
     figure="report.figures.resistance:resistance_figure",
+    care=False,
     draws="it with its limits",
     options=(
         option("--ball-over-seat", type=float, metavar="R/r", help="ball over seat radius"),

@@ -6,7 +6,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from balltravel.report.figures.style import heading, new_figure, tidy
+from balltravel.report.figures.style import careful, heading, new_figure, tidy
 from balltravel.report.tables import bench, conditions
 from balltravel.scenario.model import Scenario
 
@@ -39,6 +39,7 @@ def effects_figure(scenario: Scenario, report: "LimitsReport") -> Figure:
     travel = report.arrangements[-1].choice.ball_travel
     caption = f"Which inputs matter, at a ball travel of {bench(travel, 'length')}"
     figure.suptitle(heading((scenario.title, conditions(scenario), caption), 120), fontsize=10)
+    careful(figure)
     return figure
 
 

@@ -11,6 +11,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from balltravel.files.read_write import write_whole
+from balltravel.report.care import CARE_IN_FIGURES
 
 INLET: dict[str, Any] = {"color": "#0b4f8a", "linestyle": "-", "linewidth": 1.5}
 PISTON: dict[str, Any] = {"color": "#c8641e", "linestyle": "--", "linewidth": 1.5}
@@ -31,6 +32,11 @@ def new_figure(width: float, height: float) -> Figure:
     figure = Figure(figsize=(width, height), layout="constrained")
     FigureCanvasAgg(figure)
     return figure
+
+
+def careful(figure: Figure) -> None:
+    """The cautions at the foot of a figure by which somebody may set a lower."""
+    figure.supxlabel(CARE_IN_FIGURES, fontsize=7, color="#3a3a3a", x=0.99, ha="right")
 
 
 def tidy(axes: Axes, label: str) -> None:

@@ -13,6 +13,7 @@ from balltravel.report.figures.style import (
     LIMIT,
     PISTON,
     THIRD,
+    careful,
     heading,
     marked_line,
     new_figure,
@@ -65,6 +66,7 @@ def travel_figure(scenario: Scenario, recommendation: "Recommendation") -> Figur
     panels[3].set_xlabel("ball travel of the inlet check [mm]")
     lines = (scenario.title, conditions(scenario), *_choice_title(recommendation))
     figure.suptitle(heading(lines, 95), fontsize=10)
+    careful(figure)
     return figure
 
 
@@ -105,6 +107,8 @@ def _choice_title(recommendation: "Recommendation") -> list[str]:
     if chosen is None:
         return ["Nothing is recommended"]
     word = "Recommended" if recommendation.recommended else "Nearest, targets not met"
+    if recommendation.recommended and recommendation.reservations:
+        word = "Recommended, with reservations"
     if recommendation.recommended and recommendation.indication:
         word = "Indication only, closures outside their range"
     if recommendation.best_available and recommendation.indication:

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 from matplotlib.figure import Figure
 
-from balltravel.report.figures.style import LIMIT, heading, marked_line, new_figure, tidy
+from balltravel.report.figures.style import LIMIT, careful, heading, marked_line, new_figure, tidy
 from balltravel.report.tables import shim_names
 
 if TYPE_CHECKING:
@@ -48,6 +48,7 @@ def week_figure(materials: "Sequence[WeekMaterial]", week: "Week") -> Figure:
     for axes in (above, below):
         axes.legend(loc="center left", bbox_to_anchor=(1.02, 0.5), fontsize=9, frameon=False)
     figure.suptitle(heading([materials[0].scenario.title, _headline(week)], 110), fontsize=10)
+    careful(figure)
     return figure
 
 

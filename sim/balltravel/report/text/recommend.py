@@ -5,7 +5,6 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from balltravel.report.tables import (
-    COLUMN_NOTE,
     RANGES,
     bench,
     both,
@@ -19,37 +18,56 @@ from balltravel.report.tables import (
     table,
 )
 from balltravel.scenario.model import Scenario
+from balltravel.setup.outlet import has_tip
+from balltravel.study.travel.trials import is_default
 from balltravel.units import from_si, to_text
 
 if TYPE_CHECKING:
     from balltravel.study.travel.accuracy import Band
+    from balltravel.study.travel.outlet_dip import OutletDip
     from balltravel.study.travel.recommend import Choice, Recommendation, Trial
 
-_TRIAL_COLUMNS: tuple[tuple[str, str, str, str, int], ...] = (
-    ("fill", "%", "fill_fraction", "fraction", 1),
-    ("deliv.", "%", "volumetric_efficiency", "fraction", 1),
-    ("in lag", "ms", "inlet.closing_lag", "time", 0),
-    ("ball lag", "ms", "inlet.ball_lag", "time", 0),
-    ("in back", "cc", "inlet.backflow_volume", "volume", 2),
-    ("landing", "m/s", "inlet.landing_speed", "velocity", 2),
-    ("pis back", "cc", "piston.backflow_volume", "volume", 2),
-    ("margin", "bar", "vapour_margin", "pressure", 3),
+Column = tuple[str, str, str, str, str, int]
+
+_TRIAL_COLUMNS: tuple[Column, ...] = (
+    ("", "fill", "%", "fill_fraction", "fraction", 1),
+    ("", "deliv.", "%", "volumetric_efficiency", "fraction", 1),
+    ("ball", "lag", "ms", "inlet.ball_lag", "time", 0),
+    ("back", "flow", "cc", "inlet.backflow_volume", "volume", 2),
+    ("lands", "inlet", "m/s", "inlet.landing_speed", "velocity", 2),
+    ("lands", "piston", "m/s", "piston.landing_speed", "velocity", 2),
 )
-"""Head, unit, metric, dimension, decimals at most."""
+"""Head in two lines, unit, metric, dimension, decimals at most."""
+
+_DIP: Column = ("", "dip", "%", "pressure_dip", "fraction", 0)
+"""Of an outlet with a tip."""
 
 _TRIAL_NOTE = """\
 *: recommended; near: nearest to the targets; 2nd: runner-up; now: the travel set in the scenario. Where
-several arrangements give the same travel, one is shown. heavier: deliv. at 20 % more viscosity."""
+several arrangements give the same travel, one is shown. fill: drawn in (filling); deliv.: delivered;
+thicker: delivered at 20 % more viscosity; all over swept. ball lag, backflow: of the inlet check (foot
+valve), the lag from flow reversal until its ball seats. lands: landing speed (pounding) of each ball."""
+
+_DIP_NOTE = " dip: pulsation at changeover, of the mean pressure."
+
+_MISSES_NOTE = " misses: targets that are not met, a default target in brackets."
+
+SAME_DIP = 0.02
+"""Difference of dips, of the mean pressure, below which shims are said not to matter (our choice)."""
 
 _HEAVIER_AT = 2
 """Where the column of the delivery in heavier material stands."""
 
 
-def _trial_row(trial: "Trial", mark: str, band: "Band") -> tuple[str, ...]:
+def _columns(scenario: Scenario) -> tuple[Column, ...]:
+    return (*_TRIAL_COLUMNS, _DIP) if has_tip(scenario.outlet) else _TRIAL_COLUMNS
+
+
+def _trial_row(trial: "Trial", mark: str, band: "Band", columns: Sequence[Column]) -> tuple[str, ...]:
     travel = f"{from_si(trial.ball_travel, 'length', 'mm'):.2f}"
-    place = (mark, shim_names(trial.shims_below), shim_names(trial.shims_above), travel)
+    place = (mark, shim_names(trial.shims_below), travel)
     if trial.metrics is None:
-        return (*place, *("-",) * (len(_TRIAL_COLUMNS) + 2), trial.status)
+        return (*place, *("-",) * (len(columns) + 1), trial.status.replace("_", " "))
     values = trial.metrics.flat()
     swept = trial.metrics.loss_budget.swept
 
@@ -62,31 +80,39 @@ def _trial_row(trial: "Trial", mark: str, band: "Band") -> tuple[str, ...]:
         rounded(
             from_si(values[name], dimension, unit), most, from_si(width(name, dimension), dimension, unit)
         )
-        for _, unit, name, dimension, most in _TRIAL_COLUMNS
+        for _, _, unit, name, dimension, most in columns
     ]
     thick = "-" if trial.heavier is None else rounded(100.0 * trial.heavier, 1, 100.0 * trial.scatter)
     cells.insert(_HEAVIER_AT, thick)
-    share = max((excursion.share for excursion in trial.excursions if excursion.counts), default=0.0)
-    out = f"{100.0 * share:.0f} %" if share else "-"
-    notes = [words.split(" (")[0] for words in trial.unmet]
+    return (*place, *cells, _misses(trial))
+
+
+def _misses(trial: "Trial") -> str:
+    """What a trial misses in a word each, and what makes its numbers less than sure."""
+    notes = [words.split()[0] for words in trial.unmet]
+    notes += [f"({words.split()[0]})" for words in trial.below_default]
     if trial.status == "not_periodic":
         notes.append(f"does not repeat (+-{number(100.0 * trial.scatter, 1)} %)")
-    return (*place, *cells, out, ", ".join(notes) or "-")
+    if trial.is_indication:
+        notes.append("outside range")
+    return ", ".join(notes) or "-"
 
 
-def _trial_table(recommendation: "Recommendation", fitted: float) -> str:
-    names, units = [column[0] for column in _TRIAL_COLUMNS], [column[1] for column in _TRIAL_COLUMNS]
-    names.insert(_HEAVIER_AT, "heavier")
-    units.insert(_HEAVIER_AT, "%")
-    head = ("", "below", "above", "travel", *names, "range", "not met")
-    unit_row = ("", "", "", "mm", *units, "", "")
+def _trial_table(scenario: Scenario, recommendation: "Recommendation") -> str:
+    columns = _columns(scenario)
+    heads = [list(column[:3]) for column in columns]
+    heads.insert(_HEAVIER_AT, ["", "thicker", "%"])
+    over, names, units = zip(
+        *(["", "", ""], ["shims", "below", ""], ["ball", "travel", "mm"], *heads, ["", "misses", ""]),
+        strict=True,
+    )
     rows = [
-        _trial_row(trial, _mark(recommendation, trial, fitted), recommendation.band)
+        _trial_row(trial, _mark(recommendation, trial, scenario.inlet_travel), recommendation.band, columns)
         for trial in recommendation.arrangements
     ]
+    note = _TRIAL_NOTE + (_DIP_NOTE if has_tip(scenario.outlet) else "") + _MISSES_NOTE
     return (
-        table(head, [unit_row, *rows], range(3, 6 + len(_TRIAL_COLUMNS)))
-        + f"\n\n{filled(_TRIAL_NOTE)}\n{filled(COLUMN_NOTE)}"
+        table(over, [names, units, *rows], range(2, 4 + len(columns)), ruled_after=2) + f"\n\n{filled(note)}"
     )
 
 
@@ -95,8 +121,8 @@ def _band_lines(band: "Band") -> list[str]:
     if band.missing:
         return [f"Not known: {band.missing}."]
     wide = [
-        f"{head} {number(width, 1)} {unit}"
-        for head, unit, name, dimension, decimals in _TRIAL_COLUMNS
+        f"{over} {head} {number(width, 1)} {unit}".lstrip()
+        for over, head, unit, name, dimension, decimals in _TRIAL_COLUMNS
         if (width := from_si(band.values[name], dimension, unit)) >= 0.5 * 10.0**-decimals
     ]
     rest = f"less than half the last digit shown of {'all other numbers' if wide else 'every number'}"
@@ -119,10 +145,18 @@ def shim_positions(scenario: Scenario, choice: "Choice") -> str:
     return f"{below} below the cage, {above} above it: ball travel {both(choice.ball_travel, 'length')}"
 
 
+def recommended_word(recommendation: "Recommendation") -> str:
+    """``Recommended`` without a qualification only where nothing stands against it."""
+    if recommendation.indication:
+        return "Indication, not a recommendation"
+    return "Recommended, with reservations" if recommendation.reservations else "Recommended"
+
+
 def _recommended_lines(scenario: Scenario, recommendation: "Recommendation") -> list[str]:
     if recommendation.recommended is not None:
-        word = "Indication, not a recommendation" if recommendation.indication else "Recommended"
-        lines = [f"{word}: {shim_positions(scenario, recommendation.recommended)}."]
+        lines = [
+            f"{recommended_word(recommendation)}: {shim_positions(scenario, recommendation.recommended)}."
+        ]
     elif recommendation.best_available is not None:
         note = " (an indication only)" if recommendation.indication else ""
         nearest = shim_positions(scenario, recommendation.best_available)
@@ -155,6 +189,25 @@ def _operating_point(scenario: Scenario, recommendation: "Recommendation") -> li
         dip = f"{100.0 * metrics.pressure_dip:.0f} %"
         text += f", {before} before the tip, with a dip (pulsation) of {dip} at changeover"
     return [f"{text} (mean gauge pressures)."]
+
+
+def _dip_lines(dip: "OutletDip | None") -> list[str]:
+    """What decides the dip at changeover: shims or the outlet hose."""
+    if dip is None:
+        return []
+    least, most = (f"{100.0 * value:.0f} %" for value in (dip.least, dip.most))
+    hose = (
+        f"the give of the outlet hose ({bench(dip.compliance, 'compliance', 3)}): ten times softer the dip "
+        f"is {_share(dip.softer)}, ten times stiffer {_share(dip.stiffer)}"
+    )
+    if dip.most - dip.least < SAME_DIP:
+        there = f"{100.0 * dip.chosen:.0f} %"
+        return [f"The shims hardly change the dip (pulsation), {there} here. What does is {hose}."]
+    return [f"The shims change the dip (pulsation) from {least} to {most}; so does {hose}."]
+
+
+def _share(value: float | None) -> str:
+    return "not known (the run failed)" if value is None else f"{100.0 * value:.0f} %"
 
 
 def _off_axis_lines(recommendation: "Recommendation") -> list[str]:
@@ -223,28 +276,33 @@ def _mark(recommendation: "Recommendation", trial: "Trial", fitted: float) -> st
 
 
 def targets_in_words(scenario: Scenario) -> str:
-    """What is asked of every arrangement."""
+    """What is asked of every arrangement, and what of it nobody set."""
     target = scenario.target
+    fill, landing = (
+        " (default)" if is_default(scenario, key) else "" for key in ("fill_fraction", "landing_speed")
+    )
     text = (
-        f"Target: fill fraction at least {bench(target.fill_fraction, 'fraction')}, "
-        f"landing of the inlet ball at most {bench(target.landing_speed, 'velocity')}"
+        f"Target: fill fraction at least {bench(target.fill_fraction, 'fraction')}{fill}, "
+        f"landing at most {bench(target.landing_speed, 'velocity')}{landing}"
     )
     return text + (f", delivery at least {bench(target.delivery, 'fraction')}" if target.delivery else "")
 
 
 def recommendation_text(scenario: Scenario, recommendation: "Recommendation") -> str:
-    """All arrangements, the recommendation in a sentence, and why."""
+    """The recommendation in a sentence and what stands against it, all arrangements, and why."""
     return "\n".join(
         [
             plain(scenario.title),
             filled(conditions(scenario)),
             filled(targets_in_words(scenario)),
             "",
-            _trial_table(recommendation, scenario.inlet_travel),
-            "",
             *map(filled, _recommended_lines(scenario, recommendation)),
+            *bullets("Before you rely on it", recommendation.reservations),
+            "",
+            _trial_table(scenario, recommendation),
             *bullets("Operating point", _operating_point(scenario, recommendation)),
             *bullets("Reasons", recommendation.reasons),
+            *bullets("Dip at changeover", _dip_lines(recommendation.outlet_dip)),
             *bullets("Ball off its axis", _off_axis_lines(recommendation)),
             *bullets("Rest and time", _time_lines(recommendation)),
             *bullets("Numerical band", _band_lines(recommendation.band)),

@@ -211,10 +211,7 @@ def _limit(losses: SuctionLosses, filled: bool) -> list[str]:
         return [f"The gap at the seat, which travel sets, takes the largest share of the suction: {shares}."]
     culprit = "hose" if losses.hose > losses.passage else "cage"
     if losses.unfilled_by(losses.hose, losses.passage):
-        if filled:
-            late = f"Hose and cage alone would take more suction than is available, most of it the {culprit}"
-            return [f"{late}: the chamber lags behind the piston as it fills; {shares}."]
-        return [
-            f"The {culprit}, not travel, is the limit: none of these travels fills the chamber; {shares}."
-        ]
+        late = f"Hose and cage alone would take more suction than is available, most of it the {culprit}"
+        end = "the chamber lags behind the piston as it fills" if filled else "no travel fills the chamber"
+        return [f"{late}: {end}; {shares}."]
     return [f"The {culprit} takes more of the suction than the gap that travel sets: {shares}."]

@@ -6,17 +6,19 @@ from typing import Any
 
 from balltravel.core.status import Status
 from balltravel.cycle.metrics import Metrics
-from balltravel.estimate.cautions import warnings_for
+from balltravel.estimate.cautions import decisive_warnings, further_warnings
 from balltravel.estimate.suction_losses import feed_excess
 from balltravel.scenario.model import Scenario, with_shims_below, with_value
 from balltravel.study.travel.accuracy import Band, numerical_band
 from balltravel.study.travel.dives import dive_caution
+from balltravel.study.travel.outlet_dip import OutletDip, outlet_dip
 from balltravel.study.travel.reasons import reasons
+from balltravel.study.travel.reservations import reservations
 from balltravel.study.travel.rest_and_pot_life import FirstStroke, PotLife, first_stroke, pot_life
 from balltravel.study.travel.trials import NO_DELIVERY, Choice, Trial, by_nearness, ranked, run_trials
 from balltravel.sweeps.cases import Case, Progress
 
-__all__ = ["Choice", "Recommendation", "Trial", "recommend", "warnings_for"]
+__all__ = ["Choice", "Recommendation", "Trial", "recommend"]
 
 
 @dataclass(frozen=True)
@@ -30,22 +32,26 @@ class OffAxis:
 
 @dataclass(frozen=True)
 class Recommendation:
-    """The chosen arrangement, or None where none meets the targets, with all that were tried.
+    """The chosen arrangement, or None where none meets the targets that were set, with all that were tried.
 
+    ``reservations``: what stands against it and counts for more than its reasons, the weightiest first;
     ``indication``: its numbers rest on closures outside their range; ``band``: its numerical band;
-    ``off_axis``: the same with balls that touch their cages, None where the scenario says so itself;
-    ``first_stroke``, ``pot_life``: of the chosen arrangement, where the material's keys give them.
+    ``off_axis``: the same with balls that touch seat or cage, None where the scenario says so itself;
+    ``outlet_dip``: the dip at changeover, at a tip; ``first_stroke``, ``pot_life``: of the chosen one, where
+    the material's keys give them.
     """
 
     recommended: Choice | None
     runner_up: Choice | None
     best_available: Choice | None
     arrangements: tuple[Trial, ...]
+    reservations: tuple[str, ...]
     reasons: tuple[str, ...]
     warnings: tuple[str, ...]
     indication: bool
     band: Band
     off_axis: OffAxis | None = None
+    outlet_dip: OutletDip | None = None
     first_stroke: FirstStroke | None = None
     pot_life: PotLife | None = None
 
@@ -65,7 +71,8 @@ def recommend(scenario: Scenario, *, progress: Progress | None = None) -> Recomm
     """Simulate every arrangement of the shims and choose one.
 
     Order: meets the targets (fill, landing speed, gap at least three times the largest particle: common
-    practice, no source; something delivered; a feed that does not run through by itself); then delivery,
+    practice, no source; something delivered; a feed that does not run through by itself; of fill and landing
+    what was set, for a default target refuses nothing and is told as a reservation); then delivery,
     where differences within 0.5 % of swept count as equal; then the gentler landing, where 5 % count as equal
     and so does all below half the target; then the shorter travel. ``recommended`` is None where none meets
     the targets; ``best_available`` is then the one that misses least of them. The scenario's own
@@ -74,34 +81,34 @@ def recommend(scenario: Scenario, *, progress: Progress | None = None) -> Recomm
     trials = run_trials(scenario, progress)
     meeting = _meeting(scenario, trials)
     order = meeting or by_nearness(trials)
-    chosen = order[0] if order else None
     pumping = _pumping(scenario, order)
-    warnings: tuple[str, ...] = ()
-    band = Band({}, "no run was complete")
-    if chosen is not None:
-        chosen_scenario = with_shims_below(scenario, chosen.shims_below)
-        status = Status[chosen.status.upper()]
-        warnings = (
-            *warnings_for(chosen_scenario, chosen.metrics, status),
-            *dive_caution(chosen_scenario, chosen.metrics),
-        )
-        band = Band({}, "no arrangement is named")
-    if chosen is not None and pumping:
-        band = numerical_band(
-            chosen_scenario, Case(status, chosen.metrics, chosen.excursions, chosen.scatter)
-        )
+    why = tuple(reasons(scenario, trials, order, bool(meeting)))
+    if not order:
+        band = Band({}, "no run was complete")
+        return Recommendation(None, None, None, tuple(trials), (), why, (VALIDATION_NOTE,), False, band)
+    chosen = order[0]
+    at = with_shims_below(scenario, chosen.shims_below)
+    status = Status[chosen.status.upper()]
+    case = Case(status, chosen.metrics, chosen.excursions, chosen.scatter)
+    against = decisive_warnings(at, chosen.metrics, status)
     return Recommendation(
         recommended=meeting[0].choice if meeting else None,
         runner_up=pumping[1].choice if len(pumping) > 1 else None,
         best_available=None if meeting or not pumping else pumping[0].choice,
         arrangements=tuple(trials),
-        reasons=tuple(reasons(scenario, trials, order, bool(meeting))),
-        warnings=(*warnings, VALIDATION_NOTE),
-        indication=chosen is not None and chosen.is_indication,
-        band=band,
-        off_axis=_off_axis(scenario, pumping[0]) if pumping else None,
-        first_stroke=first_stroke(chosen_scenario) if chosen is not None and pumping else None,
-        pot_life=pot_life(chosen_scenario) if chosen is not None and pumping else None,
+        reservations=(*against, *(reservations(scenario, chosen, trials) if pumping else ())),
+        reasons=why,
+        warnings=(
+            *further_warnings(at, chosen.metrics),
+            *dive_caution(at, chosen.metrics),
+            VALIDATION_NOTE,
+        ),
+        indication=chosen.is_indication,
+        band=numerical_band(at, case) if pumping else Band({}, "no arrangement is named"),
+        off_axis=_off_axis(scenario, chosen) if pumping else None,
+        outlet_dip=outlet_dip(scenario, chosen, trials) if pumping else None,
+        first_stroke=first_stroke(at) if pumping else None,
+        pot_life=pot_life(at) if pumping else None,
     )
 
 

@@ -47,18 +47,20 @@ class Choice:
 
 class Miss(NamedTuple):
     """A target that is not met: in words, how far off, over the target, and which: ``fill``, ``delivery``,
-    ``landing``, ``gap``, ``pumping``, ``feed`` or ``run``."""
+    ``landing``, ``gap``, ``pumping``, ``feed`` or ``run``; ``is_default`` where nobody set it."""
 
     text: str
     shortfall: float
     target: str
+    is_default: bool = False
 
 
 @dataclass(frozen=True)
 class Trial:
     """An arrangement that was simulated: how that ended, which targets it does not meet and by how much in
-    all (the sum of what is missing of each over the target), which closures it takes outside their range, and
-    what it delivers of swept at a viscosity higher by a fifth (None if that run failed).
+    all (the sum of what is missing of each over the target), which closures it takes outside their range,
+    what it delivers of swept at a viscosity higher by a fifth (None if that run failed), and the targets that
+    it misses there alone. ``below_default``: default targets that it does not meet, which refuse nothing.
     """
 
     shims_below: tuple[int, ...]
@@ -71,6 +73,8 @@ class Trial:
     scatter: float = 0.0
     shortfall: float = 0.0
     heavier: float | None = None
+    below_default: tuple[str, ...] = ()
+    unmet_in_heavier: tuple[str, ...] = ()
 
     @property
     def complete(self) -> bool:
@@ -103,13 +107,24 @@ class Trial:
         return self.metrics.inlet.landing_speed if self.metrics is not None else float("inf")
 
 
+def is_default(scenario: Scenario, key: str) -> bool:
+    """Whether nobody set a target: it is then our choice, and refuses nothing."""
+    return key not in scenario.target.model_fields_set
+
+
+def _target(scenario: Scenario, key: str, text: str) -> str:
+    """``target 90 %``, or ``default target 90 %``."""
+    return f"{'default ' if is_default(scenario, key) else ''}target {text}"
+
+
 def landing_missed(scenario: Scenario, metrics: Metrics) -> list[Miss]:
-    """The target of the landing, if a case does not meet it: all that is asked of a flush."""
+    """The target of the landing, if the inlet ball does not meet it: all that is asked of a flush."""
     fastest, limit = metrics.inlet.landing_speed, scenario.target.landing_speed
     if fastest <= limit:
         return []
-    text = f"landing {told_apart(fastest, limit, 2)} m/s (target {limit:g} m/s)"
-    return [Miss(text, fastest / limit - 1.0, "landing")]
+    wanted = _target(scenario, "landing_speed", f"{limit:g} m/s")
+    text = f"landing {told_apart(fastest, limit, 2)} m/s ({wanted})"
+    return [Miss(text, fastest / limit - 1.0, "landing", is_default(scenario, "landing_speed"))]
 
 
 def missed(scenario: Scenario, metrics: Metrics) -> list[Miss]:
@@ -117,8 +132,9 @@ def missed(scenario: Scenario, metrics: Metrics) -> list[Miss]:
     target, misses = scenario.target, list[Miss]()
     if metrics.fill_fraction < target.fill_fraction:
         fill, wanted = 100.0 * metrics.fill_fraction, 100.0 * target.fill_fraction
-        text = f"fill {told_apart(fill, wanted, 1)} % (target {wanted:g} %)"
-        misses.append(Miss(text, 1.0 - fill / wanted, "fill"))
+        asked = _target(scenario, "fill_fraction", f"{wanted:g} %")
+        text = f"fill {told_apart(fill, wanted, 1)} % ({asked})"
+        misses.append(Miss(text, 1.0 - fill / wanted, "fill", is_default(scenario, "fill_fraction")))
     if target.delivery and metrics.volumetric_efficiency < target.delivery:
         share, wanted = 100.0 * metrics.volumetric_efficiency, 100.0 * target.delivery
         text = f"delivery {told_apart(share, wanted, 1)} % (target {wanted:g} %)"
@@ -161,22 +177,40 @@ def run_trials(
     done = run_cases([*possible.values(), *thicker], progress=progress)
     cases = dict(zip(possible, done, strict=False))
     in_thicker = dict(zip(possible, done[len(possible) :], strict=False))
-    trials = []
-    for arrangement in arrangements:
-        shims = (arrangement.below, arrangement.above, arrangement.travel)
-        case = cases.get(arrangement)
-        if case is None:
-            trials.append(Trial(*shims, "not_possible", None, ("no travel",), shortfall=math.inf))
-            continue
-        misses = [Miss("the run failed", float("inf"), "run")]
-        if case.metrics is not None:
-            misses = check(possible[arrangement], case.metrics)
-        status, texts = case.status.name.lower(), tuple(miss.text for miss in misses)
-        short = sum(miss.shortfall for miss in misses)
-        in_heavier = _delivery(in_thicker.get(arrangement))
-        found_outside = (case.excursions, case.scatter)
-        trials.append(Trial(*shims, status, case.metrics, texts, *found_outside, short, in_heavier))
-    return trials
+    return [
+        _trial(arrangement, possible[arrangement], cases[arrangement], in_thicker.get(arrangement), check)
+        if arrangement in possible
+        else _no_travel(arrangement)
+        for arrangement in arrangements
+    ]
+
+
+def _no_travel(arrangement: Arrangement) -> Trial:
+    shims = (arrangement.below, arrangement.above, arrangement.travel)
+    return Trial(*shims, "not_possible", None, ("no travel",), shortfall=math.inf)
+
+
+def _trial(
+    arrangement: Arrangement, scenario: Scenario, case: Case, thicker: Case | None, check: TargetCheck
+) -> Trial:
+    """What came of an arrangement, at its viscosity and at the higher one."""
+    misses = [Miss("the run failed", math.inf, "run")]
+    if case.metrics is not None:
+        misses = check(scenario, case.metrics)
+    in_heavier = [] if thicker is None or thicker.metrics is None else check(scenario, thicker.metrics)
+    known = {miss.target for miss in misses}
+    return Trial(
+        *(arrangement.below, arrangement.above, arrangement.travel),
+        status=case.status.name.lower(),
+        metrics=case.metrics,
+        unmet=tuple(miss.text for miss in misses if not miss.is_default),
+        excursions=case.excursions,
+        scatter=case.scatter,
+        shortfall=sum(miss.shortfall for miss in misses if not miss.is_default),
+        heavier=_delivery(thicker),
+        below_default=tuple(miss.text for miss in misses if miss.is_default),
+        unmet_in_heavier=tuple(miss.text for miss in in_heavier if miss.target not in known),
+    )
 
 
 def _delivery(case: Case | None) -> float | None:
