@@ -91,7 +91,7 @@ def stiff(story: Callable[[str], Scenario]) -> Scenario:
 def test_a_plateau_where_nothing_comes_is_no_ample_suction_pressure(
     name: str, story: Callable[[str], Scenario]
 ) -> None:
-    found is tried: 97 % of what ample pressure keeps; at a tenth less, far less comes."""
+    """Doubling the pressure gains nothing there either: the yield stress holds all of it. The head that is
     found is tried: 97 % of what ample pressure keeps; at a tenth less pressure, far less comes."""
     s = stiff(story) if name == "stiff primer" else story(name)
     assert delivered(s) == pytest.approx(0.0, abs=1e-4)

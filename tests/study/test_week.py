@@ -355,5 +355,5 @@ def test_a_drive_that_finds_its_own_rate_has_the_rate_that_it_makes():
     materials = [WeekMaterial("driven", driven), THIN]
     week = recommend_week(materials)
     made = week.materials[0].there.metrics.cycle_rate
-    line = next(one for one in week_text(materials, week).splitlines() if one.startswith("A  driven  "))
-    assert f"{60 * made:.3g}" in line.split()
+    lines = [line for line in week_text(materials, week).splitlines() if line.startswith("A  driven  ")]
+    assert f"{60 * made:.3g}" in lines[-1].split()

@@ -51,7 +51,7 @@ PARAMETERS = {
         2.0,
         0.5,
         "thinning_exponent",
-        "far above the onset the stress grows as the shear rate to this power",
+        "far above the onset stress grows as the rate to this power",
     ),
 }
 BOUNDED_EXPONENT = PARAMETERS["exponent"]._replace(low=0.0, high=1.0)  # between two viscosities

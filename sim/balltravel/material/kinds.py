@@ -298,12 +298,12 @@ def as_toml(kind: Kind) -> str:
     comments = {**_COMMENTS, **kind.law.asked_keys()}
     slow, fast = (to_text(float(kind.law.viscosity(rate)), "viscosity", 3) for rate in (SLOW, FAST))
     lines = [
-        f"# Invented: there is no such {kind.name}; the numbers are of a common size and have no source.",
+        f"# Invented: there is no such {kind.name}; its numbers have a common size and no source.",
         f"# Worked, {slow} at {SLOW:g} 1/s and {fast} at {FAST:g} 1/s.",
         "[material]",
     ]
     for key, value in kind.example.items():
-        lines.append(f"{f'{key} = {_toml_value(key, value)}':<40}# {comments[key]}")
+        lines.append(f"{f'{key} = {_toml_value(key, value)}':<36}# {comments[key]}")
     return "\n".join(lines) + "\n"
 
 

@@ -232,9 +232,14 @@ def _aligned(
         cells = (line[i].rjust(width[i]) if i in right else line[i].ljust(width[i]) for i in part)
         return "  ".join(cells).rstrip()
 
+    def empty(line: Sequence[str]) -> bool:
+        """Whether this part has nothing of a line that says something elsewhere."""
+        return any(line) and not any(line[i] for i in part)
+
     rule = "-" * (sum(width[i] for i in part) + 2 * (len(part) - 1))
-    texts = [shown(line) for line in lines]
-    return "\n".join([*texts[: ruled_after + 1], rule, *texts[ruled_after + 1 :]])
+    above, below = lines[: ruled_after + 1], lines[ruled_after + 1 :]
+    said = [[shown(line) for line in block if not empty(line)] for block in (above, below)]
+    return "\n".join([*said[0], rule, *said[1]])
 
 
 def bullets(head: str, lines: Sequence[str]) -> list[str]:

@@ -182,7 +182,8 @@ def _lines(scenario: Scenario, preview: Preview) -> Iterator[str]:
     length, across, lift = (
         both(size, "length") for size in (suction.hose_length, suction.hose_diameter, suction.lift)
     )
-    yield f"Suction: hose of {length}, bore {across}; lift {lift}"
+    line = "hose" if suction.line == "hose" else "rigid line"
+    yield f"Suction: {line} of {length}, bore {across}; lift {lift}"
 
 
 def _defaults(scenario: Scenario) -> str:

@@ -98,7 +98,8 @@ def _metric_table(values: Mapping[str, float]) -> str:
     for heading, names in _by_group(known).items():
         if names:
             rows += [("", "", ""), (f"{heading}:", "", "")] if rows else [(f"{heading}:", "", "")]
-            rows += [(f"  {n}", v, m) for n, v, m in _metric_rows({n: known[n] for n in names})]
+            of_group = _metric_rows({name: known[name] for name in names})
+            rows += [(f"  {name}", value, meaning) for name, value, meaning in of_group]
     return table(("metric", "value", "meaning"), rows, (1,))
 
 

@@ -42,8 +42,8 @@ def _heads(keys: Sequence[str]) -> list[str]:
     return [name if short.count(name) == 1 else key for name, key in zip(short, keys, strict=True)]
 
 
-_RATE_AND_TIP: Columns = (("rate", "cycle_rate", "frequency"), ("tip (abs.)", "spray_pressure", "pressure"))
-"""What a motor or a tip makes of a case."""
+_RATE_AND_TIP: Columns = (("rate", "cycle_rate", "frequency"), ("tip", "spray_pressure", "pressure"))
+"""What a motor or a tip makes of a case: its cycle rate, and the mean absolute pressure before the tip."""
 
 
 def _sweep_columns(scenario: Scenario) -> Columns:
@@ -75,15 +75,38 @@ def sweep_text(scenario: Scenario, data: "xr.Dataset") -> str:
     codes, words = data["status"].attrs["flag_values"], data["status"].attrs["flag_meanings"].split()
     meaning = {int(code): word for code, word in zip(codes, words, strict=True)}
     places = product(*(range(data.sizes[key]) for key in keys))
-    points = (data.isel(dict(zip(keys, place, strict=True))) for place in islice(places, MOST_ROWS))
+    points = [data.isel(dict(zip(keys, place, strict=True))) for place in islice(places, MOST_ROWS)]
     columns = _sweep_columns(scenario)
     rows = [_sweep_row(point, keys, columns, meaning) for point in points]
-    travel = ["travel"] if "ball_travel" in data.coords else []
-    head = (*_heads(keys), *travel, *(name for name, _, _ in columns), "status")
-    lengths = [BENCH["length"][0]] if travel else []
-    units = (*("" for _ in keys), *lengths, *(BENCH[dimension][0] for _, _, dimension in columns), "")
-    cases = table(head, [units, *rows], range(len(head) - 1), named=len(keys))
-    lines = [plain(data.attrs["title"]), "", cases, "", filled(COLUMN_NOTE)]
+    travel = [("travel", BENCH["length"][0])] if "ball_travel" in data.coords else []
+    numbers = [(name, BENCH[dimension][0]) for name, _, dimension in columns]
+    heads = [*((name, "") for name in _heads(keys)), *travel, *numbers, ("status", "")]
+    lines, said = _silent_left_out([*zip(*heads, strict=True), *rows], _SILENT)
+    cases = table(lines[0], lines[1:], range(len(lines[0]) - ("status" in lines[0])), named=len(keys))
     hidden = data["status"].size - len(rows)
     more = [f"{hidden} more cases: write all to a file with --out, or print them with --json."]
-    return "\n".join([*lines, *(more if hidden > 0 else [])])
+    return "\n".join(
+        [plain(data.attrs["title"]), "", cases, "", *said, filled(COLUMN_NOTE), *(more if hidden > 0 else [])]
+    )
+
+
+_SILENT = {
+    "range": ("0", "No case shown leaves the validated range."),
+    "status": ("ok", "The status of every case shown is ok."),
+}
+"""Column -> the cell with which it says nothing, and the sentence that stands for it where all are that."""
+
+
+def _silent_left_out(
+    lines: Sequence[tuple[str, ...]], silent: Mapping[str, tuple[str, str]]
+) -> tuple[list[list[str]], list[str]]:
+    """Lines of a table (names, units, cells) without the columns that say nothing, and the sentences for
+    those."""
+    head, _, *rows = lines
+    gone = {
+        i: silent[name][1]
+        for i, name in enumerate(head)
+        if name in silent and all(row[i] == silent[name][0] for row in rows)
+    }
+    kept = [[cell for i, cell in enumerate(line) if i not in gone] for line in lines]
+    return kept, list(gone.values())

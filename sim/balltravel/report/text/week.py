@@ -8,6 +8,7 @@ from string import ascii_uppercase
 from balltravel.files.week import WeekMaterial
 from balltravel.report.tables import (
     RANGES,
+    WIDTH,
     bench,
     bullets,
     conditions,
@@ -43,7 +44,9 @@ def week_text(materials: Sequence[WeekMaterial], week: Week) -> str:
     """All of a week; ``materials``: those that it was found for."""
     letters = {material.name: letter for material, letter in zip(materials, ascii_uppercase, strict=False)}
     first = materials[0].scenario
-    chosen = ["", "In this arrangement:", "", _chosen_table(materials, week, letters)] if week.chosen else []
+    chosen = (
+        ["", "In this arrangement:", "", *_chosen_tables(materials, week, letters)] if week.chosen else []
+    )
     return "\n".join(
         [
             plain(first.title),
@@ -69,8 +72,8 @@ def _material_lines(material: WeekMaterial, letters: dict[str, str]) -> tuple[st
     asked = f"{fill}landing at most {bench(target.landing_speed, 'velocity')}"
     kind = " (flush)" if material.flush else ""
     return (
-        f"{letters[material.name]}  {plain(material.name)}{kind}, {asked}:",
-        textwrap.indent(filled(conditions(material.scenario)), "   "),
+        filled(f"{letters[material.name]}  {plain(material.name)}{kind}, {asked}:"),
+        textwrap.fill(conditions(material.scenario), WIDTH, initial_indent="   ", subsequent_indent="   "),
     )
 
 
@@ -117,15 +120,20 @@ def _mark(week: Week, row: WorstCase, fitted: float) -> str:
     return " ".join(words + now)
 
 
-def _chosen_table(materials: Sequence[WeekMaterial], week: Week, letters: dict[str, str]) -> str:
-    head = ("", "material", "fill", "deliv.", "heavier", "landing", "own best", "at worst", "gives up",
-            "rate", "holds", "misses", "missed")  # fmt: skip
-    units = ("", "", "%", "%", "%", "m/s", "mm", "%", "%", "/min", "/min", "/min", "")
-    rows = [
-        (letters[result.name], plain(result.name), *_numbers(result), *_rates(material, result))
-        for material, result in zip(materials, week.materials, strict=True)
+def _chosen_tables(materials: Sequence[WeekMaterial], week: Week, letters: dict[str, str]) -> list[str]:
+    """What each material does in the chosen arrangement, and how fast it may be pumped there."""
+    first = ("", "material", "fill", "deliv.", "heavier", "landing", "own best", "at worst", "gives up")
+    units = ("", "", "%", "%", "%", "m/s", "mm", "%", "%")
+    second = ("", "material", "rate", "holds", "misses", "missed")
+    rates = ("", "", "/min", "/min", "/min", "")
+    names = [(letters[result.name], plain(result.name)) for result in week.materials]
+    numbers = [(*name, *_numbers(result)) for name, result in zip(names, week.materials, strict=True)]
+    limits = [
+        (*name, *_rates(material, result))
+        for name, material, result in zip(names, materials, week.materials, strict=True)
     ]
-    return table(head, [units, *rows], range(2, 12)) + f"\n\n{filled(_CHOSEN_NOTE)}"
+    tables = table(first, [units, *numbers], range(2, 9)), table(second, [rates, *limits], range(2, 5))
+    return [tables[0], "", tables[1], "", filled(_CHOSEN_NOTE)]
 
 
 def _numbers(result: MaterialResult) -> tuple[str, ...]:
