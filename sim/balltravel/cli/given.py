@@ -70,9 +70,14 @@ def _target_faults(option: str, path: str) -> Iterator[str]:
 
 def count(text: str) -> int:
     """How many threads, for argparse."""
-    if not text.isascii() or not text.isdigit() or not 1 <= int(text[:9]) <= 1024:
-        raise argparse.ArgumentTypeError(f"{text[:80]!r} given; allowed: 1 to 1024; example: 4")
-    return int(text)
+    from balltravel.scenario.arguments import WORKERS
+    from balltravel.scenario.model import ScenarioError
+
+    whole = text.isascii() and text.removeprefix("-").isdigit()
+    try:
+        return int(WORKERS.checked(int(text[:9]) if whole else text))
+    except ScenarioError as error:
+        raise argparse.ArgumentTypeError(str(error).removeprefix(f"{WORKERS.name}: ")) from None
 
 
 def quantity_given(flag: str, text: str, dimension: str, density: float | None = None) -> float:

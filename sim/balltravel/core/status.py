@@ -35,8 +35,8 @@ _ADVICE = {
         "the numbers are those of the last cycle, and scatter at least as much as delivery changed over it."
     ),
     Status.STEP_TOO_SMALL: (
-        "The integrator could not go on with a sensible step; check the scenario for extreme values, "
-        "or loosen the tolerance."
+        "The integrator could not go on with a sensible step; check the scenario for extreme values "
+        "(from Python, a larger rtol may do)."
     ),
     Status.TOO_MANY_STEPS: "A cycle took more steps than allowed; check the scenario for extreme values.",
     Status.TOO_MANY_EVENTS: (

@@ -10,9 +10,10 @@ from balltravel.cycle.found_rate import Progress, find_rate
 from balltravel.cycle.metrics import Metrics, metrics_of
 from balltravel.cycle.motion import Motion, motion_of
 from balltravel.cycle.validity import Excursion, RangeCheck, check_ranges
+from balltravel.scenario.arguments import scenario_given
 from balltravel.scenario.model import Scenario
 from balltravel.setup.parameters import MAX_CYCLES, MOST_STEPS, RTOL, control_for, core_parameters
-from balltravel.setup.runs import run_core
+from balltravel.setup.runs import CYCLES, STEPS, TOLERANCE, run_core
 
 
 @dataclass(frozen=True)
@@ -43,9 +44,13 @@ def run_cycle(
     """Run a scenario until its cycle repeats. Where the tip and its pressure are given and not the cycle
     rate, at the rate that is found; ``progress`` is called with (rates run, rates at most).
 
-    rtol: 1e-9 to 1e-3; most_steps: at most 200 000. A failed run has the rows it got to, and no metrics;
-    one whose rate is not found has those of a single cycle at the rate that came nearest.
+    rtol: 1e-9 to 1e-3; max_cycles: 1 to 10 000; most_steps: 1 to 200 000. A failed run has the rows it got
+    to, and no metrics; one whose rate is not found has those of a single cycle at the rate that came nearest.
+    Raises ScenarioError for arguments that cannot be.
     """
+    scenario_given(scenario)
+    rtol = TOLERANCE.checked(rtol)
+    max_cycles, most_steps = CYCLES.checked(max_cycles), STEPS.checked(most_steps)
     found = True
     if scenario.outlet.form == "tip at pressure":
         scenario, found = find_rate(scenario, progress)

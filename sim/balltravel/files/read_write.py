@@ -13,13 +13,16 @@ from typing import TYPE_CHECKING, Any
 
 from balltravel.files.document import read_entries
 from balltravel.files.week import WeekMaterial, parse_scenario
+from balltravel.scenario.arguments import path_given, refused, settings_given
 from balltravel.scenario.model import Scenario, ScenarioError
 from balltravel.scenario.rules.all import Fault
+from balltravel.units import kind_of
 
 if TYPE_CHECKING:
     import xarray
 
 LARGEST_SCENARIO = 256 * 1024
+RESULT = '"result.nc"'
 SEAL = b"\nresult of balltravel, sha256 of all before: "
 
 
@@ -47,10 +50,11 @@ def read_scenario_file(
     ``settings``: ``"table.key=value"``; ``grid``: ``"table.key=[values]"``; both are stronger than the file.
     ``sha256`` is of the file's bytes. Raises ScenarioError with every fault.
     """
-    data = _scenario_bytes(Path(path))
+    path, settings = path_given(path), settings_given(settings)
+    data = _scenario_bytes(path)
     text = _decoded(data, str(path))
     scenario, sweep, week = parse_scenario(
-        text, str(path), settings, grid, lambda name: _companion_text(Path(path), name)
+        text, str(path), settings, grid, lambda name: _companion_text(path, name)
     )
     return ScenarioFile(scenario, sweep, text, hashlib.sha256(data).hexdigest(), week)
 
@@ -140,12 +144,17 @@ def write_dataset(dataset: "xarray.Dataset", path: str | Path) -> None:
     """Write a result as netCDF, whole or not at all; see write_whole.
 
     A digest of its bytes is set at its end, so that read_dataset notices a changed bit.
-    Raises FileError; an older file of that name then stays as it was.
+    Raises FileError; an older file of that name then stays as it was. ScenarioError for what is no Dataset or
+    no path.
     """
+    path = path_given(path, RESULT)
+    if not callable(getattr(dataset, "to_netcdf", None)):
+        allowed = "a Dataset, as balltravel.simulate and balltravel.sweep make it"
+        raise refused("dataset", kind_of(dataset), allowed, "balltravel.simulate(scenario)")
     try:
         write_whole(_netcdf(dataset), path)
     except (OSError, ValueError) as error:  # ValueError: a zero byte in the name or in an attribute
-        raise _file_error("written", Path(path), error) from None
+        raise _file_error("written", path, error) from None
 
 
 def write_whole(data: bytes | memoryview, path: str | Path) -> None:
@@ -264,7 +273,7 @@ def read_dataset(path: str | Path) -> "xarray.Dataset":
     """A result, wholly in memory; raises FileError for a file that is missing, damaged or no result."""
     import xarray
 
-    path = Path(path)
+    path = path_given(path, RESULT)
     try:
         contents = _unsealed(path.read_bytes())
         with xarray.open_dataset(io.BytesIO(contents), engine="h5netcdf") as opened:

@@ -10,8 +10,10 @@ from balltravel.core.status import Status
 from balltravel.cycle.metrics import Metrics
 from balltravel.cycle.run import run_cycle
 from balltravel.cycle.validity import Excursion
+from balltravel.scenario.arguments import WORKERS, progress_given
 from balltravel.scenario.model import Scenario
 from balltravel.setup.parameters import MAX_CYCLES, MOST_STEPS, RTOL
+from balltravel.setup.runs import TOLERANCE
 
 Progress = Callable[[int, int], None]
 
@@ -82,6 +84,7 @@ def run_cases(
     A case is a single thread's work from end to end, so that the results do not depend on their number.
     ``progress`` is called with (cases done, cases in all). An interrupt drops what has not begun.
     """
+    rtol = TOLERANCE.checked(rtol)
     tasks = (partial(run_case, scenario, rtol) for scenario in scenarios)
     return in_threads(tasks, len(scenarios), workers, progress)
 
@@ -91,10 +94,13 @@ def in_threads(
 ) -> list[T]:
     """Results of ``total`` independent tasks in their order, by ``workers`` threads (all cores by default).
 
-    ``progress`` is called with (tasks done, tasks in all). An interrupt drops what has not begun.
+    ``progress`` is called with (tasks done, tasks in all). An interrupt drops what has not begun. Raises
+    ScenarioError for a number of threads that cannot be.
     """
+    workers = (os.cpu_count() or 1) if workers is None else WORKERS.checked(workers)
+    progress_given(progress)
     results: dict[int, T] = {}
-    with ThreadPoolExecutor(workers or os.cpu_count() or 1) as pool:
+    with ThreadPoolExecutor(workers) as pool:
         waiting: dict[Future[T], int] = {}
         try:
             # Here too an interrupt must drop what waits: to hand out a thousand cases takes a while.

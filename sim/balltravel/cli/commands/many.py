@@ -27,8 +27,8 @@ def _sweep(job: Job) -> tuple[Any, ...]:
 
     assert job.file is not None
     try:
-        workers = job.arguments.workers
-        return job.scenario, sweep(job.scenario, job.file.sweep, workers=workers, progress=job.progress)
+        grid, workers = job.file.sweep or None, job.arguments.workers
+        return job.scenario, sweep(job.scenario, grid, workers=workers, progress=job.progress)
     except ScenarioError as error:
         raise RefusedError(*(f"in the sweep: {fault}" for fault in error.faults)) from None
 

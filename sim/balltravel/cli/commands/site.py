@@ -1,13 +1,11 @@
 """Commands about the site and wear. Heavy imports stand inside."""
 
-from typing import TYPE_CHECKING, Any
+from dataclasses import replace
+from typing import Any
 
 from balltravel.cli.command import Command, Job, option
 from balltravel.cli.given import RefusedError, quantity_given
 from balltravel.cli.run import RunError
-
-if TYPE_CHECKING:
-    pass
 
 
 def _suction(job: Job) -> tuple[Any, ...]:
@@ -40,14 +38,16 @@ def _prime(job: Job) -> tuple[Any, ...]:
 
 def _wear(job: Job) -> tuple[Any, ...]:
     from balltravel.scenario.model import ScenarioError
-    from balltravel.study.site.wear import GAP, wear_report
+    from balltravel.study.site.wear import GAP, GAPS, wear_report
 
     given = job.arguments.gap
     gap = GAP if given is None else quantity_given("--gap", given, "length")
     try:
         return job.scenario, wear_report(job.scenario, gap, progress=job.progress)
     except ScenarioError as error:
-        raise RefusedError(f"--gap: {error}") from None
+        (fault,) = error.faults
+        told = replace(fault, key="--gap", given=f'"{given}" given', example=f'"{GAPS.example}"')
+        raise RefusedError(str(told)) from None
 
 
 SUCTION = Command(

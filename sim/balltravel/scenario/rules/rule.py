@@ -1,6 +1,6 @@
 """What a rule between the values of a scenario is, and the fault of one that is broken."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -30,6 +30,14 @@ class Fault:
         key = f"{self.key}: " if self.key else ""
         example = f"; example: {self.example}" if self.example else ""
         return printable(f"{place}{key}{self.given}; allowed: {self.allowed}{example}")
+
+
+class ScenarioError(ValueError):
+    """A scenario, or what is asked of it, that cannot be; carries all its faults, one line each."""
+
+    def __init__(self, faults: Sequence[Fault]) -> None:
+        self.faults = tuple(faults)
+        super().__init__("\n".join(str(fault) for fault in self.faults))
 
 
 Objection = tuple[str, str, str] | None

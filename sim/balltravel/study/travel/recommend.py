@@ -8,6 +8,7 @@ from balltravel.core.status import Status
 from balltravel.cycle.metrics import Metrics
 from balltravel.estimate.cautions import decisive_warnings, further_warnings
 from balltravel.estimate.suction_losses import feed_excess
+from balltravel.scenario.arguments import scenario_given
 from balltravel.scenario.model import Scenario, with_shims_below, with_value
 from balltravel.study.travel.accuracy import Band, numerical_band
 from balltravel.study.travel.dives import dive_caution
@@ -77,8 +78,10 @@ def recommend(scenario: Scenario, *, progress: Progress | None = None) -> Recomm
     where differences within 0.5 % of swept count as equal; then the gentler landing, where 5 % count as equal
     and so does all below half the target; then the shorter travel. ``recommended`` is None where none meets
     the targets; ``best_available`` is then the one that misses least of them. The scenario's own
-    ``shims.below`` plays no part. ``progress`` is called with (runs done, runs in all).
+    ``shims.below`` plays no part. ``progress`` is called with (runs done, runs in all). Raises ScenarioError
+    for what is no scenario.
     """
+    scenario_given(scenario)
     batches = Batches(progress, 1 if scenario.closures.ball_position == "touching" else 2)
     trials = run_trials(scenario, batches.next())
     meeting = _meeting(scenario, trials)

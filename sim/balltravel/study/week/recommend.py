@@ -11,6 +11,7 @@ from balltravel.core.status import Status
 from balltravel.estimate.cautions import warnings_for
 from balltravel.estimate.suction_losses import feed_excess
 from balltravel.files.week import DIFFERS, WeekMaterial
+from balltravel.scenario.arguments import progress_given, refused
 from balltravel.scenario.model import with_shims_below
 from balltravel.study.travel.port_compliance import port_caution, port_tries
 from balltravel.study.travel.trials import (
@@ -28,6 +29,7 @@ from balltravel.study.travel.trials import (
 )
 from balltravel.study.week.rate_limit import RateLimit, largest_rate
 from balltravel.sweeps.cases import Progress
+from balltravel.units import kind_of, shown
 
 __all__ = ["MaterialMiss", "MaterialResult", "Week", "WorstCase", "recommend_week"]
 
@@ -137,8 +139,8 @@ def recommend_week(materials: Sequence[WeekMaterial], *, progress: Progress | No
     materials, where 5 % count as equal and so does all below half; then the shorter travel: the order of
     ``recommend``, which it is with one material. What a material gives up is what it is sure of (the lesser
     delivery at its viscosity and at 20 % more) in the arrangement that ``recommend`` names for it alone, less
-    that here; it may be negative by what counts as equal. Raises ValueError for materials that do not share
-    a lower. ``progress`` is called with (runs done, runs in all), a search for a cycle rate being one.
+    that here; it may be negative by what counts as equal. Raises ScenarioError for materials that do not
+    share a lower. ``progress`` is called with (runs done, runs in all), a search for a cycle rate being one.
     """
     _check_one_lower(materials)
     step = _counter(materials, progress)
@@ -171,25 +173,32 @@ def check_of(material: WeekMaterial) -> TargetCheck:
 
 
 def _check_one_lower(materials: Sequence[WeekMaterial]) -> None:
-    """Raise ValueError unless all materials share a lower, have a name each, and one is no flush."""
+    """Raise ScenarioError unless all materials share a lower, have a name each, and one is no flush."""
+    given, example = None, 'balltravel.read_week("scenarios/week_of_a_coater.toml")'
+    if not isinstance(materials, list | tuple):
+        given = f"{shown(materials)} given" if isinstance(materials, str) else kind_of(materials)
+    elif not all(isinstance(material, WeekMaterial) for material in materials):
+        given = kind_of(next(item for item in materials if not isinstance(item, WeekMaterial)))
+    if given:
+        raise refused("materials", given, "a list of WeekMaterial, as balltravel.read_week makes it", example)
     names = [material.name for material in materials]
     if all(material.flush for material in materials):
-        raise ValueError("no material but flushes; allowed: one at least that is pumped")
+        raise refused("materials", "no material but flushes", "one at least that is pumped", example)
     if len(set(names)) < len(names):
-        raise ValueError(f"names {names}; allowed: each once")
+        raise refused("materials", f"names {names}", "each once", example)
     first = materials[0].scenario
     for material in materials[1:]:
         scenario = material.scenario
         same = {key: value for key, value in scenario if key not in (*DIFFERS, "title", "shims")}
         other = [key for key, value in same.items() if value != getattr(first, key)]
         if other or scenario.shims.thicknesses != first.shims.thicknesses:
-            raise ValueError(
-                f"{material.name}: another {', '.join(other) or 'set of shims'}; allowed: one lower"
-            )
+            difference = f"another {', '.join(other) or 'set of shims'}"
+            raise refused(material.name, difference, "one lower", example)
 
 
 def _counter(materials: Sequence[WeekMaterial], progress: Progress | None) -> Callable[[], None]:
     """Counts one more run as done."""
+    progress_given(progress)
     if progress is None:
         return lambda: None
     done, total = count(1), _runs_of(materials) + len(materials)
