@@ -3,7 +3,7 @@
 import math
 from collections.abc import Iterator
 
-from balltravel.report.tables import bench, both, bullets, filled, number, plain, table
+from balltravel.report.tables import bench, both, bullets, filled, number, plain, rounded, table
 from balltravel.site.air import SeatLeak
 from balltravel.study.site.priming import Priming
 from balltravel.study.site.priming_setup import PrimingSetup
@@ -68,11 +68,11 @@ def _shown(priming: Priming) -> Iterator[tuple[str, ...]]:
         if i < MOST_ROWS - 1 or i == last - 1:
             yield (
                 str(i + 1),
-                f"{priming.filled[i]:.3f}",
-                f"{priming.climbed[i]:.3f}",
-                f"{from_si(priming.port[i], 'pressure', 'bar'):.3f}",
-                f"{from_si(priming.lowest[i], 'pressure', 'bar'):.3f}",
-                f"{from_si(priming.expelled[i], 'volume', 'cc') + 0.0:.1f}",
+                rounded(priming.filled[i], 3),
+                rounded(priming.climbed[i], 3),
+                rounded(from_si(priming.port[i], "pressure", "bar"), 3),
+                rounded(from_si(priming.lowest[i], "pressure", "bar"), 3),
+                rounded(from_si(priming.expelled[i], "volume", "cc"), 1),
             )
 
 
