@@ -19,8 +19,8 @@ from balltravel.setup.runs import run_core
 class Cycle:
     """One run: the scenario as it was run (at the cycle rate found, where that is a result), how the run
     ended and after how many cycles, how much delivery changed over the last one (over swept), the motion, its
-    metrics (None of a failed run), the rows where a closure is outside its range, all such excursions, and
-    the tolerance of the run."""
+    metrics (None of a failed run), the rows where a closure is outside its range, all such excursions, the
+    tolerance of the run, and about how many steps it took, the search for its rate included."""
 
     scenario: Scenario
     status: Status
@@ -31,6 +31,7 @@ class Cycle:
     outside_range: NDArray[np.bool_]
     excursions: tuple[Excursion, ...]
     rtol: float
+    steps: int = 0
 
 
 def run_cycle(
@@ -46,9 +47,9 @@ def run_cycle(
     rtol: 1e-9 to 1e-3; most_steps: at most 200 000. A failed run has the rows it got to, and no metrics;
     one whose rate is not found has those of a single cycle at the rate that came nearest.
     """
-    found = True
+    found, steps = True, 0
     if scenario.outlet.form == "tip at pressure":
-        scenario, found = find_rate(scenario, progress)
+        scenario, found, steps = find_rate(scenario, progress)
     p = core_parameters(scenario)
     run = run_core(p, control_for(p, rtol, max_cycles if found else 1, most_steps))
     if not found:
@@ -65,4 +66,5 @@ def run_cycle(
         ranges.outside,
         ranges.excursions,
         rtol,
+        steps + run.cycles * len(run.rows),
     )
