@@ -52,8 +52,8 @@ _ADVICE = {
         "pressure, or lower the outlet's."
     ),
     Status.RATE_NOT_FOUND: (
-        "The cycle rate at which this tip makes the stated pressure was not found within the allowed runs and "
-        'steps; give a cycle rate with outlet.form = "tip" and see what pressure it makes, or state a '
+        "The cycle rate at which this tip makes the stated pressure was not found within the allowed runs "
+        'and steps; give a cycle rate with outlet.form = "tip" and see what pressure it makes, or state a '
         "pressure and a tip that go better together."
     ),
     Status.NOT_FINITE: "The initial state is not finite; check the scenario for extreme values.",

@@ -31,10 +31,12 @@ Progress = Callable[[int, int], None]
 
 class FoundRate(NamedTuple):
     """The scenario at the rate that was found, its outlet a tip whose pressure is a result; where the search
-    ended at its bounds (``found`` False), at the rate that came nearest to the pressure."""
+    ended at its bounds (``found`` False), at the rate that came nearest to the pressure; and about how many
+    steps that took."""
 
     scenario: described.Scenario
     found: bool
+    steps: int
 
 
 class RateNotFoundError(Exception):
@@ -101,21 +103,21 @@ class _Search:
 def find_rate(scenario: described.Scenario, progress: Progress | None = None) -> FoundRate:
     """The scenario at the cycle rate at which the mean pressure at the outlet is the given one.
 
-    Where no rate that a scenario may have makes the pressure, the nearest of them: the slowest, or the fastest
-    that runs. No more than MOST_RUNS rates are run, and no further one after MOST_STEPS_IN_ALL steps;
+    Where no rate that a scenario may have makes the pressure, the nearest of them: the slowest, or the
+    fastest that runs. No more than MOST_RUNS rates are run, and no further one after MOST_STEPS_IN_ALL steps;
     ``progress`` is called with (rates run, MOST_RUNS).
     """
     search, (slow, fast) = _Search(scenario, progress), _limits()
     try:
         rate = search.rate(float(np.clip(cycle_rate_of(scenario), slow, fast)), slow, fast)
     except _SpentError:
-        return FoundRate(search.at_rate(search.nearest()), False)
-    return FoundRate(search.at_rate(rate), True)
+        return FoundRate(search.at_rate(search.nearest()), False, search.steps)
+    return FoundRate(search.at_rate(rate), True, search.steps)
 
 
 def at_found_rate(scenario: described.Scenario) -> described.Scenario:
     """As find_rate, where nothing can be said without the rate; raises RateNotFoundError."""
-    at_rate, found = find_rate(scenario)
+    at_rate, found, _ = find_rate(scenario)
     if not found:
         raise RateNotFoundError(Status.RATE_NOT_FOUND.advice)
     return at_rate

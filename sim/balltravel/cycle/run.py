@@ -20,8 +20,8 @@ from balltravel.setup.runs import CYCLES, STEPS, TOLERANCE, run_core
 class Cycle:
     """One run: the scenario as it was run (at the cycle rate found, where that is a result), how the run
     ended and after how many cycles, how much delivery changed over the last one (over swept), the motion, its
-    metrics (None of a failed run), the rows where a closure is outside its range, all such excursions, and
-    the tolerance of the run."""
+    metrics (None of a failed run), the rows where a closure is outside its range, all such excursions, the
+    tolerance of the run, and about how many steps it took, the search for its rate included."""
 
     scenario: Scenario
     status: Status
@@ -32,6 +32,7 @@ class Cycle:
     outside_range: NDArray[np.bool_]
     excursions: tuple[Excursion, ...]
     rtol: float
+    steps: int = 0
 
 
 def run_cycle(
@@ -51,9 +52,9 @@ def run_cycle(
     scenario_given(scenario)
     rtol = TOLERANCE.checked(rtol)
     max_cycles, most_steps = CYCLES.checked(max_cycles), STEPS.checked(most_steps)
-    found = True
+    found, steps = True, 0
     if scenario.outlet.form == "tip at pressure":
-        scenario, found = find_rate(scenario, progress)
+        scenario, found, steps = find_rate(scenario, progress)
     p = core_parameters(scenario)
     run = run_core(p, control_for(p, rtol, max_cycles if found else 1, most_steps))
     if not found:
@@ -70,4 +71,5 @@ def run_cycle(
         ranges.outside,
         ranges.excursions,
         rtol,
+        steps + run.cycles * len(run.rows),
     )

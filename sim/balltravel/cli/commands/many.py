@@ -50,7 +50,7 @@ LIMITS = Command(
     draws="what matters most",
     options=(WORKERS,),
     examples=("limits scenarios/mastic.toml --figure effects.png",),
-    counts="searches",
+    counts="parts of the search",
 )
 
 SWEEP = Command(
