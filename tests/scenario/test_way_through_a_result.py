@@ -1,5 +1,5 @@
-"""Every value of a scenario comes back out of a result: of each key, as the model lists them, at the ends of its
-range, at 0, left out, and with every name and empty list that it may have."""
+"""Every value of a scenario comes back out of a result: of each key, as the model lists them, at the ends of
+its range, at 0, left out, and with every name and empty list that it may have."""
 
 from dataclasses import replace
 from typing import get_args, get_origin

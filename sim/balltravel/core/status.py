@@ -30,9 +30,9 @@ class Status(IntEnum):
 _ADVICE = {
     Status.OK: "The cycle repeats; its numbers can be used.",
     Status.NOT_PERIODIC: (
-        "The cycle does not repeat itself within the allowed number of cycles or steps (a ball that bounces does "
-        "this, or a line or chamber that still fills or empties); "
-        "the numbers are those of the last cycle, and scatter at least as much as delivery changed over it."
+        "The cycle does not repeat itself within the allowed number of cycles or steps (a ball that bounces "
+        "does this, or a line or chamber that still fills or empties); the numbers are those "
+        "of the last cycle, and scatter at least as much as delivery changed over it."
     ),
     Status.STEP_TOO_SMALL: (
         "The integrator could not go on with a sensible step; check the scenario for extreme values "
