@@ -248,6 +248,9 @@ def _fault(item: Any, cause: object) -> Fault:
         return Fault(
             key, f"{item['ctx']['actual_length']} given", f"at most {item['ctx']['max_length']}", example
         )
+    if cause is not None:
+        given, _, allowed = str(cause).partition("; allowed: ")
+        return Fault(key, given, allowed or "see docs/scenario.md", example)
     allowed = item["msg"].removeprefix("Input should be ").replace("a valid tuple", "a list")
     return Fault(key, f"{shown(plain(item['input']))} given", allowed, example)
 
