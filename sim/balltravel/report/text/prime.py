@@ -3,7 +3,7 @@
 import math
 from collections.abc import Iterator
 
-from balltravel.report.tables import bench, both, bullets, filled, number, plain, table
+from balltravel.report.tables import bench, both, bullets, filled, number, plain, rounded, table
 from balltravel.site.air import SeatLeak
 from balltravel.study.site.priming import Priming
 from balltravel.study.site.priming_setup import PrimingSetup
@@ -72,7 +72,7 @@ def _shown(priming: Priming) -> Iterator[tuple[str, ...]]:
                 f"{priming.climbed[i]:.3f}",
                 f"{from_si(priming.port[i], 'pressure', 'bar'):.3f}",
                 f"{from_si(priming.lowest[i], 'pressure', 'bar'):.3f}",
-                f"{from_si(priming.expelled[i], 'volume', 'cc') + 0.0:.1f}",
+                rounded(from_si(priming.expelled[i], "volume", "cc"), 1),
             )
 
 
