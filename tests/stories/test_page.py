@@ -22,6 +22,7 @@ LINES = {
     "check --all": ["primer", "stain_by_air", "mastic_by_readings", "putty_needs_a_ram_plate"],
     "simulate": ["primer", "stain_by_air", "zinc_primer_light_ball", "mastic_by_readings"],
     "wear": ["primer", "stain_by_air"],
+    "recommend": ["primer", "stain_by_air"],
     "prime": ["primer", "roof_elastomer_from_a_drum"],
     "material": ["primer", "mastic_by_readings", "roof_elastomer_from_a_drum"],
     "resistance": ["primer", "primer_conical_seat", "stain"],

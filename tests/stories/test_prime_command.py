@@ -67,3 +67,9 @@ def test_what_cannot_be_is_refused(run, scenarios, options, said):
     code, out, err = run("prime", scenarios / "primer.toml", *options)
     assert (code, out) == (2, "")
     assert said in err
+
+
+def test_no_volume_of_air_is_printed_as_minus_nothing(run, scenarios):
+    out = run("prime", scenarios / "primer.toml")[1]
+    assert " 0.0\n" in out
+    assert "-0.0" not in out

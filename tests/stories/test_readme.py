@@ -2,7 +2,10 @@
 
 import importlib
 import re
+import shlex
 from pathlib import Path
+
+import pytest
 
 import balltravel
 
@@ -49,6 +52,24 @@ def test_the_output_shown_is_what_the_first_command_prints(run):
         block for block in re.findall(r"```\n(.*?)```", README, re.DOTALL) if "Recommended, with" in block
     )
     assert out.split() == shown.split()
+
+
+RESULTS = (ROOT / "docs" / "results.md").read_text()
+SHOWN = re.findall(r"```\n\$ balltravel (.*?)\n(.*?)```", RESULTS, re.DOTALL)
+
+
+def test_the_results_show_outputs_of_check_material_resistance_and_sweep():
+    assert [line.split()[0] for line, _ in SHOWN] == ["check", "material", "resistance", "sweep"]
+
+
+@pytest.mark.parametrize(("line", "shown"), SHOWN, ids=[line.split()[0] for line, _ in SHOWN])
+def test_the_outputs_shown_in_the_results_are_what_the_commands_print(run, monkeypatch, line, shown):
+    """Line by line; three dots stand for what is left out."""
+    monkeypatch.chdir(ROOT)
+    code, out, err = run(*shlex.split(line))
+    assert code == 0, err
+    for part in re.split(r"^\.\.\.\n", shown, flags=re.MULTILINE):
+        assert part.rstrip("\n") in out
 
 
 def test_every_command_and_option_that_the_readme_names_exists(run):
