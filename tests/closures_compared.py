@@ -4,6 +4,7 @@
 tests/physics/test_heavier_material_needs_longer_travel.py, with three shims and four viscosities.
 """
 
+import argparse
 import importlib.util
 import sys
 from collections import Counter
@@ -53,7 +54,9 @@ def differences(lower, viscosity):
 
 
 def main():
-    count = int(sys.argv[1]) if len(sys.argv) > 1 else 50
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("count", type=int, nargs="?", default=50, help="how many lowers, 50 by default")
+    count = parser.parse_args().count
     found = {mu: [] for mu in VISCOSITIES}
     for number, lower in enumerate(lowers(count), 1):
         for mu in VISCOSITIES:

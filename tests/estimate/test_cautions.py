@@ -95,12 +95,27 @@ def test_how_a_run_ended_comes_first(story):
     assert Status.OK.advice not in warnings_for(scenario, None)
 
 
-def test_a_default_port_compliance_is_warned_of_in_heavy_material_alone(story):
+def test_without_a_run_a_default_port_compliance_is_warned_of_in_heavy_material_alone(story, primer_metrics):
     given = story("mastic")
     default = with_value(given, "suction.port_compliance", None)
     assert "port_compliance is the default" in said(default)
+    assert "port_compliance" not in said(default, primer_metrics)
     assert "port_compliance" not in said(given)
     assert "port_compliance" not in said(with_value(default, "material.viscosity", 0.99))
+
+
+def test_a_fill_above_what_is_swept_is_explained_where_the_feed_packs_gas(story):
+    """10 % of gas: at 5 bar over the atmosphere's it takes 2 % of the chamber, and the liquid the rest."""
+    fed = ("suction.feed=pressure", "suction.tank_gauge_pressure=5 bar")
+    gassy = story("primer", "material.free_gas_fraction=10 %", *fed)
+    metrics = run_case(gassy).metrics
+    assert metrics.fill_fraction > 1.05
+    assert "above 100 %: volumes are counted at barometric pressure" in said(gassy, metrics)
+    plain = story("primer", *fed)
+    assert "above 100 %" not in said(plain, run_case(plain).metrics)
+    # Nor is anything blamed on gas that does not come of it: a column that runs on by itself.
+    budget = replace(metrics.loss_budget, compression_and_gas=0.0)
+    assert "above 100 %" not in said(gassy, replace(metrics, loss_budget=budget))
 
 
 @pytest.mark.parametrize(

@@ -66,7 +66,7 @@ def test_a_given_rate_scales_the_trace(tmp_path: Path) -> None:
         ("time, position\n0, 0\n", "header"),
         ("time (s), position (mm)\n0; 0\n", "line 2"),
         ("time (s), position (mm)\n0, nan\n", "line 2"),
-        ("time (s), position (cups)\n0, 1\n", "line 2"),
+        ("time (s), position (cups)\n0, 1\n", "header"),
         ("time (s), position (mm)\n" + "0, 0\n" * 6000, "samples"),
     ],
 )
@@ -141,3 +141,30 @@ def test_noise_that_moves_the_reversals_is_warned_of(story, noise, told):
 def test_how_far_a_trace_runs_back_is_counted_by_hand():
     assert backward([0.0, 2.0, 1.5, 5.0, 3.0, 3.25, 0.0]) == 0.5
     assert backward([0.0, 1.0, 5.0, 2.0, 4.0, 0.0]) == 2.0
+
+
+SECRET = "root:$6$salt$hash:19000:0:99999:7:::"
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        f"{SECRET}\ndaemon:*:19000\n",
+        "user (root), password (hunter2)\n1, 2\n",
+        "time (hunter2), position (mm)\n1, 2\n",
+        "# a remark\nhunter2, hunter2\n",
+    ],
+)
+def test_nothing_is_quoted_of_a_file_that_is_no_trace(tmp_path: Path, text: str) -> None:
+    """A scenario of somebody else's may name any file."""
+    with pytest.raises(ScenarioError) as caught:
+        read_scenario(written(tmp_path, text))
+    said = str(caught.value)
+    assert "a first line that is no header" in said
+    assert "stroke.csv" in said
+    assert not any(word in said for word in ("salt", "hunter2", "daemon"))
+
+
+def test_a_sample_of_a_file_that_is_a_trace_is_quoted(tmp_path: Path) -> None:
+    with pytest.raises(ScenarioError, match="line 3: 'hunter2'"):
+        read_scenario(written(tmp_path, "time (s), position (mm)\n0, 0\nhunter2\n"))

@@ -21,6 +21,17 @@ def test_a_script_of_the_tests_can_be_loaded(script, monkeypatch):
     runpy.run_path(str(script), run_name="loaded")
 
 
+@pytest.mark.parametrize("name", ["closures_compared", "inertia_compared", "thinning_compared"])
+def test_a_script_that_compares_says_how_to_use_it(name):
+    """And ends: what it computes takes minutes."""
+    script = ROOT / "tests" / f"{name}.py"
+    if "skfem" in script.read_text(encoding="utf-8"):
+        pytest.importorskip("skfem")
+    done = subprocess.run([sys.executable, script, "--help"], capture_output=True, text=True, check=False)
+    assert (done.returncode, done.stderr) == (0, "")
+    assert f"{name}.py" in done.stdout
+
+
 def test_the_scripts_that_the_papers_name_are_there():
     papers = (ROOT / "DEVELOPERS.md").read_text()
     named = re.findall(r"tests/[\w/]+\.py", papers)

@@ -47,7 +47,7 @@ def test_heads_stand_in_four_units_that_agree(run, scenarios):
     assert sum(parts) == pytest.approx(row(out, "NPSH available")[0], abs=0.004)
     margin = row(out, "NPSH available")[0] - row(out, "NPSH required")[0]
     assert row(out, "margin")[0] == pytest.approx(margin, abs=0.002)
-    assert "3 % less than with ample" in " ".join(out.split())
+    assert "take 3 % more than with ample" in " ".join(out.split())
     assert "Vessel" not in out
 
 
@@ -80,6 +80,15 @@ def test_a_starved_lower_is_told(run, scenarios):
     assert "the outlet pressure is too low" in out
     out = run("suction", scenarios / "stain.toml", *settings("drive.profile=harmonic"))[1]
     assert "do not coincide" in " ".join(out.split())
+
+
+def test_what_gas_takes_is_told_apart_from_starving(run, scenarios):
+    """28 cc of a litre: 3 % of gas, at what is left of the atmosphere, have not yet been packed."""
+    gassy = settings("material.free_gas_fraction=3 %")
+    out = " ".join(run("suction", scenarios / "primer.toml", *gassy)[1].split())
+    assert "The lower starves" not in out
+    assert re.search(r"free gas take 2\.\d % of swept more .* without starving", out)
+    assert "without starving" not in run("suction", scenarios / "primer.toml")[1]
 
 
 def test_a_drum_is_told_with_its_level(run, scenarios):

@@ -31,7 +31,7 @@ def test_what_is_written_of_an_input_is_read_back_as_its_value(story, one):
     read = [(name, more, story(name, *more)) for name, more in FORMS]
     name, more, scenario = next(form for form in read if one.is_active(form[2]))
     now = one.now(scenario)
-    low, high = one.ends()
+    low, high = one.ends(scenario)
     assert low <= now <= high
     value = one.scale.rounded(1.0371 * now)
     again = story(name, *more, *one.settings(scenario, value))

@@ -352,3 +352,21 @@ def test_only_the_named_arrangements_excursions_make_an_indication(story):
     assert by_travel == {4: False, 18: True}
     assert found.recommended.ball_travel == pytest.approx(4e-3)
     assert not found.indication
+
+
+@pytest.mark.parametrize("ball_position", ["centred", "touching"])
+def test_progress_counts_every_run_once_those_of_balls_off_their_axis_too(story, ball_position):
+    """Eight arrangements, each at a viscosity higher by a fifth too; and all again with balls that touch."""
+    seen = []
+    scenario = with_values(story("primer"), {"closures.ball_position": ball_position})
+    recommend(scenario, progress=lambda *count: seen.append(count))
+    whole = 16 if ball_position == "touching" else 32
+    assert seen == [(done, whole) for done in range(1, whole + 1)]
+
+
+def test_progress_ends_at_the_whole_where_nothing_pumps(story):
+    seen = []
+    stiff = with_values(story("primer"), {"material.viscosity": 1e4})
+    found = recommend(stiff, progress=lambda *count: seen.append(count))
+    assert found.off_axis is None
+    assert seen[-1] == (16, 16)

@@ -1,13 +1,15 @@
 """Net positive suction head required: what must hold whatever the lower is."""
 
 import math
+import re
+from collections.abc import Callable
 from typing import Any
 
 import pytest
 
 from balltravel.cycle.dataset import simulate
 from balltravel.estimate.suction_losses import peak_flow
-from balltravel.scenario.model import Scenario, with_value, with_values
+from balltravel.scenario.model import Scenario, with_choices, with_value, with_values
 from balltravel.setup.parameters import core_parameters
 from balltravel.study.site.suction_head import (
     LESS_DELIVERY,
@@ -18,6 +20,7 @@ from balltravel.study.site.suction_head import (
     vessel_report,
 )
 from balltravel.sweeps.cases import run_case
+from balltravel.units import to_si
 
 from ..helpers.lowers import harmonic, scenario
 
@@ -42,20 +45,108 @@ def found(request: pytest.FixtureRequest) -> tuple[Scenario, SuctionReport]:
     return s, suction_report(s)
 
 
-def test_with_the_head_required_delivery_is_short_by_three_per_cent(
-    found: tuple[Scenario, SuctionReport],
-) -> None:
+def kept(s: Scenario) -> float:
+    """What underfill, backflow and leaks leave, over swept."""
+    metrics = run_case(s).metrics
+    assert metrics is not None
+    lost = metrics.loss_budget
+    gone = lost.underfill + lost.inlet_backflow + lost.piston_backflow + lost.leak
+    return 1.0 - gone / lost.swept
+
+
+def test_with_the_head_required_three_per_cent_more_are_lost(found: tuple[Scenario, SuctionReport]) -> None:
     """1e-3 of swept: the search ends within a thousandth of the pressure; slope some 0.3."""
     s, report = found
     assert report.required.head is not None
-    assert report.required.ample_delivery is not None
-    wanted = (1.0 - LESS_DELIVERY) * report.required.ample_delivery
-    assert delivered(with_head(s, report.required.head)) == pytest.approx(wanted, abs=1e-3)
-    # Much more head adds less than the 0.3 % that count as none, and less head delivers less.
-    assert delivered(with_head(s, 10.0 * report.required.head)) == pytest.approx(
-        report.required.ample_delivery, abs=5e-3
+    ample = kept(with_head(s, 10.0 * report.required.head))
+    at_head = kept(with_head(s, report.required.head))
+    # What counts as ample may still gain 0.3 % by twice as much, and it is less than this.
+    assert (1.0 - LESS_DELIVERY) * ample - 3e-3 - 1e-3 < at_head < (1.0 - LESS_DELIVERY) * ample + 1e-3
+    assert kept(with_head(s, 0.8 * report.required.head)) < at_head - 1e-3
+    # It is what is delivered, but for what liquid and gas yield: 0.5 % of gas.
+    assert delivered(with_head(s, report.required.head)) == pytest.approx(at_head, abs=0.02)
+
+
+def with_margin_of_nothing(s: Scenario, report: SuctionReport) -> Scenario:
+    """With the pressure on the surface at which what is available is just what is required."""
+    assert report.margin is not None
+    gauge = s.suction.tank_gauge_pressure - report.margin * report.weight
+    return with_choices(s, {"suction.feed": "pressure", "suction.tank_gauge_pressure": gauge})
+
+
+def stiff(story: Callable[[str], Scenario]) -> Scenario:
+    """The primer as a paste that the atmosphere does not bring through the hose."""
+    return with_values(
+        story("primer"),
+        {
+            "material.flow": "Herschel-Bulkley",
+            "material.viscosity": 200.0,
+            "material.thinning_exponent": 0.5,
+            "material.yield_stress": 8000.0,
+        },
     )
-    assert delivered(with_head(s, 0.8 * report.required.head)) < wanted - 1e-3
+
+
+@pytest.mark.parametrize("name", ["putty_needs_a_ram_plate", "stiff primer"])
+def test_a_plateau_where_nothing_comes_is_no_ample_suction_pressure(
+    name: str, story: Callable[[str], Scenario]
+) -> None:
+    """Doubling the pressure gains nothing there either: the yield stress holds all of it. The head that is
+    found is tried: 97 % of what ample pressure keeps; at a tenth less pressure, far less comes."""
+    s = stiff(story) if name == "stiff primer" else story(name)
+    assert delivered(s) == pytest.approx(0.0, abs=1e-4)
+    report = suction_report(s)
+    assert report.required.ample_delivery is not None
+    assert report.required.ample_delivery > 0.9
+    assert report.margin is not None
+    assert report.margin < 0.0
+    just = with_margin_of_nothing(s, report)
+    ample = with_value(just, "suction.tank_gauge_pressure", 4.0 * just.suction.tank_gauge_pressure)
+    assert kept(just) == pytest.approx((1.0 - LESS_DELIVERY) * kept(ample), abs=3e-3)
+    less = with_value(just, "suction.tank_gauge_pressure", 0.9 * just.suction.tank_gauge_pressure)
+    assert kept(less) < kept(just) - 0.02
+
+
+def test_that_no_head_makes_a_lower_deliver_is_said(story: Callable[[str], Scenario]) -> None:
+    """4 L/D times the yield stress is 200 bar in the hose alone, twice what any tank may have."""
+    hose = {"suction.hose_length": 10.0, "suction.hose_diameter": 0.02, "material.yield_stress": 1e4}
+    s = with_values(story("putty_needs_a_ram_plate"), hose)
+    required = suction_report(s).required
+    assert required.head is None
+    assert required.ample_delivery is None
+    assert "no head in the searched range makes this lower deliver" in required.why
+    # What is named as the highest pressure is the last doubling below the 100 bar of a tank: no delivery.
+    highest = re.search(r"even with ([\d.]+ bar) \(gauge\)", required.why)
+    assert highest is not None
+    gauge = to_si(highest[1], "pressure")
+    assert 5e6 < gauge <= 1e7
+    fed = with_choices(s, {"suction.feed": "pressure", "suction.tank_gauge_pressure": gauge})
+    assert delivered(fed) == pytest.approx(0.0, abs=1e-3)
+
+
+def test_gas_that_the_pressure_packs_is_no_starving(story: Callable[[str], Scenario]) -> None:
+    """The head required tends to that without gas, steadily. Material with 3 % of gas is still drawn in at
+    atmospheric pressure within a percent of swept: what is missing of the fill is gas that has expanded."""
+    without, *heads = (
+        suction_report(with_value(story("primer"), "material.free_gas_fraction", gas)).required.head or 0.0
+        for gas in (0.0, 1e-5, 1e-4, 1e-3, 0.01, 0.03)
+    )
+    assert heads == sorted(heads)
+    assert heads[0] == pytest.approx(without, rel=5e-3)
+    assert heads[1] == pytest.approx(without, rel=0.03)
+    gassy = with_value(story("primer"), "material.free_gas_fraction", 0.03)
+    metrics = run_case(gassy).metrics
+    assert metrics is not None
+    assert metrics.loss_budget.underfill < 0.01 * metrics.loss_budget.swept
+    report = suction_report(gassy)
+    assert report.margin is not None
+    assert report.margin > 1.0
+    # What is left of the growth is real: at that head the chamber is short of material by itself.
+    assert heads[-1] - without < 2.0
+    short = run_case(with_margin_of_nothing(gassy, report)).metrics
+    assert short is not None
+    assert short.loss_budget.underfill / short.loss_budget.swept == pytest.approx(LESS_DELIVERY, abs=3e-3)
+    assert report.required.gas_now == pytest.approx(0.028, abs=0.002)
 
 
 def test_the_head_required_depends_on_the_lower_and_not_on_how_the_head_is_made(

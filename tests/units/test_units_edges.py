@@ -43,8 +43,8 @@ SHOWN = [
     ("flow", 1e-5, "0.6 l/min"), ("energy", 0.0, "0 mJ"), ("energy", 0.9, "900 mJ"), ("energy", 1.0, "1 J"),
     ("angle", 0.0, "0 deg"), ("angle", math.pi / 4, "45 deg"), ("angle", 0.001, "0.0573 deg"),
     ("temperature", 273.15, "0 degC"),
-    ("temperature", 0.0, "-273.1 degC"), ("temperature", 300.0, "26.85 degC"),
-    ("temperature", 0.5, "-272.6 degC"), ("fraction", 0.0, "0 %"), ("fraction", 0.0012, "0.12 %"),
+    ("temperature", 0.0, "-273.2 degC"), ("temperature", 300.0, "26.85 degC"),
+    ("temperature", 0.5, "-272.7 degC"), ("fraction", 0.0, "0 %"), ("fraction", 0.0012, "0.12 %"),
     ("fraction", 2.0, "200 %"), ("number", 0.0, "0"), ("number", 0.7, "0.7"), ("number", 12345.6, "12350"),
 ]  # fmt: skip
 
@@ -196,7 +196,7 @@ def test_a_unit_of_another_kind_that_is_spelt_right_is_not_suggested():
         ([], "an array given"),
         ((), "an array given"),
         ({}, "a table given"),
-        (None, "a NoneType given"),
+        (None, "None given"),
         (Fraction(1), "a Fraction given"),
     ],
 )

@@ -5,12 +5,18 @@ import os
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from balltravel.units.printable import printable
+
 if TYPE_CHECKING:
     from balltravel.files.read_write import ScenarioFile
 
 
 class RefusedError(Exception):
-    """Bad input that is no fault of the scenario file; the message says what and what is allowed."""
+    """Bad input; each line says of one fault what was given and what is allowed, fit for a terminal."""
+
+    def __init__(self, *lines: str) -> None:
+        self.lines = tuple(printable(line) for line in lines)
+        super().__init__("\n".join(self.lines))
 
 
 def read_file(arguments: argparse.Namespace) -> "ScenarioFile":
@@ -21,22 +27,26 @@ def read_file(arguments: argparse.Namespace) -> "ScenarioFile":
     try:
         return read_scenario_file(arguments.file, arguments.settings, getattr(arguments, "grid", ()))
     except ScenarioError as error:
-        raise RefusedError(str(error)) from None
+        raise RefusedError(*map(str, error.faults)) from None
 
 
 def refuse_targets(arguments: argparse.Namespace) -> None:
     """Find what cannot be written before the long run."""
     targets = {"--out": getattr(arguments, "out", None), "--figure": getattr(arguments, "figure", None)}
     faults = [fault for option, path in targets.items() if path for fault in _target_faults(option, path)]
-    if targets["--out"] and not targets["--out"].lower().endswith(".nc"):
+    if targets["--out"] and _ending(targets["--out"]) != ".nc":
         faults.append(f"--out {targets['--out']}: allowed: a name ending in .nc (netCDF)")
-    if targets["--figure"] and not targets["--figure"].lower().endswith((".png", ".pdf", ".svg")):
+    if targets["--figure"] and _ending(targets["--figure"]) not in (".png", ".pdf", ".svg"):
         faults.append(f"--figure {targets['--figure']}: allowed: a name ending in .png, .pdf or .svg")
     for option, path in targets.items():
         if path and arguments.file and os.path.realpath(path) == os.path.realpath(arguments.file):
             faults.append(f"{option} {path}: this is the scenario file, it would be overwritten")
     if faults:
-        raise RefusedError("\n".join(faults))
+        raise RefusedError(*faults)
+
+
+def _ending(path: str) -> str:
+    return os.path.splitext(path)[1].lower()
 
 
 def _target_faults(option: str, path: str) -> Iterator[str]:
@@ -49,13 +59,25 @@ def _target_faults(option: str, path: str) -> Iterator[str]:
         yield f"{option} {path}: no folder {folder}; allowed: a file in a folder that exists"
     elif not os.access(folder, os.W_OK):
         yield f"{option} {path}: the folder {folder} cannot be written to"
+    else:
+        from balltravel.files.read_write import FileError, check_target
+
+        try:
+            check_target(path)
+        except FileError as error:
+            yield f"{option} {error}"
 
 
 def count(text: str) -> int:
     """How many threads, for argparse."""
-    if not text.isascii() or not text.isdigit() or not 1 <= int(text[:9]) <= 1024:
-        raise argparse.ArgumentTypeError(f"{text[:80]!r} given; allowed: 1 to 1024; example: 4")
-    return int(text)
+    from balltravel.scenario.arguments import WORKERS
+    from balltravel.scenario.model import ScenarioError
+
+    whole = text.isascii() and text.removeprefix("-").isdigit()
+    try:
+        return int(WORKERS.checked(int(text[:9]) if whole else text))
+    except ScenarioError as error:
+        raise argparse.ArgumentTypeError(str(error).removeprefix(f"{WORKERS.name}: ")) from None
 
 
 def quantity_given(flag: str, text: str, dimension: str, density: float | None = None) -> float:

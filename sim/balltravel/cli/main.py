@@ -3,12 +3,23 @@
 import argparse
 import shutil
 from collections.abc import Sequence
+from typing import NoReturn
 
 from balltravel import __version__
 from balltravel.cli.command import Command, all_options
 from balltravel.cli.commands import COMMANDS
-from balltravel.cli.output import BAD_INPUT, INTERRUPTED, WIDTH, say, say_errors
+from balltravel.cli.output import (
+    BAD_INPUT,
+    INTERRUPTED,
+    WIDTH,
+    SoFar,
+    flush_output,
+    hold_closed_streams,
+    say,
+    say_errors,
+)
 from balltravel.cli.run import RefusedError, run
+from balltravel.units.printable import printable
 
 _CODES = """\
 results go to the standard output, everything else to the standard error output.
@@ -23,9 +34,16 @@ def _page(prog: str) -> argparse.RawDescriptionHelpFormatter:
     )
 
 
+class _Parser(argparse.ArgumentParser):
+    """Its errors quote the command line, which may hold anything."""
+
+    def error(self, message: str) -> NoReturn:
+        super().error(printable(message))
+
+
 def _parser() -> argparse.ArgumentParser:
     examples = "\n".join(f"  balltravel {example}" for command in COMMANDS for example in command.examples)
-    parser = argparse.ArgumentParser(
+    parser = _Parser(
         prog="balltravel",
         description="How the two ball checks of a pump lower behave, and which ball travel to set.",
         epilog=f"examples:\n{examples}\n\n{_CODES}",
@@ -38,7 +56,7 @@ def _parser() -> argparse.ArgumentParser:
     return parser
 
 
-def _add(commands: "argparse._SubParsersAction[argparse.ArgumentParser]", command: Command) -> None:
+def _add(commands: "argparse._SubParsersAction[_Parser]", command: Command) -> None:
     sub = commands.add_parser(
         command.name,
         help=command.about,
@@ -64,12 +82,16 @@ def main(argv: Sequence[str] | None = None) -> int:
 
     Usage errors and ``--help`` end in SystemExit, as argparse does.
     """
-    arguments = _parser().parse_args(argv)
+    hold_closed_streams()
+    so_far = SoFar()
     try:
-        return run(arguments.row, arguments)
+        arguments = _parser().parse_args(argv)
+        return run(arguments.row, arguments, so_far)
     except KeyboardInterrupt:
-        say("interrupted: nothing was written")
+        say(so_far.interrupted())
         return INTERRUPTED
     except RefusedError as refused:
-        say_errors(str(refused))
+        say_errors(refused.lines)
         return BAD_INPUT
+    except SystemExit as end:  # of argparse, which leaves its text in the buffer
+        raise SystemExit(end.code or flush_output()) from None

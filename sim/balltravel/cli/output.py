@@ -4,9 +4,13 @@ import contextlib
 import os
 import sys
 import textwrap
+import threading
 import time
-from collections.abc import Callable, Iterator
-from typing import TYPE_CHECKING, Any
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any, TextIO
+
+from balltravel.units.printable import printable
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -17,88 +21,145 @@ DONE, NOT_WRITTEN, BAD_INPUT, SOME_FAILED, INTERRUPTED = 0, 1, 2, 3, 130
 """Exit codes."""
 
 
+@dataclass
+class SoFar:
+    """What a command has given out, for the words that whoever interrupts it reads."""
+
+    written: list[str] = field(default_factory=list)
+    under_way: str = ""
+    printing: bool = False
+
+    def tell(self, path: str) -> None:
+        """A file is whole."""
+        self.written.append(path)
+        self.under_way = ""
+        say(f"{path}: written")
+
+    def interrupted(self) -> str:
+        """What an interrupt leaves."""
+        parts = [f"{path} was written" for path in self.written]
+        if self.under_way:
+            parts.append(f"{self.under_way} was being written: it is whole, or as it was before")
+        if self.printing:
+            parts.append("the printed result may be cut short")
+        return f"interrupted: {'; '.join(parts) or 'nothing was written'}"
+
+
 def with_provenance(data: "xr.Dataset", given: "ScenarioFile") -> "xr.Dataset":
     return data.assign_attrs(scenario_text=given.text, scenario_sha256=given.sha256)
 
 
-def write(data: "xr.Dataset", path: str | None) -> int:
-    if not path:
-        return DONE
+def write(data: "xr.Dataset", path: str, so_far: SoFar) -> int:
     from balltravel.files.read_write import FileError, write_dataset
 
+    so_far.under_way = path
     try:
         write_dataset(data, path)
     except FileError as error:
+        so_far.under_way = ""
         say(str(error))
         return NOT_WRITTEN
-    say(f"{path}: written")
+    so_far.tell(path)
     return DONE
 
 
-def draw(make: Callable[[], Any], path: str) -> int:
+def draw(make: Callable[[], Any], path: str, so_far: SoFar) -> int:
     """Draw a figure into a file; None is a run that failed and has none."""
-    from balltravel.report.figures.style import save
+    from balltravel.report.figures.plain import plain_settings
 
-    figure = make()
-    if figure is None:
-        say(f"{path}: not drawn, for the run failed")
-        return DONE
-    try:
-        save(figure, path)
-    except OSError as error:
-        say(f"{path}: cannot be written: {error.strerror or error}")
-        return NOT_WRITTEN
-    say(f"{path}: written")
+    with plain_settings():
+        from balltravel.report.figures.style import save
+
+        figure = make()
+        if figure is None:
+            say(f"{path}: not drawn, for the run failed")
+            return DONE
+        so_far.under_way = path
+        try:
+            save(figure, path)
+        except OSError as error:
+            so_far.under_way = ""
+            say(f"{path}: cannot be written: {error.strerror or error}")
+            return NOT_WRITTEN
+    so_far.tell(path)
     return DONE
 
 
-def print_json(value: Any) -> int:
+def print_json(value: Any, so_far: SoFar) -> int:
     import json
 
     from balltravel.report.json import strict
 
-    return print_text(json.dumps(strict(value), indent=2, allow_nan=False))
+    return print_text(json.dumps(strict(value), indent=2, allow_nan=False), so_far)
 
 
-def print_text(text: str) -> int:
+def print_text(text: str, so_far: SoFar) -> int:
     """Write a result to the standard output; a reader that went away is no fault."""
+    if sys.stdout is None:
+        say("standard output: cannot be written: it is closed")
+        return NOT_WRITTEN
     reconfigure = getattr(sys.stdout, "reconfigure", None)
     if reconfigure is not None:
         reconfigure(errors="replace")
+    so_far.printing = True
+    code = flush_output("".join(f"{printable(line)}\n" for line in text.split("\n")))
+    so_far.printing = False
+    return code
+
+
+def flush_output(text: str = "") -> int:
+    """Let the text, and all before it, leave the process; a reader that went away is no fault."""
+    if sys.stdout is None:
+        return DONE
     try:
-        sys.stdout.write(f"{text}\n")
+        sys.stdout.write(text)
         sys.stdout.flush()
     except BrokenPipeError:
-        _drop_output()
+        _drop(sys.stdout)
     except OSError as error:
         say(f"standard output: cannot be written: {error.strerror or error}")
-        _drop_output()
+        _drop(sys.stdout)
         return NOT_WRITTEN
     return DONE
 
 
-def _drop_output() -> None:
+def _drop(stream: TextIO) -> None:
     """Let the flush at exit go nowhere, so that it raises no second error."""
     with contextlib.suppress(OSError, ValueError):
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
 
 
 def say(text: str) -> None:
-    with contextlib.suppress(OSError):
-        print(text, file=sys.stderr, flush=True)
+    """A line on the standard error output, if there is one."""
+    if sys.stderr is None:
+        return
+    try:
+        print(printable(text), file=sys.stderr, flush=True)
+    except OSError:
+        _drop(sys.stderr)
+
+
+def hold_closed_streams() -> None:
+    """Give the numbers of standard streams that are closed to nothing, or the next file opened would get one
+    of them, and what a library says of itself would land in it."""
+    for number in range(3):
+        try:
+            os.fstat(number)
+        except OSError:
+            os.open(os.devnull, os.O_RDWR)
 
 
 WIDTH = 100
 """Columns at which errors are broken."""
 
 
-def say_errors(text: str) -> None:
-    """Say errors, each line broken at the page's width; a path or a key is never broken."""
-    errors = (
-        textwrap.fill(line, WIDTH, subsequent_indent="    ", break_long_words=False, break_on_hyphens=False)
-        for line in text.splitlines()
-    )
-    say("\n".join(errors))
+def say_errors(errors: Iterable[str]) -> None:
+    """Say errors, each broken at the page's width; a path or a key is never broken."""
+    for error in errors:
+        for line in textwrap.wrap(
+            printable(error), WIDTH, subsequent_indent="    ", break_long_words=False, break_on_hyphens=False
+        ):
+            say(line)
 
 
 def announce_compilation() -> None:
@@ -115,15 +176,29 @@ PROGRESS_INTERVAL = 20.0
 
 def _progress_lines(what: str) -> Callable[[int, int], None]:
     """Says now and then how far a long run is."""
-    last = time.monotonic()
+    last, begun = time.monotonic(), False
 
     def tell(done: int, whole: int) -> None:
-        nonlocal last
-        if time.monotonic() - last >= PROGRESS_INTERVAL:
-            last = time.monotonic()
+        nonlocal last, begun
+        if time.monotonic() - last >= PROGRESS_INTERVAL or (begun and done == whole):
+            last, begun = time.monotonic(), True
             say(f"{done} of {whole} {what}")
 
     return tell
+
+
+def _rising(tell: Callable[[int, int], None]) -> Callable[[int, int], None]:
+    """Passes on no count that is older than the last: threads may overtake each other."""
+    most, lock = 0, threading.Lock()
+
+    def tell_rising(done: int, whole: int) -> None:
+        nonlocal most
+        with lock:
+            if done > most:
+                most = done
+                tell(done, whole)
+
+    return tell_rising
 
 
 @contextlib.contextmanager
@@ -132,8 +207,8 @@ def progress_bar(what: str) -> Iterator[Callable[[int, int], None] | None]:
     if not what:
         yield None
         return
-    if not sys.stderr.isatty():
-        yield _progress_lines(what)
+    if sys.stderr is None or not sys.stderr.isatty():
+        yield _rising(_progress_lines(what))
         return
     from rich.console import Console
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
@@ -141,4 +216,4 @@ def progress_bar(what: str) -> Iterator[Callable[[int, int], None] | None]:
     columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
     with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
         task = bar.add_task(what, total=None)
-        yield lambda done, total: bar.update(task, completed=done, total=total)
+        yield _rising(lambda done, total: bar.update(task, completed=done, total=total))

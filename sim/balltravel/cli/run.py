@@ -10,6 +10,7 @@ from balltravel.cli.given import RefusedError, read_file, refuse_targets
 from balltravel.cli.output import (
     DONE,
     SOME_FAILED,
+    SoFar,
     announce_compilation,
     draw,
     print_json,
@@ -27,7 +28,7 @@ class RunError(Exception):
     """The one run that a command makes failed; the message says why."""
 
 
-def run(command: Command, arguments: argparse.Namespace) -> int:
+def run(command: Command, arguments: argparse.Namespace, so_far: SoFar) -> int:
     """Run a command; its exit code. Raises RefusedError for bad input, before anything is run."""
     command = command.variant(arguments) or command
     file = read_file(arguments) if arguments.file else None
@@ -42,13 +43,13 @@ def run(command: Command, arguments: argparse.Namespace) -> int:
         return _exit_code(1, 1, DONE)
     code = DONE
     if file is not None and command.dataset is not None and arguments.out:
-        code = write(with_provenance(command.dataset(*answer), file), arguments.out)
+        code = write(with_provenance(command.dataset(*answer), file), arguments.out, so_far)
     if getattr(arguments, "figure", None):
-        code = max(code, draw(lambda: _load(command.figure)(*answer), arguments.figure))
+        code = max(code, draw(lambda: _load(command.figure)(*answer), arguments.figure, so_far))
     if arguments.json:
-        code = max(code, print_json(_json(command, answer)))
+        code = max(code, print_json(_json(command, answer), so_far))
     else:
-        code = max(code, print_text(_text(command, answer)))
+        code = max(code, print_text(_text(command, answer), so_far))
     return _exit_code(*command.failures(*answer), code)
 
 

@@ -29,6 +29,10 @@ from balltravel.core.rosenbrock import assign
 from balltravel.core.status import Status
 from balltravel.core.workspace import Contact, Workspace
 
+LONGEST = 25
+"""Steps of a run at most, over the rows that a cycle may have: after the cycle in which it passes them a run
+ends as one that does not repeat (our choice; a million steps take some ten seconds)."""
+
 
 @kernel
 def run_cycle(p: Parameters, c: Control, h: float, contact: Contact, work: Workspace) -> float:
@@ -106,11 +110,11 @@ def change(p: Parameters, c: Control, before: Array, after: Array) -> float:
 def run(p: Parameters, c: Control, contact: Contact, work: Workspace) -> tuple[int, int, float]:
     """Run cycles from rest until they repeat.
 
-    Returns the status, the number of cycles and the change of the delivered volume over the last one (over
+    No more than some (``max_cycles``, and LONGEST). Returns the status, the number of cycles and the change of the delivered volume over the last one (over
     swept); rows and events of the last cycle stay in ``work``.
     """
     swept = p.lower.area * p.drive.stroke
-    status, cycles, drift = Status.NOT_PERIODIC.value, 0, math.inf
+    status, cycles, drift, steps = Status.NOT_PERIODIC.value, 0, math.inf, 0
     if not initialise(p, contact, work):
         return Status.NOT_FINITE.value, 0, drift
     h, delivered = FIRST_STEP * p.drive.period, math.inf
@@ -126,6 +130,9 @@ def run(p: Parameters, c: Control, contact: Contact, work: Workspace) -> tuple[i
         settled = change(p, c, work.y_start, work.y) <= 1000.0 * c.periodic_tolerance
         if settled and drift <= c.periodic_tolerance:
             status = Status.OK.value
+            break
+        steps += work.number[0]
+        if steps >= LONGEST * c.most_rows:
             break
     return status, cycles, drift
 

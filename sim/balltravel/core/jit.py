@@ -48,18 +48,22 @@ class _Formula(_Kernel):
 
 @functools.cache
 def _compiler() -> Callable[[Callable[..., object]], Any]:
-    """numba's compiler: cached on disk, releasing the interpreter's lock. No ``fastmath``: it makes ``isnan``
+    """numba's compiler: kept on disk, releasing the interpreter's lock. No ``fastmath``: it makes ``isnan``
     return False."""
     import numba
     from numba.extending import typeof_impl
 
-    setattr(numba.config, "CACHE_DIR", str(cache_folder()))  # noqa: B010 - not in numba's own types
     # What a kernel calls, numba meets as a global of its module: to it a kernel is its dispatcher.
     for kind in (_Kernel, _Formula):
         typeof_impl.register(kind)(lambda called, context: typeof_impl(called.compiled, context))
-    return cast(
-        Callable[[Callable[..., object]], Any], numba.njit(cache=True, nogil=True, error_model="numpy")
-    )
+    compiled = cast(Callable[[Callable[..., object]], Any], numba.njit(nogil=True, error_model="numpy"))
+    folder = None if getattr(numba.config, "DISABLE_JIT", 0) else cache_folder()
+    if folder is None:
+        return compiled
+    from balltravel.core.kept_code import keep_code
+
+    setattr(numba.config, "CACHE_DIR", str(folder))  # noqa: B010 - not in numba's own types
+    return lambda function: keep_code(compiled(function), folder)
 
 
 def kernel(function: _Function) -> _Function:

@@ -14,6 +14,7 @@ class Status(IntEnum):
     NOT_FINITE = 5
     DRAWN_EMPTY = 6
     STALLED = 7
+    RATE_NOT_FOUND = 8
 
     @property
     def failed(self) -> bool:
@@ -29,13 +30,13 @@ class Status(IntEnum):
 _ADVICE = {
     Status.OK: "The cycle repeats; its numbers can be used.",
     Status.NOT_PERIODIC: (
-        "The cycle does not repeat itself within the allowed number of cycles (a ball that bounces does "
+        "The cycle does not repeat itself within the allowed number of cycles or steps (a ball that bounces does "
         "this, or a line or chamber that still fills or empties); "
         "the numbers are those of the last cycle, and scatter at least as much as delivery changed over it."
     ),
     Status.STEP_TOO_SMALL: (
-        "The integrator could not go on with a sensible step; check the scenario for extreme values, "
-        "or loosen the tolerance."
+        "The integrator could not go on with a sensible step; check the scenario for extreme values "
+        "(from Python, a larger rtol may do)."
     ),
     Status.TOO_MANY_STEPS: "A cycle took more steps than allowed; check the scenario for extreme values.",
     Status.TOO_MANY_EVENTS: (
@@ -49,6 +50,11 @@ _ADVICE = {
         "The motor stalls: what it pushes against balances it before the end of a stroke. With a closed "
         "outlet that is as it should be (balltravel wear tells how it creeps); else raise the supply "
         "pressure, or lower the outlet's."
+    ),
+    Status.RATE_NOT_FOUND: (
+        "The cycle rate at which this tip makes the stated pressure was not found within the allowed runs "
+        'and steps; give a cycle rate with outlet.form = "tip" and see what pressure it makes, or state a '
+        "pressure and a tip that go better together."
     ),
     Status.NOT_FINITE: "The initial state is not finite; check the scenario for extreme values.",
 }

@@ -1,7 +1,9 @@
 """What a cycle says: pure functions of a result. Definitions: docs/results.md, one a word."""
 
 import math
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, is_dataclass
+from functools import cache
+from operator import attrgetter
 from typing import Annotated, get_type_hints
 
 import numpy as np
@@ -81,16 +83,17 @@ class Metrics:
 
     def flat(self) -> dict[str, float]:
         """Numbers by dotted name: ``fill_fraction``, ``inlet.closing_lag``, ``loss_budget.underfill``."""
-        out: dict[str, float] = {}
-        for part in fields(self):
-            value = getattr(self, part.name)
-            if isinstance(value, float):
-                out[part.name] = value
-                continue
-            for item in fields(value):
-                if item.name != "flags":
-                    out[f"{part.name}.{item.name}"] = getattr(value, item.name)
-        return out
+        return {name: attrgetter(name)(self) for name in metric_names()}
+
+
+@cache
+def metric_names() -> tuple[str, ...]:
+    """Dotted names of all numbers of a cycle, in order."""
+    names = []
+    for name, kind in get_type_hints(Metrics).items():
+        parts = [item.name for item in fields(kind) if item.name != "flags"] if is_dataclass(kind) else []
+        names += [f"{name}.{part}" for part in parts] or [name]
+    return tuple(names)
 
 
 def describe(name: str) -> tuple[str, str]:

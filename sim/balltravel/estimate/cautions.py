@@ -43,6 +43,9 @@ hydraulic motor stays below sqrt(2)."""
 MUCH_LEAK = 0.02
 """Leak over swept from which on it is warned of (our choice)."""
 
+PACKED = 5e-4
+"""Share of swept by which fill or delivery may exceed 1 before it is explained: what shows as 100.1 %."""
+
 MISSED = 0.01
 """Share by which the pressure at a tip may miss the one asked for before it is warned of (our choice)."""
 
@@ -105,8 +108,8 @@ def _port_cautions(scenario: Scenario) -> Iterator[str]:
     soft = scenario.suction.line == "hose" and "suction.port_compliance" in defaults_taken(scenario)
     if viscosity_in_lower(scenario) >= HEAVY and soft:
         yield (
-            "port_compliance is the default: in heavy material a soft hose works as a store and changes the "
-            "result; try ten times more and ten times less."
+            "port_compliance is the default: where heavy material starves the lower, a soft hose works as a "
+            "store and changes the result; `simulate` and `recommend` say by how much."
         )
 
 
@@ -264,6 +267,17 @@ def _leak_cautions(metrics: "Metrics") -> Iterator[str]:
         )
 
 
+def _packed_cautions(metrics: "Metrics") -> Iterator[str]:
+    """Why a fill or a delivery stands above what is swept, where the feed's pressure is why."""
+    budget = metrics.loss_budget
+    most = max(metrics.fill_fraction, metrics.volumetric_efficiency)
+    if most - 1.0 >= PACKED and -budget.compression_and_gas >= (most - 1.0) * budget.swept:
+        yield (
+            "fill or delivery above 100 %: volumes are counted at barometric pressure, and the feed's "
+            "pressure compresses what fills the chamber, free gas above all, so that more fits in."
+        )
+
+
 def _cycle_cautions(scenario: Scenario, metrics: "Metrics") -> Iterator[str]:
     for name, check in (("inlet check", metrics.inlet), ("piston check", metrics.piston)):
         if "never_seats" in check.flags:
@@ -327,13 +341,15 @@ def further_warnings(scenario: Scenario, metrics: "Metrics | None") -> tuple[str
     inlet, piston = scenario.inlet_check, scenario.piston_check
     said += _check_cautions("inlet check", inlet, scenario.inlet_travel, scenario)
     said += _check_cautions("piston check", piston, piston.travel, scenario)
-    said += _port_cautions(scenario)
     said += _trace_cautions(scenario)
     said += _thinning_cautions(scenario)
     said += reading_cautions(scenario)
-    if metrics is not None:
+    if metrics is None:
+        said += _port_cautions(scenario)
+    else:
         said += _cycle_cautions(scenario, metrics)
         said += _spring_cautions(scenario, metrics)
+        said += _packed_cautions(metrics)
         said += _motor_cautions(scenario, metrics)
     return tuple(said)
 

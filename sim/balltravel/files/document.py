@@ -13,14 +13,10 @@ from pydantic import ValidationError
 from balltravel.files.lines import TextLimitError, key_lines, line_of
 from balltravel.files.values import (
     SHIM_NUMBERS,
-    TITLE_EXAMPLE,
-    TITLE_TEXT,
     CompanionReader,
     Entry,
-    cut,
     fixed_defaults,
     readings_of,
-    shown,
     trace_of,
     value_of,
 )
@@ -34,12 +30,13 @@ from balltravel.scenario.model import (
     example_of,
     following_faults,
     material_faults,
+    not_swept,
     quantity_of,
     unknown_key,
 )
 from balltravel.scenario.rules.all import Fault, broken_rules
-from balltravel.scenario.tables import NEEDED, NOT_SWEPT, replaced_by
-from balltravel.units import kind_of
+from balltravel.scenario.tables import INSTEAD, NEEDED, TITLE_EXAMPLE, TITLE_TEXT, replaced_by
+from balltravel.units import UnitError, cut, kind_of, shown, to_si, to_text
 
 READINGS = "material.readings"
 TRACE = "drive.trace"
@@ -235,17 +232,12 @@ def _take_sweep(document: Document, table: Entry, lines: dict[tuple[str, ...], i
         entry = Entry(".".join(path), raw, f"{document.name}:{line}", line)
         if entry.key in document.sweep:
             add_fault(document, entry.fault("swept twice", "each key once", f'"{entry.key}" = [...]'))
-        elif entry.key in NOT_SWEPT:
-            add_fault(document, _not_swept(entry))
-        elif entry.key in FIELDS:
-            document.sweep[entry.key] = entry
+            continue
+        fault = not_swept(entry.key)
+        if fault:
+            add_fault(document, located(fault, entry))
         else:
-            add_fault(document, located(unknown_key(entry.key), entry))
-
-
-def _not_swept(entry: Entry) -> Fault:
-    mark = NOT_SWEPT[entry.key]
-    return entry.fault(mark.given, mark.allowed, mark.example)
+            document.sweep[entry.key] = entry
 
 
 def flattened(table: dict[str, Any]) -> Iterator[tuple[tuple[str, ...], Any]]:
@@ -271,12 +263,34 @@ def _override(entries: dict[str, Entry], settings: Iterable[str], option: str) -
             yield entry.fault("no = sign", "table.key=value", "material.viscosity=3500 cP", cut(key))
         elif len(setting) > _LONGEST_SETTING:
             yield entry.fault(f"{len(setting)} characters", f"at most {_LONGEST_SETTING}", key=cut(key))
-        elif key not in FIELDS and (key != "title" or option == GRID_OPTION):
+        elif option == GRID_OPTION and (fault := not_swept(key) or _no_array(entry, value)):
+            yield located(fault, entry)
+        elif key not in FIELDS and key != "title":
             yield located(unknown_key(key), entry)
-        elif key in NOT_SWEPT and option == GRID_OPTION:
-            yield _not_swept(entry)
         else:
             entries[key] = entry
+
+
+def _no_array(entry: Entry, text: str) -> Fault | None:
+    """The fault of a text after --over that is no array, with what is wrong about it."""
+    if isinstance(entry.raw, list):
+        return None
+    text, example = text.strip(), f"'{entry.key}={_two_values(entry.key)}'"
+    wrong = "no array"
+    if text.startswith("[") and not text.endswith("]"):
+        wrong = "an array without its closing bracket ]"
+    elif text.endswith("]") and not text.startswith("["):
+        wrong = "an array without its opening bracket ["
+    elif text.startswith("["):
+        wrong = "an array with something else than numbers and texts in double quotes, with commas between"
+    allowed = f"an array of 1 to {MOST_SWEEP_VALUES} values in brackets, the whole in single quotes"
+    return entry.fault(f"{cut(text)} given, {wrong}", allowed, example)
+
+
+def _two_values(key: str) -> str:
+    """An array for the key as one writes it after --over."""
+    value = example_of(key).partition(" = ")[2]
+    return f"[{value}]"
 
 
 def drop_replaced(entries: dict[str, Entry], set_: set[str]) -> None:
@@ -369,9 +383,7 @@ def _missing(document: Document) -> Iterator[Fault]:
         if table in wrong:
             continue
         if _table_missing(document, table, required):
-            names = required or [key.split(".")[1] for key in NEEDED if _by_default(key, table)]
-            fault = Fault(f"[{table}]", "missing table", f"a table with {', '.join(names)}", f"[{table}]")
-            yield _at_its_place(fault, document)
+            yield _at_its_place(_missing_table(table, required), document)
             continue
         yield from (_at_its_place(_missing_key(f"{table}.{name}"), document) for name in absent)
 
@@ -384,10 +396,29 @@ def _table_missing(document: Document, table: str, required: list[str]) -> bool:
     return must and table not in document.tables and not keys & set(document.entries)
 
 
-def _by_default(key: str, table: str) -> bool:
-    """Whether a table needs a key unless another form is chosen."""
-    mark = NEEDED[key]
-    return key.startswith(f"{table}.") and FIELDS[mark.selector].default in mark.choices
+def _missing_table(table: str, required: Sequence[str]) -> Fault:
+    """The fault of a table that is not there, with every key that its usual form needs."""
+    usual = {key: _usual(mark.selector) for key, mark in NEEDED.items() if key.startswith(f"{table}.")}
+    names = [
+        *required,
+        *(key.split(".")[1] for key, choice in usual.items() if choice in NEEDED[key].choices),
+    ]
+    names += [
+        key.split(".")[1] for key, mark in INSTEAD.items() if mark.required and key.startswith(f"{table}.")
+    ]
+    chosen = [name for name in required if get_origin(FIELDS[f"{table}.{name}"].annotation) is Literal]
+    forms = [f'{name} = "{_usual(f"{table}.{name}")}"' for name in chosen if f"{table}.{name}" in _SELECTORS]
+    needed = f" (these with {forms[0]})" if forms else ""
+    return Fault(f"[{table}]", "missing table", f"a table with {', '.join(names)}{needed}", f"[{table}]")
+
+
+_SELECTORS = {mark.selector for mark in NEEDED.values()}
+
+
+def _usual(key: str) -> Any:
+    """The default of a choice, or the first of one that has none."""
+    field = FIELDS[key]
+    return get_args(field.annotation)[0] if field.is_required() else field.default
 
 
 def _missing_key(key: str) -> Fault:
@@ -404,9 +435,24 @@ def _missing_key(key: str) -> Fault:
 def _at_its_place(fault: Fault, document: Document) -> Fault:
     """The fault at its key, else at its table, else at the end of the file."""
     if fault.key in document.entries:
-        return located(fault, document.entries[fault.key])
+        entry = document.entries[fault.key]
+        return located(replace(fault, given=_as_written(fault.given, entry)), entry)
     line = document.tables.get(fault.key.split(".")[0], 1 if fault.key == "title" else document.last_line)
     return replace(fault, where=f"{document.name}:{line}", line=line)
+
+
+def _as_written(given: str, entry: Entry) -> str:
+    """What a fault says was given, with the value as it was written before the one that was made of it."""
+    quantity = quantity_of(FIELDS[entry.key]) if entry.key in FIELDS else None
+    if quantity is None or not isinstance(entry.raw, str):
+        return given
+    try:
+        converted = to_text(to_si(entry.raw, quantity.dimension), quantity.dimension)
+    except UnitError:  # a kinematic viscosity
+        return given
+    if entry.raw == converted or not given.startswith(converted):
+        return given
+    return f"{shown(entry.raw)} ({converted}){given.removeprefix(converted)}"
 
 
 def _nested(values: dict[str, Any]) -> dict[str, Any]:

@@ -3,6 +3,8 @@
 import hashlib
 import io
 import os
+import re
+import stat
 import tempfile
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -11,13 +13,16 @@ from typing import TYPE_CHECKING, Any
 
 from balltravel.files.document import read_entries
 from balltravel.files.week import WeekMaterial, parse_scenario
+from balltravel.scenario.arguments import path_given, refused, settings_given
 from balltravel.scenario.model import Scenario, ScenarioError
 from balltravel.scenario.rules.all import Fault
+from balltravel.units import kind_of
 
 if TYPE_CHECKING:
     import xarray
 
 LARGEST_SCENARIO = 256 * 1024
+RESULT = '"result.nc"'
 SEAL = b"\nresult of balltravel, sha256 of all before: "
 
 
@@ -45,10 +50,11 @@ def read_scenario_file(
     ``settings``: ``"table.key=value"``; ``grid``: ``"table.key=[values]"``; both are stronger than the file.
     ``sha256`` is of the file's bytes. Raises ScenarioError with every fault.
     """
-    data = _scenario_bytes(Path(path))
+    path, settings = path_given(path), settings_given(settings)
+    data = _scenario_bytes(path)
     text = _decoded(data, str(path))
     scenario, sweep, week = parse_scenario(
-        text, str(path), settings, grid, lambda name: _companion_text(Path(path), name)
+        text, str(path), settings, grid, lambda name: _companion_text(path, name)
     )
     return ScenarioFile(scenario, sweep, text, hashlib.sha256(data).hexdigest(), week)
 
@@ -138,32 +144,86 @@ def write_dataset(dataset: "xarray.Dataset", path: str | Path) -> None:
     """Write a result as netCDF, whole or not at all; see write_whole.
 
     A digest of its bytes is set at its end, so that read_dataset notices a changed bit.
-    Raises FileError; an older file of that name then stays as it was.
+    Raises FileError; an older file of that name then stays as it was. ScenarioError for what is no Dataset or
+    no path.
     """
+    path = path_given(path, RESULT)
+    if not callable(getattr(dataset, "to_netcdf", None)):
+        allowed = "a Dataset, as balltravel.simulate and balltravel.sweep make it"
+        raise refused("dataset", kind_of(dataset), allowed, "balltravel.simulate(scenario)")
     try:
         write_whole(_netcdf(dataset), path)
     except (OSError, ValueError) as error:  # ValueError: a zero byte in the name or in an attribute
-        raise _file_error("written", Path(path), error) from None
+        raise _file_error("written", path, error) from None
 
 
 def write_whole(data: bytes | memoryview, path: str | Path) -> None:
     """Write a file whole or not at all: temporary file ``.NAME.*.part`` beside it, fsync, rename.
 
+    A link is followed: the file that it leads to is replaced, and keeps its rights.
     Raises OSError, or ValueError for a name with a zero byte; an older file then stays as it was.
     """
-    path = Path(path)
-    if path.is_dir():
-        raise IsADirectoryError(0, "it is a folder")
-    descriptor, name = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".part", dir=path.parent)
-    temporary = Path(name)
+    target, rights = _target(path)
+    descriptor, temporary = _temporary_beside(target)
     try:
         with os.fdopen(descriptor, "wb") as file:
             file.write(data)
             file.flush()
             os.fsync(file.fileno())
-        _settle(temporary, path)
+        temporary.chmod(rights)
+        temporary.replace(target)
+        _reach_the_disk(target.parent)
     finally:
         temporary.unlink(missing_ok=True)
+
+
+def check_target(path: str | Path) -> None:
+    """Find out before a long run whether write_whole could write there; raises FileError."""
+    try:
+        descriptor, temporary = _temporary_beside(_target(path)[0])
+    except (OSError, ValueError) as error:
+        raise _file_error("written", Path(path), error) from None
+    os.close(descriptor)
+    temporary.unlink()
+
+
+def _target(path: str | Path) -> tuple[Path, int]:
+    """The file that a name leads to, and the rights that it has or is to get; raises OSError for one that is
+    no plain file or must not be written."""
+    target = Path(os.path.realpath(path))
+    if os.name == "nt" and not name_on_windows(target.name):
+        raise OSError(0, "Windows has no files of that name")
+    try:
+        there = target.stat()
+    except FileNotFoundError:
+        mask = os.umask(0)
+        os.umask(mask)
+        return target, 0o666 & ~mask
+    if stat.S_ISDIR(there.st_mode):
+        raise IsADirectoryError(0, "it is a folder")
+    if not stat.S_ISREG(there.st_mode):
+        raise OSError(0, "it is no plain file")
+    if not os.access(target, os.W_OK):
+        raise PermissionError(0, "it is protected against writing")
+    return target, stat.S_IMODE(there.st_mode) & 0o777
+
+
+def name_on_windows(name: str) -> bool:
+    """Whether Windows can have a file of that name in a folder: no device, none of its signs.
+
+    Microsoft, Naming Files, Paths, and Namespaces (from memory).
+    """
+    stem = name.split(".")[0].rstrip().upper()
+    device = stem in ("CON", "PRN", "AUX", "NUL") or re.fullmatch("(COM|LPT)[0-9\u00b9\u00b2\u00b3]", stem)
+    signs = any(letter in '<>:"/\\|?*' or letter < " " for letter in name)
+    return not (device or signs or name.endswith((".", " ")))
+
+
+def _temporary_beside(target: Path) -> tuple[int, Path]:
+    """An open new file in the same folder; a long name is cut, so that one that fits does not fail."""
+    prefix = f".{target.name[:40]}."
+    descriptor, name = tempfile.mkstemp(prefix=prefix, suffix=".part", dir=target.parent)
+    return descriptor, Path(name)
 
 
 def _netcdf(dataset: "xarray.Dataset") -> bytes:
@@ -194,14 +254,10 @@ def _unsealed(data: bytes) -> bytes:
     return contents
 
 
-def _settle(temporary: Path, path: Path) -> None:
-    """Give the file the usual rights and its name, and make the folder's entry reach the disk."""
-    mask = os.umask(0)
-    os.umask(mask)
-    temporary.chmod(0o666 & ~mask)
-    temporary.replace(path)
+def _reach_the_disk(parent: Path) -> None:
+    """Make the folder's entry reach the disk, where the system lets one open a folder."""
     if hasattr(os, "O_DIRECTORY"):
-        folder = os.open(path.parent, os.O_DIRECTORY)
+        folder = os.open(parent, os.O_DIRECTORY)
         try:
             os.fsync(folder)
         finally:
@@ -217,7 +273,7 @@ def read_dataset(path: str | Path) -> "xarray.Dataset":
     """A result, wholly in memory; raises FileError for a file that is missing, damaged or no result."""
     import xarray
 
-    path = Path(path)
+    path = path_given(path, RESULT)
     try:
         contents = _unsealed(path.read_bytes())
         with xarray.open_dataset(io.BytesIO(contents), engine="h5netcdf") as opened:

@@ -1,7 +1,5 @@
 """Values as they are written, one key's at a time, to SI."""
 
-import difflib
-import json
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any, Literal, get_args, get_origin
@@ -18,14 +16,12 @@ from balltravel.scenario.model import (
 from balltravel.scenario.rules.all import Fault
 from balltravel.scenario.stroke_trace import EXAMPLE as TRACE_EXAMPLE
 from balltravel.scenario.stroke_trace import read_trace
-from balltravel.scenario.tables import NEEDED
-from balltravel.units import UnitError, kind_of, to_si
-from balltravel.units.keys import Names, names_of
+from balltravel.scenario.tables import NEEDED, printable_title
+from balltravel.units import UnitError, cut, shown, to_si
+from balltravel.units.keys import Names, choice_error, names_of
 
 MOST_READINGS = 200
 SHIM_NUMBERS = "an array of shim numbers, counted from 1"
-TITLE_TEXT = "text of 1 to 200 characters, all printable"
-TITLE_EXAMPLE = 'title = "One lower, primer"'
 _LARGEST_NUMBER = 10**6
 
 CompanionReader = Callable[[str], str]
@@ -74,36 +70,18 @@ def value_of(entry: Entry, density: float | None) -> Any:
     return tuple(numbers) if many else numbers[0]
 
 
-def shown(raw: Any) -> str:
-    """What was given, as TOML would have it, cut to a readable length."""
-    if not isinstance(raw, (str, int, float, list)) or isinstance(raw, bool):
-        return kind_of(raw).removesuffix(" given")
-    try:
-        return cut(json.dumps(raw, ensure_ascii=False, default=str))
-    except ValueError:  # Python does not write integers of more than 4300 digits
-        return "a number of thousands of digits"
-
-
-def cut(text: str) -> str:
-    return text if len(text) <= 80 else f"{text[:77]}..."
-
-
 def _title(entry: Entry) -> str:
-    # Control characters would reach the terminal; a zero byte or half a surrogate cannot be stored.
-    if isinstance(entry.raw, str) and 1 <= len(entry.raw) <= 200 and entry.raw.isprintable():
-        return entry.raw
-    raise ScenarioError([entry.fault(f"{shown(entry.raw)} given", TITLE_TEXT, TITLE_EXAMPLE)])
+    try:
+        return printable_title(entry.raw)
+    except UnitError as error:
+        raise ScenarioError([entry.fault(error.given, error.allowed, error.example)]) from None
 
 
 def _choice(entry: Entry, choices: tuple[str, ...]) -> str:
     if isinstance(entry.raw, str) and entry.raw in choices:
         return entry.raw
-    text = entry.raw[:80] if isinstance(entry.raw, str) else ""
-    begun = [choice for choice in choices if text and choice.startswith(text)]
-    near = begun[:1] or difflib.get_close_matches(text, choices, n=1)
-    hint = f' (did you mean "{near[0]}"?)' if near else ""
-    allowed = " or ".join(f'"{choice}"' for choice in choices)
-    raise ScenarioError([entry.fault(f"{shown(entry.raw)} given{hint}", allowed, f'"{choices[0]}"')])
+    error = choice_error(entry.raw, choices)
+    raise ScenarioError([entry.fault(error.given, error.allowed, error.example)])
 
 
 def _named(entry: Entry, names: Names, many: bool) -> str | tuple[str, ...]:

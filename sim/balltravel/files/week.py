@@ -22,10 +22,10 @@ from balltravel.files.document import (
     validate,
 )
 from balltravel.files.lines import line_of
-from balltravel.files.values import CompanionReader, Entry, shown
+from balltravel.files.values import CompanionReader, Entry
 from balltravel.scenario.model import FIELDS, Scenario, ScenarioError, unknown_key
 from balltravel.scenario.rules.all import Fault
-from balltravel.units import kind_of
+from balltravel.units import kind_of, shown
 
 OWN_NAME = "own_name"
 FLUSH = "flush"

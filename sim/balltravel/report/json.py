@@ -131,6 +131,7 @@ def simulation_dict(_: Scenario, report: "CycleReport") -> dict[str, Any]:
         "loss_budget": numbers and numbers["loss_budget"],
         "volume_residual": numbers and numbers["volume_residual"],
         "excursions": [asdict(excursion) for excursion in cycle.excursions],
+        "port_compliance": [tried._asdict() for tried in report.port],
         "warnings": list(report.warnings),
     }
 

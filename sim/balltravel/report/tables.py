@@ -9,7 +9,7 @@ from balltravel.material.flow_laws import ANY_RATE
 from balltravel.material.model import material_model
 from balltravel.scenario.model import Material, Outlet, Scenario
 from balltravel.setup.flow_curves import density_of
-from balltravel.units import from_si, to_text
+from balltravel.units import from_si, in_digits, to_text
 
 WIDTH = 100
 """Columns at which sentences and tables are broken."""
@@ -59,7 +59,7 @@ def number(value: float, digits: int = 4) -> str:
     """A number with so many digits, without trailing zeros; a dash for one that is missing."""
     if not math.isfinite(value):
         return "-"
-    return f"{float(f'{value:.{digits}g}') + 0.0:.{max(digits, 10)}g}"
+    return f"{in_digits(value, digits) + 0.0:.{max(digits, 10)}g}"
 
 
 def rounded(value: float, most: int, band: float = 0.0) -> str:

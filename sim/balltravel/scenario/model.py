@@ -15,6 +15,7 @@ from pydantic import ValidationError, model_validator
 from balltravel.material.flow_laws import ANY_RATE
 from balltravel.material.model import SAME_TEMPERATURE, MaterialError, MaterialModel, material_model
 from balltravel.material.table import Material
+from balltravel.scenario.arguments import plain, refused, scenario_given, table_given
 from balltravel.scenario.lower import (
     MOST_SHIMS,
     TABULATED,
@@ -27,18 +28,20 @@ from balltravel.scenario.lower import (
     Target,
 )
 from balltravel.scenario.rules.all import Fault, broken_rules
+from balltravel.scenario.rules.rule import ScenarioError
 from balltravel.scenario.site import MOST_FITTINGS, Drive, Outlet, Suction
 from balltravel.scenario.tables import (
     FIELDS,
     INSTEAD,
     NEEDED,
+    NOT_SWEPT,
     SILENT,
     TABLES,
     Tables,
     example_of,
     replaced_by,
 )
-from balltravel.units import UnitError, to_text
+from balltravel.units import UnitError, shown, to_text
 from balltravel.units.keys import Quantity, quantity_of
 
 __all__ = [
@@ -67,6 +70,7 @@ __all__ = [
     "flat",
     "from_result",
     "material_faults",
+    "not_swept",
     "quantity_of",
     "unknown_key",
     "with_choices",
@@ -77,14 +81,6 @@ __all__ = [
 
 PUMPED = (1e-6, 1e7)
 """Viscosities [Pa s] that a material may come to by temperature and age."""
-
-
-class ScenarioError(ValueError):
-    """A scenario that cannot be; carries all its faults, one line each."""
-
-    def __init__(self, faults: Sequence[Fault]) -> None:
-        self.faults = tuple(faults)
-        super().__init__("\n".join(str(fault) for fault in self.faults))
 
 
 class Scenario(Tables):
@@ -200,7 +196,7 @@ def from_result(text: str) -> Scenario:
     Values that do not apply (the ramp of a harmonic drive) are left out, as nobody may give them, and what
     has no value.
     """
-    tables = json.loads(text)
+    tables = _tables_of(text)
     places = {key: (tables.get(key.split(".")[0], {}), key.split(".")[1]) for key in FIELDS}
     values = {key: table.get(name) for key, (table, name) in places.items()}
     idle = {key for key, mark in NEEDED.items() if values[mark.selector] not in (*mark.choices, *mark.free)}
@@ -212,19 +208,48 @@ def from_result(text: str) -> Scenario:
     return build(tables)
 
 
+def _tables_of(text: object) -> dict[str, Any]:
+    """The tables in a result's JSON; raises ScenarioError."""
+    allowed, example = "the JSON of a Scenario", "scenario.model_dump_json()"
+    try:
+        tables = json.loads(text) if isinstance(text, str) else None
+    except ValueError:
+        tables = None
+    if isinstance(tables, dict) and all(isinstance(tables.get(table, {}), dict) for table in TABLES):
+        return tables
+    raise refused("scenario", f"{shown(text)} given", allowed, example)
+
+
 def _faults(error: ValidationError) -> list[Fault]:
     faults: list[Fault] = []
     for item in error.errors():
-        if item["type"] == "default_factory_not_called":  # follows from another fault
-            continue
         cause = item.get("ctx", {}).get("error")
         if isinstance(cause, ScenarioError):
             faults.extend(cause.faults)
-            continue
-        key = ".".join(str(part) for part in item["loc"])
-        given, _, allowed = str(cause or item["msg"]).partition("; allowed: ")
-        faults.append(Fault(key, given, allowed or "see docs/scenario.md"))
+        elif item["type"] != "default_factory_not_called":  # that follows from another fault
+            faults.append(_fault(item, cause))
     return faults
+
+
+def _fault(item: Any, cause: object) -> Fault:
+    """One of pydantic's errors in our words."""
+    key = ".".join(str(part) for part in item["loc"])
+    known = ".".join(str(part) for part in item["loc"][:2])
+    quantity = quantity_of(FIELDS[known]) if known in FIELDS else None
+    example = example_of(known) if known in FIELDS else f"[{key}]" if key in TABLES else ""
+    example = f"{known.split('.')[1]} = {quantity.in_si()}" if quantity else example
+    if isinstance(cause, UnitError):
+        return Fault(key, cause.given, cause.allowed, cause.example)
+    if item["type"] == "extra_forbidden":
+        return unknown_key(key)
+    if item["type"] == "missing":
+        return Fault(key, "missing", "it must be given", example)
+    if item["type"] == "too_long":
+        return Fault(
+            key, f"{item['ctx']['actual_length']} given", f"at most {item['ctx']['max_length']}", example
+        )
+    allowed = item["msg"].removeprefix("Input should be ").replace("a valid tuple", "a list")
+    return Fault(key, f"{shown(plain(item['input']))} given", allowed, example)
 
 
 def with_values(scenario: Scenario, changes: Mapping[str, Any]) -> Scenario:
@@ -233,6 +258,8 @@ def with_values(scenario: Scenario, changes: Mapping[str, Any]) -> Scenario:
     ``changes``: dotted key (``"material.viscosity"``) or ``"title"`` -> SI value; None takes the key out.
     Raises ScenarioError for an unknown key or a value that is not allowed.
     """
+    scenario_given(scenario)
+    changes = table_given("changes", changes, '{"material.viscosity": 3.5}')
     unknown = [unknown_key(key) for key in changes if key not in FIELDS and key != "title"]
     if unknown:
         raise ScenarioError(unknown)
@@ -261,6 +288,16 @@ def unknown_key(key: str) -> Fault:
     return Fault(_short(key), f"unknown key{hint}", allowed, example_of(shown))
 
 
+def not_swept(key: str) -> Fault | None:
+    """The fault of a key that has no place in a sweep; None where it has one."""
+    if key in NOT_SWEPT:
+        mark = NOT_SWEPT[key]
+        return Fault(key, mark.given, mark.allowed, mark.example)
+    if key == "title":
+        return Fault(key, "the title swept", "keys with values that a run depends on", "material.viscosity")
+    return None if key in FIELDS else unknown_key(key)
+
+
 def _short(key: str) -> str:
     return key if len(key) <= 80 else f"{key[:77]}..."
 
@@ -278,4 +315,4 @@ def with_choices(scenario: Scenario, changes: Mapping[str, Any]) -> Scenario:
 
 def with_shims_below(scenario: Scenario, below: Sequence[int]) -> Scenario:
     """The scenario with these shims, counted from 1, below the inlet check's cage; all others above it."""
-    return with_value(scenario, "shims.below", tuple(int(number) for number in below))
+    return with_value(scenario, "shims.below", below)

@@ -35,13 +35,23 @@ def read_trace(text: str) -> tuple[tuple[float, float], ...]:
     return tuple(_sample(number, line, units) for number, line in lines[1:])
 
 
+def _no_header() -> UnitError:
+    """Of what was found nothing is said: a scenario may name any file, also one that is nobody's business."""
+    allowed = "two columns, each with its unit in brackets: one of time, one of length"
+    return UnitError("a first line that is no header", allowed, HEADER)
+
+
 def _units(header: str) -> tuple[str, str]:
     """Units of both columns."""
     columns = [column.strip() for column in header.split(",")]
     if len(columns) == 2 and all(column.endswith(")") and "(" in column for column in columns):
         time, position = (column[column.index("(") + 1 : -1].strip() for column in columns)
+        try:
+            to_si(f"1 {time}", "time"), to_si(f"1 {position}", "length")
+        except UnitError:
+            raise _no_header() from None
         return time, position
-    raise UnitError(f"header {header[:60]!r}", "two columns, each with its unit in brackets", HEADER)
+    raise _no_header()
 
 
 def _sample(number: int, line: str, units: tuple[str, str]) -> tuple[float, float]:

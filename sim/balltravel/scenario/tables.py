@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from typing import Annotated, Any, get_args, get_origin
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, BeforeValidator, ConfigDict
 from pydantic.fields import FieldInfo
 
 from balltravel.material.table import Material
@@ -12,6 +12,7 @@ from balltravel.material.viscosity_reading import EXAMPLES, ViscosityReading
 from balltravel.scenario.lower import TABULATED, Closures, InletCheck, Lower, PistonCheck, Shims, Target
 from balltravel.scenario.site import Drive, Outlet, Suction
 from balltravel.scenario.stroke_trace import EXAMPLE as TRACE_EXAMPLE
+from balltravel.units import UnitError, shown
 from balltravel.units.keys import (
     GivesWayTo,
     InsteadOf,
@@ -24,13 +25,24 @@ from balltravel.units.keys import (
     quantity_of,
 )
 
+TITLE_TEXT = "text of 1 to 200 characters, all printable"
+TITLE_EXAMPLE = 'title = "One lower, primer"'
+
+
+def printable_title(value: Any) -> str:
+    """A title, as it is; raises UnitError. Control characters would reach the terminal; a zero byte or half a
+    surrogate cannot be stored."""
+    if isinstance(value, str) and 1 <= len(value) <= 200 and value.isprintable():
+        return value
+    raise UnitError(f"{shown(value)} given", TITLE_TEXT, TITLE_EXAMPLE)
+
 
 class Tables(BaseModel):
     """All that one case needs, table by table."""
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
-    title: Annotated[str, Field(min_length=1, max_length=200)]
+    title: Annotated[str, BeforeValidator(printable_title)]
     material: Material
     lower: Lower
     inlet_check: InletCheck

@@ -10,7 +10,13 @@ from balltravel.core.parameters import Array, Control, Parameters
 from balltravel.core.records import as_record, record_type
 from balltravel.core.status import Status
 from balltravel.core.workspace import MOST_EVENTS, MOST_ROWS, make_contact, make_workspace
+from balltravel.scenario.arguments import Number
 from balltravel.setup.parameters import control_for
+
+TOLERANCE = Number("rtol", 1e-9, 1e-3, "1e-6", whole=False)
+CYCLES = Number("max_cycles", 1, 10_000, "30")
+STEPS = Number("most_steps", 1, MOST_ROWS, "40000")
+"""What a user may ask of the integration: relative tolerance, cycles at most, steps of a cycle at most."""
 
 
 class Run(NamedTuple):

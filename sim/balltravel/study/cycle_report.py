@@ -3,31 +3,41 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from balltravel.cycle.found_rate import Progress
 from balltravel.cycle.metrics import Metrics
 from balltravel.cycle.run import Cycle, run_cycle
 from balltravel.estimate.cautions import warnings_for
 from balltravel.scenario.model import Scenario
 from balltravel.study.travel.dives import dive_caution
+from balltravel.study.travel.port_compliance import PortTry, port_caution, port_tries
 from balltravel.units import to_text
 
 
 @dataclass(frozen=True)
 class CycleReport:
-    """A cycle and its warnings; ``beside``: cycles to draw beside it."""
+    """A cycle and its warnings; ``beside``: cycles to draw beside it; ``port``: what other port compliances
+    give where the lower starves and the scenario gives none."""
 
     cycle: Cycle
     warnings: tuple[str, ...]
     beside: tuple[Cycle, ...] = ()
+    port: tuple[PortTry, ...] = ()
 
 
-def cycle_report(scenario: Scenario, beside: Sequence[Scenario] = ()) -> CycleReport:
-    """Run a scenario, and others beside it; warnings are those of the scenario as it was given."""
-    cycle = run_cycle(scenario)
+def cycle_report(
+    scenario: Scenario, beside: Sequence[Scenario] = (), progress: Progress | None = None
+) -> CycleReport:
+    """Run a scenario, and others beside it; warnings are those of the scenario as it was given. ``progress``:
+    see run_cycle."""
+    cycle = run_cycle(scenario, progress=progress)
     warnings = warnings_for(scenario, cycle.metrics, cycle.status)
+    port = port_tries(scenario, cycle.metrics)
+    more = (*dive_caution(scenario, cycle.metrics), *port_caution(scenario, port))
     return CycleReport(
         cycle,
-        (*warnings, *_void_in_the_lag(cycle.metrics), *dive_caution(scenario, cycle.metrics)),
+        (*warnings, *_void_in_the_lag(cycle.metrics), *more),
         tuple(run_cycle(other) for other in beside),
+        port,
     )
 
 

@@ -6,10 +6,12 @@ never guessed.
 """
 
 import difflib
+import json
 import math
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Context
 from fractions import Fraction
 from functools import cache, lru_cache
 from importlib.resources import files
@@ -217,8 +219,23 @@ def _digits(value: float, dimension: str) -> str:
 def kind_of(value: object) -> str:
     """What was given, in words, when it is not even of the right type."""
     names = {str: "a text", int: "a number", float: "a number", bool: "true or false"}
-    names |= {list: "an array", tuple: "an array", dict: "a table"}
+    names |= {list: "an array", tuple: "an array", dict: "a table", type(None): "None"}
     return names.get(type(value), f"a {type(value).__name__}") + " given"
+
+
+def shown(raw: Any) -> str:
+    """What was given, as TOML and Python have it, cut to a readable length."""
+    if not isinstance(raw, (str, int, float, list, tuple)) or isinstance(raw, bool):
+        return kind_of(raw).removesuffix(" given")
+    try:
+        return cut(json.dumps(raw, ensure_ascii=False, default=str))
+    except ValueError:  # Python does not write integers of more than 4300 digits
+        return "a number of thousands of digits"
+
+
+def cut(text: str) -> str:
+    """The text, or its first 77 characters."""
+    return text if len(text) <= 80 else f"{text[:77]}..."
 
 
 def _split(text: str, dimension: str) -> tuple[Fraction, str]:
@@ -310,8 +327,19 @@ def _in_unit(value: float, dimension: str, unit: str, digits: int) -> str:
         number = from_si(value, dimension, unit)
     except OverflowError:  # 1e308 m3 in litres
         number, unit = value, DIMENSIONS[dimension].si
-    rounded = float(f"{number:.{digits}g}")
+    rounded = in_digits(number, digits)
     return f"{rounded if math.isfinite(rounded) else number:.{max(digits, 10)}g} {unit}".strip()
+
+
+def in_digits(value: float, digits: int) -> float:
+    """A finite number with so many digits, halves rounded up in size whatever its last bits are: a travel of
+    3/16 in and one of 1/8 and 1/16 in are both 4.763 mm."""
+    plain = f"{value:.{max(digits, _CERTAIN)}g}"
+    return float(Context(prec=digits, rounding=ROUND_HALF_UP).create_decimal(plain))
+
+
+_CERTAIN = 12
+"""Digits of a number that round-off leaves alone."""
 
 
 def told_apart(value: float, limit: float, decimals: int) -> str:

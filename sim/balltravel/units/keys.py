@@ -4,14 +4,18 @@ A mark names another key of its own table by its name alone (``"profile"``), one
 (``"outlet.form"``).
 """
 
-from collections.abc import Collection
+import difflib
+import json
+import math
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
-from typing import Any, TypeVar
+from numbers import Integral, Real
+from typing import Any, Literal, TypeVar, get_args, get_origin
 
 from pydantic import BaseModel, ConfigDict, ValidationInfo, field_validator
 from pydantic.fields import FieldInfo
 
-from balltravel.units import to_text
+from balltravel.units import DIMENSIONS, UnitError, shown, to_si, to_text
 
 Mark = TypeVar("Mark")
 
@@ -31,6 +35,12 @@ class Quantity:
         return (
             self.example if self.example.startswith("[") or " " not in self.example else f'"{self.example}"'
         )
+
+    def in_si(self) -> str:
+        """The example as Python code gives it, in SI."""
+        raw = json.loads(self.written())
+        numbers = [f"{to_si(item, self.dimension):.6g}" for item in (raw if isinstance(raw, list) else [raw])]
+        return f"({', '.join(numbers)})" if isinstance(raw, list) else numbers[0]
 
     def allowed(self) -> str:
         """The range in words."""
@@ -126,20 +136,90 @@ class NotSwept:
     example: str
 
 
+def choice_error(raw: object, choices: Sequence[str]) -> UnitError:
+    """The error of what is none of these names, with the nearest of them."""
+    text = raw[:80] if isinstance(raw, str) else ""
+    begun = [choice for choice in choices if text and choice.startswith(text)]
+    near = begun[:1] or difflib.get_close_matches(text, choices, n=1)
+    hint = f' (did you mean "{near[0]}"?)' if near else ""
+    allowed = " or ".join(f'"{choice}"' for choice in choices)
+    return UnitError(f"{shown(raw)} given{hint}", allowed, f'"{choices[0]}"')
+
+
 class Table(BaseModel):
     """A table of a scenario; every quantity is held to its limits, every name to its list."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
 
+    @field_validator("*", mode="before")
+    @classmethod
+    def _of_its_kind(cls, value: Any, info: ValidationInfo) -> Any:
+        error = _kind_error(cls.model_fields[info.field_name or ""], value)
+        if error:
+            raise error
+        return value
+
     @field_validator("*", mode="after")
     @classmethod
     def _within_limits(cls, value: Any, info: ValidationInfo) -> Any:
         field = cls.model_fields[info.field_name or ""]
-        limits = quantity_of(field) or names_of(field)
+        quantity, names = quantity_of(field), names_of(field)
+        limits = quantity or names
         objection = limits and limits.objection(value)
         if objection:
-            raise ValueError("; allowed: ".join(objection))
+            raise UnitError(
+                *objection, quantity.in_si() if quantity else f'"{names.allowed[0]}"' if names else ""
+            )
         return value
+
+
+def _kind_error(field: FieldInfo, value: Any) -> UnitError | None:
+    """What is wrong with a value that is not even of its key's kind: pydantic alone would take true for 1 and
+    the text "5" for 5."""
+    inner, quantity, names = get_args(field.annotation), quantity_of(field), names_of(field)
+    many, choices = get_origin(field.annotation) is tuple, names.allowed if names else _literals(field)
+    if (value is None and type(None) in inner) or not (quantity or choices or int in inner):
+        return None
+    if many and not isinstance(value, list | tuple):
+        return _not_many(field, value)
+    items = value if many else [value]
+    if quantity:
+        wrong = [item for item in items if not _is_number(item)]
+        return _not_a_number(quantity, wrong[0], many) if wrong else None
+    if int in inner:
+        wrong = [item for item in items if isinstance(item, bool) or not isinstance(item, Integral)]
+        return UnitError(f"{shown(wrong[0])} given", "whole numbers", "(1, 2)") if wrong else None
+    wrong = [item for item in items if item not in choices]
+    return choice_error(wrong[0], choices) if wrong else None
+
+
+def _literals(field: FieldInfo) -> tuple[str, ...]:
+    """The choices of a key that has a fixed set of them."""
+    return get_args(field.annotation) if get_origin(field.annotation) is Literal else ()
+
+
+def _not_many(field: FieldInfo, value: Any) -> UnitError:
+    quantity, names = quantity_of(field), names_of(field)
+    example = quantity.in_si() if quantity else f'("{names.allowed[0]}",)' if names else "(1, 2)"
+    return UnitError(f"{shown(value)} given", "a list or tuple of values", example)
+
+
+def _is_number(value: Any) -> bool:
+    return isinstance(value, Real) and not isinstance(value, bool) and math.isfinite(value)
+
+
+def number_error(quantity: Quantity, value: Any) -> UnitError | None:
+    """What is wrong with a number [SI] for a quantity, if anything is."""
+    if not _is_number(value):
+        return _not_a_number(quantity, value, many=False)
+    objection = quantity.objection(float(value))
+    return UnitError(*objection, quantity.in_si()) if objection else None
+
+
+def _not_a_number(quantity: Quantity, value: Any, many: bool) -> UnitError:
+    si = DIMENSIONS[quantity.dimension].si
+    wanted = f"{'numbers' if many else 'a number'}{f' in {si}' if si else ''}"
+    return UnitError(f"{shown(value)} given", f"{wanted}, {quantity.allowed()}", quantity.in_si())
 
 
 def mark_of(field: FieldInfo, kind: type[Mark]) -> Mark | None:

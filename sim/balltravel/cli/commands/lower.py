@@ -54,7 +54,7 @@ OIL_EXAMPLE = '"10 Pa.s, 970 kg/m3"'
 def _simulate(job: Job) -> tuple[Any, ...]:
     from balltravel.study.cycle_report import cycle_report
 
-    return job.scenario, cycle_report(job.scenario, _beside(job))
+    return job.scenario, cycle_report(job.scenario, _beside(job), job.progress)
 
 
 def _beside(job: Job) -> "list[Scenario]":
@@ -182,6 +182,7 @@ SIMULATE = Command(
         'simulate scenarios/primer.toml --set "material.viscosity=3500 cP" --figure cycle.png',
         'simulate scenarios/mastic.toml --beside "shims.below=[2, 3]" --figure lags.png',
     ),
+    counts="runs",
     failures=_simulation_failures,
 )
 
@@ -198,7 +199,7 @@ RECOMMEND = Command(
         "recommend scenarios/primer.toml --figure travel.png",
         "recommend scenarios/week_of_a_coater.toml --week --figure week.png",
     ),
-    counts="arrangements",
+    counts="runs",
     failures=_recommendation_failures,
     variant=lambda arguments: WEEK if arguments.week else None,
 )

@@ -27,10 +27,10 @@ def _sweep(job: Job) -> tuple[Any, ...]:
 
     assert job.file is not None
     try:
-        workers = job.arguments.workers
-        return job.scenario, sweep(job.scenario, job.file.sweep, workers=workers, progress=job.progress)
+        grid, workers = job.file.sweep or None, job.arguments.workers
+        return job.scenario, sweep(job.scenario, grid, workers=workers, progress=job.progress)
     except ScenarioError as error:
-        raise RefusedError("\n".join(f"in the sweep: {line}" for line in str(error).splitlines())) from None
+        raise RefusedError(*(f"in the sweep: {fault}" for fault in error.faults)) from None
 
 
 def _sweep_failures(_: Any, data: "xr.Dataset") -> Failures:
@@ -50,7 +50,7 @@ LIMITS = Command(
     draws="what matters most",
     options=(WORKERS,),
     examples=("limits scenarios/mastic.toml --figure effects.png",),
-    counts="inputs",
+    counts="parts of the search",
 )
 
 SWEEP = Command(

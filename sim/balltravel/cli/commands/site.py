@@ -1,19 +1,21 @@
 """Commands about the site and wear. Heavy imports stand inside."""
 
-from typing import TYPE_CHECKING, Any
+from dataclasses import replace
+from typing import Any
 
 from balltravel.cli.command import Command, Job, option
 from balltravel.cli.given import RefusedError, quantity_given
 from balltravel.cli.run import RunError
 
-if TYPE_CHECKING:
-    pass
-
 
 def _suction(job: Job) -> tuple[Any, ...]:
+    from balltravel.cycle.found_rate import RateNotFoundError
     from balltravel.study.site.suction_head import suction_report
 
-    return job.scenario, suction_report(job.scenario)
+    try:
+        return job.scenario, suction_report(job.scenario)
+    except RateNotFoundError as error:
+        raise RunError(str(error)) from None
 
 
 def _prime(job: Job) -> tuple[Any, ...]:
@@ -29,21 +31,23 @@ def _prime(job: Job) -> tuple[Any, ...]:
         setup = setup_of(job.scenario, against)
         return job.scenario.title, setup, prime(setup)
     except ScenarioError as error:
-        raise RefusedError(str(error)) from None
+        raise RefusedError(*map(str, error.faults)) from None
     except PrimingError as error:
         raise RunError(str(error)) from None
 
 
 def _wear(job: Job) -> tuple[Any, ...]:
     from balltravel.scenario.model import ScenarioError
-    from balltravel.study.site.wear import GAP, wear_report
+    from balltravel.study.site.wear import GAP, GAPS, wear_report
 
     given = job.arguments.gap
     gap = GAP if given is None else quantity_given("--gap", given, "length")
     try:
         return job.scenario, wear_report(job.scenario, gap, progress=job.progress)
     except ScenarioError as error:
-        raise RefusedError(f"--gap: {error}") from None
+        (fault,) = error.faults
+        told = replace(fault, key="--gap", given=f'"{given}" given', example=f'"{GAPS.example}"')
+        raise RefusedError(str(told)) from None
 
 
 SUCTION = Command(

@@ -2,21 +2,37 @@
 
 from typing import TYPE_CHECKING
 
-from balltravel.report.tables import bench, bullets, conditions, filled, number, plain, shim_names, table
+from balltravel.report.tables import (
+    WIDTH,
+    bench,
+    bullets,
+    conditions,
+    filled,
+    number,
+    plain,
+    shim_names,
+    table,
+)
 from balltravel.report.text.recommend import targets_in_words
-from balltravel.scenario.model import FIELDS, Scenario, quantity_of
+from balltravel.scenario.model import FIELDS, Scenario, Target, quantity_of
 from balltravel.study.search.crossing import DIGITS
-from balltravel.units import from_si
+from balltravel.units import from_si, to_text, told_apart
 
 if TYPE_CHECKING:
-    from balltravel.study.limits.find import ArrangementLimits, Limit, LimitsReport, TriedValue
+    from balltravel.study.limits.find import ArrangementLimits, Limit, LimitsReport
+    from balltravel.study.limits.pairs import PairSearch
     from balltravel.study.limits.sensitivities import Change, Effect, Sensitivities
+    from balltravel.study.limits.tried import TriedValue
 
 _NOTE = f"""\
-Each input is varied alone, all others held. Shown is the first value, starting from now, at which the
-targets stop or start holding; every value was run as written, to {DIGITS} digits, and the next value
-beyond it misses the targets under "beyond". ind.: an indication only, outside the validated range;
-~: near this value the result, or the cycle itself, scatters."""
+Each input is varied alone, all others held, within what a shop can do (docs/results.md has the ranges).
+Shown is the first value, starting from now, at which the targets stop or start holding; every value was
+run as written, to {DIGITS} digits, and the next value beyond it misses what stands in brackets."""
+
+_MARKS = """\
+!: raises pressure, temperature or speed: never above the rating of the lowest rated part of the system.
+?: an indication only, outside the validated range. ~: near this value the result, or the cycle itself,
+scatters."""
 
 LATE_SEATING_INPUTS = ("inlet_check.ball_density", "inlet_check.spring_preload")
 """Inputs that decide when the ball seats."""
@@ -29,32 +45,43 @@ def limits_text(scenario: Scenario, report: "LimitsReport") -> str:
     """All limits and effects."""
     lines = [plain(scenario.title), filled(conditions(scenario)), filled(targets_in_words(scenario))]
     for arrangement in report.arrangements:
-        lines += ["", *_arrangement(arrangement, scenario.target.delivery > 0.0)]
-    lines += ["", filled(_NOTE), *_effects(report.sensitivities, report.arrangements[-1])]
+        lines += ["", *_arrangement(arrangement, scenario.target)]
+    lines += ["", filled(_NOTE), filled(_MARKS), *_held(report)]
+    lines += _effects(report.sensitivities, report.arrangements[-1])
     return "\n".join(lines)
 
 
-def _arrangement(arrangement: "ArrangementLimits", asked: bool) -> list[str]:
+def _held(report: "LimitsReport") -> list[str]:
+    """That the vapour pressure does not follow a temperature."""
+    if report.held_vapour_pressure is None:
+        return []
+    held = to_text(report.held_vapour_pressure, "pressure")
+    return [
+        filled(
+            f"The vapour pressure is held at {held} while a temperature is varied, as the scenario gives a "
+            "number; with material.solvent instead it follows."
+        )
+    ]
+
+
+def _arrangement(arrangement: "ArrangementLimits", target: Target) -> list[str]:
     travel = bench(arrangement.choice.ball_travel, "length")
     shims = f"shims below the cage: {shim_names(arrangement.choice.shims_below)}"
     names = " and ".join({"now": "as it is now"}.get(name, name) for name in arrangement.names)
-    head = f"{names[0].upper()}{names[1:]}: ball travel {travel}, {shims}; {_numbers(arrangement.here)}."
+    numbers = _numbers(arrangement.here)
+    head = f"{names[0].upper()}{names[1:]}: ball travel {travel}, {shims}; {numbers}."
     missed = "; ".join(arrangement.here.missed)
+    limits = [limit for limit in arrangement.limits if limit.holds is not None]
     intro = f"Missed: {missed}. Each of these alone would make all targets hold:"
     if not missed:
         intro = "All targets hold; each of these alone may go this far:"
-    rows = [
-        _row(limit, arrangement.here.viscosity) for limit in arrangement.limits if limit.holds is not None
-    ]
-    if not rows:
+    if not limits:
         intro = f"Missed: {missed}." if missed else "All targets hold."
-    if rows and arrangement.settings:
+    if limits and arrangement.settings:
         added = " ".join(f'--set "{text}"' for text in arrangement.settings)
         intro = f"{intro.removesuffix(':')} (to try them, add {added}):"
-    columns = ("input", "now", "targets hold", "fill", "deliv.", "landing", "beyond", "", "to try it")
-    units = ("", "", "", "%", "%", "m/s", "", "", "")
-    shown = ["", table(columns, [units, *rows], (3, 4, 5))] if rows else []
-    return [filled(head), filled(intro), *shown, *bullets("Also", _rest(arrangement, asked))]
+    shown = _table(limits, arrangement.here.viscosity, target) if limits else []
+    return [filled(head), filled(intro), *shown, *bullets("Also", _rest(arrangement, target))]
 
 
 def _numbers(point: "TriedValue") -> str:
@@ -69,47 +96,109 @@ def _numbers(point: "TriedValue") -> str:
 
 def _shown(limit: "Limit", value: float, viscosity: float) -> str:
     """A value in the input's unit; a factor as the viscosity [Pa s], which is what one knows."""
-    quantity = quantity_of(FIELDS[limit.key])
-    assert quantity is not None
-    plain_number = from_si(value, quantity.dimension, limit.unit) if limit.unit else value
     if limit.key == "material.viscosity_factor":
-        return f"{bench(viscosity, 'viscosity')} (x {number(plain_number)})"
-    return f"{number(plain_number)} {limit.unit}".strip()
+        return bench(viscosity, "viscosity")
+    return in_unit(limit.key, value, limit.unit)
 
 
-def _row(limit: "Limit", now: float) -> tuple[str, ...]:
+def in_unit(key: str, value: float, unit: str) -> str:
+    """A value [SI] of a key in a unit: ``34.5 /min``."""
+    quantity = quantity_of(FIELDS[key])
+    assert quantity is not None
+    return f"{number(from_si(value, quantity.dimension, unit) if unit else value)} {unit}".strip()
+
+
+def _table(limits: "list[Limit]", viscosity: float, target: Target) -> list[str]:
+    """A line a limit, and below it what to give to --set."""
+    rows = [_row(limit, viscosity, target) for limit in limits]
+    columns = ("", "input", "now", "targets hold", "fill", "deliv.", "landing")
+    units = ("", "", "", "", "%", "%", "m/s")
+    head, rule, under, *lines = table(columns, [units, *rows], (4, 5, 6)).split("\n")
+    shown = ["", head, under, rule]
+    for limit, line in zip(limits, lines, strict=True):
+        shown += [line, *_to_try(limit, target)]
+    return shown
+
+
+def _row(limit: "Limit", viscosity: float, target: Target) -> tuple[str, ...]:
     holds = limit.holds
     assert holds is not None
     word = "at most" if limit.at_most else "at least"
-    marks = ["ind."] * holds.indication + ["~"] * limit.scatters
-    numbers = ("-", "-", "-")
-    if holds.fill is not None and holds.delivery is not None and holds.landing is not None:
-        numbers = (f"{100.0 * holds.fill:.1f}", f"{100.0 * holds.delivery:.1f}", f"{holds.landing:.2f}")
-    missed = ", ".join(text.split(" (target")[0] for text in limit.limited_by)
-    settings = " ".join(f'--set "{setting}"' for setting in holds.settings)
+    marks = "!" * bool(holds.raises) + "?" * holds.indication + "~" * limit.scatters
+    missed = limit.beyond.targets if limit.beyond else ()
+    numbers = (_side(name, holds, name in missed, target) for name in METRICS)
     bound = f"{word} {_shown(limit, holds.value, holds.viscosity)}"
-    return (limit.words, _shown(limit, limit.now, now), bound, *numbers, missed, " ".join(marks), settings)
+    return (marks, limit.words, _shown(limit, limit.now, viscosity), bound, *numbers)
 
 
-def _rest(arrangement: "ArrangementLimits", asked: bool) -> list[str]:
-    """Inputs without a limit in their range, and runs that failed."""
-    met = not arrangement.here.missed
-    without: dict[str, list[str]] = {}
-    for limit in arrangement.limits:
-        if limit.holds is None:
-            word = "up to" if limit.upward else "down to"
-            searched = limit.searched
-            gives = "run failed"
-            if searched.delivery is not None:
-                gives = f"deliv. {round(100.0 * searched.delivery, 1) + 0.0:.1f} %"
-            end = f"{word} {_shown(limit, searched.value, searched.viscosity)} ({gives})"
-            without.setdefault(limit.words, []).append(end)
-    spans = [f"{words} {', '.join(ends)}" for words, ends in without.items()]
-    head = (
-        "No limit in the range that was searched" if met else "No help alone in the range that was searched"
-    )
-    lines = [f"{head}: {'; '.join(spans)}."] if spans else []
-    if any(limit.key in LATE_SEATING_INPUTS for limit in arrangement.limits) and not asked:
+METRICS = {
+    "fill": ("fill", 100.0, 1, "%"),
+    "delivery": ("deliv.", 100.0, 1, "%"),
+    "landing": ("landing", 1.0, 2, "m/s"),
+}
+"""Of a value that was tried: its name in print, factor, decimals and unit."""
+
+
+def _side(name: str, point: "TriedValue", missed: bool, target: Target) -> str:
+    """A number of a value that was tried; of a target that is missed near it with as many decimals as show on
+    which side of the target it lies."""
+    value, (_, factor, decimals, _) = getattr(point, name), METRICS[name]
+    if value is None:
+        return "-"
+    wanted = {"fill": target.fill_fraction, "delivery": target.delivery, "landing": target.landing_speed}
+    limit = factor * wanted[name]
+    return told_apart(factor * value, limit, decimals) if missed else f"{factor * value:.{decimals}f}"
+
+
+def _misses(point: "TriedValue", target: Target) -> str:
+    """What a value beyond misses: ``fill 89.97 %``."""
+    words = []
+    for name, text in zip(point.targets, point.missed, strict=True):
+        label, _, _, unit = METRICS.get(name, ("", 0.0, 0, ""))
+        shown = f"{label} {_side(name, point, True, target)} {unit}" if label else text.split(" (target")[0]
+        words.append(shown)
+    return ", ".join(words)
+
+
+def _to_try(limit: "Limit", target: Target) -> list[str]:
+    """What to give to --set, what the value beyond misses, and the next size that exists."""
+    holds = limit.holds
+    assert holds is not None
+    beyond = f"(beyond: {_misses(limit.beyond, target)})" if limit.beyond else ""
+    lines = _parts([settings_text(holds), beyond])
+    if limit.size is not None:
+        tried = limit.size.tried
+        mark = "! " if tried.raises and not holds.raises else ""
+        lines += _parts(
+            [f"{mark}next size: {limit.size.name}:", settings_text(tried), f"({_numbers(tried)})"]
+        )
+    return lines
+
+
+def settings_text(tried: "TriedValue") -> str:
+    """What one types: ``--set "drive.cycle_rate=29.2 /min"``."""
+    return " ".join(f'--set "{setting}"' for setting in tried.settings)
+
+
+def _parts(parts: list[str]) -> list[str]:
+    """Parts in lines of at most WIDTH columns, none of them broken."""
+    lines: list[str] = []
+    for part in filter(None, parts):
+        if lines and len(lines[-1]) + 2 + len(part) <= WIDTH:
+            lines[-1] += f"  {part}"
+        else:
+            lines.append(f"{INDENT}{part}")
+    return lines
+
+
+INDENT = "       "
+
+
+def _rest(arrangement: "ArrangementLimits", target: Target) -> list[str]:
+    """Inputs without a limit in their range, pairs, and what to beware of."""
+    lines = [*_without_limit(arrangement), *_pairs(arrangement.pairs), *_unfinished(arrangement)]
+    late = any(limit.key in LATE_SEATING_INPUTS for limit in arrangement.limits)
+    if late and not target.delivery:
         lines.append(
             "A ball that seats late costs delivery, but no delivery target is set: with target.delivery, "
             "springs and balls are judged by delivery too."
@@ -125,6 +214,63 @@ def _rest(arrangement: "ArrangementLimits", asked: bool) -> list[str]:
             f"(a bouncing ball does this); keep well clear of it: {', '.join(dict.fromkeys(scattering))}."
         )
     return lines
+
+
+def _without_limit(arrangement: "ArrangementLimits") -> list[str]:
+    """How far inputs were varied where nothing changes, and what that gave: delivery where all targets hold,
+    else what is missed."""
+    met = not arrangement.here.missed
+    without: dict[str, list[str]] = {}
+    for limit in arrangement.limits:
+        if limit.holds is None and not limit.unfinished:
+            searched = limit.searched
+            gives = ", ".join(text.split(" (target")[0] for text in searched.missed)
+            if not gives and searched.delivery is not None:
+                gives = f"deliv. {round(100.0 * searched.delivery, 1) + 0.0:.1f} %"
+            word = "up to" if limit.upward else "down to"
+            end = f"{word} {_shown(limit, searched.value, searched.viscosity)} ({gives})"
+            without.setdefault(limit.words, []).append(end)
+    spans = [f"{words} {', '.join(ends)}" for words, ends in without.items()]
+    head = "No limit within what a shop can do" if met else "No help alone within what a shop can do"
+    return [f"{head}: {'; '.join(spans)}."] if spans else []
+
+
+def _pairs(search: "PairSearch | None") -> list[str]:
+    """Two inputs that help together."""
+    if search is None or len(search.combined) < 2:
+        return []
+    pair = search.least
+    if pair is None:
+        inputs = ", ".join(search.combined)
+        return [f"No two of these help together either, each where it misses least alone: {inputs}."]
+    changes = (
+        f"{words} {number(now)} -> {number(value)} {unit}".strip()
+        for words, unit, now, value in zip(pair.words, pair.units, pair.now, pair.values, strict=True)
+    )
+    mark = "! " if pair.holds.raises else ""
+    return [
+        f"{mark}Two together make all targets hold where none does alone: {' and '.join(changes)} "
+        f"({_numbers(pair.holds)}); to try it: {settings_text(pair.holds)}"
+    ]
+
+
+def _unfinished(arrangement: "ArrangementLimits") -> list[str]:
+    """Inputs whose search ended before its end."""
+    places = []
+    for limit in arrangement.limits:
+        if not limit.unfinished:
+            continue
+        if limit.holds is None or limit.beyond is None:
+            end = f"only {'up' if limit.upward else 'down'} to"
+            shown = _shown(limit, limit.searched.value, limit.searched.viscosity)
+            places.append(f"{limit.words} {end} {shown} (no change)")
+        else:
+            ends = sorted((limit.holds, limit.beyond), key=lambda point: point.value)
+            low, high = (_shown(limit, point.value, point.viscosity) for point in ends)
+            places.append(f"{limit.words} (the limit lies between {low} and {high})")
+    if not places:
+        return []
+    return [f"Not searched to the end, for runs whose cycle does not repeat take long: {', '.join(places)}."]
 
 
 def _effects(sensitivities: "Sensitivities", arrangement: "ArrangementLimits") -> list[str]:

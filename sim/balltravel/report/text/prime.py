@@ -68,10 +68,10 @@ def _shown(priming: Priming) -> Iterator[tuple[str, ...]]:
         if i < MOST_ROWS - 1 or i == last - 1:
             yield (
                 str(i + 1),
-                f"{priming.filled[i]:.3f}",
-                f"{priming.climbed[i]:.3f}",
-                f"{from_si(priming.port[i], 'pressure', 'bar'):.3f}",
-                f"{from_si(priming.lowest[i], 'pressure', 'bar'):.3f}",
+                rounded(priming.filled[i], 3),
+                rounded(priming.climbed[i], 3),
+                rounded(from_si(priming.port[i], "pressure", "bar"), 3),
+                rounded(from_si(priming.lowest[i], "pressure", "bar"), 3),
                 rounded(from_si(priming.expelled[i], "volume", "cc"), 1),
             )
 

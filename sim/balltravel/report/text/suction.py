@@ -14,14 +14,18 @@ _LESS = f"{100.0 * LESS_DELIVERY:g} %"
 _NOTE = f"""\
 Heads of the material at the inlet port; losses at full piston speed, acceleration head of the liquid in
 the line at its largest. NPSH available: pressure on the surface plus static head, less losses and vapour
-pressure (absolute). NPSH required: the NPSH at which the lower delivers {_LESS} less than with ample
-suction pressure, found by runs of the full model with other pressures on the surface; below zero where
-such losses are too brief to starve the chamber. The {_LESS} is common practice for centrifugal pumps and
-is used for reciprocating pumps too. The velocity head is part of the NPSH and is not subtracted."""
+pressure (absolute). NPSH required: the NPSH at which underfill, backflow and leaks take {_LESS} more than
+with ample suction pressure, found by runs of the full model with other pressures on the surface; below
+zero where the losses above are too brief to starve the chamber. What free gas takes by expanding is left
+out. The {_LESS} is common practice for centrifugal pumps, of their delivery, and is used for
+reciprocating pumps too. The velocity head is part of the NPSH and is not subtracted."""
 
 _HARMONIC = (
     "A crank's largest speed and largest acceleration do not coincide: the sum of the losses is too high."
 )
+
+GAS_TOLD = 0.01
+"""What gas takes of swept from which on it is told (our choice)."""
 
 _MOTOR = """\
 A motor's largest acceleration lasts an instant: compare by the margin, where it counts on both sides."""
@@ -36,6 +40,7 @@ def suction_text(scenario: Scenario, report: SuctionReport) -> str:
         _heads(report),
         "",
         *_npsh_line(report),
+        *_gas_line(report),
         "",
         filled(_NOTE),
     ]
@@ -87,6 +92,18 @@ def _npsh_line(report: SuctionReport) -> list[str]:
         return ["The lower starves: less NPSH is available than it requires."]
     ratio = "" if report.ratio is None else f"{number(report.ratio, 3)} times "
     return [f"NPSH available is {ratio or 'above '}the NPSH required."]
+
+
+def _gas_line(report: SuctionReport) -> list[str]:
+    share = report.required.gas_now
+    if not share >= GAS_TOLD:  # nan: not known
+        return []
+    return [
+        filled(
+            f"Compression and free gas take {number(100.0 * share, 2)} % of swept more than they would with "
+            "ample suction pressure, which packs the gas: the lower delivers that much less without starving."
+        )
+    ]
 
 
 def _vessel(scenario: Scenario, vessel: VesselReport) -> Iterator[str]:

@@ -1,10 +1,11 @@
 """What a rule between the values of a scenario is, and the fault of one that is broken."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from balltravel.units import to_text
+from balltravel.units.printable import printable
 
 STANDARD_GRAVITY = 9.80665
 """m/s2; 3rd General Conference on Weights and Measures, 1901."""
@@ -28,10 +29,15 @@ class Fault:
         place = f"{self.where}: " if self.where else ""
         key = f"{self.key}: " if self.key else ""
         example = f"; example: {self.example}" if self.example else ""
-        text = f"{place}{key}{self.given}; allowed: {self.allowed}{example}"
-        return "".join(
-            letter if letter.isprintable() else "?" for letter in text
-        )  # one line, whatever was given
+        return printable(f"{place}{key}{self.given}; allowed: {self.allowed}{example}")
+
+
+class ScenarioError(ValueError):
+    """A scenario, or what is asked of it, that cannot be; carries all its faults, one line each."""
+
+    def __init__(self, faults: Sequence[Fault]) -> None:
+        self.faults = tuple(faults)
+        super().__init__("\n".join(str(fault) for fault in self.faults))
 
 
 Objection = tuple[str, str, str] | None

@@ -5,34 +5,32 @@ from dataclasses import asdict, dataclass
 from threading import Lock
 from typing import Any
 
-from balltravel.core.status import Status
-from balltravel.cycle.validity import is_indication
-from balltravel.material.model import material_model
-from balltravel.scenario.model import Scenario, flat
+from balltravel.scenario.model import Scenario, ScenarioError
+from balltravel.scenario.shims import travels_of
+from balltravel.study.limits.pairs import MOST_RUNS, PairSearch, find_pair
 from balltravel.study.limits.sensitivities import Sensitivities, sensitivities
+from balltravel.study.limits.tried import TriedValue, present_value, tried_value
 from balltravel.study.search.inputs import INPUTS, Input
-from balltravel.study.search.walk import Base, Reader, Walk, walks
+from balltravel.study.search.shop import next_sizes
+from balltravel.study.search.walk import Base, Budget, Reader, Walk, verdict_of, walks
 from balltravel.study.travel.recommend import best_of
-from balltravel.study.travel.trials import Choice, missed, run_trials
-from balltravel.sweeps.cases import Case, Progress, in_threads
+from balltravel.study.travel.trials import Choice, run_trials
+from balltravel.sweeps.cases import Progress, in_threads, run_case
+
+OF_A_WALK = Budget(runs=60, steps=1_500_000)
+"""Most walks take twenty runs and less than a tenth of these steps; only runs whose cycle does not repeat
+within many cycles take more. The steps take some twenty seconds (our choice)."""
+
+SIZES_TRIED = 2
+"""How many sizes are run until one meets the targets (our choice)."""
 
 
 @dataclass(frozen=True)
-class TriedValue:
-    """A value as one gives it to --set (every text), and what a run of exactly that gave: fill, delivery (of
-    swept), landing speed [m/s] of the inlet ball, targets missed in words, whether closures are so far
-    outside their range that it is an indication, whether the cycle repeats itself, and the material's
-    viscosity [Pa s] in the lower (as other printouts have it). Numbers are None where the run failed."""
+class NextSize:
+    """The next size that exists on the side of a limit on which the targets hold, and a run of it."""
 
-    settings: tuple[str, ...]
-    value: float
-    fill: float | None
-    delivery: float | None
-    landing: float | None
-    missed: tuple[str, ...]
-    indication: bool
-    repeats: bool
-    viscosity: float
+    name: str
+    tried: TriedValue
 
 
 @dataclass(frozen=True)
@@ -44,7 +42,9 @@ class Limit:
     the verdict; ``beyond``: its neighbour of four digits that does not; ``limited_by``: what is missed there;
     ``searched``: end of the search; ``to_the_end``: whether that is where the scenario's rules, the input's
     range or the cage end; ``scatters``: near the limit the verdict changes more than once, or the cycle does
-    not repeat itself; ``runs``, ``failed_runs``: how many.
+    not repeat itself; ``runs``, ``failed_runs``: how many; ``unfinished``: its runs are so long that the
+    search ended before: ``beyond`` is no neighbour, or ``searched`` not the end; ``shop``: why the range ends
+    where it does; ``size``: the next size that exists, where something must be bought.
     """
 
     key: str
@@ -61,6 +61,9 @@ class Limit:
     scatters: bool
     runs: int
     failed_runs: int
+    unfinished: bool = False
+    shop: str = ""
+    size: NextSize | None = None
 
     @property
     def at_most(self) -> bool:
@@ -71,48 +74,30 @@ class Limit:
 @dataclass(frozen=True)
 class ArrangementLimits:
     """An arrangement of the shims with the limits there: ``names`` are ``now`` and ``recommended`` or
-    ``nearest``; ``settings``: how one gets it."""
+    ``nearest``; ``settings``: how one gets it; ``pairs``: what two inputs do together, asked where a target
+    is missed and no input alone puts that right."""
 
     names: tuple[str, ...]
     choice: Choice
     settings: tuple[str, ...]
     here: TriedValue
     limits: tuple[Limit, ...]
+    pairs: PairSearch | None = None
 
 
 @dataclass(frozen=True)
 class LimitsReport:
     """What else would help: limits of the arrangement that is there and of the best, and which inputs matter
-    most in the best (in the one that is there, where none is named)."""
+    most in the best (in the one that is there, where none is named). ``held_vapour_pressure``: what it is
+    held at [Pa] while a temperature is varied; None where it follows, or none is varied."""
 
     arrangements: tuple[ArrangementLimits, ...]
     sensitivities: Sensitivities
+    held_vapour_pressure: float | None = None
 
     def as_dict(self) -> dict[str, Any]:
         """Plain numbers, texts, lists and dictionaries, SI units."""
         return asdict(self)
-
-
-def tried_value(item: Input | None, scenario: Scenario, case: Case, settings: tuple[str, ...]) -> TriedValue:
-    """What a case says."""
-    m = case.metrics
-    failed = f"the run failed ({case.status.name.lower()})"
-    texts = (failed,) if m is None else tuple(miss.text for miss in missed(scenario, m))
-    return TriedValue(
-        settings,
-        float("nan") if item is None else _present(item, scenario),
-        None if m is None else m.fill_fraction,
-        None if m is None else m.volumetric_efficiency,
-        None if m is None else m.inlet.landing_speed,
-        texts,
-        is_indication(case.excursions),
-        case.status == Status.OK,
-        material_model(scenario.material).nominal_viscosity(scenario.material.temperature),
-    )
-
-
-def _present(item: Input, scenario: Scenario) -> float:
-    return float(item.present(scenario) if item.present else flat(scenario)[item.key])
 
 
 def limits_of(base: Base, item: Input) -> list[Limit]:
@@ -125,15 +110,16 @@ def _limit(base: Base, walked: Walk) -> Limit:
 
     def run_at(value: float | None) -> TriedValue | None:
         settings = () if value is None else item.settings(base.scenario, value)
-        return None if value is None else tried_value(item, *walked.runs[value], settings)
+        return None if value is None else tried_value(item, *walked.runs[value], settings, base)
 
     holds, beyond, searched = run_at(crossing.good), run_at(crossing.bad), run_at(crossing.last)
     assert searched is not None
+    shop = item.shop_range(base.scenario)
     return Limit(
         key=item.key,
         words=item.words,
         unit=item.unit,
-        now=_present(item, base.scenario),
+        now=present_value(item, base.scenario),
         meets_now=walked.meets_now,
         upward=walked.upward,
         holds=holds,
@@ -144,13 +130,40 @@ def _limit(base: Base, walked: Walk) -> Limit:
         scatters=crossing.scatters or any(end is not None and not end.repeats for end in (holds, beyond)),
         runs=len(walked.runs),
         failed_runs=sum(case.metrics is None for _, case in walked.runs.values()),
+        unfinished=crossing.unfinished,
+        shop=shop.why if shop else "",
+        size=_next_size(base, walked),
     )
 
 
-def _fitted_and_best(read: Reader) -> dict[Choice, tuple[tuple[str, ...], tuple[str, ...]]]:
+def _next_size(base: Base, walked: Walk) -> NextSize | None:
+    """The next size that exists and was run, meeting the targets; None where nothing is bought for this input
+    or none does, or where that is what there is now."""
+    item, good = walked.input, walked.crossing.good
+    if item.sizes is None or good is None:
+        return None
+    now, (low, high) = item.now(base.scenario), item.ends(base.scenario)
+    sizes = next_sizes(item.sizes(base.scenario), good, at_most=walked.upward == walked.meets_now)
+    for size in sizes[:SIZES_TRIED]:
+        between = min(now, good) <= size.value <= max(now, good)
+        if abs(size.value - now) <= 1e-3 * now or (walked.meets_now and not between):
+            return None
+        try:
+            scenario = base.with_settings(size.settings)
+        except ScenarioError:
+            continue
+        case = run_case(scenario)
+        if low <= size.value <= high and verdict_of(scenario, case, base.check).meets:
+            return NextSize(size.name, tried_value(item, scenario, case, size.settings, base))
+    return None
+
+
+def _fitted_and_best(
+    read: Reader, progress: Progress | None
+) -> dict[Choice, tuple[tuple[str, ...], tuple[str, ...]]]:
     """Choice -> its names and settings: what is there now, and the best of the shims."""
     scenario = read(())
-    trials = run_trials(scenario)
+    trials = run_trials(scenario, progress)
     best = best_of(scenario, trials)
     below = tuple(sorted(scenario.shims.below))
     above = tuple(n for n in range(1, len(scenario.shims.thicknesses) + 1) if n not in below)
@@ -162,6 +175,22 @@ def _fitted_and_best(read: Reader) -> dict[Choice, tuple[tuple[str, ...], tuple[
         return {fitted: (("now", name), ())}
     chosen = f"shims.below=[{', '.join(map(str, best.shims_below))}]"
     return {fitted: (("now",), ()), best.choice: ((name,), (chosen,))}
+
+
+class _Stages:
+    """Progress over stages of which each has its own count."""
+
+    def __init__(self, progress: Progress | None, total: int) -> None:
+        self.progress, self.total, self.begun = progress, total, 0
+
+    def next(self, size: int) -> Progress | None:
+        """The progress of the next stage, of so many parts."""
+        begun, self.begun = self.begun, self.begun + size
+        progress = self.progress
+        if progress is None:
+            return None
+        progress(begun, self.total)
+        return lambda done, whole: progress(begun + size * done // max(whole, 1), self.total)
 
 
 def find_limits(
@@ -176,25 +205,58 @@ def find_limits(
 
     read: the scenario with settings (files.read_write.reader_of_file, or reader_of a scenario). Every value
     reported was run as the text that is reported. A failed run counts as one that does not meet the targets.
-    Raises ScenarioError if the scenario itself cannot be.
+    ``progress`` is called with (parts of the work done, parts in all). Raises ScenarioError if the scenario
+    itself cannot be.
     """
-    lock, inputs = Lock(), INPUTS if inputs is None else inputs
-    choices = _fitted_and_best(read)
-    bases = [Base(read, settings, lock) for _, settings in choices.values()]
+    inputs = INPUTS if inputs is None else inputs
+    scenario = read(())
+    sizes = (2 * len(travels_of(scenario)), 2 * len(inputs), 2 * MOST_RUNS, 2 * len(inputs))
+    stages = _Stages(progress, sum(sizes))
+    choices = _fitted_and_best(read, stages.next(sizes[0]))
+    lock = Lock()
+    bases = [Base(read, settings, lock, budget=OF_A_WALK) for _, settings in choices.values()]
+    by_base = _all_walks(bases, inputs, workers, stages.next(sizes[1]))
+    pair_progress = stages.next(sizes[2])
+    arrangements = []
+    for base, found, (choice, (names, settings)) in zip(bases, by_base, choices.items(), strict=True):
+        now = tried_value(None, base.scenario, base.case, settings)
+        limits = tuple(limit for _, limit in found)
+        no_help = not base.meets and all(limit.holds is None for limit in limits)
+        walked = [walk for walk, _ in found]
+        pairs = find_pair(base, walked, workers, pair_progress) if no_help else None
+        arrangements.append(ArrangementLimits(names, choice, settings, now, limits, pairs))
+    last = bases[-1]
+    effects = sensitivities(
+        last.scenario, last.case, last.with_settings, inputs, workers, stages.next(sizes[3])
+    )
+    return LimitsReport(tuple(arrangements), effects, _held_vapour_pressure(scenario, arrangements))
+
+
+def _all_walks(
+    bases: Sequence[Base], inputs: Sequence[Input], workers: int | None, progress: Progress | None
+) -> list[list[tuple[Walk, Limit]]]:
+    """Of each base all walks with their limits, in the order of the inputs."""
     searches = [
         (number, item)
         for number, base in enumerate(bases)
         for item in inputs
         if item.harder is not None and item.is_active(base.scenario)
     ]
-    tasks = [lambda number=number, item=item: limits_of(bases[number], item) for number, item in searches]
-    by_base: list[list[Limit]] = [[] for _ in bases]
-    for (number, _), limits in zip(searches, in_threads(tasks, len(tasks), workers, progress), strict=True):
-        by_base[number] += limits
-    arrangements = []
-    for base, limits, (choice, (names, settings)) in zip(bases, by_base, choices.items(), strict=True):
-        now = tried_value(None, base.scenario, base.case, settings)
-        arrangements.append(ArrangementLimits(names, choice, settings, now, tuple(limits)))
-    last = bases[-1]
-    effects = sensitivities(last.scenario, last.case, last.with_settings, inputs, workers)
-    return LimitsReport(tuple(arrangements), effects)
+
+    def walk_and_limit(base: Base, item: Input) -> list[tuple[Walk, Limit]]:
+        return [(walked, _limit(base, walked)) for walked in walks(base, item)]
+
+    tasks = [
+        lambda number=number, item=item: walk_and_limit(bases[number], item) for number, item in searches
+    ]
+    by_base: list[list[tuple[Walk, Limit]]] = [[] for _ in bases]
+    for (number, _), found in zip(searches, in_threads(tasks, len(tasks), workers, progress), strict=True):
+        by_base[number] += found
+    return by_base
+
+
+def _held_vapour_pressure(scenario: Scenario, arrangements: Sequence[ArrangementLimits]) -> float | None:
+    """The vapour pressure, where it is a plain number and a temperature is varied."""
+    keys = {limit.key for arrangement in arrangements for limit in arrangement.limits}
+    varied = any(key.endswith(".temperature") for key in keys)
+    return scenario.material.vapour_pressure if varied and scenario.material.solvent is None else None

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from balltravel.scenario.model import Scenario, ScenarioError
 from balltravel.study.search.inputs import Input
 from balltravel.study.travel.accuracy import numerical_band
-from balltravel.sweeps.cases import Case, run_cases
+from balltravel.sweeps.cases import Case, Progress, run_cases
 
 LEAST_EFFECT = 5e-4
 """Changes of fill and delivery below this share of swept are not shown: they would read 0.0 %."""
@@ -97,6 +97,7 @@ def sensitivities(
     read: Callable[[Sequence[str]], Scenario],
     inputs: Sequence[Input],
     workers: int | None = None,
+    progress: Progress | None = None,
 ) -> Sensitivities:
     """The effect of each input that is in doubt and plays a part; ``case``: of the scenario as it is."""
     base = case.metrics
@@ -112,7 +113,8 @@ def sensitivities(
                 continue
             settings = item.settings(scenario, item.scale.rounded(value))
             steps.append((number, bool(more), settings, _if_allowed(read, settings)))
-    cases = iter(run_cases([step[3] for step in steps if step[3] is not None], workers=workers))
+    possible = [step[3] for step in steps if step[3] is not None]
+    cases = iter(run_cases(possible, workers=workers, progress=progress))
     changes: dict[tuple[int, bool], Change] = {}
     for number, more, settings, changed in steps:
         result = None if changed is None else next(cases)

@@ -101,7 +101,9 @@ class Scale:
 class Crossing:
     """Where the verdict changes: the last value of the present verdict and the first of the other one, both
     None where it does not up to ``last``; ``refused``: beyond ``last`` the scenario's rules end;
-    ``scatters``: near the change the verdict changes more than once; ``tried``: every value that was run."""
+    ``scatters``: near the change the verdict changes more than once; ``tried``: every value that was run;
+    ``unfinished``: the search was given no more runs, so that ``last`` is not the end of the range, or the
+    change is not narrowed down to neighbours."""
 
     inner: float | None
     outer: float | None
@@ -109,6 +111,7 @@ class Crossing:
     refused: bool
     scatters: bool = False
     tried: dict[float, Verdict] = field(default_factory=dict)
+    unfinished: bool = False
 
     @property
     def good(self) -> float | None:
@@ -126,34 +129,65 @@ class Crossing:
 Judge = Callable[[float], Verdict]
 
 
+@dataclass(frozen=True)
+class _Ground:
+    """What is searched: runs values, each once, and knows which the rules take and whether to stop."""
+
+    judge: Judge
+    allowed: Callable[[float], bool]
+    scale: Scale
+    start: float
+    spent: Callable[[], bool]
+    tried: dict[float, Verdict] = field(default_factory=dict)
+
+    def at(self, x: float) -> Verdict:
+        """The verdict of a value."""
+        if x not in self.tried:
+            self.tried[x] = self.judge(x)
+        return self.tried[x]
+
+    def as_now(self, x: float) -> bool:
+        """Whether a value has the verdict of the start."""
+        return self.at(x).meets == self.at(self.start).meets
+
+
 def search(
-    judge: Judge, allowed: Callable[[float], bool], scale: Scale, start: float, way: int, limit: float
+    judge: Judge,
+    allowed: Callable[[float], bool],
+    scale: Scale,
+    start: float,
+    way: int,
+    limit: float,
+    spent: Callable[[], bool] = lambda: False,
 ) -> Crossing:
     """Walk outward from ``start`` until the verdict is another one, and close in on the first change.
 
     judge: runs a value; allowed: whether the scenario's rules take it, which costs nothing; way: 1 up, -1
-    down; limit: the end of the range that the input's own limits leave. A change of verdict and back within
-    one step of the scan is not seen.
+    down; limit: the end of the range that the input's own limits leave; spent: whether no further value may
+    be run. A change of verdict and back within one step of the scan is not seen.
     """
-    tried = {start: judge(start)}
+    ground = _Ground(judge, allowed, scale, start, spent)
+    ground.at(start)
     end = min(limit, scale.end(start, 1)) if way > 0 else max(limit, scale.end(start, -1))
     inner, refused = start, False
     for value in scale.outward(start, way, end):
+        if spent():
+            return Crossing(None, None, inner, False, False, ground.tried, unfinished=True)
         outer = value
         if not allowed(value):
             refused = True
             outer = _edge(allowed, scale, inner, value)
             if outer == inner:
                 break
-        tried[outer] = judge(outer)
-        if tried[outer].meets != tried[start].meets:
-            inner, outer = _bracketed(judge, scale, inner, outer, tried)
-            inner, outer, scatters = _checked_nearby(judge, allowed, scale, inner, outer, tried, start)
-            return Crossing(inner, outer, outer, False, scatters, tried)
+        if not ground.as_now(outer):
+            inner, outer = _bracketed(ground, inner, outer)
+            inner, outer, scatters = _checked_nearby(ground, inner, outer)
+            wide = scale.middle(inner, outer) not in (inner, outer)
+            return Crossing(inner, outer, outer, False, scatters, ground.tried, unfinished=wide)
         inner = outer
         if refused:
             break
-    return Crossing(None, None, inner, refused, False, tried)
+    return Crossing(None, None, inner, refused, False, ground.tried)
 
 
 def _edge(allowed: Callable[[float], bool], scale: Scale, inside: float, outside: float) -> float:
@@ -167,18 +201,14 @@ class _UncleanError(Exception):
     """A bracket in which something else than one margin decides."""
 
 
-def _bracketed(
-    judge: Judge, scale: Scale, inner: float, outer: float, tried: dict[float, Verdict]
-) -> tuple[float, float]:
+def _bracketed(ground: _Ground, inner: float, outer: float) -> tuple[float, float]:
     """Neighbours on the grid between which the verdict changes: by a root finder on the margin where one
     target alone is missed beyond and its margin decides; else, and for what is left, by bisection."""
-    name = _deciding(tried[inner], tried[outer])
+    name = _deciding(ground.at(inner), ground.at(outer))
     if name:
-        inner, outer = _by_root(judge, scale, inner, outer, tried, name)
-    while (middle := scale.middle(inner, outer)) not in (inner, outer):
-        if middle not in tried:
-            tried[middle] = judge(middle)
-        same = tried[middle].meets == tried[inner].meets
+        inner, outer = _by_root(ground, inner, outer, name)
+    while not ground.spent() and (middle := ground.scale.middle(inner, outer)) not in (inner, outer):
+        same = ground.at(middle).meets == ground.at(inner).meets
         inner, outer = (middle, outer) if same else (inner, middle)
     return inner, outer
 
@@ -191,16 +221,15 @@ def _deciding(first: Verdict, second: Verdict) -> str:
     return name if known and not rest else ""
 
 
-def _by_root(
-    judge: Judge, scale: Scale, inner: float, outer: float, tried: dict[float, Verdict], name: str
-) -> tuple[float, float]:
+def _by_root(ground: _Ground, inner: float, outer: float, name: str) -> tuple[float, float]:
     """The bracket after a root finder has tried values in it."""
+    scale, tried = ground.scale, ground.tried
 
     def margin(u: float) -> float:
         x = scale.at(u)
-        if x not in tried:
-            tried[x] = judge(x)
-        verdict = tried[x]
+        if x not in tried and ground.spent():
+            raise _UncleanError
+        verdict = ground.at(x)
         value = verdict.margins.get(name, math.nan)
         if not math.isfinite(value) or verdict.meets != (value >= 0.0):
             raise _UncleanError
@@ -232,41 +261,29 @@ def _first_change(tried: Mapping[float, Verdict], inner: float, outer: float) ->
     return inner, outer
 
 
-def _checked_nearby(
-    judge: Judge,
-    allowed: Callable[[float], bool],
-    scale: Scale,
-    inner: float,
-    outer: float,
-    tried: dict[float, Verdict],
-    start: float,
-) -> tuple[float, float, bool]:
+def _checked_nearby(ground: _Ground, inner: float, outer: float) -> tuple[float, float, bool]:
     """The change and whether it is one of several: a few values on both sides are run, and where one on the
     near side has the other verdict the change is sought before it."""
-    way = 1.0 if outer > inner else -1.0
+    way, scale, start, tried = 1.0 if outer > inner else -1.0, ground.scale, ground.start, ground.tried
     scatters = False
     for _ in range(MOST_REPAIRS):
         wrong = None
         for part in NEARBY:
             x = _steps_away(scale, inner, -way * part)
-            if way * (x - start) <= 0.0 or x == inner:
+            if way * (x - start) <= 0.0 or x == inner or ground.spent():
                 continue
-            if x not in tried:
-                tried[x] = judge(x)
-            if tried[x].meets != tried[start].meets:
+            if not ground.as_now(x):
                 wrong = x
         if wrong is None:
             break
         scatters = True
         nearer = [x for x in tried if way * x < way * wrong and way * x >= way * start]
-        same = [x for x in nearer if tried[x].meets == tried[start].meets]
-        before = max(same, key=lambda x: way * x)
-        inner, outer = _bracketed(judge, scale, before, wrong, tried)
+        before = max((x for x in nearer if ground.as_now(x)), key=lambda x: way * x)
+        inner, outer = _bracketed(ground, before, wrong)
     for part in NEARBY:
         x = _steps_away(scale, outer, way * part)
-        if x not in tried and allowed(x):
-            tried[x] = judge(x)
-        if x in tried and tried[x].meets == tried[start].meets:
+        known = x in tried or (not ground.spent() and ground.allowed(x))
+        if known and ground.as_now(x):
             scatters = True
     return inner, outer, scatters
 

@@ -10,6 +10,15 @@ from typing import NamedTuple
 from balltravel.estimate.cautions import ball_top
 from balltravel.scenario.model import FIELDS, Scenario, flat, quantity_of
 from balltravel.study.search.crossing import Scale
+from balltravel.study.search.shop import (
+    PRACTICE,
+    ShopRange,
+    Size,
+    ball_materials,
+    hose_bores,
+    tip_bores,
+    travels_by_shims,
+)
 from balltravel.units import from_si
 
 
@@ -38,7 +47,8 @@ class Input:
     smaller and a larger value; ``doubt``: by how much it is varied for its effect, None: not at all;
     ``applies``: where it plays a part; ``fits``: where a varied scenario is still one that the closures know,
     beside the rules (not asked where it is not so now); ``present``: its value [SI]; ``write``: what one
-    gives to --set for a value [unit], every text.
+    gives to --set for a value [unit], every text; ``shop``: between which values a shop can choose, or how
+    that follows from the scenario; ``sizes``: what there is to buy, where something must be bought.
     """
 
     key: str
@@ -53,6 +63,8 @@ class Input:
     fits: Callable[[Scenario], bool] = lambda _: True
     present: Callable[[Scenario], float] | None = None
     write: Callable[[Scenario, float], tuple[str, ...]] | None = None
+    shop: ShopRange | Callable[[Scenario], ShopRange] | None = None
+    sizes: Callable[[Scenario], tuple[Size, ...]] | None = None
 
     def is_active(self, scenario: Scenario) -> bool:
         """Whether it plays a part: it applies and has a value."""
@@ -70,12 +82,20 @@ class Input:
         value = self.present(scenario) if self.present else flat(scenario)[self.key]
         return from_si(float(value), self.dimension, self.unit) if self.unit else float(value)
 
-    def ends(self) -> tuple[float, float]:
-        """The range that the key itself takes [unit], on the grid."""
+    def shop_range(self, scenario: Scenario) -> ShopRange | None:
+        """Between which values a shop can choose, and why."""
+        return self.shop(scenario) if callable(self.shop) else self.shop
+
+    def ends(self, scenario: Scenario) -> tuple[float, float]:
+        """The range that the key itself takes and a shop can choose from [unit], on the grid."""
         quantity = quantity_of(FIELDS[self.key])
         assert quantity is not None
         ends = (quantity.low, quantity.high)
         low, high = (from_si(x, self.dimension, self.unit) if self.unit else x for x in ends)
+        shop = self.shop_range(scenario)
+        if shop is not None:
+            least, most = shop.ends(self.now(scenario))
+            low, high = max(low, least), min(high, most)
         return self.scale.rounded(low), self.scale.rounded(high)
 
     def settings(self, scenario: Scenario, value: float) -> tuple[str, ...]:
@@ -128,6 +148,25 @@ def _both_leak(_: Scenario, value: float) -> tuple[str, ...]:
     return tuple(setting(f"{check}.leak_gap", value, "um") for check in ("inlet_check", "piston_check"))
 
 
+COLDEST, WARMEST = 5.0, 60.0
+COLDEST_WHY = f"below 5 degC nobody coats, and heaters go to 60 degC ({PRACTICE})"
+
+
+def _temperatures(scenario: Scenario) -> ShopRange:
+    """Of the lower [degC], so that the hose, which goes along, is not colder or warmer than that either."""
+    hose = scenario.suction.temperature
+    colder = 0.0 if hose is None else scenario.material.temperature - hose
+    return ShopRange(COLDEST_WHY, COLDEST + max(0.0, colder), WARMEST + min(0.0, colder))
+
+
+def _supply(scenario: Scenario) -> ShopRange:
+    """Of a motor [bar]."""
+    if scenario.drive.motor == "air":
+        return ShopRange(f"compressed air of a shop has 1 to 8 bar ({PRACTICE})", 1.0, 8.0)
+    why = f"hydraulic units give up to 210 bar ({PRACTICE}); half as much again as now at most (our choice)"
+    return ShopRange(why, 5.0, 210.0, 0.25, 1.5)
+
+
 TENTH = Doubt("%", 10.0)
 TWICE = Doubt("x", 2.0)
 
@@ -143,52 +182,104 @@ ALTITUDE = Scale(100.0, 12e3, geometric=False, quantum=1.0)
 NEWTONS = Scale(0.05, 200.0, geometric=False, quantum=1e-3)
 MICRONS = Scale(5.0, 1000.0, geometric=False, quantum=0.1)
 
-CYCLE_RATE = Input("drive.cycle_rate", "cycle rate", "/min", "slower", "faster", WIDE, 1, TENTH)
-VESSEL_LEVEL = Input("suction.vessel_level", "level in the vessel", "mm", "lower", "higher", LEVEL, -1, TENTH)
+CYCLE_RATE = Input(
+    "drive.cycle_rate", "cycle rate", "/min", "slower", "faster", WIDE, 1, TENTH,
+    shop=ShopRange(f"no shop runs a lower at less than 1 or more than 200 /min ({PRACTICE})", 1.0, 200.0),
+)  # fmt: skip
+VESSEL_LEVEL = Input(
+    "suction.vessel_level", "level in the vessel", "mm", "lower", "higher", LEVEL, -1, TENTH,
+    shop=ShopRange("the vessel's rim and the pickup"),
+)  # fmt: skip
+TRAVELS = ShopRange("other shims or another stop; the ball stays in its cage (our choice)", 0.2, 40.0)
 
 INPUTS: tuple[Input, ...] = (
     CYCLE_RATE,
-    Input("drive.supply_gauge_pressure", "motor's supply", "bar", "less", "more", NEAR, 0, TENTH),
-    Input("drive.free_cycle_rate", "motor's free cycle rate", "/min", "slower", "faster", NEAR, 1, TENTH),
-    Input("outlet.tip_diameter", "tip's bore", "mm", "narrower", "wider", NEAR, 1, TENTH),
-    Input("material.viscosity_factor", "viscosity", "", "thinner", "thicker", WIDE, 1, TENTH),
+    Input(
+        "drive.supply_gauge_pressure", "motor's supply", "bar", "less", "more", NEAR, 0, TENTH,
+        shop=_supply,
+    ),
+    Input(
+        "drive.free_cycle_rate", "motor's free rate", "/min", "slower", "faster", NEAR, 1, TENTH,
+        shop=ShopRange("a throttled motor, or one half as fast again (our choice)", 1.0, 300.0, 0.25, 1.5),
+    ),
+    Input(
+        "outlet.tip_diameter", "tip's bore", "mm", "narrower", "wider", NEAR, 1, TENTH,
+        shop=ShopRange(f"tips are sold from 0.007 to 0.071 in ({PRACTICE}); one of more than twice the area "
+                       "sprays something else (our choice)", 0.178, 1.803, 0.7, 1.42),
+        sizes=tip_bores,
+    ),
+    Input(
+        "material.viscosity_factor", "viscosity", "", "thinner", "thicker", WIDE, 1, TENTH,
+        shop=ShopRange("a tenth of thinner takes a coating to about a quarter of its viscosity (from memory, "
+                       "no source), and a cold batch has perhaps four times as much (our choice)", 0.25, 4.0),
+    ),
     Input(
         "material.temperature", "material temperature", "degC", "colder", "warmer", KELVIN, -1,
-        Doubt("+-", 5.0), _has_law, write=_warmer,
+        Doubt("+-", 5.0), _has_law, write=_warmer, shop=_temperatures,
     ),
     Input(
-        "suction.temperature", "temperature in tank and hose alone", "degC", "colder", "warmer", KELVIN, -1,
+        "suction.temperature", "pail's temperature", "degC", "colder", "warmer", KELVIN, -1,
         Doubt("+-", 5.0), lambda s: _has_law(s) and s.suction.temperature is not None,
+        shop=ShopRange(COLDEST_WHY, COLDEST, WARMEST),
     ),
-    Input("suction.hose_diameter", "hose's bore", "mm", "narrower", "wider", NEAR, -1, TENTH),
-    Input("suction.hose_length", "hose's length", "m", "shorter", "longer", NEAR, 1, TENTH),
+    Input(
+        "suction.hose_diameter", "hose's bore", "mm", "narrower", "wider", NEAR, -1, TENTH,
+        shop=ShopRange(f"hoses are sold from 1/4 to 4 in ({PRACTICE}); more than twice the bore does not go "
+                       "onto a lower (our choice)", 6.3, 102.0, 0.33, 2.1),
+        sizes=hose_bores,
+    ),
+    Input(
+        "suction.hose_length", "hose's length", "m", "shorter", "longer", NEAR, 1, TENTH,
+        shop=ShopRange("a lower stands at its vessel, and nobody sucks paint through more than 15 m "
+                       f"({PRACTICE})", 0.3, 15.0),
+    ),
     Input(
         "suction.lift", "lift above the tank", "m", "less", "more", METRES, 1, Doubt("+-", 0.2),
         lambda s: s.suction.vessel == "given lift",
+        shop=ShopRange(f"a vessel is put up to 2 m above a lower and 4 m below it ({PRACTICE})", -2.0, 4.0),
     ),
     VESSEL_LEVEL,
-    Input("suction.altitude", "altitude", "m", "lower", "higher", ALTITUDE, 1),
+    Input(
+        "suction.altitude", "altitude", "m", "lower", "higher", ALTITUDE, 1,
+        shop=ShopRange(f"nobody moves a shop down; few lie above 4000 m ({PRACTICE})", -500.0, 4000.0, 1.0),
+    ),
     Input(
         "suction.tank_gauge_pressure", "feed pressure", "bar", "less", "more", BARS, -1, None,
         lambda s: s.suction.feed != "ram plate", write=_fed,
+        shop=ShopRange(f"an open vessel, a pressure pot or feed pump of up to 5 bar ({PRACTICE})", 0.0, 5.0),
     ),
-    Input("suction.ram_force", "ram's force", "kN", "less", "more", NEAR, -1, TENTH),
-    Input("inlet_check.ball_density", "inlet ball's density", "kg/m3", "lighter", "heavier", BALL, 0, TENTH),
-    Input("inlet_check.spring_preload", "inlet spring's preload", "N", "less", "more", NEWTONS),
+    Input(
+        "suction.ram_force", "ram's force", "kN", "less", "more", NEAR, -1, TENTH,
+        shop=ShopRange(f"two air cylinders of a ram press with at most 40 kN ({PRACTICE})", 0.1, 40.0),
+    ),
+    Input(
+        "inlet_check.ball_density", "inlet ball's density", "kg/m3", "lighter", "heavier", BALL, 0, TENTH,
+        shop=ShopRange("balls are sold from plastics to tungsten carbide (densities from memory)",
+                       1100.0, 15000.0),
+        sizes=ball_materials,
+    ),
+    Input(
+        "inlet_check.spring_preload", "inlet spring's preload", "N", "less", "more", NEWTONS,
+        shop=ShopRange("no spring, or one that a hand still presses: 50 N (our choice)", 0.0, 50.0),
+    ),
     Input(
         "inlet_check.base_travel", "inlet ball's travel", "mm", "shorter", "longer", NEAR, 0, TENTH,
         fits=_inlet_in_cage, present=lambda s: s.inlet_travel, write=_free_travel,
+        shop=TRAVELS, sizes=travels_by_shims,
     ),
     Input(
         "piston_check.travel", "piston ball's travel", "mm", "shorter", "longer", NEAR, 0, TENTH,
-        fits=_piston_in_cage,
+        fits=_piston_in_cage, shop=TRAVELS,
     ),
     Input("material.density", "material's density", "kg/m3", "lighter", "heavier", NEAR, None, TENTH),
     Input("material.free_gas_fraction", "free gas", "%", "less", "more", WIDE, None, TWICE),
     Input("material.vapour_pressure", "vapour pressure", "kPa", "less", "more", WIDE, None, TWICE,
           lambda s: s.material.solvent is None),
     Input("inlet_check.seat_diameter", "inlet seat's bore", "mm", "narrower", "wider", NEAR, None, TENTH),
-    Input("inlet_check.cage_diameter", "inlet cage's bore", "mm", "narrower", "wider", FINE, -1, TENTH),
+    Input(
+        "inlet_check.cage_diameter", "inlet cage's bore", "mm", "narrower", "wider", FINE, -1, TENTH,
+        shop=ShopRange("another cage in the same housing (our choice)", 1.0, 500.0, 0.7, 1.3),
+    ),
     Input("piston_check.seat_diameter", "piston seat's bore", "mm", "narrower", "wider", NEAR, None, TENTH),
     Input("piston_check.cage_diameter", "piston cage's bore", "mm", "narrower", "wider", NEAR, None, TENTH),
     Input("inlet_check.leak_gap", "leak gap of both checks", "um", "less", "more", MICRONS, None,

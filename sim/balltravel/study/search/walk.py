@@ -1,10 +1,11 @@
 """How far an input of a scenario may go: every such question is answered here, by the same verdict, on the
 same grid, to the same ends."""
 
-from collections.abc import Callable, Sequence
+import math
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, field
 from threading import Lock
-from typing import Any
+from typing import Any, NamedTuple
 
 from balltravel.scenario.model import Scenario, ScenarioError, with_values
 from balltravel.scenario.tables import FIELDS
@@ -14,6 +15,20 @@ from balltravel.study.travel.trials import TargetCheck, missed
 from balltravel.sweeps.cases import Case, run_case
 from balltravel.units import to_si
 from balltravel.units.keys import quantity_of
+
+
+class Budget(NamedTuple):
+    """After how many runs, or about how many steps of the method in all, a walk begins no further run."""
+
+    runs: float = math.inf
+    steps: float = math.inf
+
+    def is_spent(self, cases: Collection[Case]) -> bool:
+        """Whether these cases have used it up."""
+        return len(cases) >= self.runs or sum(case.steps for case in cases) >= self.steps
+
+
+UNBOUNDED = Budget()
 
 Reader = Callable[[Sequence[str]], Scenario]
 """The scenario with more settings, as --set gives them; raises ScenarioError."""
@@ -52,6 +67,7 @@ class Base:
     settings: tuple[str, ...] = ()
     lock: Lock = field(default_factory=Lock)
     check: TargetCheck = missed
+    budget: Budget = UNBOUNDED
     scenario: Scenario = field(init=False)
     case: Case = field(init=False)
 
@@ -135,13 +151,18 @@ def walk(base: Base, item: Input, way: int) -> Walk | None:
             return False
         return item.fits(varied) or not item.fits(base.scenario)
 
-    end = item.ends()[way > 0]
+    end = item.ends(base.scenario)[way > 0]
     if not allowed(start) or way * (end - start) <= 0.0:
         return None
-    crossing = search(judge, allowed, item.scale, start, way, end)
+
+    def spent() -> bool:
+        return base.budget.is_spent([case for _, case in runs.values()])
+
+    crossing = search(judge, allowed, item.scale, start, way, end, spent)
     if crossing.last == start:
         return None
-    return Walk(item, way > 0, crossing, runs, crossing.refused or crossing.last == end)
+    to_the_end = crossing.refused or crossing.last == end
+    return Walk(item, way > 0, crossing, runs, to_the_end and not crossing.unfinished)
 
 
 def walks(base: Base, item: Input) -> list[Walk]:

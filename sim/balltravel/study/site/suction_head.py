@@ -2,6 +2,7 @@
 vessel."""
 
 import math
+from contextlib import suppress
 from dataclasses import asdict, dataclass
 from typing import Any, NamedTuple
 
@@ -23,15 +24,17 @@ from balltravel.site.vessels import Vessel
 from balltravel.study.search.crossing import Scale, Verdict, search
 from balltravel.study.search.inputs import VESSEL_LEVEL
 from balltravel.study.search.walk import Base, reader_of, walks
+from balltravel.study.travel.trials import NO_DELIVERY
 from balltravel.sweeps.cases import run_case
-from balltravel.units import to_si
+from balltravel.units import to_si, to_text
 
 LESS_DELIVERY = 0.03
-"""Loss of delivery that defines the head required, over the delivery: common practice for centrifugal pumps,
-taken over to reciprocating ones (no source)."""
+"""Loss that defines the head required, over what is kept with ample suction pressure: common practice for the
+delivery of centrifugal pumps, taken over to reciprocating ones (no source)."""
 
 AMPLE = 3e-3
-"""A suction pressure is ample if twice as much delivers less than this share of swept more (our choice)."""
+"""A suction pressure is ample if the chamber fills and twice as much pressure gains less than this share of
+swept (our choice)."""
 
 AMPLE_START = 1e5
 """Pressure above the vapour's [Pa] from which an ample pressure is searched upwards."""
@@ -71,11 +74,13 @@ class Heads(NamedTuple):
 
 class RequiredHead(NamedTuple):
     """Net positive suction head required [m], or None and why not; delivered over swept with ample suction
-    pressure, None if that was not found either."""
+    pressure, None if that was not found either; and what compression and gas take of swept now beyond what
+    they take there (nan: not known)."""
 
     head: float | None
     ample_delivery: float | None
     why: str = ""
+    gas_now: float = math.nan
 
 
 @dataclass(frozen=True)
@@ -188,11 +193,29 @@ class _NotFoundError(Exception):
     """Why no head is found; the message is a sentence without its point."""
 
 
-class _Deliveries:
-    """Delivered over swept, over the pressure at rest at the port above the vapour's [Pa]; each run once."""
+class _Pumped(NamedTuple):
+    """What a run says of suction, all over swept: ``delivered``; ``underfill``; ``gas``, what compression and
+    gas take; ``kept``, what underfill, backflow and leaks leave. At the same suction pressure more gas in the
+    material means less delivered, but not that the lower starves: only ``kept`` is compared."""
+
+    delivered: float
+    underfill: float
+    gas: float
+
+    @property
+    def kept(self) -> float:
+        return self.delivered + self.gas
+
+    @property
+    def delivers(self) -> bool:
+        return self.delivered >= NO_DELIVERY
+
+
+class _Runs:
+    """Runs over the pressure at rest at the port above the vapour's [Pa]; each once."""
 
     def __init__(self, scenario: Scenario) -> None:
-        self.scenario, self.known = scenario, dict[float, float]()
+        self.scenario, self.known = scenario, dict[float, _Pumped]()
         below = core_parameters(scenario).suction.pressure - scenario.suction.tank_gauge_pressure
         self.gauge_less_above = vapour_in_line(scenario) - below
 
@@ -210,55 +233,82 @@ class _Deliveries:
             return False
         return True
 
-    def __call__(self, above: float) -> float:
+    def __call__(self, above: float) -> _Pumped:
         if above not in self.known:
-            case = run_case(self.at(above))
-            if case.metrics is None:
-                raise _NotFoundError(f"a run failed ({case.status.name.lower()})")
-            self.known[above] = case.metrics.volumetric_efficiency
+            self.known[above] = _pumped(self.at(above))
         return self.known[above]
 
 
-def _ample(scenario: Scenario, delivered: _Deliveries, now: float) -> float:
-    """A pressure above the vapour's [Pa] of which twice as much delivers no more."""
-    above = max(AMPLE_START, now)
+def _pumped(scenario: Scenario) -> _Pumped:
+    """What a run of a scenario says; raises _NotFoundError where it fails."""
+    case = run_case(scenario)
+    if case.metrics is None:
+        raise _NotFoundError(f"a run failed ({case.status.name.lower()})")
+    budget = case.metrics.loss_budget
+    parts = budget.delivered, budget.underfill, budget.compression_and_gas
+    return _Pumped(*(part / budget.swept for part in parts))
+
+
+def _ample(scenario: Scenario, runs: _Runs) -> float:
+    """A pressure above the vapour's [Pa] at which the chamber fills and of which twice as much gains nothing.
+
+    Where nothing is delivered twice as much may gain nothing either: a yield stress holds the material, or
+    the ball stays down.
+    """
+    above = AMPLE_START
+    while not runs.allows(above) and runs.allows(2.0 * above):  # a column above the lower presses by itself
+        above *= 2.0
     given = scenario.outlet.gauge_pressure is not None
     # Of a tip the pressure is a result.
     outlet = outlet_pressure_of(scenario, cycle_rate_of(scenario)) if given else math.inf
     if 2.0 * above >= outlet:
         raise _NotFoundError("the outlet pressure is too low to try an ample suction pressure below it")
-    while 2.0 * above < outlet and delivered.allows(2.0 * above):
-        if delivered(2.0 * above) - delivered(above) < AMPLE:
+    while 2.0 * above < outlet and runs.allows(2.0 * above):
+        here = runs(above)
+        fills = here.delivers and here.underfill < LESS_DELIVERY
+        if fills and runs(2.0 * above).kept - here.kept < AMPLE:
             return above
         above *= 2.0
-    raise _NotFoundError("delivery still rises at the highest suction pressure that can be tried")
+    raise _NotFoundError(_why_none_is_ample(runs, above))
+
+
+def _why_none_is_ample(runs: _Runs, above: float) -> str:
+    """Of the highest suction pressure tried."""
+    gauge = to_text(above + runs.gauge_less_above, "pressure", 3)
+    highest = f"{gauge} (gauge) on the surface, the highest pressure tried"
+    last = runs(above)
+    if not last.delivers:
+        return f"no head in the searched range makes this lower deliver: nothing comes even with {highest}"
+    if last.underfill >= LESS_DELIVERY:
+        return f"the chamber does not fill even with {highest}"
+    return f"the lower still gains at {highest}"
 
 
 def required_head(scenario: Scenario, heads: Heads, weight: float) -> RequiredHead:
-    """The head at which delivery is LESS_DELIVERY below that with ample suction pressure, by full runs with
-    other pressures on the surface."""
-    delivered = _Deliveries(scenario)
-    ample = best = None
+    """The head at which underfill, backflow and leaks leave LESS_DELIVERY less than with ample suction
+    pressure, by full runs with other pressures on the surface."""
+    runs = _Runs(scenario)
+    best, gas = None, math.nan
     try:
-        ample = _ample(scenario, delivered, (heads.available + heads.losses) * weight)
-        best = delivered(ample)
-        return RequiredHead(
-            _needed(delivered, ample, (1.0 - LESS_DELIVERY) * best) / weight - heads.losses, best
-        )
+        ample = _ample(scenario, runs)
+        best = runs(ample).delivered
+        with suppress(_NotFoundError):
+            gas = _pumped(scenario).gas - runs(ample).gas
+        needed = _needed(runs, ample, (1.0 - LESS_DELIVERY) * runs(ample).kept)
+        return RequiredHead(needed / weight - heads.losses, best, "", gas)
     except _NotFoundError as why:
-        return RequiredHead(None, best, str(why))
+        return RequiredHead(None, best, str(why), gas)
 
 
-def _needed(delivered: _Deliveries, ample: float, wanted: float) -> float:
-    """The lowest pressure above the vapour's [Pa] that still delivers ``wanted``, downward from an ample
-    one."""
+def _needed(runs: _Runs, ample: float, wanted: float) -> float:
+    """The lowest pressure above the vapour's [Pa] that still keeps ``wanted``, downward from an ample one."""
 
     def judge(above: float) -> Verdict:
-        spare = delivered(above) - wanted
+        pumped = runs(above)
+        spare = pumped.kept - wanted if pumped.delivers else -wanted
         return Verdict(() if spare >= 0.0 else ("delivery",), {"delivery": spare})
 
-    start = PRESSURES.rounded(ample)
-    crossing = search(judge, delivered.allows, PRESSURES, start, -1, LOWEST_PRESSURE)
+    crossing = search(judge, runs.allows, PRESSURES, ample, -1, LOWEST_PRESSURE)
     if crossing.good is None:
         raise _NotFoundError(
             "not reached in range: delivery holds down to the lowest pressure allowed on the surface"

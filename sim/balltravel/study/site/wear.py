@@ -6,9 +6,11 @@ from typing import Any
 
 from balltravel.cycle.metrics import Metrics
 from balltravel.cycle.validity import is_indication
+from balltravel.scenario.arguments import quantity_checked
 from balltravel.scenario.model import Scenario, with_values
 from balltravel.study.site.stall import Creep, creep_of
 from balltravel.sweeps.cases import Progress, run_cases
+from balltravel.units.keys import Quantity
 
 PLACES = {
     "inlet seat": "inlet_check.leak_gap",
@@ -24,6 +26,10 @@ GAP = 30e-6
 SEEN = 1e-3 / 60.0
 """Speed of a piston [m/s] below which an eye at the bench does not see it creep: a millimetre in a minute
 (our choice)."""
+
+GAPS = Quantity("length", 1e-7, 1e-3, "30 um")
+"""Gaps that can be tried: from a tenth of a micrometre (our choice: nothing worn is tighter) to the largest
+of a scenario."""
 
 HOW_TO_TELL = (
     "Close the outlet. A piston that creeps on the upstroke only leaks at the piston check or the piston "
@@ -75,7 +81,8 @@ def gaps_of(scenario: Scenario) -> dict[str, float]:
 
 
 def wear_report(scenario: Scenario, gap: float = GAP, *, progress: Progress | None = None) -> WearReport:
-    """What a gap [m] at each place does to this lower; raises ScenarioError for one that is not allowed."""
+    """What a gap [m], 0.1 um to 1 mm, at each place does to this lower; raises ScenarioError for another."""
+    gap = quantity_checked("gap", gap, GAPS)
     scenarios = states_of(scenario, gap)
     cases = run_cases(tuple(scenarios.values()), progress=progress)
     states = [

@@ -54,16 +54,20 @@ def with_motor(scenario: Scenario) -> Scenario:
     return with_choices(scenario, changes)
 
 
+def as_it_ran(scenario: Scenario, metrics: Metrics) -> Scenario:
+    """The scenario at the rate that a run found, where it found one: the pressure is then a result."""
+    if scenario.outlet.form != "tip at pressure":
+        return scenario
+    return with_choices(scenario, {"outlet.form": "tip", "drive.cycle_rate": metrics.cycle_rate})
+
+
 def dive_of(scenario: Scenario, metrics: Metrics) -> Dive | None:
     """What a motor would take in instead, where a void shows at top dead centre; None where there is none, or
     where it has a motor already, or its run fails."""
     if scenario.drive.profile == "motor" or metrics.void_volume <= NOTICEABLE * metrics.loss_budget.swept:
         return None
-    if scenario.outlet.form == "tip at pressure":  # as it was run: the rate found, the pressure a result
-        as_run = {"outlet.form": "tip", "drive.cycle_rate": metrics.cycle_rate}
-        scenario = with_choices(scenario, as_run)
     try:
-        case: Case = run_case(with_motor(scenario))
+        case: Case = run_case(with_motor(as_it_ran(scenario, metrics)))
     except ScenarioError:
         return None
     if case.metrics is None:

@@ -8,15 +8,17 @@ from balltravel.core.status import Status
 from balltravel.cycle.metrics import Metrics
 from balltravel.estimate.cautions import decisive_warnings, further_warnings
 from balltravel.estimate.suction_losses import feed_excess
+from balltravel.scenario.arguments import scenario_given
 from balltravel.scenario.model import Scenario, with_shims_below, with_value
 from balltravel.study.travel.accuracy import Band, numerical_band
 from balltravel.study.travel.dives import dive_caution
 from balltravel.study.travel.outlet_dip import OutletDip, outlet_dip
+from balltravel.study.travel.port_compliance import port_caution, port_tries
 from balltravel.study.travel.reasons import reasons
 from balltravel.study.travel.reservations import reservations
 from balltravel.study.travel.rest_and_pot_life import FirstStroke, PotLife, first_stroke, pot_life
 from balltravel.study.travel.trials import NO_DELIVERY, Choice, Trial, by_nearness, ranked, run_trials
-from balltravel.sweeps.cases import Case, Progress
+from balltravel.sweeps.cases import Batches, Case, Progress
 
 __all__ = ["Choice", "Recommendation", "Trial", "recommend"]
 
@@ -76,21 +78,30 @@ def recommend(scenario: Scenario, *, progress: Progress | None = None) -> Recomm
     where differences within 0.5 % of swept count as equal; then the gentler landing, where 5 % count as equal
     and so does all below half the target; then the shorter travel. ``recommended`` is None where none meets
     the targets; ``best_available`` is then the one that misses least of them. The scenario's own
-    ``shims.below`` plays no part.
+    ``shims.below`` plays no part. ``progress`` is called with (runs done, runs in all). Raises ScenarioError
+    for what is no scenario.
     """
-    trials = run_trials(scenario, progress)
+    scenario_given(scenario)
+    batches = Batches(progress, 1 if scenario.closures.ball_position == "touching" else 2)
+    trials = run_trials(scenario, batches.next())
     meeting = _meeting(scenario, trials)
     order = meeting or by_nearness(trials)
     pumping = _pumping(scenario, order)
     why = tuple(reasons(scenario, trials, order, bool(meeting)))
     if not order:
+        batches.finish()
         band = Band({}, "no run was complete")
         return Recommendation(None, None, None, tuple(trials), (), why, (VALIDATION_NOTE,), False, band)
     chosen = order[0]
     at = with_shims_below(scenario, chosen.shims_below)
     status = Status[chosen.status.upper()]
     case = Case(status, chosen.metrics, chosen.excursions, chosen.scatter)
-    against = decisive_warnings(at, chosen.metrics, status)
+    against = (
+        *decisive_warnings(at, chosen.metrics, status),
+        *port_caution(at, port_tries(at, chosen.metrics)),
+    )
+    off_axis = _off_axis(scenario, chosen, batches) if pumping else None
+    batches.finish()
     return Recommendation(
         recommended=meeting[0].choice if meeting else None,
         runner_up=pumping[1].choice if len(pumping) > 1 else None,
@@ -105,7 +116,7 @@ def recommend(scenario: Scenario, *, progress: Progress | None = None) -> Recomm
         ),
         indication=chosen.is_indication,
         band=numerical_band(at, case) if pumping else Band({}, "no arrangement is named"),
-        off_axis=_off_axis(scenario, chosen) if pumping else None,
+        off_axis=off_axis,
         outlet_dip=outlet_dip(scenario, chosen, trials) if pumping else None,
         first_stroke=first_stroke(at) if pumping else None,
         pot_life=pot_life(at) if pumping else None,
@@ -127,12 +138,12 @@ def _meeting(scenario: Scenario, trials: Sequence[Trial]) -> list[Trial]:
     return ranked([trial for trial in trials if not trial.unmet], scenario.target.landing_speed)
 
 
-def _off_axis(scenario: Scenario, chosen: Trial) -> OffAxis | None:
+def _off_axis(scenario: Scenario, chosen: Trial, batches: Batches) -> OffAxis | None:
     """All arrangements once more with touching balls."""
     if scenario.closures.ball_position == "touching":
         return None
     touching = with_value(scenario, "closures.ball_position", "touching")
-    trials = run_trials(touching)
+    trials = run_trials(touching, batches.next())
     meeting = _meeting(touching, trials)
     metrics = next((trial.metrics for trial in trials if trial.choice == chosen.choice), None)
     return OffAxis(meeting[0].choice if meeting else None, metrics)

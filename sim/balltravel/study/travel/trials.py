@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import NamedTuple, Protocol, TypeVar
 
@@ -161,18 +162,22 @@ TargetCheck = Callable[[Scenario, Metrics], list[Miss]]
 """What a case does not meet of what is asked of it."""
 
 
+def possible_travels(scenario: Scenario) -> dict[Arrangement, Scenario]:
+    """The scenario with each travel that its shims give, by the fewest shims below the cage; without those
+    that leave no travel."""
+    possible: dict[Arrangement, Scenario] = {}
+    for arrangement in travels_of(scenario):
+        with suppress(ScenarioError):
+            possible[arrangement] = with_shims_below(scenario, arrangement.below)
+    return possible
+
+
 def run_trials(
     scenario: Scenario, progress: Progress | None = None, check: TargetCheck = missed, heavier: bool = True
 ) -> list[Trial]:
     """Simulate every travel that the shims give, by the fewest shims below the cage; an arrangement that
     leaves no travel is listed and not run. Without ``heavier`` none is run at a higher viscosity."""
-    arrangements = travels_of(scenario)
-    possible: dict[Arrangement, Scenario] = {}
-    for arrangement in arrangements:
-        try:
-            possible[arrangement] = with_shims_below(scenario, arrangement.below)
-        except ScenarioError:
-            continue
+    arrangements, possible = travels_of(scenario), possible_travels(scenario)
     thicker = [with_values(s, _heavier(scenario)) for s in possible.values()] if heavier else []
     done = run_cases([*possible.values(), *thicker], progress=progress)
     cases = dict(zip(possible, done, strict=False))

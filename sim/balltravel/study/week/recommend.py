@@ -11,8 +11,9 @@ from balltravel.core.status import Status
 from balltravel.estimate.cautions import warnings_for
 from balltravel.estimate.suction_losses import feed_excess
 from balltravel.files.week import DIFFERS, WeekMaterial
+from balltravel.scenario.arguments import progress_given, refused
 from balltravel.scenario.model import with_shims_below
-from balltravel.scenario.shims import travels_of
+from balltravel.study.travel.port_compliance import port_caution, port_tries
 from balltravel.study.travel.trials import (
     EQUAL_SHORTFALL,
     NO_DELIVERY,
@@ -22,11 +23,13 @@ from balltravel.study.travel.trials import (
     by_nearness,
     landing_missed,
     missed,
+    possible_travels,
     ranked,
     run_trials,
 )
 from balltravel.study.week.rate_limit import RateLimit, largest_rate
 from balltravel.sweeps.cases import Progress
+from balltravel.units import kind_of, shown
 
 __all__ = ["MaterialMiss", "MaterialResult", "Week", "WorstCase", "recommend_week"]
 
@@ -136,8 +139,8 @@ def recommend_week(materials: Sequence[WeekMaterial], *, progress: Progress | No
     materials, where 5 % count as equal and so does all below half; then the shorter travel: the order of
     ``recommend``, which it is with one material. What a material gives up is what it is sure of (the lesser
     delivery at its viscosity and at 20 % more) in the arrangement that ``recommend`` names for it alone, less
-    that here; it may be negative by what counts as equal. Raises ValueError for materials that do not share
-    a lower. ``progress`` is called with (runs done, runs in all), a search for a cycle rate being one.
+    that here; it may be negative by what counts as equal. Raises ScenarioError for materials that do not
+    share a lower. ``progress`` is called with (runs done, runs in all), a search for a cycle rate being one.
     """
     _check_one_lower(materials)
     step = _counter(materials, progress)
@@ -148,6 +151,9 @@ def recommend_week(materials: Sequence[WeekMaterial], *, progress: Progress | No
     first = pumping[0] if pumping else None
     if first is not None:
         results = _in_arrangement(materials, results, rows.index(first), step)
+    elif progress is not None:
+        done = _runs_of(materials)  # the searches for a cycle rate fall away
+        progress(done, done)
     return Week(
         recommended=meeting[0].choice if meeting else None,
         runner_up=pumping[1].choice if len(pumping) > 1 else None,
@@ -167,31 +173,42 @@ def check_of(material: WeekMaterial) -> TargetCheck:
 
 
 def _check_one_lower(materials: Sequence[WeekMaterial]) -> None:
-    """Raise ValueError unless all materials share a lower, have a name each, and one is no flush."""
+    """Raise ScenarioError unless all materials share a lower, have a name each, and one is no flush."""
+    given, example = None, 'balltravel.read_week("scenarios/week_of_a_coater.toml")'
+    if not isinstance(materials, list | tuple):
+        given = f"{shown(materials)} given" if isinstance(materials, str) else kind_of(materials)
+    elif not all(isinstance(material, WeekMaterial) for material in materials):
+        given = kind_of(next(item for item in materials if not isinstance(item, WeekMaterial)))
+    if given:
+        raise refused("materials", given, "a list of WeekMaterial, as balltravel.read_week makes it", example)
     names = [material.name for material in materials]
     if all(material.flush for material in materials):
-        raise ValueError("no material but flushes; allowed: one at least that is pumped")
+        raise refused("materials", "no material but flushes", "one at least that is pumped", example)
     if len(set(names)) < len(names):
-        raise ValueError(f"names {names}; allowed: each once")
+        raise refused("materials", f"names {names}", "each once", example)
     first = materials[0].scenario
     for material in materials[1:]:
         scenario = material.scenario
         same = {key: value for key, value in scenario if key not in (*DIFFERS, "title", "shims")}
         other = [key for key, value in same.items() if value != getattr(first, key)]
         if other or scenario.shims.thicknesses != first.shims.thicknesses:
-            raise ValueError(
-                f"{material.name}: another {', '.join(other) or 'set of shims'}; allowed: one lower"
-            )
+            difference = f"another {', '.join(other) or 'set of shims'}"
+            raise refused(material.name, difference, "one lower", example)
 
 
 def _counter(materials: Sequence[WeekMaterial], progress: Progress | None) -> Callable[[], None]:
     """Counts one more run as done."""
+    progress_given(progress)
     if progress is None:
         return lambda: None
-    travels = len(travels_of(materials[0].scenario))
-    total = sum(travels * (1 if material.flush else 2) + 1 for material in materials)
-    done = count(1)
+    done, total = count(1), _runs_of(materials) + len(materials)
     return lambda: progress(next(done), total)
+
+
+def _runs_of(materials: Sequence[WeekMaterial]) -> int:
+    """Runs of all arrangements with all materials."""
+    travels = len(possible_travels(materials[0].scenario))
+    return sum(travels * (1 if material.flush else 2) for material in materials)
 
 
 def _trials_of(material: WeekMaterial, step: Callable[[], None]) -> MaterialResult:
@@ -295,7 +312,10 @@ def _in_arrangement(
             there=trial,
             gives_up=None if result.flush else _gives_up(result, i),
             rate=largest_rate(scenario, check_of(material)),
-            warnings=warnings_for(scenario, trial.metrics, status),
+            warnings=(
+                *warnings_for(scenario, trial.metrics, status),
+                *port_caution(scenario, port_tries(scenario, trial.metrics)),
+            ),
         )
         step()
         return evaluated

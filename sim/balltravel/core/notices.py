@@ -1,0 +1,11 @@
+"""What the core says of itself beside its results."""
+
+import functools
+import logging
+
+
+@functools.cache
+def notice(text: str) -> None:
+    """Say it once in a process: in one line of the standard error output, unless the program that uses the
+    package has handlers of its own for its messages."""
+    logging.getLogger("balltravel").warning("%s", text)

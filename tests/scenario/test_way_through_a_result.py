@@ -1,0 +1,115 @@
+"""Every value of a scenario comes back out of a result: of each key, as the model lists them, at the ends of its
+range, at 0, left out, and with every name and empty list that it may have."""
+
+from dataclasses import replace
+from typing import get_args, get_origin
+
+import pytest
+from helpers.lowers import scenario
+
+from balltravel.cycle.dataset import cycle_of, to_dataset
+from balltravel.cycle.run import run_cycle
+from balltravel.files.read_write import read_dataset, write_dataset
+from balltravel.material.viscosity_reading import ViscosityReading
+from balltravel.scenario.model import FIELDS, ScenarioError, flat, quantity_of, with_choices, with_values
+from balltravel.scenario.tables import NEEDED
+from balltravel.units import to_si
+from balltravel.units.keys import names_of
+
+READINGS = (
+    ViscosityReading(8.0, 1.0, 293.15, 0.05, "by hand", "worked", None),
+    ViscosityReading(5.0, 10.0, None, 0.1, "a cup", "rested", 0.0),
+    ViscosityReading(4.0, 50.0, 303.15, 0.0, "", "worked", 600.0),
+)
+TRACE = tuple((0.25 * n, 0.09 * x) for n, x in enumerate((0.0, 0.3, 0.7, 1.0, 0.9, 0.5, 0.2, 0.0, 0.0)))
+SPECIAL = {"material.readings": [(), READINGS], "drive.trace": [TRACE], "shims.below": [(), (1,), (2, 1)]}
+
+
+@pytest.fixture(scope="module")
+def short_run():
+    """A run that does not end, so that its result is small."""
+    return run_cycle(base(), most_steps=5)
+
+
+def base():
+    return scenario(shims={"thicknesses": (0.001, 0.002), "below": (1,)})
+
+
+def candidates(key):
+    """Values to try for a key, by nothing but its field."""
+    field, (now, quantity, names) = (
+        FIELDS[key],
+        (flat(base())[key], quantity_of(FIELDS[key]), names_of(FIELDS[key])),
+    )
+    if key in SPECIAL:
+        return SPECIAL[key]
+    absent = [None] if type(None) in get_args(field.annotation) else []
+    many = get_origin(field.annotation) is tuple
+    if quantity and many:
+        return [(), (quantity.low,), (quantity.high, quantity.low)]
+    if quantity:
+        example = to_si(
+            quantity.example if " " in quantity.example else float_of(quantity), quantity.dimension
+        )
+        near = [factor * now for factor in (0.97, 1.03) if now]
+        ends = [0, 0.0] if quantity.low <= 0.0 else []
+        return [example, quantity.low, quantity.high, *near, *ends, *absent]
+    if names and many:
+        return [(), names.allowed[:1], names.allowed[:3]]
+    return [*(names.allowed if names else get_args(field.annotation)), *absent]
+
+
+def float_of(quantity):
+    return float(quantity.example) if quantity.example.replace(".", "").isdigit() else quantity.example
+
+
+def with_companions(key, value):
+    """The invented lower with that value, and what other keys it then needs; None where it cannot be."""
+    changes = {key: value}
+    if key in NEEDED and value is not None:
+        mark = NEEDED[key]
+        if flat(base())[mark.selector] not in (*mark.choices, *mark.free):
+            changes[mark.selector] = (*mark.choices, *mark.free)[0]
+    for _ in range(9):
+        try:
+            return with_choices(base(), changes)
+        except ScenarioError as error:
+            more = {fault.key: repaired(fault) for fault in error.faults if fault.key != key}
+        if not more or more.items() <= changes.items():
+            return None
+        changes = {**changes, **more}
+    return None
+
+
+def repaired(fault):
+    """What another key needs: its example where it is missing, else to be left out."""
+    if fault.given != "missing":
+        return None
+    quantity = quantity_of(FIELDS[fault.key])
+    if fault.key == "drive.trace":
+        return TRACE
+    return candidates(fault.key)[0] if quantity else candidates(fault.key)[-1]
+
+
+def variants(key):
+    """Scenarios in which that key has a value other than in the invented lower, by that value."""
+    tried = ((value, with_companions(key, value)) for value in candidates(key))
+    return [(value, made) for value, made in tried if made is not None and flat(made)[key] == value]
+
+
+@pytest.mark.parametrize("key", FIELDS)
+def test_every_value_of_a_key_comes_back_from_a_file(key, short_run, tmp_path):
+    made = variants(key)
+    assert any(flat(variant)[key] != flat(base())[key] for _, variant in made), f"nothing tried for {key}"
+    for value, variant in made:
+        write_dataset(to_dataset(replace(short_run, scenario=variant)), tmp_path / "run.nc")
+        read = cycle_of(read_dataset(tmp_path / "run.nc")).scenario
+        assert flat(read) == flat(variant), (key, value)
+        assert read.title == variant.title
+
+
+@pytest.mark.parametrize("title", ["0", "None", 'quotes " and \\', "Grüße, 5 µm, 漆", "x" * 200, " "])
+def test_any_title_comes_back_from_a_file(title, short_run, tmp_path):
+    named = with_values(base(), {"title": title})
+    write_dataset(to_dataset(replace(short_run, scenario=named)), tmp_path / "run.nc")
+    assert cycle_of(read_dataset(tmp_path / "run.nc")).scenario == named
