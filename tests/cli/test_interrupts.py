@@ -95,7 +95,7 @@ def test_what_is_no_plain_file_is_refused_before_the_run(told, tmp_path):
         ("--out", f"{'long' * 70}.nc", "name too long"),
         ("--out", "around.nc", "symbolic links"),
         ("--out", "dangling.nc", "No such file"),
-        ("--out", "there.nc", "protected"),
+        ("--out", "there.nc", "Permission denied"),
     ],
 )
 def test_a_name_that_cannot_be_written_is_refused_before_the_run(
@@ -104,9 +104,14 @@ def test_a_name_that_cannot_be_written_is_refused_before_the_run(
     (tmp_path / "around.nc").symlink_to("around.nc")
     (tmp_path / "dangling.nc").symlink_to(tmp_path / "gone" / "a.nc")
     (tmp_path / "there.nc").touch()
-    # The superuser may write everywhere.
-    access = os.access
-    monkeypatch.setattr(os, "access", lambda path, mode: Path(path).name != "there.nc" and access(path, mode))
+    plain_open = os.open
+
+    def open_as_no_superuser(path, *arguments, **named):
+        if Path(path).name == "there.nc":
+            raise PermissionError(13, "Permission denied")
+        return plain_open(path, *arguments, **named)
+
+    monkeypatch.setattr(os, "open", open_as_no_superuser)
     assert words.lower() in refused(told, option, name).lower()
     assert len(list(tmp_path.iterdir())) == 3
 

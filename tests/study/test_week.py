@@ -341,6 +341,25 @@ def test_progress_counts_every_run_once():
 
 
 @pytest.mark.usefixtures("no_rates")
+def test_progress_leaves_out_an_arrangement_without_travel():
+    seen = []
+    bare = {"inlet_check.base_travel": 0.0, "shims.below": (1,)}
+    materials = [WeekMaterial("medium", lower(5.0, **bare)), WeekMaterial("thin", lower(1.0, **bare))]
+    recommend_week(materials, progress=lambda done, total: seen.append((done, total)))
+    assert seen[-1] == (2 * (3 * 2 + 1),) * 2
+    assert {total for _, total in seen} == {len(seen)}
+
+
+@pytest.mark.usefixtures("no_rates")
+def test_progress_ends_at_its_whole_where_nothing_pumps():
+    seen = []
+    stiff = [WeekMaterial("stiff", lower(9e3)), WeekMaterial("stiffer", lower(1e4))]
+    found = recommend_week(stiff, progress=lambda done, total: seen.append((done, total)))
+    assert found.chosen is None
+    assert seen[-1] == (16, 16)
+
+
+@pytest.mark.usefixtures("no_rates")
 def test_a_drive_that_finds_its_own_rate_has_the_rate_that_it_makes():
     motor = {
         "drive.profile": "motor",
