@@ -178,7 +178,7 @@ def defaults_taken(scenario: Scenario) -> list[str]:
     Keys that do not apply (the pad of a stop with pins, the ramp of a harmonic drive) are left out.
     """
     values, given = flat(scenario), set(_given(scenario))
-    idle = {key for key, mark in NEEDED.items() if values[mark.selector] not in mark.choices}
+    idle = {key for key, mark in NEEDED.items() if values[mark.selector] not in (mark.choices or mark.free)}
     idle |= SILENT | {key for key, mark in NEEDED.items() if mark.instead in given}
     idle |= {key for key, mark in INSTEAD.items() if mark.source in given}
     return [key for key in values if key not in given and key not in idle]

@@ -3,10 +3,11 @@
 import math
 from typing import Any
 
+from balltravel.core.parameters import AIR
 from balltravel.estimate.preview import CheckPreview, Preview
 from balltravel.report.tables import bench, beside, both, bullets, filled, number, plain, shim_names, table
 from balltravel.scenario.model import FIELDS, Scenario, defaults_taken, flat, quantity_of
-from balltravel.setup.drive import cycle_rate_of
+from balltravel.setup.drive import ANR, cycle_rate_of, motor_parameters
 from balltravel.units import DIMENSIONS, to_text
 
 
@@ -68,6 +69,19 @@ def _check_rows(check: CheckPreview) -> list[tuple[str, str]]:
     ]
 
 
+def _air_valves(scenario: Scenario) -> list[str]:
+    """How wide an air motor's supply must be for its rate without load, and its exhaust."""
+    motor = motor_parameters(scenario)
+    if motor.kind != AIR:
+        return []
+    supply, exhaust = (
+        to_text(each / ANR, "sonic conductance", 3) for each in (motor.conductance, motor.exhaust)
+    )
+    return [
+        f"Air motor: sonic conductance of its supply {supply} (by the rate without load), exhaust {exhaust}"
+    ]
+
+
 _BENCH_TEST = """\
 Bench test: hold the real check upright in an oil of known viscosity and density, its seat open to the
 oil below (nothing closed below it, no spring), release the ball at its stop and time its fall. The times
@@ -92,6 +106,7 @@ def check_text(scenario: Scenario, preview: Preview) -> str:
         f"{both(preview.swept_volume * cycle_rate_of(scenario), 'flow')}"
         f" at {bench(cycle_rate_of(scenario), 'frequency')}",
         f"Piston at full speed: {both(preview.piston_speed, 'velocity')}",
+        *_air_valves(scenario),
         "",
         "Arrangements of the shims:",
         _travels(scenario, preview),
