@@ -186,8 +186,8 @@ def test_an_air_motors_valve_makes_its_free_speed_with_the_same_pressure_on_both
 @pytest.mark.parametrize("wide", [1e2, 1e4])
 @pytest.mark.parametrize(("segment", "sign"), [(UP, 1.0), (DOWN, -1.0)])
 def test_the_wider_an_exhaust_the_nearer_its_side_is_to_the_atmosphere(wide, segment, sign):
-    """Where what the piston pushes out, p A v, is what leaves, C p share(p_0/p): near the atmosphere the share
-    is a straight line, so that p = p_0/(1 - (1 - LINEAR) A v/(C edge)), whatever the supply."""
+    """Where what the piston pushes out, p A v, is what leaves, C p share(p_0/p): near the atmosphere the
+    share is a straight line, so that p = p_0/(1 - (1 - LINEAR) A v/(C edge)), whatever the supply."""
     edge = math.sqrt(1.0 - ((LINEAR - CRITICAL) / (1.0 - CRITICAL)) ** 2)
     m = motor(AIR, exhaust=wide * AREA * SPEED)
     p = ATMOSPHERE / (1.0 - (1.0 - LINEAR) / (wide * edge))

@@ -74,7 +74,7 @@ def test_a_part_that_a_lower_does_not_have_is_zero_but_for_what_one_divides_by()
     volume by which rates are divided whether it is there or not."""
     assert (core.NO_MOTOR, core.HYDRAULIC, core.AIR) == (0, 1, 2)
     assert core.Narrow() == (0.0, 0.0, 0.0)
-    assert core.Motor()._replace(free_speed=0.0, mass=0.0) == (0.0,) * 11
+    assert core.Motor()._replace(free_speed=0.0, mass=0.0) == (0.0,) * 12
     assert (core.Motor().free_speed, core.Motor().mass) == (1.0, 1.0)
     hose, line, store, tip = core.NO_HOSE
     assert (hose, tip) == (0, core.Narrow())

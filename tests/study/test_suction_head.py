@@ -91,8 +91,8 @@ def stiff(story: Callable[[str], Scenario]) -> Scenario:
 def test_a_plateau_where_nothing_comes_is_no_ample_suction_pressure(
     name: str, story: Callable[[str], Scenario]
 ) -> None:
-    """Doubling the pressure gains nothing there either, for the yield stress holds it. The head found is tried:
-    97 % of what ample pressure keeps; a tenth less pressure and far less comes."""
+    """Doubling the pressure gains nothing there either, for the yield stress holds it. The head that is found
+    is tried: 97 % of what ample pressure keeps; a tenth less pressure and far less comes."""
     s = stiff(story) if name == "stiff primer" else story(name)
     assert delivered(s) == pytest.approx(0.0, abs=1e-4)
     report = suction_report(s)
