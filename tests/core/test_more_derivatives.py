@@ -77,7 +77,15 @@ MODES = list(itertools.product((SEATED, FREE, ON_STOP), repeat=2))
 def motor_of(kind):
     """An invented motor of ratio 30 at 6 bar or so."""
     area, speed = 0.027, 0.2
-    air = {"conductance": 0.8 * area * speed, "dead_volume": 0.05 * area * STROKE} if kind == AIR else {}
+    air = (
+        {
+            "conductance": 0.8 * area * speed,
+            "exhaust": 0.5 * area * speed,
+            "dead_volume": 0.05 * area * STROKE,
+        }
+        if kind == AIR
+        else {}
+    )
     return Motor(kind, area, 7e5, speed, 5.0, 500.0, RAMP, 0.04, limit=20.0, **air)
 
 

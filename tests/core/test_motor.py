@@ -39,7 +39,7 @@ UP, DOWN = DRIVE, MOTOR_SEGMENTS // 2 + DRIVE
 
 
 def motor(kind=HYDRAULIC, **other):
-    air = {"conductance": 4e-3, "dead_volume": 1.2e-4} if kind == AIR else {}
+    air = {"conductance": 4e-3, "exhaust": 2.5e-3, "dead_volume": 1.2e-4} if kind == AIR else {}
     plain = Motor(kind, AREA, SUPPLY, SPEED, 5.0, FRICTION, RAMP, 0.04, limit=20.0, **air)
     return boxed(plain._replace(**other))
 
@@ -91,21 +91,21 @@ PRESSURES = [(7e5, 1e5), (7e5, 4e5), (7e5, 6.96e5), (1.2e5, 1e5), (1e5, 7e5), (4
 @pytest.mark.parametrize(("before", "behind"), PRESSURES)
 def test_a_valve_of_air_is_alike_in_both_directions_and_has_its_slopes(difference, before, behind):
     """Conductance times the higher pressure times the ellipse's share."""
-    m = motor(AIR)
-    flow, by_before, by_behind = valve(m, before, behind)
+    C = 4e-3
+    flow, by_before, by_behind = valve(C, before, behind)
     high, low = max(before, behind), min(before, behind)
-    size = m.conductance * high * share_of_sonic(low / high)[0]
+    size = C * high * share_of_sonic(low / high)[0]
     assert flow == pytest.approx(math.copysign(size, before - behind), rel=1e-12)
-    assert valve(m, behind, before) == pytest.approx((-flow, -by_behind, -by_before), rel=1e-12)
+    assert valve(C, behind, before) == pytest.approx((-flow, -by_behind, -by_before), rel=1e-12)
     h = 0.1 * min(abs(low / high - edge) for edge in (CRITICAL, LINEAR, 1.0)) * low
-    assert by_before == pytest.approx(difference(lambda p: valve(m, p, behind)[0], before, h), rel=1e-6)
-    seen = difference(lambda p: valve(m, before, p)[0], behind, h)
-    assert by_behind == pytest.approx(seen, rel=1e-6, abs=1e-9 * m.conductance)
+    assert by_before == pytest.approx(difference(lambda p: valve(C, p, behind)[0], before, h), rel=1e-6)
+    seen = difference(lambda p: valve(C, before, p)[0], behind, h)
+    assert by_behind == pytest.approx(seen, rel=1e-6, abs=1e-9 * C)
 
 
 def test_air_shut_in_keeps_pressure_times_volume():
     """Isothermal: without a valve p V stays, so that p' V = -p A v below and + above."""
-    out = pushed(motor(AIR, conductance=0.0))
+    out = pushed(motor(AIR, conductance=0.0, exhaust=0.0))
     below, above = 1.2e-4 + AREA * 0.04, 1.2e-4 + AREA * (STROKE - 0.04)
     assert out.below * below + 3e5 * AREA * 0.1 == pytest.approx(0.0, abs=1e-9 * 3e5 * AREA)
     assert out.above * above - 2e5 * AREA * 0.1 == pytest.approx(0.0, abs=1e-9 * 2e5 * AREA)
@@ -117,8 +117,8 @@ def test_air_fills_a_side_that_stands_still_at_the_valves_flow_over_its_volume()
     m = motor(AIR)
     out = pushed(m, v=0.0)
     below, above = 1.2e-4 + AREA * 0.04, 1.2e-4 + AREA * (STROKE - 0.04)
-    assert out.below * below == pytest.approx(valve(m, SUPPLY, 3e5)[0], rel=1e-12)
-    assert out.above * above == pytest.approx(-valve(m, 2e5, ATMOSPHERE)[0], rel=1e-12)
+    assert out.below * below == pytest.approx(valve(m.conductance, SUPPLY, 3e5)[0], rel=1e-12)
+    assert out.above * above == pytest.approx(-valve(m.exhaust, 2e5, ATMOSPHERE)[0], rel=1e-12)
 
 
 @pytest.mark.parametrize("kind", [HYDRAULIC, AIR])
@@ -166,13 +166,12 @@ def test_friction_is_one_force_against_the_speed_rounded_off_at_rest(difference,
 def test_an_air_motors_valve_makes_its_free_speed_with_the_same_pressure_on_both_sides(supply):
     """Without friction no force, and pressures that stay: what comes in is what goes out and what the piston
     sweeps. The pressure by bisection on the valve's flows."""
-    m = motor(
-        AIR, supply=supply, friction=0.0, conductance=valve_conductance(AREA * SPEED, supply, ATMOSPHERE)
-    )
+    C = valve_conductance(AREA * SPEED, supply, ATMOSPHERE)
+    m = motor(AIR, supply=supply, friction=0.0, conductance=C, exhaust=C)
     low, high = ATMOSPHERE, supply
     for _ in range(200):
         middle = 0.5 * (low + high)
-        if valve(m, supply, middle)[0] > valve(m, middle, ATMOSPHERE)[0]:
+        if valve(C, supply, middle)[0] > valve(C, middle, ATMOSPHERE)[0]:
             low = middle
         else:
             high = middle
@@ -182,6 +181,33 @@ def test_an_air_motors_valve_makes_its_free_speed_with_the_same_pressure_on_both
         filled = m.conductance * supply / 1.2e-4
         assert abs(out.below) < 1e-9 * filled
         assert abs(out.above) < 1e-9 * filled
+
+
+@pytest.mark.parametrize("wide", [1e2, 1e4])
+@pytest.mark.parametrize(("segment", "sign"), [(UP, 1.0), (DOWN, -1.0)])
+def test_the_wider_an_exhaust_the_nearer_its_side_is_to_the_atmosphere(wide, segment, sign):
+    """Where what the piston pushes out, p A v, is what leaves, C p share(p_0/p): near the atmosphere the
+    share is a straight line, so that p = p_0/(1 - (1 - LINEAR) A v/(C edge)), whatever the supply."""
+    edge = math.sqrt(1.0 - ((LINEAR - CRITICAL) / (1.0 - CRITICAL)) ** 2)
+    m = motor(AIR, exhaust=wide * AREA * SPEED)
+    p = ATMOSPHERE / (1.0 - (1.0 - LINEAR) / (wide * edge))
+    assert ATMOSPHERE < p < ATMOSPHERE * (1.0 + 0.1 / wide)
+    sides = (5e5, p) if sign > 0.0 else (p, 5e5)
+    out = pushed(m, segment, v=sign * SPEED, below=sides[0], above=sides[1])
+    still = out.above if sign > 0.0 else out.below
+    assert still == pytest.approx(0.0, abs=1e-9 * m.exhaust * p / 1.2e-4)
+
+
+def test_a_choked_exhaust_lets_the_piston_go_at_its_conductance_over_the_area_whatever_the_pressure():
+    """C p = p A v: the pressure stays at that speed, falls below it and rises above it."""
+    narrow = motor(AIR, exhaust=0.1 * AREA * SPEED)
+    for p in (3.5e5, 5e5, 7e5):
+        assert pushed(narrow, v=0.1 * SPEED, above=p).above == pytest.approx(0.0, abs=1e-9 * p / 0.1)
+        assert (
+            pushed(narrow, v=0.09 * SPEED, above=p).above
+            < 0.0
+            < pushed(narrow, v=0.11 * SPEED, above=p).above
+        )
 
 
 @pytest.mark.parametrize(("segment", "end", "way"), [(UP, 0.0, 1.0), (DOWN, STROKE, -1.0)])

@@ -35,6 +35,7 @@ DIMENSIONS: dict[str, tuple[int, int, int]] = {
     "motor.ramp_time": (0, 1, 0),
     "motor.dwell_time": (0, 1, 0),
     "motor.conductance": FLOW,
+    "motor.exhaust": FLOW,
     "motor.dead_volume": VOLUME,
     "motor.limit": (0, 1, 0),
     "outlet_pressure": PRESSURE,

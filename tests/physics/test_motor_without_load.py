@@ -59,3 +59,34 @@ def test_an_air_motor_without_load_comes_to_its_free_speed_by_the_end_of_its_str
     run = one_cycle(p)
     assert float(np.abs(column(run, "piston_speed")).max()) > 1.2 * p.motor.free_speed
     agree(speeds_at_the_brake(run), p.motor.free_speed, 1e-3)
+
+
+def with_exhaust(of_supply: float) -> Parameters:
+    """The air motor with an exhaust of so many times its supply's conductance."""
+    p = without_load("air", 0.25, 0.5)
+    return p._replace(motor=p.motor._replace(exhaust=of_supply * p.motor.conductance))
+
+
+def test_behind_a_very_wide_exhaust_an_air_motors_exhaust_side_is_at_the_atmosphere(agree):
+    """From the middle of each stroke on; 1e-3 of it is what the exhaust's straight end leaves at a thousand
+    times the supply's conductance."""
+    p = with_exhaust(1e3)
+    run = one_cycle(p)
+    time = column(run, "time")
+    for segment, side in ((UP, "air_above"), (DOWN, "air_below")):
+        begin, end = float(run.clock[segment]), float(run.clock[segment + 1])
+        late = (time > 0.5 * (begin + end)) & (time < end)
+        assert late.any()
+        agree(column(run, side)[late], p.reference_pressure, 1e-3)
+    # What the exhaust no longer holds back is speed.
+    assert min(speeds_at_the_brake(run)) > 1.05 * p.motor.free_speed
+
+
+def test_a_narrow_exhaust_slows_an_air_motor_to_its_conductance_over_the_area(agree):
+    """Choked (11 bar against 1), it passes p C and the piston pushes out p A v: v = C/A; 1e-2 is the
+    pressure of the other side, which the supply still fills."""
+    p = with_exhaust(0.05)
+    run = one_cycle(p)
+    agree(speeds_at_the_brake(run), p.motor.exhaust / p.motor.area, 1e-2)
+    even = one_cycle(without_load("air", 0.25, 0.5))
+    assert float(run.clock[-1]) > 5.0 * float(even.clock[-1])

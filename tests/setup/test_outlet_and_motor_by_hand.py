@@ -7,6 +7,7 @@ from scipy.optimize import brentq
 
 from balltravel.core.parameters import AIR, HYDRAULIC, NO_HOSE, Motor, Narrow
 from balltravel.core.rheology import Rheology
+from balltravel.scenario.model import with_value
 from balltravel.setup.drive import cycle_rate_of, motor_parameters, valve_conductance
 from balltravel.setup.flow_curves import flow_curves
 from balltravel.setup.outlet import (
@@ -18,6 +19,7 @@ from balltravel.setup.outlet import (
     tip_flow,
     working_pressure,
 )
+from balltravel.units import to_si
 
 from ..helpers.lowers import scenario
 
@@ -113,7 +115,7 @@ def test_a_motor_has_the_area_force_and_friction_of_its_numbers():
     assert found.friction == pytest.approx(0.05 * area * 6e6, rel=1e-12)
     assert found.free_speed == pytest.approx(STROKE / (0.5 - 0.04 - 0.03), rel=1e-12)
     assert (found.mass, found.ramp_time, found.dwell_time, found.limit) == (7.0, 0.03, 0.04, 10.0)
-    assert (found.conductance, found.dead_volume) == (0.0, 0.0)
+    assert (found.conductance, found.exhaust, found.dead_volume) == (0.0, 0.0, 0.0)
     assert motor_parameters(scenario()) == Motor()
 
 
@@ -131,6 +133,10 @@ def test_an_air_motor_breathes_through_valves_that_let_it_have_its_free_speed():
     assert found.kind == AIR
     assert found.conductance == pytest.approx(flow / psi(ATMOSPHERE / p), rel=1e-6)
     assert found.conductance == valve_conductance(flow, supply, ATMOSPHERE)
+    assert found.exhaust == found.conductance
+    # Litres of free air of 1 bar, from 1 bar: a litre a second and bar is 1e-3 m3/s of what it comes from.
+    given = with_value(s, "drive.exhaust_conductance", to_si("8 l/s/bar", "sonic conductance"))
+    assert motor_parameters(given) == found._replace(exhaust=pytest.approx(8e-3, rel=1e-12))
     assert found.dead_volume == pytest.approx(0.05 * area * STROKE, rel=1e-12)
 
 

@@ -1,5 +1,7 @@
 """The command that primes a lower and its hose."""
 
+import re
+
 import pytest
 
 NAMES = ("elastomer_thinning", "mastic", "primer", "primer_conical_seat", "stain")
@@ -25,6 +27,13 @@ def test_against_the_working_pressure_it_is_gas_locked_and_says_why(run, scenari
     assert "Gas-locked, it never primes" in out
     assert "compresses the air in the lower 5.935 times" in " ".join(out.split())
     assert "prime valve" in out
+
+
+@pytest.mark.parametrize("name", ["primer", "mastic", "stain"])
+def test_a_row_in_which_nothing_is_expelled_prints_no_negative_zero(run, scenarios, name):
+    out = run("prime", scenarios / f"{name}.toml")[1]
+    assert "expelled cc" in out
+    assert not re.search(r"-0\.0+(?!\d)", out)
 
 
 def test_a_lift_that_is_too_high_is_told_with_the_highest_that_is_not(run, run_json, scenarios):

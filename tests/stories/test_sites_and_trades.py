@@ -1,5 +1,6 @@
 """Invented scenarios of different trades, each to its advice: suction, drive, outlet, feed and ball."""
 
+import math
 import re
 
 import fluids
@@ -8,6 +9,7 @@ import pytest
 from balltravel import recommend
 from balltravel.cycle.dataset import cycle_metrics, simulate
 from balltravel.files.read_write import read_scenario
+from balltravel.scenario.model import with_choices
 from balltravel.setup.runs import mean_over
 from balltravel.study.limits.find import limits_of
 from balltravel.study.search.inputs import INPUTS
@@ -142,6 +144,46 @@ def test_the_stain_finds_its_rate_and_the_tips_flow_is_what_is_delivered(scenari
     more = metrics_of(scenarios / "stain_by_air.toml", "drive.supply_gauge_pressure=5 bar")
     assert more.cycle_rate > metrics.cycle_rate
     assert more.spray_pressure > metrics.spray_pressure
+
+
+def test_a_narrow_exhaust_slows_the_stain_pump(scenarios):
+    """No exhaust lets more air out than a choked one, C p: a stroke takes at least A S/C."""
+    rates = [
+        metrics_of(scenarios / "stain_by_air.toml", f"drive.exhaust_conductance={given} l/s/bar").cycle_rate
+        for given in (0.2, 0.5, 2, 20)
+    ]
+    assert rates == sorted(rates)
+    assert rates[0] < 0.7 * rates[-1]
+    piston = 20.0 * math.pi / 8.0 * 0.026**2
+    assert 0.5 / rates[0] > piston * 0.075 / 0.2e-3
+
+
+def test_the_exhausts_default_is_told_and_its_number_is_for_air_motors_alone(run, scenarios):
+    def check(name, *settings):
+        given = [word for setting in settings for word in ("--set", setting)]
+        code, out, err = run("check", scenarios / f"{name}.toml", *given)
+        return code, " ".join((out + err).split())
+
+    code, out = check("stain_by_air")
+    assert code == 0
+    assert "drive.exhaust_conductance" in out.partition("Defaults taken:")[2]
+    supply, exhaust = re.search(r"its supply ([\d.]+) l/s/bar .*?, exhaust ([\d.]+) l/s/bar", out).groups()
+    assert supply == exhaust
+    code, out = check("stain_by_air", "drive.exhaust_conductance=50 l/min/bar")
+    assert code == 0
+    assert "exhaust 0.833 l/s/bar" in out
+    assert "drive.exhaust_conductance" not in out.partition("Defaults taken:")[2]
+    for name, setting in (("stain_by_air", "drive.motor=hydraulic"), ("primer", "drive.ramp_time=30 ms")):
+        code, out = check(name, setting, "drive.exhaust_conductance=8 l/s/bar")
+        assert code == 2
+        assert "drive.exhaust_conductance: given although" in out
+        assert "drive.exhaust_conductance" not in check(name, setting)[1]
+
+
+def test_an_exhaust_goes_with_the_motor_that_a_setting_replaces(scenarios):
+    given = read_scenario(scenarios / "stain_by_air.toml", ["drive.exhaust_conductance=8 l/s/bar"])
+    crank = with_choices(given, {"drive.profile": "harmonic", "drive.cycle_rate": 0.5})
+    assert crank.drive.exhaust_conductance is None
 
 
 def test_worn_packings_of_the_stain_pump_show_at_stall(run_json, scenarios):

@@ -37,6 +37,7 @@ SHOWN = [
     ("force", 1e4, "10 kN"), ("force", 0.5, "0.5 N"), ("stiffness", 0.0, "0 N/m"),
     ("stiffness", 9990.0, "9990 N/m"), ("stiffness", 1e4, "10 N/mm"), ("stiffness", 0.5, "0.5 N/m"),
     ("compliance", 1e-10, "10 cc/bar"), ("compliance", 0.0, "0 cc/bar"), ("flexing", 5e-8, "0.5 %/bar"),
+    ("sonic conductance", 8e-8, "8 l/s/bar"), ("sonic conductance", 0.0, "0 l/s/bar"),
     ("resistance", 1e9, "1000000000 Pa.s/m3"), ("resistance", 0.0, "0 Pa.s/m3"),
     ("resistance", 0.5, "0.5 Pa.s/m3"), ("flow", 0.0, "0 l/min"), ("flow", 0.9e-5, "540 cc/min"),
     ("stress", 0.0, "0 Pa"), ("stress", 15.0, "15 Pa"), ("shear rate", 0.5, "0.5 1/s"),

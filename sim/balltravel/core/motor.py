@@ -91,13 +91,13 @@ def share_of_sonic(ratio: float) -> tuple[float, float]:
 
 
 @kernel
-def valve(motor: Motor, before: float, behind: float) -> tuple[float, float, float]:
-    """Flow of air through the valve [Pa m3/s, isothermal] between absolute pressures, either way, and its
-    derivatives by both."""
+def valve(conductance: float, before: float, behind: float) -> tuple[float, float, float]:
+    """Flow of air through a valve [Pa m3/s, isothermal] of a conductance [m3/s] between absolute pressures,
+    either way, and its derivatives by both."""
     sign, high, low = (1.0, before, behind) if before >= behind else (-1.0, behind, before)
     share, slope = share_of_sonic(low / high)
-    by_high, by_low = motor.conductance * (share - slope * low / high), motor.conductance * slope
-    flow = sign * motor.conductance * high * share
+    by_high, by_low = conductance * (share - slope * low / high), conductance * slope
+    flow = sign * conductance * high * share
     if sign > 0.0:
         return flow, by_high, by_low
     return flow, -by_low, -by_high
@@ -109,18 +109,18 @@ def air(
     out: Push,
 ) -> None:  # fmt: skip
     """Force and changes of pressure of an air motor into ``out``: one side filled by the supply, the other
-    let out, isothermal."""
+    let out through the exhaust, isothermal."""
     out.force = motor.area * (below - above)
     out.by_below, out.by_above = motor.area, -motor.area
-    side = motor.supply if up else atmosphere
-    flow, _, by_own = valve(motor, side, below)
+    side, opening = (motor.supply, motor.conductance) if up else (atmosphere, motor.exhaust)
+    flow, _, by_own = valve(opening, side, below)
     volume = motor.dead_volume + motor.area * x
     out.below = (flow - below * motor.area * v) / volume
     out.below_x = -out.below * motor.area / volume
     out.below_v = -below * motor.area / volume
     out.below_own = (by_own - motor.area * v) / volume
-    side = atmosphere if up else motor.supply
-    flow, _, by_own = valve(motor, side, above)
+    side, opening = (atmosphere, motor.exhaust) if up else (motor.supply, motor.conductance)
+    flow, _, by_own = valve(opening, side, above)
     volume = motor.dead_volume + motor.area * (stroke - x)
     out.above = (flow + above * motor.area * v) / volume
     out.above_x = out.above * motor.area / volume

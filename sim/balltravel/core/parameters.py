@@ -127,8 +127,8 @@ class Drive(NamedTuple):
 class Motor(NamedTuple):
     """What drives the piston (M1b): kind, piston area [m2], supply [Pa absolute], speed without load [m/s],
     moving mass [kg], friction of packings and motor [N], time of a ramp and of the dwell [s]; of an air motor
-    the conductance of its valve [m3/s] and the volume at each end of its stroke [m3]. limit: time [s] after
-    which a stroke that has not ended counts as stalled."""
+    the conductances of its supply and of its exhaust [m3/s] and the volume at each end of its stroke [m3].
+    limit: time [s] after which a stroke that has not ended counts as stalled."""
 
     kind: int = NO_MOTOR
     area: float = 0.0
@@ -139,6 +139,7 @@ class Motor(NamedTuple):
     ramp_time: float = 0.0
     dwell_time: float = 0.0
     conductance: float = 0.0
+    exhaust: float = 0.0
     dead_volume: float = 0.0
     limit: float = 0.0
 

@@ -43,6 +43,7 @@ BENCH: dict[str, tuple[str, str]] = {
     "mass": ("kg", "lb"),
     "compliance": ("cc/bar", "in3/psi"),
     "flexing": ("%/bar", ""),
+    "sonic conductance": ("l/s/bar", ""),
     "resistance": ("bar.min/l", ""),
     "temperature": ("degC", "degF"),
     "activation energy": ("kJ/mol", ""),

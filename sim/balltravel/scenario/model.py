@@ -175,7 +175,7 @@ def defaults_taken(scenario: Scenario) -> list[str]:
     that does not leak) are left out.
     """
     values, given = flat(scenario), set(_given(scenario))
-    idle = {key for key, mark in NEEDED.items() if values[mark.selector] not in mark.choices}
+    idle = {key for key, mark in NEEDED.items() if values[mark.selector] not in (mark.choices or mark.free)}
     idle |= {key for key, other in SILENT.items() if not values.get(other)}
     idle |= {key for key, mark in NEEDED.items() if mark.instead in given}
     idle |= {key for key, mark in INSTEAD.items() if mark.source in given}

@@ -8,7 +8,17 @@ from pydantic import Field
 from balltravel.scenario.stroke_trace import MOST_TRACE
 from balltravel.site.atmosphere import barometric_pressure
 from balltravel.site.fittings import FITTINGS
-from balltravel.units.keys import InsteadOf, Names, NeededWith, NotSwept, Quantity, Silent, Table, diameter
+from balltravel.units.keys import (
+    InsteadOf,
+    Names,
+    NeededWith,
+    NotSwept,
+    Quantity,
+    Silent,
+    Table,
+    diameter,
+    only_with,
+)
 
 MOST_FITTINGS = 50
 
@@ -65,6 +75,9 @@ class Drive(Table):
     supply_gauge_pressure: Annotated[float | None, Quantity("pressure", 1e4, 1e8, "6 bar"), _BY_MOTOR] = None
     area_ratio: Annotated[float | None, Quantity("number", 0.1, 200.0, "30"), _BY_MOTOR] = None
     free_cycle_rate: Annotated[float | None, Quantity("frequency", 0.005, 50.0, "60 /min"), _BY_MOTOR] = None
+    exhaust_conductance: Annotated[
+        float | None, Quantity("sonic conductance", 1e-10, 1e-5, "8 l/s/bar"), only_with("motor", "air")
+    ] = None
     moving_mass: Annotated[float, Quantity("mass", 0.01, 1e3, "5 kg")] = 5.0
     friction: Annotated[float, Quantity("fraction", 0.0, 0.5, "3 %")] = FRICTION
 

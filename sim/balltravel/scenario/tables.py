@@ -116,7 +116,7 @@ def replaced_by(changes: Mapping[str, Any]) -> set[str]:
     for key, mark in NEEDED.items():
         unfit = mark.selector in changes and changes[mark.selector] not in (*mark.choices, *mark.free)
         follows = mark.other in changes and changes[mark.other] in mark.excluding
-        if unfit or follows or mark.instead in changes:
+        if unfit or follows or mark.instead in changes or mark.selector in gone:
             gone.add(key)
     for pair in ((key, mark.source) for key, mark in INSTEAD.items()):
         gone |= set(pair) if changes.keys() & set(pair) else set()

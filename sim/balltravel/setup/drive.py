@@ -17,6 +17,9 @@ TRACE_PIECES = 64
 AIR_DEAD_SHARE = 0.05
 """Volume at each end of an air motor's stroke, over what it sweeps (from memory, no source)."""
 
+ANR = 1e5
+"""Pressure [Pa] of the atmosphere at which a sonic conductance counts volumes (ISO 8778, from memory)."""
+
 STALL_STROKES = 20.0
 """Time after which a motor's stroke counts as stalled, in strokes at the rate without load (our choice)."""
 
@@ -134,6 +137,8 @@ def motor_parameters(s: described.Scenario) -> core.Motor:
     supply = atmosphere + (drive.supply_gauge_pressure or math.nan)
     speed = free_speed(drive, s.lower.stroke)
     air = drive.motor == "air"
+    opening = valve_conductance(area * speed, supply, atmosphere) if air else 0.0
+    exhaust = drive.exhaust_conductance
     return core.Motor(
         kind=AIR if air else HYDRAULIC,
         area=area,
@@ -143,16 +148,17 @@ def motor_parameters(s: described.Scenario) -> core.Motor:
         friction=drive.friction * area * (supply - atmosphere),
         ramp_time=drive.ramp_time,
         dwell_time=drive.dwell_time,
-        conductance=valve_conductance(area * speed, supply, atmosphere) if air else 0.0,
+        conductance=opening,
+        exhaust=opening if exhaust is None else ANR * exhaust,
         dead_volume=AIR_DEAD_SHARE * area * s.lower.stroke if air else 0.0,
         limit=STALL_STROKES * 0.5 / (drive.free_cycle_rate or math.nan),
     )
 
 
 def valve_conductance(flow: float, supply: float, atmosphere: float) -> float:
-    """Conductance of an air motor's valve [m3/s], both ways the same, with which it makes a flow [m3/s]
-    through its cylinder without load: there the pressures on both sides are equal, so that what the supply
-    gives at that pressure is what leaves to the atmosphere."""
+    """Conductance of an air motor's supply [m3/s] with which it makes a flow [m3/s] through its cylinder
+    without load, if its exhaust has the same: there the pressures on both sides are equal, so that what the
+    supply gives at that pressure is what leaves to the atmosphere."""
 
     def surplus(p: float) -> float:
         return supply * share_of_sonic(p / supply)[0] - p * share_of_sonic(atmosphere / p)[0]

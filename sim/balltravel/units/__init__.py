@@ -63,6 +63,9 @@ DIMENSIONS: dict[str, Dimension] = {
     "force": Dimension("N", ("N", "mN", "kN", "lbf"), "2 N", (("N", 0), ("kN", 1e4))),
     "stiffness": Dimension("N/m", ("N/m", "N/mm", "lbf/in"), "0.5 N/mm", (("N/m", 0), ("N/mm", 1e4))),
     "compliance": Dimension("m3/Pa", ("cc/bar", "m3/Pa", "in3/psi"), "10 cc/bar", (("cc/bar", 0),)),
+    "sonic conductance": Dimension(
+        "m3/s/Pa", ("l/s/bar", "l/min/bar", "m3/s/Pa"), "8 l/s/bar", (("l/s/bar", 0),)
+    ),
     "resistance": Dimension("Pa.s/m3", ("Pa.s/m3", "bar.min/l"), "1e9 Pa.s/m3", (("Pa.s/m3", 0),)),
     "flow": Dimension(
         "m3/s", ("l/min", "cc/min", "cc/s", "m3/s", "US gpm"), "9.5 l/min", (("l/min", 1e-5), ("cc/min", 0))

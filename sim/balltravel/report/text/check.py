@@ -5,6 +5,7 @@ import math
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from balltravel.core.parameters import AIR
 from balltravel.estimate.cautions import seat_gap
 from balltravel.estimate.preview import BenchFall, CheckPreview, Preview
 from balltravel.report.tables import (
@@ -22,7 +23,7 @@ from balltravel.report.tables import (
     travel_set,
 )
 from balltravel.scenario.model import FIELDS, Check, Scenario, defaults_taken, flat, quantity_of
-from balltravel.setup.drive import cycle_rate_of
+from balltravel.setup.drive import ANR, cycle_rate_of, motor_parameters
 from balltravel.units import to_text
 
 
@@ -77,6 +78,18 @@ def _remark(travel: float, fitted: float) -> str:
     if travel <= 0.0:
         return "not possible: no travel"
     return "fitted now" if math.isclose(travel, fitted, rel_tol=1e-9) else ""
+
+
+def _air_valves(scenario: Scenario) -> list[str]:
+    """How wide an air motor's supply must be for its rate without load, and its exhaust."""
+    motor = motor_parameters(scenario)
+    if motor.kind != AIR:
+        return []
+    supply, exhaust = (
+        to_text(each / ANR, "sonic conductance", 3) for each in (motor.conductance, motor.exhaust)
+    )
+    valves = f"supply {supply} (by the rate without load), exhaust {exhaust}"
+    return [filled(f"Air motor, sonic conductance: {valves}")]
 
 
 def _size_rows(name: str, scenario: Scenario, travel: float, written: Mapping[str, str]) -> list[str]:
@@ -203,6 +216,7 @@ def check_text(scenario: Scenario, preview: Preview, written: Mapping[str, str])
         [
             plain(scenario.title),
             *map(filled, _lines(scenario, preview)),
+            *_air_valves(scenario),
             "",
             _checks_table(scenario, preview, written),
             "",

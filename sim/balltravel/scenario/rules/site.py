@@ -168,6 +168,13 @@ def _closed_needs_motor(form: str, profile: str) -> Objection:
     return '"closed" with a piston that moves as told', 'a closed outlet only with profile = "motor"', '"tip"'
 
 
+def _exhaust_of_motor(_: float, profile: str) -> Objection:
+    if profile == "motor":
+        return None
+    allowed = "an exhaust only with an air motor (leave the key out)"
+    return f'given although drive.profile = "{profile}"', allowed, 'profile = "motor", motor = "air"'
+
+
 def _resistance_fixed(_: float, form: str) -> Objection:
     if form == "fixed pressure":
         return None
@@ -188,6 +195,7 @@ SITE_RULES: tuple[Rule, ...] = (
     Rule(("outlet.form", "drive.profile"), _motor_finds_pressure),
     Rule(("outlet.form", "drive.profile"), _closed_needs_motor),
     Rule(("outlet.resistance", "outlet.form"), _resistance_fixed),
+    Rule(("drive.exhaust_conductance", "drive.profile"), _exhaust_of_motor),
     Rule(("drive.dwell_time", "drive.ramp_time", "drive.free_cycle_rate", "drive.profile"), _changeover_fits),
     Rule(("material.temperature", "material.solvent"), _in_range_of_solvent),
     Rule(("suction.temperature", "material.solvent"), _in_range_of_solvent),
