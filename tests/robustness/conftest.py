@@ -14,7 +14,12 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 from robustness.tally import COUNTS, SLOWEST
 
 HERE = Path(__file__).parent
-IN_THE_SUITE = ("test_mutated_scenarios.py", "test_mutated_settings.py", "test_hostile_files.py")
+IN_THE_SUITE = (
+    "test_bad_arguments.py",
+    "test_mutated_scenarios.py",
+    "test_mutated_settings.py",
+    "test_hostile_files.py",
+)
 
 
 def pytest_collection_modifyitems(items):

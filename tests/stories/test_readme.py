@@ -29,10 +29,28 @@ def test_the_examples_of_the_python_page_run(monkeypatch, capsys, tmp_path):
     assert len(examples) == 2
     names = {}
     for example in examples:
-        example = example.replace('"cycle.png"', repr(str(tmp_path / "cycle.png")))
+        example = example.replace('"faster_primer.png"', repr(str(tmp_path / "drawn.png")))
         exec(compile(example, "python.md", "exec"), names)
-    assert "\nTrue\n" in capsys.readouterr().out
-    assert (tmp_path / "cycle.png").stat().st_size > 10_000
+    out = capsys.readouterr().out
+    assert "\nTrue\n" in out
+    assert max(map(len, out.splitlines())) < 1200  # a recommendation is one line; no array is printed
+    assert "[" not in out.split("True")[0]
+    assert (tmp_path / "drawn.png").stat().st_size > 10_000
+
+
+def test_no_example_writes_a_file_that_another_writes():
+    pages = [ROOT / "README.md", *sorted((ROOT / "docs").glob("*.md"))]
+    named = [set(re.findall(r"[\w.]+\.(?:png|nc)", _code_of(page))) for page in pages]
+    python = set(re.findall(r"[\w.]+\.png", _code_of(ROOT / "docs" / "python.md")))
+    others = set().union(
+        *(names for page, names in zip(pages, named, strict=True) if page.name != "python.md")
+    )
+    assert python
+    assert not python & others
+
+
+def _code_of(page):
+    return "".join(re.findall(r"```.*?```", page.read_text(), re.DOTALL))
 
 
 def test_every_name_of_the_python_page_is_there():

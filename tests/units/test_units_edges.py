@@ -6,6 +6,7 @@ from fractions import Fraction
 
 import pytest
 
+from balltravel.report.tables import bench
 from balltravel.units import (
     DIMENSIONS,
     Dimension,
@@ -242,3 +243,14 @@ def test_a_degree_sign_is_an_angle_and_with_a_letter_a_temperature():
 def test_texts_of_one_sentence_have_four_digits_unless_told():
     assert to_texts((1.23456e-3, 2.0e-3), "length") == ["1.235 mm", "2 mm"]
     assert to_texts((1.23456e-3,), "length", 2) == ["1.2 mm"]
+
+
+@pytest.mark.parametrize("bits", [-2, -1, 0, 1, 2])
+def test_a_half_is_rounded_up_whatever_its_last_bits_are(bits):
+    """4.7625 and 1.5875 mm, 3/16 and 1/16 in, a few representable numbers up and down."""
+    for exact, text in ((0.0047625, "4.763 mm"), (0.0015875, "1.588 mm"), (-0.0047625, "-4.763 mm")):
+        value = exact
+        for _ in range(abs(bits)):
+            value = math.nextafter(value, math.inf if bits > 0 else -math.inf)
+        assert to_text(value, "length") == text
+        assert bench(value, "length") == text

@@ -6,13 +6,13 @@ import re
 import tomllib
 from collections.abc import Iterable, Iterator, Sequence, Set
 from dataclasses import dataclass, replace
-from typing import Any, Literal, NamedTuple, get_args, get_origin
+from typing import Any, NamedTuple
 
 from pydantic import ValidationError
 
 from balltravel.files.lines import TextLimitError, key_lines, line_of
+from balltravel.files.missing import missing_faults
 from balltravel.files.values import (
-    SHIM_NUMBERS,
     CompanionReader,
     Entry,
     fixed_defaults,
@@ -35,7 +35,7 @@ from balltravel.scenario.model import (
     unknown_key,
 )
 from balltravel.scenario.rules.all import Fault, broken_rules
-from balltravel.scenario.tables import INSTEAD, NEEDED, TITLE_EXAMPLE, TITLE_TEXT, replaced_by
+from balltravel.scenario.tables import replaced_by
 from balltravel.units import UnitError, cut, kind_of, shown, to_si, to_text
 
 READINGS = "material.readings"
@@ -96,7 +96,9 @@ def validate(document: Document, read_companion: CompanionReader | None = None) 
     """The scenario of all entries, or all their faults, placed."""
     values = _values(document, read_companion)
     sweep = _sweep_values(document, values)
-    unreadable = [*document.faults, *_missing(document)]
+    wrong = {fault.key for fault in document.faults}
+    missing = missing_faults(document.entries, document.tables, wrong)
+    unreadable = [*document.faults, *(_at_its_place(fault, document) for fault in missing)]
     if unreadable:
         broken = (_at_its_place(fault, document) for fault in _broken_among(document, values))
         return Validated(None, sweep, [*unreadable, *broken])
@@ -275,20 +277,19 @@ def _no_array(entry: Entry, text: str) -> Fault | None:
     """The fault of a text after --over that is no array, with what is wrong about it."""
     if isinstance(entry.raw, list):
         return None
-    text, example = text.strip(), f"'{entry.key}={_two_values(entry.key)}'"
+    text, example = text.strip(), f"'{entry.key}={_array_of(entry.key)}'"
+    opened, closed = text.count("["), text.count("]")
     wrong = "no array"
-    if text.startswith("[") and not text.endswith("]"):
-        wrong = "an array without its closing bracket ]"
-    elif text.endswith("]") and not text.startswith("["):
-        wrong = "an array without its opening bracket ["
+    if opened != closed:
+        wrong = f"an array without its {'closing bracket ]' if opened > closed else 'opening bracket ['}"
     elif text.startswith("["):
         wrong = "an array with something else than numbers and texts in double quotes, with commas between"
     allowed = f"an array of 1 to {MOST_SWEEP_VALUES} values in brackets, the whole in single quotes"
     return entry.fault(f"{cut(text)} given, {wrong}", allowed, example)
 
 
-def _two_values(key: str) -> str:
-    """An array for the key as one writes it after --over."""
+def _array_of(key: str) -> str:
+    """An array of values for the key, as one writes it."""
     value = example_of(key).partition(" = ")[2]
     return f"[{value}]"
 
@@ -351,7 +352,7 @@ def _sweep_values(document: Document, values: dict[str, Any]) -> dict[str, list[
 def _swept(entry: Entry, density: float | None) -> list[Any]:
     if not isinstance(entry.raw, list) or not 1 <= len(entry.raw) <= MOST_SWEEP_VALUES:
         allowed = f"an array of 1 to {MOST_SWEEP_VALUES} values"
-        raise ScenarioError([entry.fault(f"{shown(entry.raw)} given", allowed, '["0.1 Pa.s", "1 Pa.s"]')])
+        raise ScenarioError([entry.fault(f"{shown(entry.raw)} given", allowed, _array_of(entry.key))])
     return [value_of(replace(entry, raw=raw), density) for raw in entry.raw]
 
 
@@ -370,66 +371,6 @@ def _following_defaults(values: dict[str, Any], faulty: Set[str]) -> dict[str, A
             {name.partition(".")[2]: known[name] for name in known if name.startswith(f"{table}.")}
         )
     return following
-
-
-def _missing(document: Document) -> Iterator[Fault]:
-    """Required tables and keys that nobody wrote."""
-    if "title" not in document.entries:
-        yield _at_its_place(Fault("title", "missing", TITLE_TEXT, TITLE_EXAMPLE), document)
-    wrong = {fault.key for fault in document.faults}
-    for table, model in TABLES.items():
-        required = [name for name, field in model.model_fields.items() if field.is_required()]
-        absent = [name for name in required if f"{table}.{name}" not in document.entries]
-        if table in wrong:
-            continue
-        if _table_missing(document, table, required):
-            yield _at_its_place(_missing_table(table, required), document)
-            continue
-        yield from (_at_its_place(_missing_key(f"{table}.{name}"), document) for name in absent)
-
-
-def _table_missing(document: Document, table: str, required: list[str]) -> bool:
-    """Whether a table that must be there is not, nor any key that it must have (any at all, where each may be
-    left out)."""
-    keys = {f"{table}.{name}" for name in required or TABLES[table].model_fields}
-    must = Scenario.model_fields[table].is_required()
-    return must and table not in document.tables and not keys & set(document.entries)
-
-
-def _missing_table(table: str, required: Sequence[str]) -> Fault:
-    """The fault of a table that is not there, with every key that its usual form needs."""
-    usual = {key: _usual(mark.selector) for key, mark in NEEDED.items() if key.startswith(f"{table}.")}
-    names = [
-        *required,
-        *(key.split(".")[1] for key, choice in usual.items() if choice in NEEDED[key].choices),
-    ]
-    names += [
-        key.split(".")[1] for key, mark in INSTEAD.items() if mark.required and key.startswith(f"{table}.")
-    ]
-    chosen = [name for name in required if get_origin(FIELDS[f"{table}.{name}"].annotation) is Literal]
-    forms = [f'{name} = "{_usual(f"{table}.{name}")}"' for name in chosen if f"{table}.{name}" in _SELECTORS]
-    needed = f" (these with {forms[0]})" if forms else ""
-    return Fault(f"[{table}]", "missing table", f"a table with {', '.join(names)}{needed}", f"[{table}]")
-
-
-_SELECTORS = {mark.selector for mark in NEEDED.values()}
-
-
-def _usual(key: str) -> Any:
-    """The default of a choice, or the first of one that has none."""
-    field = FIELDS[key]
-    return get_args(field.annotation)[0] if field.is_required() else field.default
-
-
-def _missing_key(key: str) -> Fault:
-    field = FIELDS[key]
-    quantity = quantity_of(field)
-    allowed = SHIM_NUMBERS
-    if quantity:
-        allowed = quantity.allowed()
-    elif get_origin(field.annotation) is Literal:
-        allowed = " or ".join(f'"{choice}"' for choice in get_args(field.annotation))
-    return Fault(key, "missing", allowed, example_of(key))
 
 
 def _at_its_place(fault: Fault, document: Document) -> Fault:
