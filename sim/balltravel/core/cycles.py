@@ -108,9 +108,9 @@ def change(p: Parameters, c: Control, before: Array, after: Array) -> float:
 
 @kernel
 def run(p: Parameters, c: Control, contact: Contact, work: Workspace) -> tuple[int, int, float]:
-    """Run cycles from rest until they repeat.
+    """Run cycles from rest until they repeat, at most ``max_cycles`` and as LONGEST says.
 
-    No more than some (``max_cycles``, and LONGEST). Returns the status, the number of cycles and the change of the delivered volume over the last one (over
+    Returns the status, the number of cycles and the change of the delivered volume over the last one (over
     swept); rows and events of the last cycle stay in ``work``.
     """
     swept = p.lower.area * p.drive.stroke

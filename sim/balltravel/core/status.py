@@ -30,8 +30,8 @@ class Status(IntEnum):
 _ADVICE = {
     Status.OK: "The cycle repeats; its numbers can be used.",
     Status.NOT_PERIODIC: (
-        "The cycle does not repeat itself within the allowed number of cycles or steps (a ball that bounces does "
-        "this, or a line or chamber that still fills or empties); "
+        "The cycle does not repeat itself within the allowed number of cycles or steps (a ball that bounces "
+        "does this, or a line or chamber that still fills or empties); "
         "the numbers are those of the last cycle, and scatter at least as much as delivery changed over it."
     ),
     Status.STEP_TOO_SMALL: (
