@@ -48,6 +48,7 @@ COMPANIONS = {
     "material.stated_temperature": ANDRADE,
     "suction.temperature": ANDRADE,
     "material.age": {"material.doubling_time": 2400.0},
+    "drive.exhaust_conductance": {"drive.profile": "motor", "drive.motor": "air"},
 }
 """What some keys need beside them that no single fault says."""
 

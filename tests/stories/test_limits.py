@@ -2,6 +2,9 @@
 
 import json
 import math
+import re
+from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
@@ -13,6 +16,8 @@ from balltravel.study.search.walk import reader_of
 from balltravel.study.travel.trials import missed
 from balltravel.sweeps.cases import run_case
 
+from ..helpers.limits_printed import lines_to_try
+
 STORIES = ("mastic", "primer_conical_seat")
 NEAR = 0.002
 """A value of four digits lies within a thousandth of the limit, and 1 % of an input changes the fill by some
@@ -22,8 +27,6 @@ tenths of a percent to 1 %: on the side that meets them it is at most 0.2 % of s
 @pytest.fixture(scope="module")
 def told(tmp_path_factory):
     """Story -> what the command prints with --json; each is run once."""
-    from pathlib import Path
-
     kept = {}
 
     def ask(story, capture):
@@ -87,6 +90,7 @@ def test_what_is_printed_names_the_limits_the_values_to_try_and_what_matters(run
         "inlet_check.spring_preload",
         "inlet_check.cage_diameter",
         "outlet.gauge_pressure",
+        "suction.tank_gauge_pressure",
     )
     monkeypatch.setattr("balltravel.study.limits.find.INPUTS", [one for one in INPUTS if one.key in few])
     code, out, _ = run("limits", scenarios / "mastic.toml")
@@ -98,10 +102,49 @@ def test_what_is_printed_names_the_limits_the_values_to_try_and_what_matters(run
     assert '--set "drive.cycle_rate=' in out
     assert "matters most: 10 % narrower costs" in out
     assert "with target.delivery" in out
-    assert "No help alone in the range that was searched: inlet spring's preload up to 200 N" in " ".join(
-        out.split()
+    assert (
+        "No help alone within what a shop can do: inlet spring's preload up to 50 N (fill 0.0 %, "
+        in " ".join(out.split())
     )
+    # From 0 bar on, feed pressure is raised; a slower lower is not.
+    assert re.search(r"^! +feed pressure ", out, re.MULTILINE)
+    assert re.search(r"^ +cycle rate +30 /min +at most 29.23 /min ", out, re.MULTILINE)
+    assert "!: raises pressure, temperature or speed: never above the rating of the lowest rated part" in out
     assert "Less than 0.05 % of swept, or than their own scatter: outlet pressure" in " ".join(out.split())
+
+
+IN_THE_SUITE = ("mastic", "primer_conical_seat", "zinc_primer_light_ball")
+SHIPPED = sorted(path.stem for path in (Path(__file__).parents[2] / "scenarios").glob("*.toml"))
+
+
+@pytest.mark.parametrize(
+    "name", [pytest.param(n, marks=() if n in IN_THE_SUITE else pytest.mark.soak) for n in SHIPPED]
+)
+def test_every_line_to_try_runs_and_gives_what_is_printed(run, run_json, scenarios, name):
+    path = scenarios / f"{name}.toml"
+    code, out, _ = run("limits", path)
+    assert code == 0
+    assert max(map(len, out.splitlines())) <= 100
+    tried = lines_to_try(out)
+    # The reader of the text has passed over none of them.
+    for block in re.split(r"\n\n(?=As it is now|Recommended|Nearest)", out.split("\nEach input is")[0])[1:]:
+        typed = set(re.findall(r'--set\s+"([^"]+)"', " ".join(block.split())))
+        assert typed <= {setting for line in tried for setting in line.settings}
+    target = read_scenario(path).target
+    for line in tried:
+        settings = [part for setting in line.settings for part in ("--set", setting)]
+        metrics = run_json("simulate", path, *settings)["metrics"]
+        landing = metrics["inlet"]["landing_speed"]
+        assert metrics["fill_fraction"] >= target.fill_fraction, line
+        assert metrics["volumetric_efficiency"] >= target.delivery, line
+        assert landing <= target.landing_speed, line
+        for text, value in (
+            (line.fill, 100.0 * metrics["fill_fraction"]),
+            (line.delivery, 100.0 * metrics["volumetric_efficiency"]),
+            (line.landing, landing),
+        ):
+            assert text == f"{value:.{len(text.partition('.')[2])}f}", line
+    print(f"{name}: {len(tried)} lines")
 
 
 def test_where_nothing_meets_the_targets_recommend_points_to_limits(run, scenarios):
@@ -113,11 +156,11 @@ def test_where_nothing_meets_the_targets_recommend_points_to_limits(run, scenari
 # --- from outside: what limits must obey
 
 
-def limits(scenario, *keys, workers=None):
-    """Limits of some inputs: arrangement's first name -> key -> limits."""
-    found = find_limits(
-        reader_of(scenario), inputs=[one for one in INPUTS if one.key in keys], workers=workers
-    )
+def limits(scenario, *keys, workers=None, anywhere=False):
+    """Limits of some inputs: arrangement's first name -> key -> limits; ``anywhere``: beyond what a shop can
+    do too."""
+    inputs = [replace(one, shop=None) if anywhere else one for one in INPUTS if one.key in keys]
+    found = find_limits(reader_of(scenario), inputs=inputs, workers=workers)
     return {
         place.names[-1]: {key: [one for one in place.limits if one.key == key] for key in keys}
         for place in found.arrangements
@@ -134,7 +177,7 @@ def test_in_creeping_flow_rate_and_viscosity_are_limited_by_their_product(scenar
     the fill must grow sixfold and below 0.5 % near the present value."""
     for story, within in (("mastic_close_cage", 0.02), ("mastic", 0.005)):
         scenario = read_scenario(scenarios / f"{story}.toml", ["drive.profile=harmonic"])
-        for place in limits(scenario, RATE, THICK).values():
+        for place in limits(scenario, RATE, THICK, anywhere=True).values():
             (rate,), (thick,) = place[RATE], place[THICK]
             assert rate.limited_by[0].startswith("fill")
             assert rate.holds.value / rate.now == pytest.approx(thick.holds.value / thick.now, rel=within)
@@ -195,7 +238,8 @@ def test_where_nothing_in_the_range_helps_that_is_said_with_the_range(scenarios)
     (hose,) = limits(scenario, "suction.hose_diameter")["nearest"]["suction.hose_diameter"]
     assert hose.holds is None
     assert hose.upward
-    assert hose.searched.value == pytest.approx(10.0 * hose.now)
+    assert hose.searched.value == pytest.approx(2.1 * hose.now)
+    assert "more than twice the bore does not go onto a lower" in hose.shop
     assert hose.searched.missed[0].startswith("fill")
 
 
@@ -204,9 +248,21 @@ def test_a_cold_pail_and_its_lower_cool_together(scenarios):
     not be warmer: with the lower warm the pail may be colder."""
     scenario = read_scenario(scenarios / "mastic_by_readings.toml")
     keys = ("material.temperature", "suction.temperature")
-    for place in limits(scenario, *keys).values():
+    for place in limits(scenario, *keys, anywhere=True).values():
         (both,), (pail,) = place[keys[0]], place[keys[1]]
         lower, hose = (float(text.split("=")[1].split()[0]) for text in both.holds.settings)
         assert lower - hose == pytest.approx(10.0, abs=0.005)
         assert pail.holds.value < hose + 273.15
     assert limits(read_scenario(scenarios / "primer.toml"), *keys)["now"] == {key: [] for key in keys}
+
+
+def test_a_vapour_pressure_given_as_a_number_is_held_and_one_of_a_solvent_is_not(scenarios):
+    def held(name, *settings):
+        read = reader_of(read_scenario(scenarios / f"{name}.toml", settings))
+        few = [one for one in INPUTS if one.key == "material.temperature"]
+        return find_limits(read, inputs=few).held_vapour_pressure
+
+    readings = read_scenario(scenarios / "mastic_by_readings.toml")
+    assert held("mastic_by_readings") == readings.material.vapour_pressure
+    assert held("mastic") is None
+    assert held("roof_elastomer_from_a_drum") is None

@@ -191,3 +191,44 @@ def test_the_values_of_a_scan_go_outward_and_end_at_the_end(scale):
         assert values[-1] == end
         assert all(way * (b - a) > 0.0 for a, b in zip([3.0, *values], values, strict=False))
     assert list(scale.outward(3.0, 1, 3.0)) == []
+
+
+class Patience:
+    """So many runs and no more; begins a further one only where it is asked whether it may."""
+
+    def __init__(self, judge, most):
+        self.judge, self.most = judge, most
+
+    def is_spent(self):
+        return len(self.judge.asked) >= self.most
+
+
+@pytest.mark.parametrize("most", range(2, 24))
+@pytest.mark.parametrize("smooth", [True, False])
+def test_a_search_ends_where_its_runs_are_spent_and_says_so(most, smooth):
+    """Met up to 20: what is told of it is true, whether or not there were runs enough for all."""
+
+    def verdict(x):
+        return filled(1.0 - 0.1 * x / 20.0) if smooth else Verdict(() if x <= 20.0 else ("landing",))
+
+    judge = Counted(verdict)
+    found = search(judge, anything, RATIO, 8.0, 1, 50.0, Patience(judge, most).is_spent)
+    whole = search(verdict, anything, RATIO, 8.0, 1, 50.0)
+    assert len(judge.asked) <= most
+    if found.good is None:
+        assert found.unfinished
+        assert found.last == max(judge.asked) < 20.0
+    else:
+        assert verdict(found.good).meets
+        assert not verdict(found.bad).meets
+        assert found.good <= 20.0 < found.bad
+        assert found.unfinished is not neighbours(found.good, found.bad, RATIO)
+    assert not whole.unfinished
+    assert (whole.good, whole.bad) == (20.0, 20.01)
+
+
+def test_of_a_search_that_had_no_runs_left_to_its_end_no_end_is_told():
+    judge = Counted(lambda _: filled(0.95))
+    found = search(judge, anything, RATIO, 10.0, 1, 500.0, Patience(judge, 4).is_spent)
+    assert (found.good, found.unfinished, len(judge.asked)) == (None, True, 4)
+    assert found.last == max(judge.asked) < 30.0

@@ -493,7 +493,7 @@ def test_inputs_are_hard_as_they_are_and_leave_what_they_must():
     assert BY_KEY["inlet_check.leak_gap"].settings(scenario(), 6.0) == (
         "inlet_check.leak_gap=6 um", "piston_check.leak_gap=6 um",
     )  # fmt: skip
-    assert (CYCLE_RATE.now(scenario()), CYCLE_RATE.ends()) == (30.0, (0.3, 3000.0))
+    assert (CYCLE_RATE.now(scenario()), CYCLE_RATE.ends(scenario())) == (30.0, (1.0, 200.0))
     assert MICRONS.rounded(3.14159) == pytest.approx(3.1)
     assert budget().swept == SWEPT
 
@@ -505,7 +505,7 @@ def limited(monkeypatch, unmet=(), best=(1,)):
     """Limits of the cycle rate where made-up trials name an arrangement."""
     names = {(): 0.005, (1,): 0.006}
 
-    def run_trials(_):
+    def run_trials(*_):
         good, other = (metrics(volumetric_efficiency=share) for share in (0.95, 0.9))
         return [Trial(below, (), travel, "ok", good if below == best else other, unmet)
                 for below, travel in names.items()]  # fmt: skip
@@ -552,8 +552,8 @@ def test_where_nothing_is_named_the_limits_are_those_of_what_is_there(monkeypatc
 
 def test_no_other_inputs_than_all_are_looked_at_where_none_are_named(monkeypatch):
     seen = []
-    monkeypatch.setattr(find, "limits_of", lambda _, item: seen.append(item.key) or [])
-    monkeypatch.setattr(find, "run_trials", lambda _: [])
+    monkeypatch.setattr(find, "walks", lambda _, item: seen.append(item.key) or [])
+    monkeypatch.setattr(find, "run_trials", lambda *_: [])
     monkeypatch.setattr(find, "sensitivities", lambda *_: None)
     walked_by(monkeypatch, lambda _: 0.95)
     find.find_limits(reader_of(scenario()), workers=1)

@@ -20,7 +20,6 @@ from balltravel.units import from_si, to_text, told_apart
 
 if TYPE_CHECKING:
     from balltravel.study.limits.find import ArrangementLimits, Limit, LimitsReport
-    from balltravel.study.limits.pairs import PairSearch
     from balltravel.study.limits.sensitivities import Change, Effect, Sensitivities
     from balltravel.study.limits.tried import TriedValue
 
@@ -78,10 +77,10 @@ def _arrangement(arrangement: "ArrangementLimits", target: Target) -> list[str]:
     if not limits:
         intro = f"Missed: {missed}." if missed else "All targets hold."
     if limits and arrangement.settings:
-        added = " ".join(f'--set "{text}"' for text in arrangement.settings)
-        intro = f"{intro.removesuffix(':')} (to try them, add {added}):"
+        intro = f"{intro.removesuffix(':')} (to try them, add {settings_text(arrangement.settings)}):"
     shown = _table(limits, arrangement.here.viscosity, target) if limits else []
-    return [filled(head), filled(intro), *shown, *bullets("Also", _rest(arrangement, target))]
+    also = bullets("Also", _rest(arrangement, target))
+    return [filled(head), filled(intro), *shown, *_pairs(arrangement), *also]
 
 
 def _numbers(point: "TriedValue") -> str:
@@ -165,19 +164,19 @@ def _to_try(limit: "Limit", target: Target) -> list[str]:
     holds = limit.holds
     assert holds is not None
     beyond = f"(beyond: {_misses(limit.beyond, target)})" if limit.beyond else ""
-    lines = _parts([settings_text(holds), beyond])
+    lines = _parts([settings_text(holds.settings), beyond])
     if limit.size is not None:
         tried = limit.size.tried
         mark = "! " if tried.raises and not holds.raises else ""
         lines += _parts(
-            [f"{mark}next size: {limit.size.name}:", settings_text(tried), f"({_numbers(tried)})"]
+            [f"{mark}next size: {limit.size.name}:", settings_text(tried.settings), f"({_numbers(tried)})"]
         )
     return lines
 
 
-def settings_text(tried: "TriedValue") -> str:
+def settings_text(settings: tuple[str, ...]) -> str:
     """What one types: ``--set "drive.cycle_rate=29.2 /min"``."""
-    return " ".join(f'--set "{setting}"' for setting in tried.settings)
+    return " ".join(f'--set "{setting}"' for setting in settings)
 
 
 def _parts(parts: list[str]) -> list[str]:
@@ -195,8 +194,8 @@ INDENT = "       "
 
 
 def _rest(arrangement: "ArrangementLimits", target: Target) -> list[str]:
-    """Inputs without a limit in their range, pairs, and what to beware of."""
-    lines = [*_without_limit(arrangement), *_pairs(arrangement.pairs), *_unfinished(arrangement)]
+    """Inputs without a limit in their range, and what to beware of."""
+    lines = [*_without_limit(arrangement), *_unfinished(arrangement)]
     late = any(limit.key in LATE_SEATING_INPUTS for limit in arrangement.limits)
     if late and not target.delivery:
         lines.append(
@@ -235,23 +234,24 @@ def _without_limit(arrangement: "ArrangementLimits") -> list[str]:
     return [f"{head}: {'; '.join(spans)}."] if spans else []
 
 
-def _pairs(search: "PairSearch | None") -> list[str]:
-    """Two inputs that help together."""
+def _pairs(arrangement: "ArrangementLimits") -> list[str]:
+    """Two inputs that help together, and everything to give to --set."""
+    search = arrangement.pairs
     if search is None or len(search.combined) < 2:
         return []
     pair = search.least
     if pair is None:
         inputs = ", ".join(search.combined)
-        return [f"No two of these help together either, each where it misses least alone: {inputs}."]
+        none = f"No two of these help together either, each where it misses least alone: {inputs}."
+        return ["", filled(none)]
     changes = (
         f"{words} {number(now)} -> {number(value)} {unit}".strip()
         for words, unit, now, value in zip(pair.words, pair.units, pair.now, pair.values, strict=True)
     )
     mark = "! " if pair.holds.raises else ""
-    return [
-        f"{mark}Two together make all targets hold where none does alone: {' and '.join(changes)} "
-        f"({_numbers(pair.holds)}); to try it: {settings_text(pair.holds)}"
-    ]
+    head = f"{mark}Two together make all targets hold where none does alone: {' and '.join(changes)}:"
+    to_type = [settings_text(settings) for settings in (arrangement.settings, pair.holds.settings)]
+    return ["", filled(head), *_parts([*to_type, f"({_numbers(pair.holds)})"])]
 
 
 def _unfinished(arrangement: "ArrangementLimits") -> list[str]:

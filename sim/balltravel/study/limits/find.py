@@ -17,9 +17,9 @@ from balltravel.study.travel.recommend import best_of
 from balltravel.study.travel.trials import Choice, run_trials
 from balltravel.sweeps.cases import Progress, in_threads, run_case
 
-OF_A_WALK = Budget(runs=60, steps=1_500_000)
+OF_A_WALK = Budget(runs=60, steps=1_000_000)
 """Most walks take twenty runs and less than a tenth of these steps; only runs whose cycle does not repeat
-within many cycles take more. The steps take some twenty seconds (our choice)."""
+within many cycles take more. The steps take a dozen seconds, and one run at most as many (our choice)."""
 
 SIZES_TRIED = 2
 """How many sizes are run until one meets the targets (our choice)."""

@@ -17,7 +17,7 @@ class ShopRange(NamedTuple):
     why: str
     low: float = -math.inf
     high: float = math.inf
-    least: float = 0.0
+    least: float = -math.inf
     most: float = math.inf
 
     def ends(self, now: float) -> tuple[float, float]:
@@ -36,11 +36,11 @@ class Size(NamedTuple):
 
 
 HOSE_BORES = (
-    (6.3, "1/4"), (8.0, "5/16"), (10.0, "3/8"), (12.5, "1/2"), (16.0, "5/8"), (19.0, "3/4"), (25.0, "1"),
-    (31.5, "1 1/4"), (38.0, "1 1/2"), (51.0, "2"), (63.0, "2 1/2"), (76.0, "3"), (102.0, "4"),
+    (6.3, "1/4"), (7.9, "5/16"), (9.5, "3/8"), (12.5, "1/2"), (15.8, "5/8"), (19.0, "3/4"), (25.0, "1"),
+    (31.5, "1 1/4"), (38.0, "1 1/2"), (50.8, "2"), (63.0, "2 1/2"), (76.0, "3"), (101.0, "4"),
 )  # fmt: skip
-"""Bores of hoses, nominal, in mm and in inches (up to 51 mm as ISO 4397 has them, from memory; the others
-common practice, no source)."""
+"""Bores of hoses in mm and in inches (common practice, no source); the mm are the nominal bore, or that in
+inches where it is less."""
 
 BALL_MATERIALS = (
     (1140.0, "polyamide"), (1410.0, "acetal"), (2200.0, "PTFE"), (2500.0, "glass"),

@@ -1,0 +1,140 @@
+"""What `limits` prints of made-up limits: numbers told apart, what is missed, marks, lines that fit."""
+
+import re
+from dataclasses import replace
+
+import pytest
+
+from balltravel.report.text import limits as text
+from balltravel.report.text.limits import limits_text
+from balltravel.scenario.model import with_values
+from balltravel.study.limits.find import ArrangementLimits, Limit, LimitsReport, NextSize
+from balltravel.study.limits.pairs import Pair, PairSearch
+from balltravel.study.limits.sensitivities import Sensitivities
+from balltravel.study.limits.tried import TriedValue
+from balltravel.study.travel.trials import Choice
+
+from ..helpers.lowers import scenario
+
+S = with_values(scenario(), {"target.landing_speed": 0.51})
+NOTHING = Sensitivities(0.9, 0.9, 1e-3, ())
+
+
+def tried(setting="drive.cycle_rate=34.5 /min", value=34.5 / 60.0, fill=0.95, landing=0.4, missed=(), **more):
+    targets = tuple(words.split()[0] for words in missed)
+    made = TriedValue((setting,), value, fill, 0.9, landing, missed, False, True, 5.0, targets)
+    return replace(made, **more)
+
+
+def limit(holds, beyond, key="drive.cycle_rate", words="cycle rate", unit="/min", now=0.5, **more):
+    end = beyond or tried()
+    missed = beyond.missed if beyond else ()
+    made = Limit(key, words, unit, now, True, True, holds, beyond, missed, end, False, False, 9, 0)
+    return replace(made, **more)
+
+
+def printed(*limits, here=None, pairs=None, held=None):
+    place = ArrangementLimits(("now",), Choice((), (), 0.005), (), here or tried(), tuple(limits), pairs)
+    out = limits_text(S, LimitsReport((place,), NOTHING, held))
+    assert max(map(len, out.splitlines())) <= 100
+    return out
+
+
+def words_of(out):
+    return " ".join(out.split())
+
+
+@pytest.mark.parametrize(
+    ("held", "missed", "shown_held", "shown_missed"),
+    [
+        (0.5083, 0.5118, "0.508", "0.512"),
+        (0.50996, 0.5104, "0.50996", "0.5104"),
+        (0.41, 0.75, "0.41", "0.75"),
+        (0.4, 0.51004, "0.40", "0.51004"),
+    ],
+)
+def test_the_number_that_holds_and_the_one_that_is_missed_are_told_apart_by_no_more_digits_than_it_takes(
+    held, missed, shown_held, shown_missed
+):
+    """The target is 0.51 m/s."""
+    out = printed(limit(tried(landing=held), tried(landing=missed, missed=("landing 0.51 m/s",))))
+    (row,) = re.findall(r"^ +cycle rate .*$", out, re.MULTILINE)
+    assert row.split()[-1] == shown_held
+    assert f"(beyond: landing {shown_missed} m/s)" in out
+    assert shown_held != shown_missed
+
+
+def test_a_run_that_fails_beyond_the_limit_is_said_to_fail():
+    failed = tried(fill=None, landing=None, missed=("the run failed (stalled)",), targets=("run",))
+    assert "(beyond: the run failed (stalled))" in printed(limit(tried(), failed))
+
+
+def test_where_nothing_helps_what_is_missed_is_printed_and_not_another_number():
+    here = tried(landing=0.8, missed=("landing 0.80 m/s (target 0.51 m/s)",))
+    end = tried(landing=0.7, missed=("landing 0.70 m/s (target 0.51 m/s)",))
+    out = words_of(printed(limit(None, None, searched=end, meets_now=False), here=here))
+    assert "No help alone within what a shop can do: cycle rate up to 34.5 /min (landing 0.70 m/s)." in out
+    assert "deliv. 90.0 %)" not in out.partition("No help alone")[2]
+
+
+def test_a_row_that_raises_pressure_temperature_or_speed_is_marked_and_the_mark_explained():
+    beyond = tried(fill=0.85, missed=("fill 85.0 %",))
+    size = NextSize("38 mm (1 1/2 in)", tried("suction.hose_diameter=38 mm", raises=("speed",)))
+    out = printed(
+        limit(tried(raises=("speed",)), beyond),
+        limit(tried(), beyond, "suction.hose_diameter", "hose's bore", "mm", 0.05, size=size),
+    )
+    assert re.search(r"^! +cycle rate ", out, re.MULTILINE)
+    assert re.search(r"^ +hose's bore ", out, re.MULTILINE)
+    assert "! next size: 38 mm (1 1/2 in):" in out
+    assert "!: raises pressure, temperature or speed: never above the rating of the lowest rated part" in out
+
+
+def test_the_widest_rows_fit_a_hundred_columns_and_no_setting_is_broken():
+    long = ("suction.tank_gauge_pressure=0.1234 bar", "suction.feed=pressure")
+    beyond = tried(fill=0.8999996, landing=0.5100004, missed=("fill 90 %", "landing 0.51 m/s"))
+    rows = [
+        limit(tried(settings=long, indication=True, raises=("pressure",)), beyond, words=words, scatters=True,
+              now=123.4 / 60.0)
+        for words in ("motor's free rate", "inlet spring's preload", "hose's bore", "pail's temperature")
+    ]  # fmt: skip
+    out = printed(*rows)
+    assert out.count('--set "suction.tank_gauge_pressure=0.1234 bar" --set "suction.feed=pressure"') == 4
+    assert out.count("(beyond: fill 89.99996 %, landing 0.5100004 m/s)") == 4
+    assert re.search(r"^!\?~ +motor's free rate ", out, re.MULTILINE)
+
+
+def test_a_pair_is_printed_with_what_to_type_and_what_it_gives():
+    here = tried(fill=0.8, missed=("fill 80.0 % (target 90 %)",))
+    holds = tried(settings=("suction.hose_length=0.75 m", "suction.lift=-1.138 m"), fill=0.904)
+    both = ("hose's length", "lift above the tank")
+    pair = Pair(
+        ("suction.hose_length", "suction.lift"), both, ("m", "m"), (1.5, 0.3), (0.75, -1.138), 0.625, holds
+    )
+    out = printed(here=here, pairs=PairSearch(pair, both, 4))
+    assert (
+        "Two together make all targets hold where none does alone: hose's length 1.5 -> 0.75 m and lift above "
+        "the tank 0.3 -> -1.138 m:"
+    ) in words_of(out)
+    assert "(fill 90.4 %, deliv. 90.0 %, landing 0.40 m/s)" in out
+    assert '       --set "suction.hose_length=0.75 m" --set "suction.lift=-1.138 m"' in out
+    none = words_of(printed(here=here, pairs=PairSearch(None, both, 1)))
+    assert "No two of these help together either, each where it misses least alone: hose's length, " in none
+
+
+def test_what_was_not_searched_to_its_end_is_said():
+    beyond = tried("drive.cycle_rate=40 /min", 40.0 / 60.0, fill=0.85, missed=("fill 85.0 %",))
+    out = words_of(printed(limit(tried(), beyond, unfinished=True)))
+    assert "Not searched to the end" in out
+    assert "cycle rate (the limit lies between 34.5 /min and 40 /min)" in out
+    out = words_of(printed(limit(None, None, searched=tried(), unfinished=True)))
+    assert "cycle rate only up to 34.5 /min (no change)" in out
+    assert "No limit within" not in out
+    assert "Not searched" not in printed(limit(tried(), beyond))
+
+
+def test_a_vapour_pressure_that_does_not_follow_a_temperature_is_said_to_be_held():
+    out = words_of(printed(held=2000.0))
+    assert "The vapour pressure is held at 2 kPa while a temperature is varied" in out
+    assert "vapour pressure" not in printed()
+    assert text.settings_text(tried().settings) == '--set "drive.cycle_rate=34.5 /min"'
