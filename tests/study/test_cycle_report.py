@@ -15,7 +15,7 @@ def notes(monkeypatch, **numbers):
     """The sentences on the closing lag; lags and the void's closing in seconds."""
     found = metrics(void_collapse=numbers.pop("void"), inlet=check(**numbers))
     cycle = SimpleNamespace(metrics=found, status=Status.OK)
-    monkeypatch.setattr(module, "run_cycle", lambda _: cycle)
+    monkeypatch.setattr(module, "run_cycle", lambda *_, **__: cycle)
     monkeypatch.setattr(module, "dive_caution", lambda *_: ())
     return [text for text in module.cycle_report(scenario()).warnings if "closing lag" in text]
 

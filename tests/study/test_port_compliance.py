@@ -47,7 +47,7 @@ def test_simulate_and_recommend_say_what_is_assumed_and_by_how_much_it_moves(sta
     report = cycle_report(starving)
     assert told in report.warnings
     assert report.port == tries
-    assert told in recommend(starving).warnings
+    assert told in recommend(starving).reservations
 
 
 def test_nothing_is_said_where_it_is_given_or_moves_nothing(starving, story):
