@@ -88,8 +88,8 @@ def _air_valves(scenario: Scenario) -> list[str]:
     supply, exhaust = (
         to_text(each / ANR, "sonic conductance", 3) for each in (motor.conductance, motor.exhaust)
     )
-    valves = f"supply {supply} (by the rate without load), exhaust {exhaust}"
-    return [filled(f"Air motor, sonic conductance: {valves}")]
+    valves = f"its supply {supply} (by the rate without load), exhaust {exhaust}"
+    return [filled(f"Air motor, sonic conductance of {valves}")]
 
 
 def _size_rows(name: str, scenario: Scenario, travel: float, written: Mapping[str, str]) -> list[str]:
