@@ -105,7 +105,7 @@ def sweep_command(target):
     return [
         sys.executable,
         "-m",
-        "balltravel.cli.main",
+        "balltravel.cli",
         "sweep",
         str(SCENARIOS[2]),
         *grid,
