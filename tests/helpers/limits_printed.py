@@ -23,7 +23,7 @@ def lines_to_try(out: str) -> list[Printed]:
         block = block.split("\nEach input is varied")[0]
         head, _, rest = block.partition("\n\n")
         added = tuple(re.findall(r'add\s+--set\s+"([^"]+)"', head))
-        rows = rest.partition("\nAlso:")[0]
+        rows = re.split(r"\nAlso:|(?:! )?Two together", rest)[0]
         for row, beneath in re.findall(r"^(.+)\n((?: {7}\S.*\n?)+)", rows, re.MULTILINE):
             alone, *size = re.split(r"(?:! )?next size:", beneath)
             found.append(Printed((*added, *_settings(alone)), *row.split()[-3:]))

@@ -114,8 +114,7 @@ def test_a_pair_is_printed_with_what_to_type_and_what_it_gives():
     out = printed(here=here, pairs=PairSearch(pair, both, 4))
     assert (
         "Two together make all targets hold where none does alone: hose's length 1.5 -> 0.75 m and lift "
-        "above "
-        "the tank 0.3 -> -1.138 m:"
+        "above the tank 0.3 -> -1.138 m:"
     ) in words_of(out)
     assert "(fill 90.4 %, deliv. 90.0 %, landing 0.40 m/s)" in out
     assert '       --set "suction.hose_length=0.75 m" --set "suction.lift=-1.138 m"' in out

@@ -266,3 +266,24 @@ def test_a_vapour_pressure_given_as_a_number_is_held_and_one_of_a_solvent_is_not
     assert held("mastic_by_readings") == readings.material.vapour_pressure
     assert held("mastic") is None
     assert held("roof_elastomer_from_a_drum") is None
+
+
+def test_where_no_input_helps_alone_two_together_do_and_what_is_printed_of_them_holds(run, scenarios):
+    """A cage so close that no rate and no wider cage alone fills, and lands as gently, as is asked."""
+    path = scenarios / "mastic_close_cage.toml"
+    harder = [
+        "drive.cycle_rate=45 /min", "target.delivery=92 %", "shims.thicknesses=[]", "shims.below=[]",
+        "inlet_check.base_travel=5 mm", "inlet_check.cage_diameter=30.96 mm",
+    ]  # fmt: skip
+    code, out, _ = run("limits", path, *(part for text in harder for part in ("--set", text)))
+    assert code == 0
+    assert "Two together make all targets hold where none does alone:" in out
+    (line,) = lines_to_try(out)
+    assert len(line.settings) == 2
+    scenario = read_scenario(path, [*harder, *line.settings])
+    metrics = run_case(scenario).metrics
+    assert missed(scenario, metrics) == []
+    assert line.fill == f"{100.0 * metrics.fill_fraction:.1f}"
+    for alone in line.settings:
+        scenario = read_scenario(path, [*harder, alone])
+        assert missed(scenario, run_case(scenario).metrics) != []

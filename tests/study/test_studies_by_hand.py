@@ -493,7 +493,7 @@ def test_inputs_are_hard_as_they_are_and_leave_what_they_must():
     assert BY_KEY["inlet_check.leak_gap"].settings(scenario(), 6.0) == (
         "inlet_check.leak_gap=6 um", "piston_check.leak_gap=6 um",
     )  # fmt: skip
-    assert (CYCLE_RATE.now(scenario()), CYCLE_RATE.ends(scenario())) == (30.0, (1.0, 200.0))
+    assert (CYCLE_RATE.now(scenario()), CYCLE_RATE.ends(scenario())) == (30.0, (6.0, 200.0))
     assert MICRONS.rounded(3.14159) == pytest.approx(3.1)
     assert budget().swept == SWEPT
 

@@ -184,7 +184,8 @@ MICRONS = Scale(5.0, 1000.0, geometric=False, quantum=0.1)
 
 CYCLE_RATE = Input(
     "drive.cycle_rate", "cycle rate", "/min", "slower", "faster", WIDE, 1, TENTH,
-    shop=ShopRange(f"no shop runs a lower at less than 1 or more than 200 /min ({PRACTICE})", 1.0, 200.0),
+    shop=ShopRange(f"no shop runs a lower at less than 1 or more than 200 /min ({PRACTICE}), and less than a "
+                   "fifth of the material is another job (our choice)", 1.0, 200.0, 0.2),
 )  # fmt: skip
 VESSEL_LEVEL = Input(
     "suction.vessel_level", "level in the vessel", "mm", "lower", "higher", LEVEL, -1, TENTH,
