@@ -74,7 +74,7 @@ def test_a_part_that_a_lower_does_not_have_is_zero_but_for_what_one_divides_by()
     volume by which rates are divided whether it is there or not."""
     assert (core.NO_MOTOR, core.HYDRAULIC, core.AIR) == (0, 1, 2)
     assert core.Narrow() == (0.0, 0.0, 0.0)
-    assert core.Motor()._replace(free_speed=0.0, mass=0.0) == (0.0,) * 11
+    assert core.Motor()._replace(free_speed=0.0, mass=0.0) == (0.0,) * 12
     assert (core.Motor().free_speed, core.Motor().mass) == (1.0, 1.0)
     hose, line, store, tip = core.NO_HOSE
     assert (hose, tip) == (0, core.Narrow())
@@ -122,12 +122,11 @@ def test_a_row_has_an_instant_in_the_order_of_its_columns():
 
 
 def test_a_run_fails_from_the_third_status_on_and_each_says_what_to_do():
-    assert [status.value for status in Status] == [0, 1, 2, 3, 4, 5, 6, 7, 8]
-    assert [status.failed for status in Status] == 2 * [False] + 7 * [True]
+    assert [status.value for status in Status] == list(range(9))
+    assert [status.failed for status in Status] == [False, False, *[True] * 7]
     assert len({status.advice for status in Status}) == len(Status)
     assert "can be used" in Status.OK.advice
     assert "steps" in Status.TOO_MANY_STEPS.advice
-    assert "give a cycle rate" in Status.RATE_NOT_FOUND.advice
     assert "drew more" in Status.DRAWN_EMPTY.advice
     assert "supply" in Status.STALLED.advice
 
