@@ -305,7 +305,7 @@ def _piston_landing(scenario: Scenario, metrics: "Metrics") -> Iterator[str]:
     """The other ball, by the same target: shims of the inlet check do not reach it, so it refuses none."""
     fastest, target = metrics.piston.landing_speed, scenario.target.landing_speed
     if fastest > target:
-        word = "target" if "landing_speed" in scenario.target.model_fields_set else "default target"
+        word = "default target" if scenario.target.is_default("landing_speed") else "target"
         yield (
             f"piston check: its ball lands at {told_apart(fastest, target, 2)} m/s, above the {word} of "
             f"{target:g} m/s; the shims do not change that."

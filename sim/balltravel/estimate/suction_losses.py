@@ -40,6 +40,14 @@ class SuctionLosses(NamedTuple):
         """Whether these losses alone exceed what there is."""
         return sum(losses) > self.available
 
+    @property
+    def starved_by(self) -> str:
+        """``hose`` or ``cage``, the larger of them, where the two alone exceed what there is; empty where
+        they do not, or where the gap at the seat takes most."""
+        if self.gap >= max(self.hose, self.passage) or not self.unfilled_by(self.hose, self.passage):
+            return ""
+        return "hose" if self.hose > self.passage else "cage"
+
 
 def peak_flow(p: core.Parameters) -> float:
     """Bore area times the largest piston speed [m3/s]."""
@@ -121,16 +129,6 @@ def suction_losses(scenario: Scenario) -> SuctionLosses:
         gap=max(whole - passage, 0.0),
         available=available_pressure(scenario),
     )
-
-
-def hose_or_cage_starves(scenario: Scenario) -> str:
-    """``hose`` or ``cage`` where the two alone would take more suction than there is, the larger of them; by
-    the static estimate; empty where they would not, or where the gap at the seat takes most."""
-    losses = suction_losses(scenario)
-    passes = not losses.unfilled_by(losses.total) or not losses.unfilled_by(losses.hose, losses.passage)
-    if passes or losses.gap >= max(losses.hose, losses.passage):
-        return ""
-    return "hose" if losses.hose > losses.passage else "cage"
 
 
 def feed_excess(scenario: Scenario) -> float:

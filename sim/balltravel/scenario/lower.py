@@ -117,3 +117,7 @@ class Target(Table):
     fill_fraction: Annotated[float, Quantity("fraction", 0.1, 0.999, "90 %")] = 0.9
     landing_speed: Annotated[float, Quantity("velocity", 1e-3, 100.0, "0.5 m/s")] = 0.5
     delivery: Annotated[float, Quantity("fraction", 0.0, 0.999, "85 %"), Silent()] = 0.0
+
+    def is_default(self, key: str) -> bool:
+        """Whether nobody set a target: it is then our choice, and refuses nothing."""
+        return key not in self.model_fields_set

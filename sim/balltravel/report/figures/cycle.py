@@ -108,14 +108,14 @@ def _draw(column: Any, drawings: Sequence[Callable[[Axes, Cycle], None]], cycle:
     _hatch(column[-1], cycle)
 
 
-def _about(cycle: Cycle) -> tuple[str, str]:
-    """What was run, and what came of it."""
-    said = [travel_set(cycle.scenario)]
+def _about(cycle: Cycle) -> tuple[str, ...]:
+    """What was run, and what came of it, a line each."""
+    said: list[str] = []
     if cycle.metrics is not None:
         said.append(f"filling {_PERCENT * cycle.metrics.fill_fraction:.1f} %")
         said.append(f"volumetric efficiency {_PERCENT * cycle.metrics.volumetric_efficiency:.1f} %")
         said += [] if cycle.status == Status.OK else ["THE CYCLE DOES NOT REPEAT"]
-    return conditions(cycle.scenario), f"inlet check: {'; '.join(said)}"
+    return conditions(cycle.scenario), f"inlet check: {travel_set(cycle.scenario)}", "; ".join(said)
 
 
 def _around_top(cycles: Sequence[Cycle]) -> tuple[float, float]:

@@ -19,7 +19,7 @@ from balltravel.report.figures.style import (
     new_figure,
     tidy,
 )
-from balltravel.report.tables import conditions, shim_names
+from balltravel.report.tables import conditions, shims_in_words
 from balltravel.scenario.model import Scenario
 
 if TYPE_CHECKING:
@@ -47,6 +47,8 @@ def travel_figure(scenario: Scenario, recommendation: "Recommendation") -> Figur
     marked_line(panels[1], travel, _lost(trials, "piston_backflow"), "piston check", "s", PISTON)
     marked_line(panels[2], travel, _lost(trials, "underfill"), "underfill", "o", INLET)
     marked_line(panels[3], travel, [trial.landing for trial in trials], "inlet ball", "o", INLET)
+    of_piston = [trial.metrics.piston.landing_speed for trial in trials if trial.metrics is not None]
+    marked_line(panels[3], travel, of_piston, "piston ball", "s", PISTON)
     names = ("% of swept volume", "backflow\n[% of swept volume]", "underfill\n[% of swept volume]")
     for axes, name in zip(panels, (*names, "landing speed\n[m/s]"), strict=True):
         tidy(axes, name)
@@ -60,11 +62,11 @@ def travel_figure(scenario: Scenario, recommendation: "Recommendation") -> Figur
     for axes in panels[1:3]:
         low, high = axes.get_ylim()
         axes.set_ylim(min(0.0, low), max(high, 1.0))
-    panels[3].set_ylim(0.0, max(1.1 * target.landing_speed, panels[3].get_ylim()[1]))
+    panels[3].set_ylim(0.0, max(1.1 * target.landing_speed, 1.3 * panels[3].get_ylim()[1]))
     for axes in panels:
         axes.legend(fontsize=8, loc="best")
     panels[3].set_xlabel("ball travel of the inlet check [mm]")
-    lines = (scenario.title, conditions(scenario), *_choice_title(recommendation))
+    lines = (scenario.title, conditions(scenario), *_choice_title(scenario, recommendation))
     figure.suptitle(heading(lines, 95), fontsize=10)
     careful(figure)
     return figure
@@ -102,7 +104,7 @@ def _mark_choice(axes: Axes, recommendation: "Recommendation", named: bool) -> N
             axes.axvline(_MM * choice.ball_travel, label=name if named else None, zorder=1, **style)
 
 
-def _choice_title(recommendation: "Recommendation") -> list[str]:
+def _choice_title(scenario: Scenario, recommendation: "Recommendation") -> list[str]:
     chosen = recommendation.recommended or recommendation.best_available
     if chosen is None:
         return ["Nothing is recommended"]
@@ -113,8 +115,8 @@ def _choice_title(recommendation: "Recommendation") -> list[str]:
         word = "Indication only, closures outside their range"
     if recommendation.best_available and recommendation.indication:
         word = "Nearest, targets not met, and an indication only"
-    below = shim_names(chosen.shims_below)
-    return [f"{word}: ball travel {_MM * chosen.ball_travel:.3g} mm (shims below the cage: {below})"]
+    below = shims_in_words(scenario.shims.thicknesses, chosen.shims_below)
+    return [f"{word}: ball travel {_MM * chosen.ball_travel:.3g} mm ({below} below the cage)"]
 
 
 SAME = 0.1

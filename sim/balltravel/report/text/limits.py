@@ -1,5 +1,6 @@
 """What else would help, as plain text: the limits of each arrangement in a table, and what matters most."""
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from balltravel.report.tables import (
@@ -10,7 +11,7 @@ from balltravel.report.tables import (
     filled,
     number,
     plain,
-    shim_names,
+    shims_in_words,
     table,
 )
 from balltravel.report.text.recommend import targets_in_words
@@ -44,7 +45,7 @@ def limits_text(scenario: Scenario, report: "LimitsReport") -> str:
     """All limits and effects."""
     lines = [plain(scenario.title), filled(conditions(scenario)), filled(targets_in_words(scenario))]
     for arrangement in report.arrangements:
-        lines += ["", *_arrangement(arrangement, scenario.target)]
+        lines += ["", *_arrangement(arrangement, scenario.target, scenario.shims.thicknesses)]
     lines += ["", filled(_NOTE), filled(_MARKS), *_held(report)]
     lines += _effects(report.sensitivities, report.arrangements[-1])
     return "\n".join(lines)
@@ -63,9 +64,9 @@ def _held(report: "LimitsReport") -> list[str]:
     ]
 
 
-def _arrangement(arrangement: "ArrangementLimits", target: Target) -> list[str]:
+def _arrangement(arrangement: "ArrangementLimits", target: Target, thicknesses: Sequence[float]) -> list[str]:
     travel = bench(arrangement.choice.ball_travel, "length")
-    shims = f"shims below the cage: {shim_names(arrangement.choice.shims_below)}"
+    shims = f"{shims_in_words(thicknesses, arrangement.choice.shims_below)} below the cage"
     names = " and ".join({"now": "as it is now"}.get(name, name) for name in arrangement.names)
     numbers = _numbers(arrangement.here)
     head = f"{names[0].upper()}{names[1:]}: ball travel {travel}, {shims}; {numbers}."

@@ -15,11 +15,11 @@ from balltravel.report.tables import (
     plain,
     rounded,
     shim_names,
+    shims_in_words,
     table,
 )
 from balltravel.scenario.model import Scenario
 from balltravel.setup.outlet import has_tip
-from balltravel.study.travel.trials import is_default
 from balltravel.units import from_si, to_text
 
 if TYPE_CHECKING:
@@ -133,15 +133,8 @@ def _band_lines(band: "Band") -> list[str]:
 
 def shim_positions(scenario: Scenario, choice: "Choice") -> str:
     """Where each shim goes: ``shim 3 (4 mm) below the cage, shims 1 (1 mm) and 2 (2 mm) above it``."""
-
-    def named(numbers: Sequence[int]) -> str:
-        each = [f"{n} ({bench(scenario.shims.thicknesses[n - 1], 'length')})" for n in numbers]
-        if not each:
-            return "no shim"
-        last = f" and {each[-1]}" if len(each) > 1 else each[0]
-        return f"shim{'s' * (len(each) > 1)} {', '.join(each[:-1])}{last}"
-
-    below, above = named(choice.shims_below), named(choice.shims_above)
+    all_shims = scenario.shims.thicknesses
+    below, above = (shims_in_words(all_shims, shims) for shims in (choice.shims_below, choice.shims_above))
     return f"{below} below the cage, {above} above it: ball travel {both(choice.ball_travel, 'length')}"
 
 
@@ -220,7 +213,7 @@ def _off_axis_lines(recommendation: "Recommendation") -> list[str]:
     m = other.metrics
     numbers = (
         f"fill {100.0 * m.fill_fraction:.1f} %, deliv. {100.0 * m.volumetric_efficiency:.1f} %, "
-        f"in lag {1e3 * m.inlet.closing_lag:.0f} ms, in back {1e6 * m.inlet.backflow_volume:.2f} cc, "
+        f"ball lag {1e3 * m.inlet.ball_lag:.0f} ms, backflow {1e6 * m.inlet.backflow_volume:.2f} cc, "
         f"landing {m.inlet.landing_speed:.2f} m/s"
     )
     if other.recommended is None:
@@ -279,7 +272,7 @@ def targets_in_words(scenario: Scenario) -> str:
     """What is asked of every arrangement, and what of it nobody set."""
     target = scenario.target
     fill, landing = (
-        " (default)" if is_default(scenario, key) else "" for key in ("fill_fraction", "landing_speed")
+        " (default)" if target.is_default(key) else "" for key in ("fill_fraction", "landing_speed")
     )
     text = (
         f"Target: fill fraction at least {bench(target.fill_fraction, 'fraction')}{fill}, "

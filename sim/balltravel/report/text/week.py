@@ -68,8 +68,12 @@ def week_text(materials: Sequence[WeekMaterial], week: Week) -> str:
 
 def _material_lines(material: WeekMaterial, letters: dict[str, str]) -> tuple[str, str]:
     target = material.scenario.target
-    fill = "" if material.flush else f"fill at least {bench(target.fill_fraction, 'fraction')}, "
-    asked = f"{fill}landing at most {bench(target.landing_speed, 'velocity')}"
+    defaults = {
+        key: " (default)" if target.is_default(key) else "" for key in ("fill_fraction", "landing_speed")
+    }
+    least = f"fill at least {bench(target.fill_fraction, 'fraction')}{defaults['fill_fraction']}, "
+    fastest = f"landing at most {bench(target.landing_speed, 'velocity')}{defaults['landing_speed']}"
+    asked = fastest if material.flush else least + fastest
     kind = " (flush)" if material.flush else ""
     return (
         filled(f"{letters[material.name]}  {plain(material.name)}{kind}, {asked}:"),

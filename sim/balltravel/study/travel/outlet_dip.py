@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from balltravel.scenario.model import Scenario, ScenarioError, with_shims_below, with_value
 from balltravel.setup.outlet import has_tip
 from balltravel.study.travel.trials import Trial
-from balltravel.sweeps.cases import run_cases
+from balltravel.sweeps.cases import run_case
 
 STEP = 10.0
 """Factor by which the outlet hose is made softer and stiffer (our choice)."""
@@ -41,5 +41,5 @@ def _dip_with(scenario: Scenario, compliance: float) -> float | None:
         changed = with_value(scenario, "outlet.hose_compliance", compliance)
     except ScenarioError:
         return None
-    metrics = run_cases([changed])[0].metrics
+    metrics = run_case(changed).metrics
     return None if metrics is None else metrics.pressure_dip

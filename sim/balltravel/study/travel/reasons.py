@@ -209,9 +209,9 @@ def _limit(losses: SuctionLosses, filled: bool) -> list[str]:
     )
     if losses.gap >= max(losses.hose, losses.passage):
         return [f"The gap at the seat, which travel sets, takes the largest share of the suction: {shares}."]
-    culprit = "hose" if losses.hose > losses.passage else "cage"
-    if losses.unfilled_by(losses.hose, losses.passage):
-        late = f"Hose and cage alone would take more suction than is available, most of it the {culprit}"
+    if losses.starved_by:
+        late = "Hose and cage alone would take more suction than is available, most of it the"
         end = "the chamber lags behind the piston as it fills" if filled else "no travel fills the chamber"
-        return [f"{late}: {end}; {shares}."]
+        return [f"{late} {losses.starved_by}: {end}; {shares}."]
+    culprit = "hose" if losses.hose > losses.passage else "cage"
     return [f"The {culprit} takes more of the suction than the gap that travel sets: {shares}."]

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
-from balltravel.estimate.suction_losses import hose_or_cage_starves
+from balltravel.estimate.suction_losses import suction_losses
 from balltravel.scenario.model import Scenario, ScenarioError, with_shims_below, with_value
 from balltravel.study.travel.trials import HEAVIER, Trial
 from balltravel.sweeps.cases import run_cases
@@ -14,8 +14,6 @@ TOLERANCE = 1e-4
 
 CLIFF = 0.02
 """Loss of delivery over swept, from one travel to one a tolerance away, that is told (our choice)."""
-
-MORE = f"at {100 * (HEAVIER - 1):.0f} % more viscosity"
 
 
 class Neighbour(NamedTuple):
@@ -29,7 +27,7 @@ class Neighbour(NamedTuple):
 def reservations(scenario: Scenario, chosen: Trial, trials: Sequence[Trial]) -> tuple[str, ...]:
     """Sentences on the chosen trial, the weightiest first; empty where nothing stands against it."""
     at = with_shims_below(scenario, chosen.shims_below)
-    return (*_starved(at, trials), *_edge(at, chosen), *_default_missed(chosen), *_heavier(chosen, trials))
+    return (*_starved(at, trials), *_edge(at, chosen), *default_missed(chosen), *_heavier(chosen, trials))
 
 
 def _starved(scenario: Scenario, trials: Sequence[Trial]) -> Iterator[str]:
@@ -37,14 +35,12 @@ def _starved(scenario: Scenario, trials: Sequence[Trial]) -> Iterator[str]:
     needed = scenario.target.fill_fraction
     if any(trial.metrics.fill_fraction >= needed for trial in trials if trial.metrics is not None):
         return
-    culprit = hose_or_cage_starves(scenario)
+    culprit = suction_losses(scenario).starved_by
     if culprit:
+        wider = "A wider or shorter hose, a feed" if culprit == "hose" else "A wider cage"
         yield (
-            f"The {culprit}, not travel, is the limit: none of these travels fills the chamber. A wider or "
-            "shorter hose, a feed, thinner material or a lower cycle rate does (`balltravel limits FILE`)."
-            if culprit == "hose"
-            else f"The {culprit}, not travel, is the limit: none of these travels fills the chamber. A wider "
-            "cage, thinner material or a lower cycle rate does (`balltravel limits FILE`)."
+            f"The {culprit}, not travel, is the limit: none of these travels fills the chamber. {wider}, "
+            "thinner material or a lower cycle rate does (`balltravel limits FILE`)."
         )
 
 
@@ -74,19 +70,20 @@ def _edge(scenario: Scenario, chosen: Trial) -> Iterator[str]:
     if worst is None or chosen.delivery - worst.delivery <= CLIFF + chosen.scatter:
         return
     now = scenario.inlet_travel if worst.check == "inlet" else scenario.piston_check.travel
-    way = "more" if worst.travel > now else "less"
+    way = "longer" if worst.travel > now else "shorter"
     yield (
-        f"It stands at an edge: with {to_text(TOLERANCE, 'length')} {way} travel of the {worst.check} ball "
+        f"This travel stands at an edge: with the {worst.check} ball's travel {1e3 * TOLERANCE:g} mm {way} "
         f"({to_text(worst.travel, 'length', 3)}) it delivers {100 * worst.delivery:.1f} % of swept instead "
         f"of {100 * chosen.delivery:.1f} %. Measure both travels, or stay farther from the edge."
     )
 
 
-def _default_missed(chosen: Trial) -> Iterator[str]:
+def default_missed(chosen: Trial) -> Iterator[str]:
+    """Default targets that a trial does not meet, as a warning; nothing where it meets them."""
     if chosen.below_default:
         yield (
-            f"It misses a default target, which is our choice and refuses nothing: "
-            f"{'; '.join(chosen.below_default)}. Set it under [target] to what the job needs."
+            f"A target that nobody set is missed: {'; '.join(chosen.below_default)}. The default is our "
+            "choice and only warns; set it under [target] to what the job needs."
         )
 
 
@@ -96,9 +93,8 @@ def _heavier(chosen: Trial, trials: Sequence[Trial]) -> Iterator[str]:
         return
     holds = [t for t in trials if t.complete and not (t.unmet or t.below_default or t.unmet_in_heavier)]
     nearest = min(holds, key=lambda trial: abs(trial.ball_travel - chosen.ball_travel), default=None)
-    other = (
-        "no arrangement of these shims holds it"
-        if nearest is None
-        else (f"a ball travel of {to_text(nearest.ball_travel, 'length', 3)} holds it")
-    )
-    yield f"{MORE[0].upper()}{MORE[1:]} it misses: {'; '.join(chosen.unmet_in_heavier)}; {other}."
+    other = "no arrangement of these shims meets it then"
+    if nearest is not None:
+        other = f"a ball travel of {to_text(nearest.ball_travel, 'length', 3)} meets it then"
+    more = f"At {100 * (HEAVIER - 1):.0f} % more viscosity"
+    yield f"{more} it misses: {'; '.join(chosen.unmet_in_heavier)}; {other}."

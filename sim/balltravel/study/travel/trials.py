@@ -108,14 +108,9 @@ class Trial:
         return self.metrics.inlet.landing_speed if self.metrics is not None else float("inf")
 
 
-def is_default(scenario: Scenario, key: str) -> bool:
-    """Whether nobody set a target: it is then our choice, and refuses nothing."""
-    return key not in scenario.target.model_fields_set
-
-
 def _target(scenario: Scenario, key: str, text: str) -> str:
     """``target 90 %``, or ``default target 90 %``."""
-    return f"{'default ' if is_default(scenario, key) else ''}target {text}"
+    return f"{'default ' if scenario.target.is_default(key) else ''}target {text}"
 
 
 def landing_missed(scenario: Scenario, metrics: Metrics) -> list[Miss]:
@@ -125,7 +120,7 @@ def landing_missed(scenario: Scenario, metrics: Metrics) -> list[Miss]:
         return []
     wanted = _target(scenario, "landing_speed", f"{limit:g} m/s")
     text = f"landing {told_apart(fastest, limit, 2)} m/s ({wanted})"
-    return [Miss(text, fastest / limit - 1.0, "landing", is_default(scenario, "landing_speed"))]
+    return [Miss(text, fastest / limit - 1.0, "landing", scenario.target.is_default("landing_speed"))]
 
 
 def missed(scenario: Scenario, metrics: Metrics) -> list[Miss]:
@@ -135,7 +130,7 @@ def missed(scenario: Scenario, metrics: Metrics) -> list[Miss]:
         fill, wanted = 100.0 * metrics.fill_fraction, 100.0 * target.fill_fraction
         asked = _target(scenario, "fill_fraction", f"{wanted:g} %")
         text = f"fill {told_apart(fill, wanted, 1)} % ({asked})"
-        misses.append(Miss(text, 1.0 - fill / wanted, "fill", is_default(scenario, "fill_fraction")))
+        misses.append(Miss(text, 1.0 - fill / wanted, "fill", scenario.target.is_default("fill_fraction")))
     if target.delivery and metrics.volumetric_efficiency < target.delivery:
         share, wanted = 100.0 * metrics.volumetric_efficiency, 100.0 * target.delivery
         text = f"delivery {told_apart(share, wanted, 1)} % (target {wanted:g} %)"

@@ -14,6 +14,7 @@ from balltravel.files.week import DIFFERS, WeekMaterial
 from balltravel.scenario.arguments import progress_given, refused
 from balltravel.scenario.model import with_shims_below
 from balltravel.study.travel.port_compliance import port_caution, port_tries
+from balltravel.study.travel.reservations import default_missed
 from balltravel.study.travel.trials import (
     EQUAL_SHORTFALL,
     NO_DELIVERY,
@@ -313,6 +314,7 @@ def _in_arrangement(
             gives_up=None if result.flush else _gives_up(result, i),
             rate=largest_rate(scenario, check_of(material)),
             warnings=(
+                *default_missed(trial),
                 *warnings_for(scenario, trial.metrics, status),
                 *port_caution(scenario, port_tries(scenario, trial.metrics)),
             ),
