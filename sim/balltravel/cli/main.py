@@ -11,7 +11,6 @@ from balltravel.cli.commands import COMMANDS
 from balltravel.cli.output import (
     BAD_INPUT,
     INTERRUPTED,
-    WIDTH,
     SoFar,
     flush_output,
     hold_closed_streams,
@@ -19,7 +18,7 @@ from balltravel.cli.output import (
     say_errors,
 )
 from balltravel.cli.run import RefusedError, run
-from balltravel.units.printable import printable
+from balltravel.units.printable import WIDTH, printable
 
 _CODES = """\
 results go to the standard output, everything else to the standard error output.

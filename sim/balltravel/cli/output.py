@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, TextIO
 
-from balltravel.units.printable import printable
+from balltravel.units.printable import WIDTH, printable
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -147,10 +147,6 @@ def hold_closed_streams() -> None:
             os.fstat(number)
         except OSError:
             os.open(os.devnull, os.O_RDWR)
-
-
-WIDTH = 100
-"""Columns at which errors are broken."""
 
 
 def say_errors(errors: Iterable[str]) -> None:

@@ -10,9 +10,7 @@ from balltravel.material.model import material_model
 from balltravel.scenario.model import Material, Outlet, Scenario
 from balltravel.setup.flow_curves import density_of
 from balltravel.units import from_si, in_digits, to_text
-
-WIDTH = 100
-"""Columns at which sentences and tables are broken."""
+from balltravel.units.printable import WIDTH
 
 LEAST_TEXT = 24
 """Columns that are left at least to a last column of text that is broken into lines."""

@@ -1,4 +1,7 @@
-"""Text of a user, as it may reach a terminal."""
+"""Text of a user, as it may reach a terminal, and how wide that is taken to be."""
+
+WIDTH = 100
+"""Columns at which printed sentences, tables and errors are broken."""
 
 
 def printable(text: str) -> str:

@@ -4,7 +4,6 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from balltravel.report.tables import (
-    WIDTH,
     bench,
     bullets,
     conditions,
@@ -18,6 +17,7 @@ from balltravel.report.text.recommend import targets_in_words
 from balltravel.scenario.model import FIELDS, Scenario, Target, quantity_of
 from balltravel.study.search.crossing import DIGITS
 from balltravel.units import from_si, to_text, told_apart
+from balltravel.units.printable import WIDTH
 
 if TYPE_CHECKING:
     from balltravel.study.limits.find import ArrangementLimits, Limit, LimitsReport

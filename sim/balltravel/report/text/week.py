@@ -8,7 +8,6 @@ from string import ascii_uppercase
 from balltravel.files.week import WeekMaterial
 from balltravel.report.tables import (
     RANGES,
-    WIDTH,
     bench,
     bullets,
     conditions,
@@ -25,6 +24,7 @@ from balltravel.study.travel.trials import Trial
 from balltravel.study.week.reasons import briefly, flush_lines, per_minute, week_reasons
 from balltravel.study.week.recommend import MaterialResult, Week, WorstCase, best_trial
 from balltravel.units import from_si
+from balltravel.units.printable import WIDTH
 
 _NOTE = """\
 *: recommended; near: nearest to the targets; 2nd: runner-up; now: the travel set in the scenario. Where
