@@ -21,6 +21,7 @@ def lines_to_try(out: str) -> list[Printed]:
     found: list[Printed] = []
     for block in re.split(r"\n\n(?=As it is now|Recommended|Nearest)", out)[1:]:
         block = block.split("\nEach input is varied")[0]
+        block = re.sub(r"\n\nWhat decides:\n.*?\n\n", "\n", block, flags=re.DOTALL)
         head, _, rest = block.partition("\n\n")
         added = tuple(re.findall(r'add\s+--set\s+"([^"]+)"', head))
         rows = re.split(r"\nAlso:|(?:! )?Two together", rest)[0]

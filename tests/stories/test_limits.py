@@ -95,7 +95,11 @@ def test_what_is_printed_names_the_limits_the_values_to_try_and_what_matters(run
     monkeypatch.setattr("balltravel.study.limits.find.INPUTS", [one for one in INPUTS if one.key in few])
     code, out, _ = run("limits", scenarios / "mastic.toml")
     assert code == 0
-    assert "As it is now: ball travel 5 mm, shims below the cage: 1+2; fill 88.9 %" in out
+    assert (
+        "As it is now: ball travel 5 mm, shims 1 (1 mm) and 2 (2 mm) below the cage; fill 88.9 %"
+        in " ".join(out.split())
+    )
+    assert "What decides:\n  - piston check: its ball lands at" in out
     assert "Each of these alone would make all targets hold:" in out
     assert "Recommended: ball travel 8 mm" in out
     assert "All targets hold; each of these alone may go this far (to try them, add --set " in out

@@ -63,7 +63,7 @@ def test_the_title_has_no_place_in_a_sweep(refusal):
 def test_a_number_of_threads_is_refused_by_the_command_as_by_python(count, refusal, story):
     from balltravel import sweep
 
-    line = refusal("sweep", f"--workers={count}")[-1]
+    line = " ".join(refusal("sweep", f"--workers={count}"))
     given = int(count) if count.lstrip("-").isdigit() else count
     with pytest.raises(ScenarioError) as caught:
         sweep(story("primer"), workers=given)

@@ -2,6 +2,7 @@
 
 import argparse
 import shutil
+import textwrap
 from collections.abc import Sequence
 from typing import NoReturn
 
@@ -37,7 +38,7 @@ class _Parser(argparse.ArgumentParser):
     """Its errors quote the command line, which may hold anything."""
 
     def error(self, message: str) -> NoReturn:
-        super().error(printable(message))
+        super().error(textwrap.fill(printable(message), WIDTH - len(self.prog) - len(": error: ")))
 
 
 def _parser() -> argparse.ArgumentParser:

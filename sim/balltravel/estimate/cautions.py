@@ -290,9 +290,9 @@ def _cycle_cautions(scenario: Scenario, metrics: "Metrics") -> Iterator[str]:
 
 
 def _guess_cautions(scenario: Scenario) -> Iterator[str]:
-    """A heavy material of which one viscosity is known and no law of flow."""
+    """A heavy material of which one viscosity or one reading is known and no law of flow."""
     material = scenario.material
-    stated = "flow" in material.model_fields_set or bool(material.readings)
+    stated = "flow" in material.model_fields_set or len(material.readings) > 1
     if not stated and viscosity_in_lower(scenario) >= HEAVY:
         yield (
             "the law of flow is a guess: one viscosity is given and no `flow`, so the material is taken as "

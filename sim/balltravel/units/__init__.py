@@ -348,7 +348,7 @@ _CERTAIN = 12
 def told_apart(value: float, limit: float, decimals: int) -> str:
     """A number with as many decimals as it takes to see on which side of a limit it lies; at most nine."""
     for more in range(decimals, 10):
-        text = f"{value:.{more}f}"
+        text = f"{round(value, more) + 0.0:.{more}f}"
         if (float(text) > limit) == (value > limit) and (float(text) < limit) == (value < limit):
             break
     return text

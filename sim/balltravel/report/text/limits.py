@@ -81,7 +81,8 @@ def _arrangement(arrangement: "ArrangementLimits", target: Target, thicknesses: 
         intro = f"{intro.removesuffix(':')} (to try them, add {settings_text(arrangement.settings)}):"
     shown = _table(limits, arrangement.here.viscosity, target) if limits else []
     also = bullets("Also", _rest(arrangement, target))
-    return [filled(head), filled(intro), *shown, *_pairs(arrangement), *also]
+    decides = [*bullets("What decides", arrangement.warnings), ""] if arrangement.warnings else []
+    return [filled(head), *decides, filled(intro), *shown, *_pairs(arrangement), *also]
 
 
 def _numbers(point: "TriedValue") -> str:

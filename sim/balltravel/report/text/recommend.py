@@ -20,7 +20,8 @@ from balltravel.report.tables import (
 )
 from balltravel.scenario.model import Scenario
 from balltravel.setup.outlet import has_tip
-from balltravel.units import from_si, to_text
+from balltravel.study.travel.trials import by_nearness
+from balltravel.units import from_si, to_text, told_apart
 
 if TYPE_CHECKING:
     from balltravel.study.travel.accuracy import Band
@@ -50,7 +51,10 @@ valve), the lag from flow reversal until its ball seats. lands: landing speed (p
 
 _DIP_NOTE = " dip: pulsation at changeover, of the mean pressure."
 
-_MISSES_NOTE = " misses: targets that are not met, a default target in brackets."
+_MISSES_NOTE = (
+    " misses: targets that are not met; in brackets what refuses nothing: a default target, the landing of "
+    "the piston ball."
+)
 
 SAME_DIP = 0.02
 """Difference of dips, of the mean pressure, below which shims are said not to matter (our choice)."""
@@ -63,7 +67,9 @@ def _columns(scenario: Scenario) -> tuple[Column, ...]:
     return (*_TRIAL_COLUMNS, _DIP) if has_tip(scenario.outlet) else _TRIAL_COLUMNS
 
 
-def _trial_row(trial: "Trial", mark: str, band: "Band", columns: Sequence[Column]) -> tuple[str, ...]:
+def _trial_row(
+    trial: "Trial", mark: str, band: "Band", columns: Sequence[Column], landing_target: float
+) -> tuple[str, ...]:
     travel = f"{from_si(trial.ball_travel, 'length', 'mm'):.2f}"
     place = (mark, shim_names(trial.shims_below), travel)
     if trial.metrics is None:
@@ -82,15 +88,22 @@ def _trial_row(trial: "Trial", mark: str, band: "Band", columns: Sequence[Column
         )
         for _, _, unit, name, dimension, most in columns
     ]
+    if any(words.startswith("landing") for words in (*trial.unmet, *trial.below_default)):
+        # 0.505 m/s misses 0.5 m/s, and must not stand there as 0.50.
+        place_of = next(i for i, column in enumerate(columns) if column[3] == "inlet.landing_speed")
+        cells[place_of] = told_apart(trial.landing, landing_target, 2)
     thick = "-" if trial.heavier is None else rounded(100.0 * trial.heavier, 1, 100.0 * trial.scatter)
     cells.insert(_HEAVIER_AT, thick)
-    return (*place, *cells, _misses(trial))
+    return (*place, *cells, _misses(trial, landing_target))
 
 
-def _misses(trial: "Trial") -> str:
-    """What a trial misses in a word each, and what makes its numbers less than sure."""
-    notes = [words.split()[0] for words in trial.unmet]
+def _misses(trial: "Trial", landing_target: float) -> str:
+    """What a trial misses in a word each, what refuses nothing in brackets, and what makes its numbers less
+    than sure."""
+    notes = [words if words.startswith("delivers") else words.split()[0] for words in trial.unmet]
     notes += [f"({words.split()[0]})" for words in trial.below_default]
+    if trial.metrics is not None and trial.metrics.piston.landing_speed > landing_target:
+        notes.append("(piston)")
     if trial.status == "not_periodic":
         notes.append(f"does not repeat (+-{number(100.0 * trial.scatter, 1)} %)")
     if trial.is_indication:
@@ -107,7 +120,13 @@ def _trial_table(scenario: Scenario, recommendation: "Recommendation") -> str:
         strict=True,
     )
     rows = [
-        _trial_row(trial, _mark(recommendation, trial, scenario.inlet_travel), recommendation.band, columns)
+        _trial_row(
+            trial,
+            _mark(recommendation, trial, scenario.inlet_travel),
+            recommendation.band,
+            columns,
+            scenario.target.landing_speed,
+        )
         for trial in recommendation.arrangements
     ]
     note = _TRIAL_NOTE + (_DIP_NOTE if has_tip(scenario.outlet) else "") + _MISSES_NOTE
@@ -143,6 +162,15 @@ def recommended_word(recommendation: "Recommendation") -> str:
     if recommendation.indication:
         return "Indication, not a recommendation"
     return "Recommended, with reservations" if recommendation.reservations else "Recommended"
+
+
+def _reservations_head(recommendation: "Recommendation") -> str:
+    """Whose they are: where nothing is named, of the arrangement that comes nearest."""
+    if recommendation.recommended or recommendation.best_available:
+        return "Before you rely on it"
+    nearest = by_nearness(recommendation.arrangements)
+    travel = f", at a ball travel of {bench(nearest[0].ball_travel, 'length')}" if nearest else ""
+    return f"What decides{travel}"
 
 
 def _recommended_lines(scenario: Scenario, recommendation: "Recommendation") -> list[str]:
@@ -290,7 +318,7 @@ def recommendation_text(scenario: Scenario, recommendation: "Recommendation") ->
             filled(targets_in_words(scenario)),
             "",
             *map(filled, _recommended_lines(scenario, recommendation)),
-            *bullets("Before you rely on it", recommendation.reservations),
+            *bullets(_reservations_head(recommendation), recommendation.reservations),
             "",
             _trial_table(scenario, recommendation),
             *bullets("Operating point", _operating_point(scenario, recommendation)),

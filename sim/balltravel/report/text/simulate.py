@@ -103,10 +103,18 @@ def _metric_table(values: Mapping[str, float]) -> str:
     return table(("metric", "value", "meaning"), rows, (1,))
 
 
+NOTHING = 1e-12
+"""Share of swept below which a volume is round-off: the balance closes no better."""
+
+
 def loss_text(budget: LossBudget) -> str:
     """The loss budget in cc and in % of the swept volume."""
     rows = (
-        (name.replace("_", " "), number(1e6 * value, 4), rounded(100.0 * value / budget.swept, 3))
+        (
+            name.replace("_", " "),
+            number(1e6 * value, 4) if abs(value) > NOTHING * budget.swept else "0",
+            rounded(100.0 * value / budget.swept, 3),
+        )
         for name, value in asdict(budget).items()
         if name != "residual"
     )

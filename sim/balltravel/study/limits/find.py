@@ -5,6 +5,7 @@ from dataclasses import asdict, dataclass
 from threading import Lock
 from typing import Any
 
+from balltravel.estimate.cautions import decisive_warnings
 from balltravel.scenario.model import Scenario, ScenarioError
 from balltravel.scenario.shims import travels_of
 from balltravel.study.limits.pairs import MOST_RUNS, PairSearch, find_pair
@@ -71,11 +72,15 @@ class Limit:
         return self.upward == self.meets_now
 
 
+SAME_SIZE = 0.01
+"""Difference within which a size is the one there is now: 1 1/4 in is 31.75 mm, and sold as 31.5 mm."""
+
+
 @dataclass(frozen=True)
 class ArrangementLimits:
     """An arrangement of the shims with the limits there: ``names`` are ``now`` and ``recommended`` or
     ``nearest``; ``settings``: how one gets it; ``pairs``: what two inputs do together, asked where a target
-    is missed and no input alone puts that right."""
+    is missed and no input alone puts that right; ``warnings``: what counts for more than any input."""
 
     names: tuple[str, ...]
     choice: Choice
@@ -83,6 +88,7 @@ class ArrangementLimits:
     here: TriedValue
     limits: tuple[Limit, ...]
     pairs: PairSearch | None = None
+    warnings: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -146,7 +152,7 @@ def _next_size(base: Base, walked: Walk) -> NextSize | None:
     sizes = next_sizes(item.sizes(base.scenario), good, at_most=walked.upward == walked.meets_now)
     for size in sizes[:SIZES_TRIED]:
         between = min(now, good) <= size.value <= max(now, good)
-        if abs(size.value - now) <= 1e-3 * now or (walked.meets_now and not between):
+        if abs(size.value - now) <= SAME_SIZE * now or (walked.meets_now and not between):
             return None
         try:
             scenario = base.with_settings(size.settings)
@@ -220,11 +226,12 @@ def find_limits(
     arrangements = []
     for base, found, (choice, (names, settings)) in zip(bases, by_base, choices.items(), strict=True):
         now = tried_value(None, base.scenario, base.case, settings)
+        said = decisive_warnings(base.scenario, base.case.metrics, base.case.status)
         limits = tuple(limit for _, limit in found)
         no_help = not base.meets and all(limit.holds is None for limit in limits)
         walked = [walk for walk, _ in found]
         pairs = find_pair(base, walked, workers, pair_progress) if no_help else None
-        arrangements.append(ArrangementLimits(names, choice, settings, now, limits, pairs))
+        arrangements.append(ArrangementLimits(names, choice, settings, now, limits, pairs, said))
     last = bases[-1]
     effects = sensitivities(
         last.scenario, last.case, last.with_settings, inputs, workers, stages.next(sizes[3])

@@ -89,21 +89,24 @@ def _why_only(trial: Trial) -> list[str]:
 
 
 def _why(order: Sequence[Trial]) -> list[str]:
-    """Why the first, against the others that meet the targets."""
+    """Why the first, against the others that no target refuses."""
     chosen, equals = order[0], equals_of(order)
+    # What misses a default is not refused, but does not meet "the targets" that stand above the table.
+    that = "" if any(trial.below_default for trial in order) else " that meet the targets"
     share = _percent(chosen.delivery)
     if len(order) == 1:
-        return [f"It is the only arrangement that meets the targets; it delivers {share} of swept."]
+        only = that.replace("meet", "meets") or " left"
+        return [f"It is the only arrangement{only}; it delivers {share} of swept."]
     more = f"at {100 * (HEAVIER - 1):.0f} % more viscosity"
     if len(equals) == 1:
         second = max(order[1:], key=lambda trial: trial.assured)
         return [
-            "Of the arrangements that meet the targets it delivers most, taking the lower of delivery "
+            f"Of the arrangements{that} it delivers most, taking the lower of delivery "
             f"now and {more}: {share} of swept and {_heavier(chosen)}; the next best, {_travel(second)}, "
             f"delivers {_percent(second.delivery)} and {_heavier(second)}."
         ]
     text = (
-        f"{len(equals)} arrangements that meet the targets deliver the same within "
+        f"{len(equals)} arrangements{that} deliver the same within "
         f"{100 * EQUAL_DELIVERY:g} % of swept, taking the lower of delivery now and {more} (here {share} and "
         f"{_heavier(chosen)}); "
     )
