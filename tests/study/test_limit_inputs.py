@@ -3,6 +3,7 @@
 import pytest
 
 from balltravel.scenario.model import FIELDS
+from balltravel.study.limits import find
 from balltravel.study.limits.find import tried_value
 from balltravel.study.search.inputs import INPUTS, Doubt
 from balltravel.study.travel.trials import missed
@@ -65,3 +66,10 @@ def test_a_failed_run_is_told_by_how_it_ended(story):
     failed = tried_value(None, scenario, run_case(scenario, most_steps=50), ())
     assert failed.fill is None
     assert failed.missed == ("the run failed (too_many_steps)",)
+
+
+def test_an_input_outside_what_a_shop_can_do_is_told_and_not_passed_over(story):
+    """A pail at 2 degC: a shop has 5 degC and more."""
+    cold = story("roof_elastomer_from_a_drum", "suction.temperature=2 degC", "material.temperature=20 degC")
+    assert tuple(find._beyond_shop(cold, INPUTS)) == ("pail's temperature, now 2 degC (5 to 60 degC)",)
+    assert not tuple(find._beyond_shop(story("roof_elastomer_from_a_drum"), INPUTS))

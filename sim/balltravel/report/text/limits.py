@@ -46,9 +46,15 @@ def limits_text(scenario: Scenario, report: "LimitsReport") -> str:
     lines = [plain(scenario.title), filled(conditions(scenario)), filled(targets_in_words(scenario))]
     for arrangement in report.arrangements:
         lines += ["", *_arrangement(arrangement, scenario.target, scenario.shims.thicknesses)]
-    lines += ["", filled(_NOTE), filled(_MARKS), *_held(report)]
+    lines += ["", filled(_NOTE), filled(_MARKS), *_held(report), *_beyond_shop(report)]
     lines += _effects(report.sensitivities, report.arrangements[-1])
     return "\n".join(lines)
+
+
+def _beyond_shop(report: "LimitsReport") -> list[str]:
+    """What was not searched, and why."""
+    outside = "; ".join(report.beyond_shop)
+    return [filled(f"Not searched, as it is outside what a shop can do: {outside}.")] if outside else []
 
 
 def _held(report: "LimitsReport") -> list[str]:

@@ -1,6 +1,6 @@
 """How far each input may go by itself before a target is missed, or must go until all hold."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass
 from threading import Lock
 from typing import Any
@@ -95,11 +95,13 @@ class ArrangementLimits:
 class LimitsReport:
     """What else would help: limits of the arrangement that is there and of the best, and which inputs matter
     most in the best (in the one that is there, where none is named). ``held_vapour_pressure``: what it is
-    held at [Pa] while a temperature is varied; None where it follows, or none is varied."""
+    held at [Pa] while a temperature is varied; None where it follows, or none is varied. ``beyond_shop``:
+    inputs that were not searched, as they are outside what a shop can do already, in words."""
 
     arrangements: tuple[ArrangementLimits, ...]
     sensitivities: Sensitivities
     held_vapour_pressure: float | None = None
+    beyond_shop: tuple[str, ...] = ()
 
     def as_dict(self) -> dict[str, Any]:
         """Plain numbers, texts, lists and dictionaries, SI units."""
@@ -236,7 +238,18 @@ def find_limits(
     effects = sensitivities(
         last.scenario, last.case, last.with_settings, inputs, workers, stages.next(sizes[3])
     )
-    return LimitsReport(tuple(arrangements), effects, _held_vapour_pressure(scenario, arrangements))
+    held = _held_vapour_pressure(scenario, arrangements)
+    return LimitsReport(tuple(arrangements), effects, held, tuple(_beyond_shop(scenario, inputs)))
+
+
+def _beyond_shop(scenario: Scenario, inputs: Sequence[Input]) -> Iterator[str]:
+    """Inputs that are outside what a shop can do, with that range."""
+    for item in inputs:
+        if item.harder is None or not item.is_active(scenario):
+            continue
+        now, (low, high) = item.now(scenario), item.ends(scenario)
+        if not low <= item.scale.rounded(now) <= high:
+            yield f"{item.words}, now {now:.4g} {item.unit} ({low:.4g} to {high:.4g} {item.unit})"
 
 
 def _all_walks(
