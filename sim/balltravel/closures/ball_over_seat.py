@@ -96,7 +96,7 @@ def passage_matrix(geometry: CheckGeometry) -> Matrix:
 def cage_matrix(geometry: CheckGeometry) -> Matrix:
     """The ball in its cage alone, so far from the seat that only the cage holds it near its axis."""
     gain = off_axis_gain(geometry.ball_radius, geometry.cage_radius, geometry.offset)
-    return beside_ball(geometry, np.array([gain]))
+    return beside_ball(geometry, gain[None])
 
 
 def beside_ball(geometry: CheckGeometry, gain: Array) -> Matrix:

@@ -7,7 +7,7 @@ import math
 from functools import lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from balltravel.core.roots import root
 
@@ -19,40 +19,57 @@ CORNER_ORDER = 4.0 / 3.0
 COARSE, SLICES = 16, 60
 
 
-def annulus_conductance(outer: float, inner: float, offset: float = 0.0) -> float:
-    """Annulus between circles [m] whose centres are ``offset`` [m] apart, 0 to outer - inner.
+def annulus_conductance(outer: float, inner: ArrayLike, offset: ArrayLike = 0.0) -> Array:
+    """Annuli between circles [m] whose centres are ``offset`` [m] apart, 0 to outer - inner; ``inner`` and
+    ``offset`` of any shapes that go together.
 
     Source: Piercy, Hooper and Winny (1933), from memory; its limit of touching circles is summed here by a
     trigamma function. Checked against the concentric form, a solved section and the narrow limit
     1 + 1.5 e^2. Raises ValueError outside.
     """
-    if not 0.0 < inner < outer or not 0.0 <= offset <= (outer - inner) * (1.0 + 1e-12):
+    a = outer
+    b, e = np.broadcast_arrays(np.asarray(inner, dtype=float), np.asarray(offset, dtype=float))
+    inside = (b > 0.0) & (b < a) & (e >= 0.0) & (e <= (a - b) * (1.0 + 1e-12))
+    if not inside.all():
         raise ValueError(f"circles of {outer!r} and {inner!r}, {offset!r} apart: one must hold the other")
-    a, b, e = outer, inner, offset
-    if e < 1e-6 * (a - b):
-        return math.pi / 8.0 * (a**4 - b**4 - (a * a - b * b) ** 2 / math.log(a / b))
-    if e > (1.0 - 1e-6) * (a - b):
-        return math.pi / 8.0 * (a**4 - b**4 - 4.0 * a * a * b * b * _trigamma(a / (a - b)))
+    centred, touching = e < 1e-6 * (a - b), e > (1.0 - 1e-6) * (a - b)
+    missing = np.empty(b.shape)
+    missing[centred] = ((a * a - b * b) ** 2 / np.log(a / b))[centred]
+    missing[touching] = (4.0 * a * a * b * b)[touching] * _trigamma((a / (a - b))[touching])
+    apart = ~(centred | touching)
+    missing[apart] = _missing_off_axis(a, b[apart], e[apart])
+    return np.asarray(math.pi / 8.0 * (a**4 - b**4 - missing))
+
+
+def _missing_off_axis(a: float, b: Array, e: Array) -> Array:
+    """What the flow lacks of that of the two circles apart, over pi/8 [m4], by the series of Piercy et al."""
     F = (a * a - b * b + e * e) / (2.0 * e)
-    M = math.sqrt(F * F - a * a)
+    M = np.sqrt(F * F - a * a)
     # Half of ln((F + M)/(F - M)) and of ln((F - e + M)/(F - e - M)), without the small differences.
-    alpha, beta = math.log((F + M) / a), math.log((F - e + M) / b)
-    n = np.arange(1, 8 + int(20.0 / min(beta - alpha, alpha)))
-    # n exp(-n (beta + alpha))/sinh(n (beta - alpha)), without overflow
-    terms = 2.0 * n * np.exp(-2.0 * n * beta) / -np.expm1(-2.0 * n * (beta - alpha))
-    series = float(np.sum(terms))
-    return math.pi / 8.0 * (a**4 - b**4 - 4.0 * (e * M) ** 2 * (1.0 / (beta - alpha) + 2.0 * series))
+    alpha, beta = np.log((F + M) / a), np.log((F - e + M) / b)
+    series, n = np.zeros(b.shape), 0
+    more = np.arange(b.size)
+    while more.size:
+        # n exp(-n (beta + alpha))/sinh(n (beta - alpha)), without overflow, until nothing comes to it
+        n += 1
+        wide, near = beta[more], (beta - alpha)[more]
+        term = 2.0 * n * np.exp(-2.0 * n * wide) / -np.expm1(-2.0 * n * near)
+        series[more] += term
+        more = more[term > 1e-17 * series[more]]
+    return np.asarray(4.0 * (e * M) ** 2 * (1.0 / (beta - alpha) + 2.0 * series))
 
 
-def _trigamma(x: float) -> float:
+def _trigamma(x: Array) -> Array:
+    if not x.size:
+        return x
     from scipy.special import polygamma
 
-    return float(polygamma(1, x))
+    return np.asarray(polygamma(1, x))
 
 
-@lru_cache(maxsize=256)
-def off_axis_gain(ball: float, cage: float, offset: float) -> float:
-    """How many times more passes a ball [radius, m] off the axis of its cage than on it, at equal pressure.
+def off_axis_gain(ball: float, cage: float, offset: ArrayLike) -> Array:
+    """How many times more passes a ball [radius, m] off the axis of its cage than on it, at equal pressure,
+    at offsets [m].
 
     The sections of the ball in series, each an eccentric annulus, as if pressure were even around each: an
     upper bound (Rayleigh), at a narrow touching gap 2.0, where sectors that exchange nothing give 1.92. The
@@ -60,9 +77,9 @@ def off_axis_gain(ball: float, cage: float, offset: float) -> float:
     """
     reach = ball * np.sin(np.linspace(0.0, 0.5 * math.pi, SLICES, endpoint=False))
     section = np.sqrt(ball * ball - reach * reach)
-    on = np.array([1.0 / annulus_conductance(cage, float(b)) for b in section])
-    off = np.array([1.0 / annulus_conductance(cage, float(b), offset) for b in section])
-    return float(np.trapezoid(on, reach) / np.trapezoid(off, reach))
+    on = 1.0 / annulus_conductance(cage, section)
+    off = 1.0 / annulus_conductance(cage, section, np.asarray(offset, dtype=float)[..., None])
+    return np.asarray(np.trapezoid(on, reach) / np.trapezoid(off, reach, axis=-1))
 
 
 def ribbed_conductance(ball: float, guide: float, housing: float, count: int, rib_width: float) -> float:
@@ -126,7 +143,7 @@ def equivalent_radius(conductance: float, ball: float) -> float:
     """Radius [m] of the plain bore that passes as much around the ball [radius, m] on its axis."""
 
     def excess(ratio: float) -> float:
-        return annulus_conductance(ball * ratio, ball) / conductance - 1.0
+        return float(annulus_conductance(ball * ratio, ball)) / conductance - 1.0
 
     top = 2.0
     while excess(top) < 0.0:
@@ -138,5 +155,5 @@ def equivalent_radius(conductance: float, ball: float) -> float:
 def ribbed_equivalent(ball: float, guide: float, housing: float, count: int, rib_width: float) -> float:
     """Radius [m] of the plain bore that passes as much around the ball as the openings between the ribs."""
     # At least what the circle inside the ribs lets through alone.
-    least = annulus_conductance(guide, ball)
+    least = float(annulus_conductance(guide, ball))
     return equivalent_radius(max(ribbed_conductance(ball, guide, housing, count, rib_width), least), ball)
