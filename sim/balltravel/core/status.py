@@ -15,6 +15,7 @@ class Status(IntEnum):
     DRAWN_EMPTY = 6
     STALLED = 7
     RATE_NOT_FOUND = 8
+    UNFORESEEN = 9
 
     @property
     def failed(self) -> bool:
@@ -55,6 +56,10 @@ _ADVICE = {
         "The cycle rate at which this tip makes the stated pressure was not found within the allowed runs "
         'and steps; give a cycle rate with outlet.form = "tip" and see what pressure it makes, or state a '
         "pressure and a tip that go better together."
+    ),
+    Status.UNFORESEEN: (
+        "An error in balltravel itself ended this case; the others are not touched by it. Please report it "
+        "with the scenario."
     ),
     Status.NOT_FINITE: "The initial state is not finite; check the scenario for extreme values.",
 }

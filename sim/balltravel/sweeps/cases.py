@@ -49,13 +49,14 @@ class Batches:
 
 class Case(NamedTuple):
     """How one case ended: its status, its metrics unless it failed, closures outside their range, how much
-    delivery changed over the last cycle, over swept, and about how many steps it took."""
+    delivery changed over the last cycle, over swept, about how many steps it took and its cycles."""
 
     status: Status
     metrics: Metrics | None
     excursions: tuple[Excursion, ...] = ()
     scatter: float = 0.0
     steps: int = 0
+    cycles: int = 0
 
     @property
     def outside_range(self) -> float:
@@ -70,7 +71,9 @@ def run_case(
 ) -> Case:
     """Simulate one scenario and keep its numbers, not its trajectory."""
     cycle = run_cycle(scenario, rtol, max_cycles, most_steps)
-    return Case(cycle.status, cycle.metrics, cycle.excursions, cycle.delivered_change, cycle.steps)
+    return Case(
+        cycle.status, cycle.metrics, cycle.excursions, cycle.delivered_change, cycle.steps, cycle.cycles
+    )
 
 
 def run_cases(

@@ -1,0 +1,91 @@
+"""What a batch of cases gives back: one array a number, the whole schema whatever happened to a case."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from operator import attrgetter
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from balltravel.core.status import Status
+from balltravel.cycle.metrics import describe, metric_names
+from balltravel.scenario.model import Scenario, with_values
+from balltravel.setup.parameters import RTOL
+from balltravel.sweeps.cases import Case, run_case
+
+Columns = dict[str, NDArray[Any]]
+"""Name of a column -> its values, one a case in the order of the cases; the names are those of ``schema``."""
+
+CHECKS = ("inlet", "piston")
+
+FLAGS = ("none", "early", "never_seats", "never_lifts", "no_cycle")
+"""What may be odd about a check's ball, as CheckMetrics has it; the last of a failed case."""
+
+
+def schema() -> Iterator[tuple[str, str, dict[str, Any]]]:
+    """Name, numpy's type and attributes of every column, in order: all metrics (dots in their names as
+    underscores), flags of both balls, and how the case ended."""
+    for name in metric_names():
+        units, text = describe(name)
+        yield name.replace(".", "_"), "f8", {"units": units, "long_name": text}
+    for check in CHECKS:
+        yield f"{check}_flags", "i1", _coded(FLAGS, f"what is odd about the ball ({check} check)")
+    yield "status", "i1", _coded([status.name.lower() for status in Status], "how the case ended")
+    for name, text in (
+        ("outside_range", "largest share of the cycle that a closure is outside its range"),
+        ("scatter", "change of the delivered volume over the last cycle, over swept volume"),
+    ):
+        yield name, "f8", {"units": "1", "long_name": text}
+    yield "cycles", "i4", {"units": "1", "long_name": "cycles until it repeats"}
+    yield (
+        "error",
+        f"U{LONGEST_ERROR}",
+        {"long_name": "what went wrong, in a sentence; empty where nothing did"},
+    )
+
+
+def _coded(meanings: Sequence[str], text: str) -> dict[str, Any]:
+    """Attributes of codes and what they mean, by the CF conventions."""
+    values = np.arange(len(meanings), dtype=np.int8)
+    return {"flag_values": values, "flag_meanings": " ".join(meanings), "long_name": text}
+
+
+def empty(count: int) -> Columns:
+    """Columns of so many cases of which nothing is known yet."""
+    columns: Columns = {}
+    for name, kind, _ in schema():
+        nothing = {"f8": np.nan, "O": ""}.get(kind, 0)
+        columns[name] = np.full(count, nothing, kind)
+    return columns
+
+
+def compute(scenario: Scenario, changes: Sequence[Mapping[str, Any]], rtol: float = RTOL) -> Columns:
+    """Run a scenario once for each set of changes (dotted key -> SI value), in this thread.
+
+    What happens to one case touches no other: one that fails is nan and says so in ``status`` and ``error``,
+    and so is one that meets an error that nobody foresaw.
+    """
+    columns = empty(len(changes))
+    for i, values in enumerate(changes):
+        try:
+            case = run_case(with_values(scenario, values), rtol)
+        except Exception as error:  # whatever it is, it is told of and the others go on
+            columns["status"][i] = Status.UNFORESEEN
+            columns["error"][i] = f"{type(error).__name__}: {error}"
+            columns["inlet_flags"][i] = columns["piston_flags"][i] = FLAGS.index("no_cycle")
+        else:
+            _write(case, columns, i)
+    return columns
+
+
+def _write(case: Case, columns: Columns, i: int) -> None:
+    columns["status"][i], columns["scatter"][i] = case.status, case.scatter
+    columns["outside_range"][i], columns["cycles"][i] = case.outside_range, case.cycles
+    if case.metrics is None:
+        columns["error"][i] = case.status.advice
+    else:
+        for name in metric_names():
+            columns[name.replace(".", "_")][i] = attrgetter(name)(case.metrics)
+    for check in CHECKS:
+        flags = getattr(case.metrics, check).flags if case.metrics else ("no_cycle",)
+        columns[f"{check}_flags"][i] = FLAGS.index(flags[0]) if flags else 0
