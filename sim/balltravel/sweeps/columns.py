@@ -37,11 +37,7 @@ def schema() -> Iterator[tuple[str, str, dict[str, Any]]]:
     ):
         yield name, "f8", {"units": "1", "long_name": text}
     yield "cycles", "i4", {"units": "1", "long_name": "cycles until it repeats"}
-    yield (
-        "error",
-        f"U{LONGEST_ERROR}",
-        {"long_name": "what went wrong, in a sentence; empty where nothing did"},
-    )
+    yield "error", "O", {"long_name": "what went wrong, in a sentence; empty where nothing did"}
 
 
 def _coded(meanings: Sequence[str], text: str) -> dict[str, Any]:
