@@ -2,6 +2,7 @@
 
 import math
 
+import numpy as np
 import pytest
 from scipy.integrate import quad
 
@@ -18,7 +19,7 @@ def check(**other):
         "seat_radius": 0.0105, "ball_radius": R, "travel": TRAVEL, "ball_mass": 0.1, "added_mass": 0.02,
         "coupling_mass": 3.0, "net_weight": 0.9, "spring_preload": 2.0, "spring_rate": 500.0, "leak_gap": 0.0,
         "pad_radius": 0.006, "roughness": 2e-6, "landing_gap": 1e-4, "table_origin": 2e-4, "table_step": 0.01,
-        "table": math.nan,
+        "table": np.full((240, 22, 4), math.nan),
     }  # fmt: skip
     return boxed(Check(**{**sizes, **other}))
 

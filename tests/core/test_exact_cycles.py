@@ -6,11 +6,11 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
-from balltravel.core import cycles
-from balltravel.core import integrate as core
+from balltravel.core import cycles, march
 from balltravel.core.contact import FREE, ON_STOP, SEATED
 from balltravel.core.contents import pressure
 from balltravel.core.events import FLOW, GAP, HIGH, LOW, TRIP, Event, guards
+from balltravel.core.integrate import look
 from balltravel.core.model import (
     DELIVERED,
     DRAWN,
@@ -42,6 +42,7 @@ from ..helpers.mid_stroke import (
     started,
     surplus_of,
 )
+from ..helpers.steps import run_cycle, run_segment
 
 
 @pytest.fixture(scope="module")
@@ -61,7 +62,7 @@ def test_a_hold_ends_with_a_release_or_an_armed_ball():
         modes, arms, holds = [SEATED, SEATED], [1, 1], [0.1, 0.1]
         modes[k], arms[k], holds[k] = mode, armed, hold
         contact = contact_of(modes, arms, holds)
-        stop = core.end_of_hold(t, end, contact, work.box)
+        stop = march.end_of_hold(t, end, contact, work.box)
         assert (contact.mode[1 - k], contact.armed[1 - k]) == (SEATED, 1)
         return stop, contact.mode[k], contact.armed[k]
 
@@ -81,15 +82,16 @@ def test_a_kept_row_is_the_recorded_instant_and_rows_beyond_the_last_are_only_co
     work, contact = started(lower, modes=(FREE, FREE))
     contact.mode[:] = FREE, ON_STOP
     expected = np.empty(len(COLUMNS))
-    record(expected, 0.001, work.now, work.y, FREE, ON_STOP)
+    record(boxed(lower), expected, 0.001, work.now, work.y, FREE, ON_STOP)
+    work.box.march.t, work.box.march.seen = 0.001, 0
     work.now.v = 77.0
     work.number[:] = 3, 1
-    core.keep_row(boxed(lower), 0, 0.001, contact, work.box)
+    march.keep_row(boxed(lower), contact, work.box)
     assert (work.rows[3] == expected).all()
     assert list(work.number) == [4, 1]
     work.number[0] = MOST_ROWS - 1
-    core.keep_row(boxed(lower), 0, 0.001, contact, work.box)
-    core.keep_row(boxed(lower), 0, 0.001, contact, work.box)
+    march.keep_row(boxed(lower), contact, work.box)
+    march.keep_row(boxed(lower), contact, work.box)
     assert work.number[0] == MOST_ROWS + 1
     assert (work.rows[MOST_ROWS - 1] == expected).all()
     assert not work.rows[4 : MOST_ROWS - 1 : 1000].any()
@@ -101,7 +103,7 @@ def test_contacts_are_answered_before_flows_are_looked_at(lower):
     work, contact = started(lower, balls=(0.0, -0.05, 0.004, 0.02))
     work.guard_trial[:] = contact.side
     work.guard_trial[[LOW, HIGH + 1]] = -1e-12
-    core.respond(boxed(lower), 0, 0.001, contact, work.box)
+    march.respond(boxed(lower), 0, 0.001, contact, work.box)
     assert list(contact.mode) == [SEATED, ON_STOP]
     kinds = [tuple(row[:3]) for row in work.events[: int(work.number[1])]]
     assert kinds[:2] == [(Event.SEATED, 0, 0.001), (Event.STOPPED, 1, 0.001)]
@@ -119,18 +121,18 @@ def test_a_monitor_past_zero_is_marked_and_one_at_zero_is_not(lower):
         contact.side[guard] = -contact.side[guard]
         before = contact.side.copy()
         work.guard_trial[:] = before
-        core.respond(boxed(lower), 0, 0.001, contact, work.box)
+        march.respond(boxed(lower), 0, 0.001, contact, work.box)
         assert work.number[1] == 1
         assert contact.side[guard] == -before[guard]
     work, contact = started(lower, balls=(lower.inlet.landing_gap, 0.0, 0.002, 0.0))
     contact.side[GAP] = -1.0
     work.guard_trial[:] = contact.side
-    core.respond(boxed(lower), 0, 0.001, contact, work.box)
+    march.respond(boxed(lower), 0, 0.001, contact, work.box)
     assert work.number[1] == 0
 
 
 def run_one(p, c, work, contact, h=1e-5, segment=0):
-    return core.run_segment(boxed(p), boxed(c), segment, h, contact, work.box)
+    return run_segment(p, c, segment, h, contact, work)
 
 
 def prepared(p, **how):
@@ -212,12 +214,12 @@ def test_what_is_drawn_to_less_than_nothing_ends_there(lower, state, chamber):
     """The contents are the surplus and the volume; a thousandth more than all may not leave, all but a
     thousandth may."""
     of = getattr(lower, chamber)
-    volume = of.volume + of.area * motion(lower.drive, 0, 0.0)[0]
+    volume = of.volume + of.area * motion(boxed(lower.drive), 0, 0.0)[0]
     for share, ends in ((-1.001, True), (-0.999, False)):
         work, contact = prepared(lower)
         work.y[state] = share * volume
-        core.look(boxed(lower), 0, 0.0, work.y, work.box)
-        assert core.drawn_empty(boxed(lower), work.box) == ends
+        look(boxed(lower), 0, 0.0, work.y, work.box)
+        assert march.drawn_empty(boxed(lower), work.box) == ends
         if ends:
             assert run_one(lower, control(lower), work, contact) == -Status.DRAWN_EMPTY
 
@@ -227,7 +229,7 @@ def test_a_cycle_starts_its_volumes_anew_and_ends_with_a_row_at_its_last_segment
     work, contact = prepared(p)
     work.y[WHOLE:], work.number[:], contact.hold[:] = 5.0, (77, 88), (3.0, 4.0)
     y = work.y.copy()
-    assert cycles.run_cycle(boxed(p), boxed(control(p)), 1e-5, contact, work.box) > 0.0
+    assert run_cycle(p, control(p), 1e-5, contact, work) > 0.0
     kept = int(work.number[0])
     assert work.number[1] < 10
     assert (work.rows[0, 3 + WHOLE : 3 + SIZE] == 0.0).all()
@@ -240,14 +242,14 @@ def test_a_cycle_starts_its_volumes_anew_and_ends_with_a_row_at_its_last_segment
     assert 0.0004 in work.rows[:kept, 0]
     p, work, contact = still(lower), Work(), contact_of((SEATED, SEATED), hold=(3.0, 4.0))
     cycles.initialise(boxed(p), contact, work.box)
-    assert cycles.run_cycle(boxed(p), boxed(control(p)), 1e-5, contact, work.box) > 0.0
+    assert run_cycle(p, control(p), 1e-5, contact, work) > 0.0
     assert list(contact.hold) == [3.0 - 0.004, 4.0 - 0.004]
 
 
 def test_a_cycle_that_fails_ends_at_once(lower):
     work, contact = prepared(lower)
     contact.hold[:] = 3.0
-    got = cycles.run_cycle(boxed(lower), boxed(control(lower, rows=3)), 1e-5, contact, work.box)
+    got = run_cycle(lower, control(lower, rows=3), 1e-5, contact, work)
     assert got == -Status.TOO_MANY_STEPS
     assert work.number[0] == 3
     assert list(contact.hold) == [3.0, 3.0]
@@ -294,13 +296,13 @@ def test_the_change_of_a_cycle_is_the_largest_of_its_states(lower):
     swept = lower.lower.area * STROKE
     sizes = [swept, 1e-4, swept, swept, 0.01 * 0.0105, 0.1, 0.01 * 0.008, 0.1]
     before = np.linspace(-1.0, 1.0, SIZE)
-    assert cycles.change(boxed(lower), boxed(c), before, before) == 0.0
+    assert march.change(boxed(lower), boxed(c), before, before) == 0.0
     for k in range(SIZE):
         after = before.copy()
         after[k] += -0.25 if k % 2 else 0.25
         expected = 0.25 / sizes[k] if k < STATES else 0.0
-        assert cycles.change(boxed(lower), boxed(c), before, after) == pytest.approx(expected, rel=1e-12)
-    assert cycles.change(boxed(lower), boxed(c), before, before + 0.25) == pytest.approx(
+        assert march.change(boxed(lower), boxed(c), before, after) == pytest.approx(expected, rel=1e-12)
+    assert march.change(boxed(lower), boxed(c), before, before + 0.25) == pytest.approx(
         0.25 / min(sizes), rel=1e-12
     )
 
@@ -342,10 +344,10 @@ def test_a_run_ends_with_the_first_cycle_that_changes_delivery_and_states_little
     h, delivered, needed = 1e-5 * PERIOD, math.inf, []
     for _ in range(6):
         before = work.y.copy()
-        h = cycles.run_cycle(boxed(p), boxed(loose), h, contact, work.box)
+        h = run_cycle(p, loose, h, contact, work)
         drift = abs(work.y[DELIVERED] - delivered) / swept
         delivered = work.y[DELIVERED]
-        needed.append(max(drift, cycles.change(boxed(p), boxed(loose), before, work.y) / 1000.0))
+        needed.append(max(drift, march.change(boxed(p), boxed(loose), before, work.y) / 1000.0))
     best = int(np.argmin(needed[:5]))
     for tolerance, status in ((1.001 * needed[best], Status.OK), (0.999 * needed[best], Status.NOT_PERIODIC)):
         c = control(p, rtol=1e-3, cycles=best + 1, tolerance=tolerance)

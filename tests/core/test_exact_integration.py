@@ -25,6 +25,7 @@ from ..helpers.mid_stroke import (
     rates_at,
     started,
 )
+from ..helpers.steps import accepted_step, located
 
 
 @pytest.fixture(scope="module")
@@ -150,35 +151,53 @@ def test_a_hair_past_contact_is_no_dip(lower, k):
         assert core.dips(boxed(lower), 0.1, contact_of(), work.box) == share
 
 
-def searching(low, trial, tolerance=0.0):
-    """A workspace in whose search two guards have these values at both ends; the others are far from zero."""
+def searching(low, high, tolerance=0.0, between=(2.0, 4.0), **how):
+    """A workspace in whose search two guards have these values at both ends of a bracket; the others are far
+    from zero."""
     work = Work()
-    work.guard_low[:], work.guard_trial[:], work.tolerance[:] = 1.0, 1.0, tolerance
-    work.guard_low[[2, 6]], work.guard_trial[[2, 6]] = low, trial
+    work.guard_low[:], work.guard_high[:], work.tolerance[:] = 1.0, 1.0, tolerance
+    work.guard_low[[2, 6]], work.guard_high[[2, 6]] = low, high
+    m = work.box.march
+    m.low, m.high = between
+    m.weight_low, m.weight_high, m.round = *how.get("weights", (1.0, 1.0)), how.get("round", 0)
     return work
+
+
+def aimed_at(sides, work):
+    return core.next_trial(work.box.march, sides, work.box)
 
 
 def test_the_next_trial_is_the_nearest_secant_root_aimed_a_little_beyond():
     sides = contact_of()
     sides.side[6] = -1.0
     # Roots at 3/4 and 1/4 of the way from 2 to 4; the second guard falls through zero from below.
-    work = searching((3.0, -1.0), (-1.0, 3.0))
-    assert core.next_trial(2.0, 4.0, 0, sides, work.box) == pytest.approx(2.5, rel=1e-15)
-    assert core.next_trial(2.0, 4.0, 1, sides, work.box) == pytest.approx(2.5, rel=1e-15)
-    assert core.next_trial(2.0, 4.0, 3, sides, work.box) == pytest.approx(2.5, rel=1e-15)
-    for middle in (2, 5):
-        assert core.next_trial(2.0, 4.0, middle, sides, work.box) == 3.0
+    ends = (3.0, -1.0), (-1.0, 3.0)
+    for turn in (0, 1, 6, 8):
+        assert aimed_at(sides, searching(*ends, round=turn)) == pytest.approx(2.5, rel=1e-15)
+    for turn in (7, 15):
+        assert aimed_at(sides, searching(*ends, round=turn)) == 3.0
     # Half a tolerance of 0.4 over a fall of 4 is 1/20 of the way.
-    work = searching((3.0, -1.0), (-1.0, 3.0), 0.4)
-    assert core.next_trial(2.0, 4.0, 0, sides, work.box) == pytest.approx(2.6, rel=1e-15)
+    assert aimed_at(sides, searching(*ends, 0.4)) == pytest.approx(2.6, rel=1e-15)
 
 
-def test_the_next_trial_stays_within_the_step():
-    sides = contact_of()
-    assert core.next_trial(2.0, 4.0, 0, sides, searching((1.0, 1.0), (0.0, 0.0)).box) == 4.0
-    assert core.next_trial(2.0, 4.0, 0, sides, searching((1.0, 1.0), (-1e-9, 1.0), 9.0).box) == 4.0
-    assert core.next_trial(2.0, 4.0, 0, sides, searching((-0.5, 1.0), (-1.0, 1.0)).box) == 2.0
-    assert core.next_trial(2.0, 4.0, 0, sides, searching((-1.0, 1.0), (-1.0, 1.0)).box) == 3.0
+def test_an_end_that_stays_weighs_less():
+    """A guard that falls from 1 to -3, so that its secant's root is at 1/4; the far end at a third of its
+    weight: 1/2, the near one: 1/10."""
+    ends = (1.0, 1.0), (-3.0, 1.0)
+    assert aimed_at(contact_of(), searching(*ends)) == pytest.approx(2.5, rel=1e-15)
+    assert aimed_at(contact_of(), searching(*ends, weights=(1.0, 1.0 / 3.0))) == pytest.approx(3.0, rel=1e-15)
+    assert aimed_at(contact_of(), searching(*ends, weights=(1.0 / 3.0, 1.0))) == pytest.approx(2.2, rel=1e-15)
+
+
+def test_the_next_trial_stays_within_the_bracket():
+    """Where the secant's root is no place within it, its middle."""
+    for low, high, tolerance in (
+        ((1.0, 1.0), (0.0, 0.0), 0.0),
+        ((1.0, 1.0), (-1e-9, 1.0), 9.0),
+        ((-0.5, 1.0), (-1.0, 1.0), 0.0),
+        ((-1.0, 1.0), (-1.0, 1.0), 0.0),
+    ):
+        assert aimed_at(contact_of(), searching(low, high, tolerance)) == 3.0
 
 
 def test_near_enough_means_every_guard_within_its_tolerance():
@@ -187,11 +206,11 @@ def test_near_enough_means_every_guard_within_its_tolerance():
     sides = contact_of()
     sides.side[6] = -1.0
     assert not core.near_enough(sides, work.box)
-    work.guard_trial[:] = -0.1
+    work.guard_high[:] = -0.1
     assert core.near_enough(contact_of(), work.box)
     for k in range(GUARDS):
-        work.guard_trial[:] = -0.1
-        work.guard_trial[k] = -0.2001
+        work.guard_high[:] = -0.1
+        work.guard_high[k] = -0.2001
         assert not core.near_enough(contact_of(), work.box)
 
 
@@ -213,7 +232,7 @@ def test_a_step_is_shortened_to_the_first_event_in_it(lower):
     whole = 4e-4
     exact = brentq(lambda h: guard_after(lower, c, contact, work, h, LOW), 1e-9, whole, xtol=1e-16)
     guard_after(lower, c, contact, work, whole, LOW)
-    got = core.locate(boxed(lower), boxed(c), 0, 0.001, whole, contact, work.box)
+    got = located(lower, c, 0, 0.001, whole, contact, work)[0]
     assert 0.0 <= got - exact <= 1.1 * 1e-10 * lower.inlet.travel / 0.005
     assert -1e-10 * lower.inlet.travel <= work.guard_trial[LOW] <= 0.0
     left, seen = work.trial.copy(), work.guard_trial.copy()
@@ -229,12 +248,12 @@ def test_an_event_that_is_met_already_is_not_looked_for(lower):
     exact = brentq(lambda h: guard_after(lower, c, contact, work, h, LOW), 1e-9, 4e-4, xtol=1e-16)
     whole = exact + 0.3e-10 * lower.inlet.travel / 0.02
     assert guard_after(lower, c, contact, work, whole, LOW) < 0.0
-    assert core.locate(boxed(lower), boxed(c), 0, 0.001, whole, contact, work.box) == whole
+    assert located(lower, c, 0, 0.001, whole, contact, work)[0] == whole
 
 
 def step_from(p, c, h, end, **how):
     work, contact = started(p, **how)
-    return core.accepted_step(boxed(p), boxed(c), 0, 0.001, end, h, contact, work.box), work, contact
+    return accepted_step(p, c, 0, 0.001, end, h, contact, work), work, contact
 
 
 def test_a_step_that_meets_the_tolerance_is_taken_and_the_next_is_longer(lower):
@@ -279,9 +298,7 @@ def test_a_step_that_cannot_meet_the_tolerance_is_none(lower):
     assert 0.2e-14 * PERIOD * 0.99 <= left <= 1e-14 * PERIOD
     work, contact = started(lower)
     work.rates[SIZE - 1] = math.nan
-    step, left, _ = core.accepted_step(
-        boxed(lower), boxed(control(lower)), 0, 0.001, 0.004, 1e-10, contact, work.box
-    )
+    step, left, _ = accepted_step(lower, control(lower), 0, 0.001, 0.004, 1e-10, contact, work)
     assert step == 0.0
     assert left == pytest.approx(1e-10 * 0.2**6, rel=1e-9)
     assert step_from(lower, control(lower), 1e-14, 0.004)[0] == (0.0, 1e-14, 0.0)

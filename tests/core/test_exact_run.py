@@ -2,11 +2,10 @@
 
 import pytest
 
-from balltravel.core import integrate as core
 from balltravel.core.events import FLOW, OUTFLOW, PRESSURE, Event
 
-from ..helpers.boxes import boxed
 from ..helpers.mid_stroke import control, moving_lower, started
+from ..helpers.steps import run_segment
 
 
 @pytest.fixture(scope="module")
@@ -25,7 +24,7 @@ def test_a_monitor_that_the_piston_drives_is_met_where_a_fine_run_meets_it(lower
         work, contact = started(
             p, t=0.0, balls=(0.002, 0.0, 0.002, 0.0), pressures=(9.5e4, 1.015e5, 1.0195e5)
         )
-        core.run_segment(boxed(p), boxed(control(p, rtol=rtol)), 0, h, contact, work.box)
+        run_segment(p, control(p, rtol=rtol), 0, h, contact, work)
         events = work.events[: int(work.number[1])]
         kind = {FLOW: Event.FLOW_TURNED, OUTFLOW: Event.OUTFLOW_TURNED, PRESSURE: Event.PRESSURE_CROSSED}
         found.append(events[events[:, 0] == kind[guard], 2])

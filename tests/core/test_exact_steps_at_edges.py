@@ -6,7 +6,7 @@ import numba
 import numpy as np
 import pytest
 
-from balltravel.core import cycles
+from balltravel.core import cycles, march
 from balltravel.core import integrate as core
 from balltravel.core.contact import FREE, ON_STOP, SEATED
 from balltravel.core.events import LOW, Event
@@ -15,6 +15,7 @@ from balltravel.core.status import Status
 
 from ..helpers.boxes import Work, boxed
 from ..helpers.mid_stroke import INLET_Z, contact_of, control, moving_drive, moving_lower, started
+from ..helpers.steps import accepted_step, run_cycle, run_segment
 
 PLAIN = pytest.mark.skipif(
     not numba.config.DISABLE_JIT, reason="a compiled kernel cannot be given another one"
@@ -39,9 +40,11 @@ def still(p, end=0.004):
 def test_a_guard_that_has_not_fallen_is_not_aimed_at():
     """One rises from 0.2 to 0.4; the other's root is at 3/4 of the way."""
     work = Work()
-    work.guard_low[:], work.guard_trial[:], work.tolerance[:] = 1.0, 1.0, 0.0
-    work.guard_low[[2, 6]], work.guard_trial[[2, 6]] = (3.0, 0.2), (-1.0, 0.4)
-    assert core.next_trial(2.0, 4.0, 0, contact_of(), work.box) == pytest.approx(3.5, rel=1e-15)
+    work.guard_low[:], work.guard_high[:], work.tolerance[:] = 1.0, 1.0, 0.0
+    work.guard_low[[2, 6]], work.guard_high[[2, 6]] = (3.0, 0.2), (-1.0, 0.4)
+    m = work.box.march
+    m.low, m.high, m.weight_low, m.weight_high = 2.0, 4.0, 1.0, 1.0
+    assert core.next_trial(m, contact_of(), work.box) == pytest.approx(3.5, rel=1e-15)
 
 
 def test_an_error_a_little_above_the_tolerance_is_too_large(lower):
@@ -51,7 +54,7 @@ def test_an_error_a_little_above_the_tolerance_is_too_large(lower):
     error = core.attempt(boxed(lower), boxed(c), 0, 0.001, h, contact, work.box)
     c = control(lower, rtol=1e-6 * error / 1.5)
     assert core.attempt(boxed(lower), boxed(c), 0, 0.001, h, contact, work.box) == pytest.approx(1.5)
-    step, _, event = core.accepted_step(boxed(lower), boxed(c), 0, 0.001, 0.004, h, contact, work.box)
+    step, _, event = accepted_step(lower, c, 0, 0.001, 0.004, h, contact, work)
     assert event == 0.0
     assert step == pytest.approx(h * 0.9 * 1.5**-0.25, rel=1e-6)
 
@@ -59,10 +62,10 @@ def test_an_error_a_little_above_the_tolerance_is_too_large(lower):
 def test_the_smallest_step_is_a_share_of_the_cycle(lower):
     p, c = slow(lower), control(lower)
     work, contact = started(p)
-    got = core.accepted_step(boxed(p), boxed(c), 0, 0.001, 0.004, 1.5e-14, contact, work.box)
+    got = accepted_step(p, c, 0, 0.001, 0.004, 1.5e-14, contact, work)
     assert got == (0.0, 1.5e-14, 0.0)
     work.rates[-1] = math.nan
-    step, left, _ = core.accepted_step(boxed(p), boxed(c), 0, 0.001, 0.004, 1e-10, contact, work.box)
+    step, left, _ = accepted_step(p, c, 0, 0.001, 0.004, 1e-10, contact, work)
     assert step == 0.0
     assert left == pytest.approx(1e-10 * 0.2**6, rel=1e-9, abs=0.0)
 
@@ -71,7 +74,7 @@ def test_the_largest_step_is_a_share_of_the_cycle(lower):
     p = still(lower, 0.1)
     work, contact = Work(), contact_of((SEATED, SEATED))
     assert cycles.initialise(boxed(p), contact, work.box)
-    assert core.run_segment(boxed(p), boxed(control(p, rtol=1e6)), 0, 1.0, contact, work.box) > 0.0
+    assert run_segment(p, control(p, rtol=1e6), 0, 1.0, contact, work) > 0.0
     assert work.rows[: int(work.number[0]), 0] == pytest.approx(0.01 * np.arange(5), abs=1e-15)
 
 
@@ -90,7 +93,7 @@ def test_without_cycles_nothing_is_run(lower):
 def step_after(p, kind, balls, modes):
     """Length of the step after the first event of a kind in a segment, and of the one before it."""
     work, contact = started(p, t=0.0, balls=balls, modes=modes)
-    assert core.run_segment(boxed(p), boxed(control(p)), 0, 1e-5, contact, work.box) > 0.0
+    assert run_segment(p, control(p), 0, 1e-5, contact, work) > 0.0
     listed = work.events[: int(work.number[1])]
     when = listed[listed[:, 0] == kind][0, 2]
     time = work.rows[: int(work.number[0]), 0]
@@ -124,7 +127,7 @@ def test_the_last_row_has_the_position_of_the_last_segment(lower):
     drive.position[1] = 0.0101
     p = lower._replace(drive=drive)
     work, contact = started(p, t=0.0)
-    assert cycles.run_cycle(boxed(p), boxed(control(p)), 1e-5, contact, work.box) > 0.0
+    assert run_cycle(p, control(p), 1e-5, contact, work) > 0.0
     last = work.rows[int(work.number[0]) - 1]
     assert last[1] == pytest.approx(0.0101 + 0.2 * (0.0006 - 0.0004), rel=1e-12)
 
@@ -141,7 +144,7 @@ def test_a_contact_guard_at_zero_has_no_effect(lower):
     work, contact = started(lower)
     work.guard_trial[:] = contact.side
     work.guard_trial[LOW] = 0.0
-    core.respond(boxed(lower), 0, 0.001, contact, work.box)
+    march.respond(boxed(lower), 0, 0.001, contact, work.box)
     assert contact.mode[0] == FREE
     assert work.y[INLET_Z] == 0.002
 
@@ -158,9 +161,7 @@ def test_a_step_in_which_a_ball_has_dipped_is_taken_again_at_that_share(lower, m
 
     monkeypatch.setattr(core, "dips", dips)
     h = 1e-6
-    step, _, event = core.accepted_step(
-        boxed(lower), boxed(control(lower, rtol=1.0)), 0, 0.001, 0.004, h, contact, work.box
-    )
+    step, _, event = accepted_step(lower, control(lower, rtol=1.0), 0, 0.001, 0.004, h, contact, work)
     assert lengths == pytest.approx([h, 0.25 * h, 0.125 * h], rel=1e-12)
     assert step == pytest.approx(0.125 * h, rel=1e-12)
     assert event == 0.0

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from balltravel.core.contents import by_gas, pressure, void
-from balltravel.core.parameters import MOST_SEGMENTS, Chamber, Drive, Material
+from balltravel.core.parameters import MOST_SEGMENTS, Chamber, Drive, Material, pieces
 from balltravel.core.rheology import Rheology, viscosity
 from balltravel.core.stroke import motion
 
@@ -36,7 +36,7 @@ def test_a_segment_of_constant_jerk_is_a_cubic():
     jerk = np.zeros(MOST_SEGMENTS)
     jerk[1] = 12.0
     plain = drive(0.0)
-    parts = plain.start, plain.position, plain.speed, plain.acceleration
+    parts = (pieces(part) for part in (plain.start, plain.position, plain.speed, plain.acceleration))
     bent = boxed(Drive(3, 2.0, 0.09, 0.0, *(np.array(part) for part in parts), jerk))
     s = 0.25
     assert motion(bent, 1, 0.5) == (3.0 - 4.0 * s + 2.0 * s**3, -4.0 + 6.0 * s * s, 12.0 * s, 12.0)

@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 
 from balltravel.core import cycles
-from balltravel.core import integrate as core
 from balltravel.core.contact import SEATED
 from balltravel.core.gas import BLUNT, Release, excess, release
 from balltravel.core.model import GAS_LOWER, GAS_PORT
@@ -16,6 +15,7 @@ from balltravel.setup.parameters import control_for
 
 from ..helpers.boxes import Work, boxed
 from ..helpers.mid_stroke import contact_of, moving_drive, moving_lower
+from ..helpers.steps import run_segment
 
 REFERENCE, VAPOUR = 101325.0, 2000.0
 DISSOLVED, TIME = 0.08, 0.4
@@ -104,7 +104,7 @@ def test_gas_of_a_still_chamber_goes_to_its_equilibrium_exponentially(within, ma
         work.y[k] = first * little * chamber.volume
     contents = {GAS_PORT: p.port.volume + work.y[0], GAS_LOWER: p.lower.volume + work.y[2]}
     for segment in (0, 1):
-        assert core.run_segment(boxed(p), boxed(control_for(p)), segment, 1e-6, contact, work.box) > 0.0
+        assert run_segment(p, control_for(p), segment, 1e-6, contact, work) > 0.0
     held = 1.0 - (pressure - VAPOUR) / WHOLE
     for k, chamber in ((GAS_PORT, p.port), (GAS_LOWER, p.lower)):
         at_last = little * max(held, 0.0) * contents[k]

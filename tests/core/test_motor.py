@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from balltravel.core.integrate import end_of
+from balltravel.core.march import end_of
 from balltravel.core.model import V, X
 from balltravel.core.motor import (
     BRAKE,

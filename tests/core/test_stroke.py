@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from balltravel.core.parameters import pieces
 from balltravel.core.records import as_record
 from balltravel.core.stroke import motion
 from balltravel.scenario.model import Drive
@@ -38,7 +39,7 @@ def crank(stroke, period):
 
 
 def times(p, segment):
-    return np.linspace(p.start[segment], p.start[segment + 1], 7)
+    return np.linspace(pieces(p.start)[segment], pieces(p.start)[segment + 1], 7)
 
 
 @steady
@@ -47,7 +48,7 @@ def test_position_and_speed_join_exactly_at_the_kinks(stroke, changeover):
     """1e-14 of stroke and of its speed times the period's share: rounding of the segment's start."""
     p = constant_speed(stroke, changeover)
     for segment in range(p.segments - 1):
-        t = p.start[segment + 1]
+        t = pieces(p.start)[segment + 1]
         here, there = motion(p, segment, t), motion(p, segment + 1, t)
         assert here[0] == pytest.approx(there[0], abs=1e-14 * stroke)
         assert here[1] == pytest.approx(there[1], abs=1e-12 * stroke / changeover[1] / p.period)
@@ -61,8 +62,8 @@ def test_speed_and_acceleration_are_the_slopes_of_position_and_speed(difference,
     """Differences are exact for a parabola; 1e-9 of stroke over period and over its square: rounding."""
     p = constant_speed(stroke, changeover)
     for segment in range(p.segments):
-        length = p.start[segment + 1] - p.start[segment]
-        t = p.start[segment] + 0.4 * length
+        length = pieces(p.start)[segment + 1] - pieces(p.start)[segment]
+        t = pieces(p.start)[segment] + 0.4 * length
         _, v, a, jerk = motion(p, segment, t)
         slopes = difference(lambda s, k=segment: motion(p, k, s)[:3], t, 0.1 * length)
         assert v == pytest.approx(slopes[0], abs=1e-14 * stroke * 40.0 / length)
@@ -98,11 +99,11 @@ def test_the_stroke_stands_still_for_the_dwell_and_ramps_for_the_ramp(stroke, ch
     assert max(m[2] for m in v) == pytest.approx(speed / (half * ramp), rel=1e-9)
     assert min(m[0] for m in v) == pytest.approx(0.0, abs=1e-12 * stroke)
     assert max(m[0] for m in v) == pytest.approx(stroke, rel=1e-12)
-    at_rest = [k for k in range(p.segments) if p.speed[k] == p.acceleration[k] == 0.0]
-    still = sum(p.start[k + 1] - p.start[k] for k in at_rest)
+    at_rest = [k for k in range(p.segments) if pieces(p.speed)[k] == pieces(p.acceleration)[k] == 0.0]
+    still = sum(pieces(p.start)[k + 1] - pieces(p.start)[k] for k in at_rest)
     assert still == pytest.approx(dwell * p.period, rel=1e-9, abs=1e-12 * p.period)
-    assert half in p.start[: p.segments + 1]
-    assert p.start[p.segments] == p.period == pytest.approx(period)
+    assert half in pieces(p.start)[: p.segments + 1]
+    assert pieces(p.start)[p.segments] == p.period == pytest.approx(period)
 
 
 @steady
@@ -124,8 +125,8 @@ def test_a_crank_moves_as_a_cosine(difference, stroke, period, share):
 def test_a_crank_stands_still_at_both_ends_of_its_stroke(stroke, period):
     """1e-15: the rounding of pi."""
     p = crank(stroke, period)
-    bottom, top = motion(p, 0, 0.0), motion(p, 0, p.start[1])
+    bottom, top = motion(p, 0, 0.0), motion(p, 0, pieces(p.start)[1])
     assert bottom[:2] == (0.0, 0.0)
     assert top[0] == pytest.approx(stroke, rel=1e-14)
     assert top[1] == pytest.approx(0.0, abs=1e-14 * stroke / p.period)
-    assert p.start[1] == 0.5 * p.period
+    assert pieces(p.start)[1] == 0.5 * p.period

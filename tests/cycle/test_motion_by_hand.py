@@ -73,17 +73,6 @@ def test_a_motion_has_the_events_and_the_sizes_of_the_lower(p, run):
     ]  # fmt: skip
 
 
-def test_a_void_is_what_the_gas_fills_beyond_its_volume_at_the_atmosphere(p, run):
-    """Boyle's law of free gas and of what has come out, over the vapour; none above the atmosphere."""
-    found = motion_of(p, run)
-    held = p.lower.volume + p.lower.area * column(run, "piston_position") + column(run, "lower_surplus")
-    gas = 0.01 * held + column(run, "lower_gas")
-    swollen = gas * (101325.0 - 2300.0) / (column(run, "lower_pressure") - 2300.0)
-    assert found.void_volume == pytest.approx(np.maximum(swollen - 0.01 * held, 0.0), rel=1e-12)
-    assert found.void_volume[0] > 0.0
-    assert found.void_volume[-1] == 0.0
-
-
 @pytest.fixture
 def cycle(p, run):
     excursions = (Excursion("inlet check", "c", "q", 0.5, 2.0, 1.0, "b"),)

@@ -7,7 +7,7 @@ import numpy as np
 
 from balltravel.closures.flow_curves import by_stress, tabulated
 from balltravel.core.parameters import Material, Parameters
-from balltravel.core.records import as_record, record_type
+from balltravel.core.records import as_block, as_record
 from balltravel.core.rheology import Rheology
 from balltravel.core.workspace import make_workspace
 
@@ -52,8 +52,9 @@ class Work:
         if PLAIN:
             self.box, self._fields = plain, plain._asdict()
         else:
-            block = np.zeros(1, dtype=record_type(plain))
+            block = as_block(plain)
             self.box, self._fields = block[0], {name: block[name][0] for name in plain._fields}
+            self._fields["rows"], self._fields["events"] = plain.rows, plain.events
 
     def __getattr__(self, name: str) -> Any:
         return self._fields[name]

@@ -22,6 +22,7 @@ from balltravel.core.parameters import (
     COUPLING,
     FORWARD,
     FUNCTIONS,
+    LIFT_INTERVALS,
     MASS_OPEN,
     MASS_SHUT,
     OPENING_SLIP,
@@ -33,7 +34,7 @@ Array = NDArray[np.float64]
 TABLE_ORIGIN = 0.02
 """Lift in seat radii below which the table's nodes are evenly spaced rather than in ratio."""
 
-TABLE_INTERVALS = 240
+TABLE_INTERVALS = LIFT_INTERVALS
 
 
 def table_origin(geometry: CheckGeometry) -> float:

@@ -1,57 +1,18 @@
-"""From rest to a cycle that repeats."""
+"""A run: from rest to a cycle that repeats."""
 
 import math
 
 import numpy as np
 
 from balltravel.core.events import guards, reset_sides
-from balltravel.core.integrate import FIRST_STEP, keep_row, run_segment
+from balltravel.core.integrate import FIRST_STEP
 from balltravel.core.jit import kernel
-from balltravel.core.model import (
-    AIR_ABOVE,
-    AIR_BELOW,
-    DELIVERED,
-    INLET_LIFT,
-    LOWER,
-    PISTON_LIFT,
-    PORT,
-    SIZE,
-    STATES,
-    STORE,
-    UPPER,
-    WHOLE,
-    X,
-    moment,
-)
+from balltravel.core.march import REPEATS, SEGMENT, advance, begin_cycle, begin_segment
+from balltravel.core.model import AIR_ABOVE, AIR_BELOW, PORT, SIZE, STORE, UPPER, X, forget, moment
 from balltravel.core.motor import DRIVE, MOTOR_SEGMENTS
-from balltravel.core.parameters import NO_MOTOR, Array, Chamber, Control, Parameters
-from balltravel.core.rosenbrock import assign
+from balltravel.core.parameters import NO_MOTOR, Chamber, Control, Parameters
 from balltravel.core.status import Status
 from balltravel.core.workspace import Contact, Workspace
-
-LONGEST = 25
-"""Steps of a run at most, over the rows that a cycle may have: after the cycle in which it passes them a run
-ends as one that does not repeat (our choice; a million steps take some ten seconds)."""
-
-
-@kernel
-def run_cycle(p: Parameters, c: Control, h: float, contact: Contact, work: Workspace) -> float:
-    """Integrate over one cycle; the next step's length, or minus a status."""
-    work.number[0], work.number[1] = 0, 0
-    for i in range(WHOLE, SIZE):
-        work.y[i] = 0.0
-    work.clock[0] = 0.0
-    for segment in range(p.drive.segments):
-        h = run_segment(p, c, segment, h, contact, work)
-        if h < 0.0:
-            return h
-        if p.motor.kind != NO_MOTOR:
-            h = min(h, FIRST_STEP * p.drive.period)
-    period = work.clock[p.drive.segments]
-    keep_row(p, p.drive.segments - 1, period, contact, work)
-    contact.hold[0] -= period
-    contact.hold[1] -= period
-    return h
 
 
 @kernel
@@ -73,6 +34,7 @@ def initialise(
 ) -> bool:
     """At rest at a position [m], bottom dead centre unless one is given, both balls seated, chambers at
     suction and outlet pressure."""
+    forget(work.now)
     y = work.y
     for i in range(SIZE):
         y[i] = 0.0
@@ -92,18 +54,11 @@ def initialise(
 
 
 @kernel
-def change(p: Parameters, c: Control, before: Array, after: Array) -> float:
-    """Largest change of the feeding-back states over a cycle, in their sizes."""
-    swept = p.lower.area * p.drive.stroke
-    largest = 0.0
-    for i in range(WHOLE if p.more == 1 else STATES):
-        size = c.scale[i]
-        if i in (PORT, LOWER, UPPER, STORE):
-            size = swept
-        elif i in (INLET_LIFT, PISTON_LIFT):
-            size = 0.01 * (p.inlet.seat_radius if i == INLET_LIFT else p.piston.seat_radius)
-        largest = max(largest, abs(after[i] - before[i]) / size)
-    return largest
+def start(p: Parameters, work: Workspace, until: int) -> None:
+    """Nothing has been run yet, and this is where to stop."""
+    m = work.march
+    m.until, m.status, m.under_way, m.cycles, m.steps = until, -1, 0, 0, 0
+    m.h, m.drift, m.delivered = FIRST_STEP * p.drive.period, math.inf, math.inf
 
 
 @kernel
@@ -113,28 +68,17 @@ def run(p: Parameters, c: Control, contact: Contact, work: Workspace) -> tuple[i
     Returns the status, the number of cycles and the change of the delivered volume over the last one (over
     swept); rows and events of the last cycle stay in ``work``.
     """
-    swept = p.lower.area * p.drive.stroke
-    status, cycles, drift, steps = Status.NOT_PERIODIC.value, 0, math.inf, 0
     if not initialise(p, contact, work):
-        return Status.NOT_FINITE.value, 0, drift
-    h, delivered = FIRST_STEP * p.drive.period, math.inf
-    for cycle in range(c.max_cycles):
-        assign(work.y_start, work.y)
-        h = run_cycle(p, c, h, contact, work)
-        cycles = cycle + 1
-        if h < 0.0:
-            status = int(-h)
-            break
-        drift = abs(work.y[DELIVERED] - delivered) / swept
-        delivered = work.y[DELIVERED]
-        settled = change(p, c, work.y_start, work.y) <= 1000.0 * c.periodic_tolerance
-        if settled and drift <= c.periodic_tolerance:
-            status = Status.OK.value
-            break
-        steps += work.number[0]
-        if steps >= LONGEST * c.most_rows:
-            break
-    return status, cycles, drift
+        return Status.NOT_FINITE.value, 0, math.inf
+    if c.max_cycles < 1:
+        return Status.NOT_PERIODIC.value, 0, math.inf
+    m = work.march
+    start(p, work, REPEATS)
+    begin_cycle(p, work)
+    while m.status < 0:
+        advance(p, c, contact, work)
+    # A cycle that failed counts as one.
+    return m.status, m.cycles + (1 if m.status > Status.NOT_PERIODIC.value else 0), m.drift
 
 
 @kernel
@@ -146,7 +90,11 @@ def run_stalled(p: Parameters, c: Control, upward: bool, contact: Contact, work:
     segment = DRIVE if upward else MOTOR_SEGMENTS // 2 + DRIVE
     if not initialise(p, contact, work, segment, 0.5 * p.drive.stroke):
         return Status.NOT_FINITE.value
+    m = work.march
+    start(p, work, SEGMENT)
     work.number[0], work.number[1] = 0, 0
-    work.clock[segment] = 0.0
-    h = run_segment(p, c, segment, FIRST_STEP * p.drive.period, contact, work)
-    return int(-h) if h < 0.0 else Status.OK.value
+    m.segment, work.clock[segment] = segment, 0.0
+    begin_segment(p, work)
+    while m.status < 0:
+        advance(p, c, contact, work)
+    return int(m.status)

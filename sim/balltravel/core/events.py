@@ -12,6 +12,7 @@ from balltravel.core.jit import kernel
 from balltravel.core.model import INLET_LIFT, Moment
 from balltravel.core.motor import braking, left_of
 from balltravel.core.parameters import Array, Check, Parameters
+from balltravel.core.recording import events_of
 from balltravel.core.rheology import viscosity
 from balltravel.core.workspace import GUARDS, MOST_EVENTS, Contact, Workspace
 
@@ -118,10 +119,8 @@ def log_event(work: Workspace, kind: int, check: int, t: float, value: float) ->
     """Append to the event list; beyond its end only the count goes on, which ends the run."""
     i = work.number[1]
     if i < MOST_EVENTS:
-        work.events[i, 0] = kind
-        work.events[i, 1] = check
-        work.events[i, 2] = t
-        work.events[i, 3] = value
+        event = events_of(work.events)[i]
+        event[0], event[1], event[2], event[3] = kind, check, t, value
     work.number[1] = i + 1
 
 

@@ -5,6 +5,9 @@ import math
 from balltravel.core.jit import formula
 from balltravel.core.ranges import Range
 
+STOKES_END = 200.0
+"""Reynolds number below which the whole formula gives 1 to the last bit, and a slope below 1e-30."""
+
 HOSE_REYNOLDS = Range(
     "hose friction",
     "Reynolds number in the hose",
@@ -25,7 +28,7 @@ def friction_ratio(reynolds: float, relative_roughness: float) -> tuple[float, f
     Source: Churchill (1977), ``f = 8 ((8/Re)^12 + (A + B)^-1.5)^(1/12)`` with
     ``A = (2.457 ln(1/((7/Re)^0.9 + 0.27 eps)))^16`` and ``B = (37530/Re)^16``, for Darcy's f.
     """
-    if reynolds < 1e-9:  # the rest is 1e-300, and 7/Re may overflow
+    if reynolds < STOKES_END:
         return 1.0, 0.0
     # Divided by 8/Re and with B in front of the sum, no power overflows at either end.
     viscous = (7.0 / reynolds) ** 0.9

@@ -1,36 +1,20 @@
-"""From parameters to a periodic cycle: adaptive steps, located events, contact modes.
+"""Adaptive steps, located events, contact modes: one attempt of a step at a time.
 
 The cycle's own clock runs from 0 (piston in the middle of the dwell at bottom dead centre) to the period.
 Steps end exactly at the stroke's kinks and at events. Contact is a mode: a ball on its seat or stop stays at
 exactly 0 or the travel until the net force pulls it off.
+
+Every call of ``try_once`` makes one attempt, be it of a step, of a shorter one or on the way to an event:
+cases that run side by side on a GPU stay together.
 """
 
 import math
 
-from balltravel.core.contact import FREE, SEATED
-from balltravel.core.events import (
-    FIRST_MONITOR,
-    TRIP,
-    contact_event,
-    guards,
-    let_go,
-    monitor_event,
-    set_tolerances,
-    to_go,
-    triggered,
-)
+from balltravel.core.contact import FREE
+from balltravel.core.events import guards, set_tolerances, triggered
 from balltravel.core.jit import kernel
-from balltravel.core.model import (
-    INLET_LIFT,
-    SIZE,
-    V,
-    X,
-    moment,
-    rates,
-)
-from balltravel.core.motor import BRAKE, DRIVE, HELD, MOTOR_SEGMENTS, REST, left_of, phase_of
-from balltravel.core.parameters import NO_MOTOR, Array, Control, Parameters
-from balltravel.core.recording import record
+from balltravel.core.model import INLET_LIFT, SIZE, STATES, WHOLE, moment, rates
+from balltravel.core.parameters import Array, Control, Parameters
 from balltravel.core.rosenbrock import (
     NODES,
     STAGES,
@@ -43,17 +27,19 @@ from balltravel.core.rosenbrock import (
     step_factor,
 )
 from balltravel.core.slopes import derivatives
-from balltravel.core.status import Status
-from balltravel.core.workspace import (
-    GUARDS,
-    MOST_EVENTS,
-    MOST_ROWS,
-    Contact,
-    Workspace,
-)
+from balltravel.core.workspace import GUARDS, Contact, March, Workspace
 
 # Shares of the cycle: the first step after a change of mode, the smallest step, the largest.
 FIRST_STEP, LEAST_STEP, LARGEST_STEP = 1e-5, 1e-14, 5e-3
+
+MOST_ROUNDS, ROUNDS_TO_MIDDLE = 100, 8
+"""Attempts at most on the way to an event, and after how many without end the middle is tried."""
+
+TAKE, SEARCH, CONFIRM = 0, 1, 2
+"""Purposes of an attempt: a step, a point on the way to an event, the event's end of the bracket again."""
+
+GO_ON, TAKEN, ON_EVENT, NO_STEP = 0, 1, 2, 3
+"""What an attempt leads to: another one, a step, a step onto an event, no step at all."""
 
 
 @kernel
@@ -74,11 +60,25 @@ def differentiate(p: Parameters, contact: Contact, work: Workspace) -> None:
 
 
 @kernel
-def factorised(p: Parameters, c: Control, h: float, work: Workspace) -> bool:
-    """Factors of a step's linear system; False if it is singular."""
-    if p.more == 1:
-        return factorise(work.whole_jacobian, c.scale, h, work.whole_matrix, work.whole_order)
-    return factorise(work.jacobian, c.scale, h, work.matrix, work.order)
+def stages(
+    p: Parameters, c: Control, segment: int, t: float, h: float, contact: Contact, work: Workspace, few: int
+) -> None:
+    """The stages of a step into ``work.increments``; ``few``: how many states feed back."""
+    inlet, piston = contact.mode[0], contact.mode[1]
+    for stage in range(STAGES):
+        stage_state(stage, work.y, work.increments, work.trial, few, WHOLE)
+        if stage == 0:
+            assign(work.stage, work.rates)
+        else:
+            moment(p, segment, t + NODES[stage] * h, work.trial, False, work.now)
+            rates(p, work.now, work.trial, inlet, piston, work.stage)
+        stage_rhs(stage, h, work.stage, work.by_time, work.increments, few, WHOLE)
+        if p.more == 1:
+            solve(
+                work.whole_jacobian, c.scale, h, work.whole_matrix, work.whole_order, work.increments[stage]
+            )
+        else:
+            solve(work.jacobian, c.scale, h, work.matrix, work.order, work.increments[stage], WHOLE)
 
 
 @kernel
@@ -89,26 +89,20 @@ def attempt(
 
     ``work.rates``, ``by_time`` and ``jacobian`` hold the rates and derivatives at the start.
     """
-    inlet, piston = contact.mode[0], contact.mode[1]
-    if not factorised(p, c, h, work):
+    few = WHOLE if p.more == 1 else STATES
+    if p.more == 1:
+        regular = factorise(work.whole_jacobian, c.scale, h, work.whole_matrix, work.whole_order)
+    else:
+        regular = factorise(work.jacobian, c.scale, h, work.matrix, work.order)
+    if not regular:
         return math.inf
-    for stage in range(STAGES):
-        stage_state(stage, work.y, work.increments, work.trial)
-        if stage == 0:
-            assign(work.stage, work.rates)
-        else:
-            moment(p, segment, t + NODES[stage] * h, work.trial, False, work.now)
-            rates(p, work.now, work.trial, inlet, piston, work.stage)
-        stage_rhs(stage, h, work.stage, work.by_time, work.increments)
-        if p.more == 1:
-            solve(
-                work.whole_jacobian, c.scale, h, work.whole_matrix, work.whole_order, work.increments[stage]
-            )
-        else:
-            solve(work.jacobian, c.scale, h, work.matrix, work.order, work.increments[stage])
-    for i in range(SIZE):
-        work.trial[i] += work.increments[STAGES - 1, i]
-    error = error_norm(work.increments[STAGES - 1], work.y, work.trial, c.scale, c.end, c.rtol, c.counted)
+    stages(p, c, segment, t, h, contact, work, few)
+    last = work.increments[STAGES - 1]
+    for i in range(few):
+        work.trial[i] += last[i]
+    for i in range(WHOLE, SIZE):
+        work.trial[i] += last[i]
+    error = error_norm(last, work.y, work.trial, c.scale, c.end, c.rtol, c.counted, few, WHOLE)
     return error if error >= 0.0 else math.inf
 
 
@@ -140,204 +134,125 @@ def dips(p: Parameters, h: float, contact: Contact, work: Workspace) -> float:
 
 
 @kernel
-def next_trial(low: float, high: float, round_: int, contact: Contact, work: Workspace) -> float:
-    """Where to look for the first root in (low, high]: the nearest secant root of the guards past zero, aimed
-    half a tolerance beyond; every third round the middle."""
-    if round_ % 3 == 2:
-        return 0.5 * (low + high)
-    best = high
+def next_trial(m: March, contact: Contact, work: Workspace) -> float:
+    """Where to look for the first root in the bracket: the nearest secant root of the guards past zero, aimed
+    half a tolerance beyond; an end that stays counts less and less (the Illinois rule: Dowell and Jarratt
+    1971, from memory), and every eighth round the middle is tried."""
+    middle = 0.5 * (m.low + m.high)
+    if m.round % ROUNDS_TO_MIDDLE == ROUNDS_TO_MIDDLE - 1:
+        return middle
+    best = m.high
     for k in range(GUARDS):
-        side = contact.side[k]
-        above, below = side * work.guard_low[k], side * work.guard_trial[k]
+        above = contact.side[k] * work.guard_low[k] * m.weight_low
+        below = contact.side[k] * work.guard_high[k] * m.weight_high
         if below < 0.0:
             share = (above + 0.5 * work.tolerance[k]) / (above - below) if above > below else 0.5
-            best = min(best, low + min(1.0, max(0.0, share)) * (high - low))
-    return best
+            best = min(best, m.low + min(1.0, max(0.0, share)) * (m.high - m.low))
+    return best if m.low < best < m.high else middle
 
 
 @kernel
 def near_enough(contact: Contact, work: Workspace) -> bool:
-    """Whether every guard past zero is within its tolerance."""
+    """Whether every guard past zero at the far end of the bracket is within its tolerance."""
     near = True
     for k in range(GUARDS):
-        near = near and contact.side[k] * work.guard_trial[k] >= -work.tolerance[k]
+        near = near and contact.side[k] * work.guard_high[k] >= -work.tolerance[k]
     return near
 
 
 @kernel
-def locate(
-    p: Parameters, c: Control, segment: int, t: float, h: float, contact: Contact, work: Workspace
-) -> float:
-    """Shorten a step that has passed guards so that it ends on the first of them.
+def ended(p: Parameters, m: March, contact: Contact, work: Workspace) -> bool:
+    """Whether the far end of the bracket is the event."""
+    if m.round >= MOST_ROUNDS or m.high - m.low <= LEAST_STEP * p.drive.period:
+        return True
+    return near_enough(contact, work)
 
-    The step itself is repeated, not interpolated: an event is met with the order of the method. Leaves the
-    state at the event in ``work.trial`` and the guards there in ``work.guard_trial``; returns its length.
-    """
-    low, high = 0.0, h
+
+@kernel
+def begin_search(p: Parameters, length: float, contact: Contact, work: Workspace) -> int:
+    """A step has passed guards: shorten it so that it ends on the first of them.
+
+    The step itself is repeated, not interpolated: an event is met with the order of the method."""
+    m = work.march
+    m.low, m.high, m.round, m.weight_low, m.weight_high = 0.0, length, 0, 1.0, 1.0
     assign(work.guard_low, work.guard)
+    assign(work.guard_high, work.guard_trial)
     set_tolerances(p, contact, work.tolerance)
-    for round_ in range(100):
-        if near_enough(contact, work) or high - low <= LEAST_STEP * p.drive.period:
-            break
-        middle = next_trial(low, high, round_, contact, work)
-        if not low < middle < high:
-            middle = 0.5 * (low + high)
-        attempt(p, c, segment, t, middle, contact, work)
-        assign(work.guard_kept, work.guard_trial)
-        trial_guards(p, segment, t + middle, contact, work)
-        if triggered(work.guard_trial, contact.side):
-            high = middle
-        else:
-            low = middle
-            assign(work.guard_low, work.guard_trial)
-            assign(work.guard_trial, work.guard_kept)
-    attempt(p, c, segment, t, high, contact, work)
-    trial_guards(p, segment, t + high, contact, work)
-    return high
+    if ended(p, m, contact, work):
+        return ON_EVENT
+    m.purpose = SEARCH
+    return GO_ON
 
 
 @kernel
-def respond(p: Parameters, segment: int, t: float, contact: Contact, work: Workspace) -> None:
-    """Let every guard past zero have its effect."""
-    for guard in range(FIRST_MONITOR):
-        if contact.side[guard] * work.guard_trial[guard] < 0.0:
-            look(p, segment, t, work.y, work)
-            contact_event(p, work.now, contact, work, guard, t)
-    # A landing changes ball speed, and with it the flow, at once: so the other guards are looked at after it.
-    look(p, segment, t, work.y, work)
-    guards(p, work.now, work.y, contact, work.guard_trial)
-    for guard in range(FIRST_MONITOR, TRIP):
-        if contact.side[guard] * work.guard_trial[guard] < 0.0:
-            monitor_event(contact, work, guard, t)
+def narrow(p: Parameters, length: float, contact: Contact, work: Workspace) -> int:
+    """Narrow the bracket by an attempt within it; at the end the trial is the one at the event."""
+    m = work.march
+    beyond = triggered(work.guard_trial, contact.side)
+    if beyond:
+        # Twice on the same side: the other end's guards count half.
+        m.weight_low = 0.5 * m.weight_low if m.high_moved == 1 else 1.0
+        m.high, m.weight_high, m.high_moved = length, 1.0, 1
+        assign(work.guard_high, work.guard_trial)
+    else:
+        m.weight_high = 0.5 * m.weight_high if m.high_moved == 0 and m.round > 0 else 1.0
+        m.low, m.weight_low, m.high_moved = length, 1.0, 0
+        assign(work.guard_low, work.guard_trial)
+    m.round += 1
+    if not ended(p, m, contact, work):
+        return GO_ON
+    m.purpose = TAKE if beyond else CONFIRM
+    m.step = length
+    return ON_EVENT if beyond else GO_ON
 
 
 @kernel
-def keep_row(p: Parameters, segment: int, t: float, contact: Contact, work: Workspace) -> None:
-    """Record the present instant."""
-    look(p, segment, t, work.y, work)
-    if work.number[0] < MOST_ROWS:
-        record(work.rows[work.number[0]], t, work.now, work.y, contact.mode[0], contact.mode[1])
-    work.number[0] += 1
+def length_of(p: Parameters, contact: Contact, work: Workspace) -> float:
+    """Length of the next attempt; 0 where no step is long enough."""
+    m = work.march
+    if m.purpose == CONFIRM:
+        return float(m.high)
+    if m.purpose == SEARCH:
+        return next_trial(m, contact, work)
+    m.whole = 1 if m.t + m.h * (1.0 + 1e-9) >= m.stop else 0
+    if m.whole == 1:
+        return float(m.stop - m.t)
+    return float(m.h) if m.h > LEAST_STEP * p.drive.period else 0.0
 
 
 @kernel
-def drawn_empty(p: Parameters, work: Workspace) -> bool:
-    """Whether more has left the inlet port or a chamber than was in it: for any contents at all the law gives
-    a pressure above the vapour's."""
-    now = work.now
-    return bool(min(now.port, now.lower, now.upper) < p.material.vapour_pressure)
+def judge(p: Parameters, length: float, error: float, contact: Contact, work: Workspace) -> int:
+    """What follows from an attempt of a step that meets the tolerance."""
+    m = work.march
+    m.step, proposal = length, length * step_factor(error)
+    if triggered(work.guard_trial, contact.side):
+        m.h = proposal
+        return begin_search(p, length, contact, work)
+    share = dips(p, length, contact, work)
+    if share < 1.0:
+        m.h = share * length
+        return GO_ON
+    # A step cut short by a kink says nothing against the length in use.
+    m.h = max(proposal, m.h) if m.whole == 1 else proposal
+    return TAKEN
 
 
 @kernel
-def end_of_hold(t: float, end: float, contact: Contact, work: Workspace) -> float:
-    """Release balls whose hold is over; the time at which the next hold ends, or ``end``."""
-    for k in range(2):
-        if contact.mode[k] == FREE or contact.armed[k] == 1:
-            continue
-        net = work.now.inlet.force if k == 0 else work.now.piston.force
-        if t < contact.hold[k]:
-            end = min(end, contact.hold[k])
-        elif (net > 0.0) == (contact.mode[k] == SEATED):
-            let_go(contact, work, k, t)
-        else:
-            contact.armed[k] = 1
-    return end
-
-
-@kernel
-def accepted_step(
-    p: Parameters, c: Control, segment: int, t: float, end: float, h: float, contact: Contact, work: Workspace
-) -> tuple[float, float, float]:
-    """Find a step from ``t`` that meets the tolerance, not beyond ``end`` nor an event.
-
-    Returns its length (0 if there is none), the length to try next and 1 if it ends on an event.
-    """
-    while True:
-        whole = t + h * (1.0 + 1e-9) >= end
-        step = end - t if whole else h
-        if step <= LEAST_STEP * p.drive.period and not whole:
-            return 0.0, h, 0.0
-        error = attempt(p, c, segment, t, step, contact, work)
-        if not error <= 1.0:
-            h = step * (0.2 if math.isinf(error) else step_factor(error))
-            if h <= LEAST_STEP * p.drive.period:
-                return 0.0, h, 0.0
-            continue
-        trial_guards(p, segment, t + step, contact, work)
-        proposal = step * step_factor(error)
-        if triggered(work.guard_trial, contact.side):
-            return locate(p, c, segment, t, step, contact, work), proposal, 1.0
-        share = dips(p, step, contact, work)
-        if share < 1.0:
-            h = share * step
-            continue
-        # A step cut short by a kink says nothing against the length in use.
-        return step, max(proposal, h) if whole else proposal, 0.0
-
-
-@kernel
-def end_of(p: Parameters, segment: int, t: float, work: Workspace) -> float:
-    """When a segment that begins at ``t`` ends; that of a stroke in which a motor drives, at the latest. With
-    a motor's brake, the deceleration that brings the piston to rest at the end of its stroke."""
-    if p.motor.kind == NO_MOTOR:
-        return float(p.drive.start[segment + 1])
-    phase, v = phase_of(segment), work.y[V]
-    if phase == HELD:
-        work.now.since = t
-    if phase == REST:
-        return t + p.motor.dwell_time
-    if phase != BRAKE:
-        return t + p.motor.limit
-    left = left_of(p.drive.stroke, segment < MOTOR_SEGMENTS // 2, work.y[X])
-    work.now.brake = -0.5 * v * abs(v) / left
-    return float(t + 2.0 * left / abs(v))
-
-
-@kernel
-def finish(p: Parameters, segment: int, t: float, work: Workspace) -> None:
-    """Set the clock; a piston that has braked stands, round-off aside."""
-    work.clock[segment + 1] = t
-    if p.motor.kind != NO_MOTOR and phase_of(segment) == BRAKE:
-        work.y[V] = 0.0
-
-
-@kernel
-def run_segment(
-    p: Parameters, c: Control, segment: int, h: float, contact: Contact, work: Workspace
-) -> float:
-    """Integrate over one segment of the stroke, from ``work.clock`` on; the next step's length, or minus a
-    status."""
-    t = work.clock[segment]
-    end = end_of(p, segment, t, work)
-    look(p, segment, t, work.y, work)
-    # A piston may be free as soon as the valve has begun to shift.
-    tripped = work.now.held == 1.0 and to_go(p, work.now) < 0.0
-    largest = LARGEST_STEP * p.drive.period
-    while t < end and not tripped:
-        look(p, segment, t, work.y, work)
-        stop = end_of_hold(t, end, contact, work)
-        keep_row(p, segment, t, contact, work)
-        if work.number[0] >= min(c.most_rows, MOST_ROWS):
-            return -1.0 * Status.TOO_MANY_STEPS.value
-        if drawn_empty(p, work):
-            return -1.0 * Status.DRAWN_EMPTY.value
-        if work.number[1] >= MOST_EVENTS:
-            return -1.0 * Status.TOO_MANY_EVENTS.value
-        differentiate(p, contact, work)
-        guards(p, work.now, work.y, contact, work.guard)
-        step, h, on_event = accepted_step(p, c, segment, t, stop, min(h, largest), contact, work)
-        if step <= 0.0:
-            return -1.0 * Status.STEP_TOO_SMALL.value
-        t = stop if t + step >= stop else t + step
-        assign(work.y, work.trial)
-        if on_event > 0.0:
-            keep_row(p, segment, t, contact, work)
-            before = contact.mode[0] + 3 * contact.mode[1]
-            tripped = work.guard_trial[TRIP] < 0.0
-            respond(p, segment, t, contact, work)
-            if contact.mode[0] + 3 * contact.mode[1] != before:
-                h = min(h, FIRST_STEP * p.drive.period)
-    finish(p, segment, t, work)
-    if p.motor.kind != NO_MOTOR and phase_of(segment) in (HELD, DRIVE) and not tripped:
-        return -1.0 * Status.STALLED.value
-    return h
+def try_once(p: Parameters, c: Control, contact: Contact, work: Workspace) -> int:
+    """One attempt, and what it leads to. A step taken has its length in ``march.step``, its end in
+    ``work.trial`` and the guards there in ``work.guard_trial``; ``march.h`` is the length to try next."""
+    m = work.march
+    length = length_of(p, contact, work)
+    if length <= 0.0:
+        return NO_STEP
+    error = attempt(p, c, m.segment, m.t, length, contact, work)
+    if m.purpose == TAKE and not error <= 1.0:
+        m.h = length * (0.2 if math.isinf(error) else step_factor(error))
+        return NO_STEP if m.h <= LEAST_STEP * p.drive.period else GO_ON
+    trial_guards(p, m.segment, m.t + length, contact, work)
+    if m.purpose == TAKE:
+        return judge(p, length, error, contact, work)
+    if m.purpose == CONFIRM:
+        m.purpose, m.step = TAKE, length
+        return ON_EVENT
+    return narrow(p, length, contact, work)

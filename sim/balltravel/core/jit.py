@@ -25,18 +25,47 @@ class _Kernel:
         functools.update_wrapper(self, function)
         self.plain = function
         self._compiled: Any = None
+        self._inner: Any = None
 
     @property
     def compiled(self) -> Any:
-        """numba's dispatcher; one for all threads."""
+        """numba's dispatcher for calls from Python, kept on disk; one for all threads."""
         if self._compiled is None:
             with _LOCK:
                 if self._compiled is None:
                     self._compiled = _compiler()(self.plain)
         return self._compiled
 
+    @property
+    def inner(self) -> Any:
+        """numba's dispatcher for calls from other kernels; one for all threads."""
+        if self._inner is None:
+            from balltravel.core.parts import part
+
+            with _LOCK:
+                if self._inner is None:
+                    self._inner = part(self.plain)
+        return self._inner
+
     def __call__(self, *arguments: object) -> object:
         return self.compiled(*arguments)
+
+
+class Lookup:
+    """What gives a kernel an array by its address, a handle (see ``shared``); in plain Python ``behind``."""
+
+    def __init__(self, shape: tuple[int, ...], behind: Callable[[Any], Any]) -> None:
+        self.shape, self._behind = shape, behind
+
+    def __call__(self, handle: Any) -> Any:
+        return self._behind(handle)
+
+    @functools.cached_property
+    def compiled(self) -> Any:
+        """numba's dispatcher."""
+        from balltravel.core.parts import array_at
+
+        return array_at(self.shape)
 
 
 class _Formula(_Kernel):
@@ -55,7 +84,8 @@ def _compiler() -> Callable[[Callable[..., object]], Any]:
 
     # What a kernel calls, numba meets as a global of its module: to it a kernel is its dispatcher.
     for kind in (_Kernel, _Formula):
-        typeof_impl.register(kind)(lambda called, context: typeof_impl(called.compiled, context))
+        typeof_impl.register(kind)(lambda called, context: typeof_impl(called.inner, context))
+    typeof_impl.register(Lookup)(lambda called, context: typeof_impl(called.compiled, context))
     compiled = cast(Callable[[Callable[..., object]], Any], numba.njit(nogil=True, error_model="numpy"))
     folder = None if getattr(numba.config, "DISABLE_JIT", 0) else cache_folder()
     if folder is None:

@@ -4,7 +4,15 @@ import math
 from typing import NamedTuple
 
 from balltravel.core.jit import kernel
-from balltravel.core.parameters import ALPHA, CONDUCTANCE, OPENING_SLIP, SLIP, Check
+from balltravel.core.parameters import (
+    ALPHA,
+    CONDUCTANCE,
+    LIFT_INTERVALS,
+    OPENING_SLIP,
+    SLIP,
+    Check,
+    lift_rows,
+)
 
 
 class Shape(NamedTuple):
@@ -36,14 +44,14 @@ def place_of(check: Check, z: float) -> TablePlace:
     keeps its order."""
     stretched = max(z, -0.5 * check.table_origin) / check.table_origin
     u = math.log1p(stretched)
-    row = min(max(int(u / check.table_step), 0), check.table.shape[0] - 1)
+    row = min(max(int(u / check.table_step), 0), LIFT_INTERVALS - 1)
     return TablePlace(row, u - row * check.table_step, 1.0 / (check.table_origin * (1.0 + stretched)))
 
 
 @kernel
 def cubic(check: Check, place: TablePlace, column: int) -> tuple[float, float]:
     """Value and slope with lift [1/m] of one tabulated function."""
-    c = check.table[place.row, column]
+    c = lift_rows(check.table)[place.row, column]
     t = place.t
     return ((c[0] * t + c[1]) * t + c[2]) * t + c[3], ((3.0 * c[0] * t + 2.0 * c[1]) * t + c[2]) * place.u_z
 

@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 from balltravel.core.jit import kernel
 from balltravel.core.lift import TablePlace
-from balltravel.core.parameters import COUPLING, MASS_OPEN, MASS_SHUT, Check
+from balltravel.core.parameters import COUPLING, MASS_OPEN, MASS_SHUT, Check, lift_rows
 
 FADE = 0.05
 """Lift in seat radii at which half the flow is taken to follow the piston: below, the seat holds it (M6b)."""
@@ -25,7 +25,7 @@ class Inertia(NamedTuple):
 def bent(check: Check, place: TablePlace, column: int) -> tuple[float, float, float]:
     """Value and two derivatives with lift of one tabulated function; the axis ln(1 + z/origin) has the second
     derivative -u_z^2."""
-    c = check.table[place.row, column]
+    c = lift_rows(check.table)[place.row, column]
     t, u_z = place.t, place.u_z
     slope = (3.0 * c[0] * t + 2.0 * c[1]) * t + c[2]
     bend = 6.0 * c[0] * t + 2.0 * c[1]

@@ -60,8 +60,9 @@ class Ball:
 class Moment:
     """The lower at one instant, filled by :func:`moment`, as a record; derivatives of pressures by own
     contents (``_y``), position (``_x``), time (``_t``) and gas out of solution (``_G``). ``brake``: the
-    acceleration at which a motor's stroke ends [m/s2], ``since``: when its valve shifted [s]; both are kept,
-    not filled. ``balance``: the acceleration that the forces on the piston would give it [m/s2].
+    acceleration at which a motor's stroke ends [m/s2], ``since``: when its valve shifted [s]; both are
+    kept, not filled. ``balance``: the acceleration that the forces on the piston would give it [m/s2].
+    ``part``, ``by``: scratch for the parts of the rates and their derivatives by states and time.
     ``driven``, ``held``: 1 while the balance of forces moves the piston, or is to release it; ``up``: 1 or
     -1, where the motor pushes."""
 
@@ -103,9 +104,22 @@ class Moment:
     line_force_Q: float = 0.0
     inlet: Ball = field(default_factory=Ball)
     piston: Ball = field(default_factory=Ball)
+    part: Array = field(default_factory=lambda: np.zeros(PARTS))
+    by: Array = field(default_factory=lambda: np.zeros((WHOLE + 1, PARTS)))
     push: Push = field(default_factory=Push)
     port_gas: Release = field(default_factory=Release)
     lower_gas: Release = field(default_factory=Release)
+
+
+@kernel
+def forget(n: Moment) -> None:
+    """Nothing is left of the run before where it alone had a motor, an outlet hose or gas."""
+    n.brake, n.since, n.driven, n.held, n.up, n.balance = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
+    n.store, n.store_y, n.tip, n.tip_dp, n.outlet_force, n.outlet_force_Q = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
+    n.port_G, n.lower_G, n.push.below, n.push.above = 0.0, 0.0, 0.0, 0.0
+    for gas in (n.port_gas, n.lower_gas):
+        gas.share, gas.share_y, gas.share_G = 0.0, 0.0, 0.0
+        gas.rate, gas.rate_p, gas.rate_y, gas.rate_G = 0.0, 0.0, 0.0, 0.0
 
 
 @formula
@@ -290,7 +304,7 @@ def assemble_more(p: Parameters, n: Moment, part: Array, out: Array) -> None:
 @kernel
 def rates(p: Parameters, n: Moment, y: Array, inlet_mode: int, piston_mode: int, out: Array) -> None:
     """Time derivatives of all states into ``out`` (24)."""
-    part = np.zeros(PARTS)
+    part = n.part
     part[INLET] = n.inlet.law.flow
     part[PISTON] = n.piston.law.flow
     part[OUTLET] = n.outflow

@@ -6,11 +6,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from balltravel.core.rheology import Rheology
+from balltravel.core.shared import Shared, lookup
 
 Array = NDArray[np.float64]
 
 MOST_SEGMENTS = 256
 """Segments of a stroke at most: a measured one is a curve of many pieces."""
+
+LIFT_INTERVALS = 240
+"""Intervals of a check's table."""
 
 NO_MOTOR, HYDRAULIC, AIR = 0, 1, 2
 """What drives the piston: a given stroke, a liquid or air behind a motor's piston (M1b)."""
@@ -26,6 +30,10 @@ FORWARD, BACKWARD = 5, 8
 LIFT_FORCE, MASS_SHUT, MASS_OPEN, COUPLING = range(11, 15)
 CAGE, CAGE_ALPHA, CAGE_SLIP, EDGE_RATE, EDGE_SECOND, CAGE_RATE, CAGE_SECOND = range(15, 22)
 FUNCTIONS = 22
+
+lift_rows = lookup(LIFT_INTERVALS, FUNCTIONS, 4)
+pieces = lookup(MOST_SEGMENTS + 1)
+"""A kernel's way to a check's table and to a column of a drive's segments."""
 
 
 class Material(NamedTuple):
@@ -50,10 +58,10 @@ class Material(NamedTuple):
 class Check(NamedTuple):
     """A ball check: geometry [m], inertia [kg], weight and spring [N, N/m], and its closure table.
 
-    table: shape (n, FUNCTIONS, 4), cubic coefficients of n intervals in u = ln(1 + z/table_origin), for the
-    functions of lift named above. added_mass and coupling_mass [kg/m2] (force of the accelerating liquid on
-    the ball per dQ/dt, M6b) are those far from the seat. measured_force: 1 if kappa and the lift force come
-    from the table, 0 for the kappa of a freely carried ball.
+    table: shape (LIFT_INTERVALS, FUNCTIONS, 4), cubic coefficients of the intervals in u = ln(1 +
+    z/table_origin), for the functions of lift named above. added_mass and coupling_mass [kg/m2] (force of
+    the accelerating liquid on the ball per dQ/dt, M6b) are those far from the seat. measured_force: 1 if
+    kappa and the lift force come from the table, 0 for the kappa of a freely carried ball.
     """
 
     seat_radius: float
@@ -71,7 +79,7 @@ class Check(NamedTuple):
     landing_gap: float
     table_origin: float
     table_step: float
-    table: Array
+    table: Shared
     measured_force: float = 0.0
 
 
@@ -105,7 +113,7 @@ class Suction(NamedTuple):
 
 class Drive(NamedTuple):
     """The stroke as segments (M1): start times (segments + 1), and position, speed and acceleration at each
-    start; the arrays hold MOST_SEGMENTS, the rest is not used.
+    start, in arrays of at least so many.
 
     angular_speed > 0 stands for a crank: position S/2 (1 - cos(omega t)) in every segment. jerk [m/s3] of
     each segment; turn: the segment that begins at top dead centre. With a motor the segments are the eight of
@@ -116,11 +124,11 @@ class Drive(NamedTuple):
     period: float
     stroke: float
     angular_speed: float
-    start: Array
-    position: Array
-    speed: Array
-    acceleration: Array
-    jerk: Array = np.zeros(MOST_SEGMENTS)
+    start: Shared
+    position: Shared
+    speed: Shared
+    acceleration: Shared
+    jerk: Shared = np.zeros(MOST_SEGMENTS)
     turn: int = 0
 
 

@@ -1,8 +1,9 @@
 """What is kept of each accepted step."""
 
 from balltravel.core.jit import kernel
-from balltravel.core.model import SIZE, Moment
-from balltravel.core.parameters import Array
+from balltravel.core.model import GAS_LOWER, LOWER, SIZE, Moment
+from balltravel.core.parameters import Array, Parameters
+from balltravel.core.shared import lookup
 
 COLUMNS = (
     "time",
@@ -40,13 +41,33 @@ COLUMNS = (
     "outlet_flow",
     "tip_pressure",
     "tip_flow",
+    "void_volume",
     "inlet_mode",
     "piston_mode",
 )
 
+EVENT_COLUMNS = 4
+"""Of the list of events: kind, check, time, value."""
+
+rows_of = lookup(1, len(COLUMNS))
+events_of = lookup(1, EVENT_COLUMNS)
+"""A kernel's way to the rows and the events of a workspace."""
+
 
 @kernel
-def record(row: Array, t: float, n: Moment, y: Array, inlet_mode: int, piston_mode: int) -> None:
+def void_volume(p: Parameters, n: Moment, y: Array) -> float:
+    """Gas and vapour in the lower chamber less the free gas's own volume at the atmosphere [m3] (M2)."""
+    contents = p.lower.volume + p.lower.area * n.x + y[LOWER]
+    free = p.material.gas_fraction * contents
+    vapour = p.material.vapour_pressure
+    expanded = (p.reference_pressure - vapour) / (n.lower - vapour)
+    return float(max(0.0, (free + y[GAS_LOWER]) * expanded - free))
+
+
+@kernel
+def record(
+    p: Parameters, row: Array, t: float, n: Moment, y: Array, inlet_mode: int, piston_mode: int
+) -> None:
     """Write one instant into ``row``, in the order of COLUMNS."""
     row[0] = t
     row[1] = n.x
@@ -61,5 +82,6 @@ def record(row: Array, t: float, n: Moment, y: Array, inlet_mode: int, piston_mo
     row[8 + SIZE] = n.outflow
     row[9 + SIZE] = n.store
     row[10 + SIZE] = n.tip
-    row[11 + SIZE] = inlet_mode
-    row[12 + SIZE] = piston_mode
+    row[11 + SIZE] = void_volume(p, n, y)
+    row[12 + SIZE] = inlet_mode
+    row[13 + SIZE] = piston_mode

@@ -1,4 +1,4 @@
-"""Parameters and workspaces as numpy records.
+"""Parameters and workspaces as numpy records, large arrays that cases share as their handles (``shared``).
 
 A kernel takes a record as one pointer; a tuple of a hundred numbers and arrays it would take apart at every
 call, which made runs half as fast and compilation longer. Attributes read the same on both, so kernels are
@@ -6,9 +6,12 @@ annotated with the tuple and the types of their fields stay checked.
 """
 
 import dataclasses
-from typing import Any, TypeVar, cast
+from functools import cache
+from typing import Annotated, Any, TypeVar, cast, get_args, get_origin, get_type_hints
 
 import numpy as np
+
+from balltravel.core.shared import SHARED, handle_of
 
 _Group = TypeVar("_Group")
 
@@ -23,11 +26,45 @@ def _is_group(item: object) -> bool:
     return isinstance(item, tuple) or dataclasses.is_dataclass(item)
 
 
-def record_type(value: object) -> np.dtype[Any]:
-    """Record type of a named tuple or dataclass of numbers, arrays and such groups; arrays keep shape."""
-    fields: list[Any] = []
+def _kind_of(value: object) -> Any:
+    return type(value)
+
+
+@cache
+def _shared_fields(kind: Any) -> frozenset[str]:
+    """Names of the fields whose arrays are shared."""
+    hints = get_type_hints(kind, include_extras=True)
+    marked = [name for name, hint in hints.items() if get_origin(hint) is Annotated]
+    return frozenset(name for name in marked if SHARED in get_args(hints[name]))
+
+
+class _Kept(np.recarray[Any, Any]):
+    """Records, with the shared arrays that they have handles of."""
+
+    arrays: tuple[Any, ...] = ()
+
+
+def shared_arrays(value: object) -> list[Any]:
+    """All shared arrays of a group and the groups in it."""
+    own = _shared_fields(_kind_of(value))
+    arrays = []
     for name, item in _items(value):
         if _is_group(item):
+            arrays += shared_arrays(item)
+        elif name in own:
+            arrays.append(item)
+    return arrays
+
+
+def record_type(value: object) -> np.dtype[Any]:
+    """Record type of a named tuple or dataclass of numbers, arrays and such groups; arrays keep their shape,
+    shared ones are handles."""
+    fields: list[Any] = []
+    own = _shared_fields(_kind_of(value))
+    for name, item in _items(value):
+        if name in own:
+            fields.append((name, np.int64))
+        elif _is_group(item):
             fields.append((name, record_type(item)))
         elif isinstance(item, np.ndarray):
             fields.append((name, item.dtype, item.shape))
@@ -37,15 +74,22 @@ def record_type(value: object) -> np.dtype[Any]:
 
 
 def _fill(record: Any, value: object) -> None:
+    own = _shared_fields(_kind_of(value))
     for name, item in _items(value):
         if _is_group(item):
             _fill(record[name], item)
         else:
-            record[name] = item
+            record[name] = handle_of(item) if name in own else item
 
 
 def as_record(value: _Group) -> _Group:
-    """A copy of a group as one block of memory, with the same attributes."""
-    record = np.zeros(1, dtype=record_type(value)).view(np.recarray)[0]
-    _fill(record, value)
-    return cast(_Group, record)
+    """A copy of a group as one block of memory, with the same attributes; it keeps the shared arrays."""
+    return cast(_Group, as_block(value)[0])
+
+
+def as_block(value: object) -> Any:
+    """The same as an array of one record, of which the fields can be looked at where they lie."""
+    block = np.zeros(1, dtype=record_type(value)).view(_Kept)
+    block.arrays = tuple(shared_arrays(value))
+    _fill(block[0], value)
+    return block

@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from balltravel.core.jit import formula
+from balltravel.core.shared import Shared, lookup
 
 Array = NDArray[np.float64]
 
@@ -14,6 +15,9 @@ INTERVALS = 480
 """Of every flow curve's table: so that all materials are of one type for the compiled core."""
 
 FLAT = np.zeros((INTERVALS, 4))
+
+curve_rows = lookup(INTERVALS, 4)
+"""A kernel's way to a flow curve's table."""
 
 
 class Rheology(NamedTuple):
@@ -33,7 +37,7 @@ class Rheology(NamedTuple):
     square: float = 1.0
     first: float = 0.0
     step: float = 0.0
-    table: Array = FLAT
+    table: Shared = FLAT
 
 
 @formula
@@ -44,10 +48,10 @@ def at_square(rheology: Rheology, square: float) -> tuple[float, float]:
     whole = square + rheology.square
     x = (0.5 * math.log(whole) - rheology.first) / rheology.step
     if x >= INTERVALS:
-        return rheology.table[INTERVALS - 1].sum(), 0.0
+        return curve_rows(rheology.table)[INTERVALS - 1].sum(), 0.0
     i = max(int(x), 0)
     t = x - i
-    c = rheology.table[i]
+    c = curve_rows(rheology.table)[i]
     slope = (3.0 * c[0] * t + 2.0 * c[1]) * t + c[2]
     return ((c[0] * t + c[1]) * t + c[2]) * t + c[3], 0.5 * slope / (rheology.step * whole)
 

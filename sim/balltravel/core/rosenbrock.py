@@ -78,9 +78,11 @@ def factorise(jacobian: Array, scale: Array, h: float, matrix: Array, order: Arr
 
 
 @kernel
-def solve(jacobian: Array, scale: Array, h: float, matrix: Array, order: Array, rhs: Array) -> None:
-    """Solve (1/(gamma h) - J) k = rhs in place; rows beyond the square part are states that do not feed
-    back, and follow by substitution."""
+def solve(
+    jacobian: Array, scale: Array, h: float, matrix: Array, order: Array, rhs: Array, first: int = 0
+) -> None:
+    """Solve (1/(gamma h) - J) k = rhs in place; rows beyond the square part, from ``first`` on, are states
+    that do not feed back, and follow by substitution."""
     m, n = jacobian.shape
     for i in range(n):
         rhs[i] /= scale[i]
@@ -97,7 +99,7 @@ def solve(jacobian: Array, scale: Array, h: float, matrix: Array, order: Array, 
         rhs[k] /= matrix[k, k]
     for i in range(n):
         rhs[i] *= scale[i]
-    for i in range(n, m):
+    for i in range(max(n, first), m):
         total = rhs[i]
         for j in range(n):
             total += jacobian[i, j] * rhs[j]
@@ -105,28 +107,48 @@ def solve(jacobian: Array, scale: Array, h: float, matrix: Array, order: Array, 
 
 
 @kernel
-def stage_state(stage: int, y: Array, increments: Array, out: Array) -> None:
-    """State at which a stage evaluates the rates."""
-    for i in range(y.shape[0]):
-        total = y[i]
-        for j in range(stage):
-            total += ADVANCE[stage, j] * increments[j, i]
-        out[i] = total
+def stage_state(stage: int, y: Array, increments: Array, out: Array, few: int = 0, first: int = 0) -> None:
+    """State at which a stage evaluates the rates. The states from ``few`` up to before ``first`` stand
+    still."""
+    assign(out, y)
+    for j in range(stage):
+        share = ADVANCE[stage, j]
+        for i in range(few):
+            out[i] += share * increments[j, i]
+        for i in range(first, y.shape[0]):
+            out[i] += share * increments[j, i]
 
 
 @kernel
-def stage_rhs(stage: int, h: float, rates: Array, by_time: Array, increments: Array) -> None:
-    """Right-hand side of a stage's linear system, left in the stage's row of ``increments``."""
-    for i in range(rates.shape[0]):
-        total = 0.0
-        for j in range(stage):
-            total += COUPLE[stage, j] * increments[j, i]
-        increments[stage, i] = rates[i] + total / h + h * TIME_WEIGHTS[stage] * by_time[i]
+def stage_rhs(
+    stage: int, h: float, rates: Array, by_time: Array, increments: Array, few: int = 0, first: int = 0
+) -> None:
+    """Right-hand side of a stage's linear system, left in the stage's row of ``increments``; see
+    stage_state."""
+    right, shift, n = increments[stage], h * TIME_WEIGHTS[stage], rates.shape[0]
+    for i in range(few):
+        right[i] = rates[i] + shift * by_time[i]
+    for i in range(first, n):
+        right[i] = rates[i] + shift * by_time[i]
+    for j in range(stage):
+        share = COUPLE[stage, j] / h
+        for i in range(few):
+            right[i] += share * increments[j, i]
+        for i in range(first, n):
+            right[i] += share * increments[j, i]
 
 
 @kernel
 def error_norm(
-    last: Array, before: Array, after: Array, scale: Array, end: Array, rtol: float, counted: int = 0
+    last: Array,
+    before: Array,
+    after: Array,
+    scale: Array,
+    end: Array,
+    rtol: float,
+    counted: int = 0,
+    few: int = 0,
+    first: int = 0,
 ) -> float:
     """Root mean square of the local error over rtol (scale + |y|): the last increment is the error.
 
@@ -134,12 +156,19 @@ def error_norm(
     ``end`` other than 0 counts by its distance from 0 or from there, whichever is less.
     """
     total = 0.0
-    for i in range(last.shape[0]):
-        low = max(abs(before[i]), abs(after[i]))
-        high = max(abs(end[i] - before[i]), abs(end[i] - after[i]))
-        size = scale[i] + min(low, high)
-        total += (last[i] / (rtol * size)) ** 2
-    return math.sqrt(total / (counted if counted > 0 else last.shape[0]))
+    for i in range(few):
+        total += error_of(i, last, before, after, scale, end) ** 2
+    for i in range(first, last.shape[0]):
+        total += error_of(i, last, before, after, scale, end) ** 2
+    return math.sqrt(total / (counted if counted > 0 else last.shape[0])) / rtol
+
+
+@kernel
+def error_of(i: int, last: Array, before: Array, after: Array, scale: Array, end: Array) -> float:
+    """Error of one state in its size."""
+    low = max(abs(before[i]), abs(after[i]))
+    high = max(abs(end[i] - before[i]), abs(end[i] - after[i]))
+    return float(last[i] / (scale[i] + min(low, high)))
 
 
 @kernel

@@ -1,7 +1,5 @@
 """Exact derivatives of the balances by the states and by time: by the parts that they are made of."""
 
-import numpy as np
-
 from balltravel.core.contact import FREE
 from balltravel.core.jit import kernel
 from balltravel.core.model import (
@@ -187,11 +185,14 @@ def derivatives(
 ) -> None:
     """Exact derivatives of the rates by the states that feed back (24 x 8, or 24 x 16 where those of motor,
     outlet hose and gas do) and by time (24)."""
-    by = np.zeros((WHOLE + 1, PARTS))
+    by, columns = n.by, jacobian.shape[1]
+    for direction in range(WHOLE + 1):
+        if direction < columns or direction == TIME:
+            for part in range(PARTS):
+                by[direction, part] = 0.0
     driven = n.driven == 1.0
     along_chambers(p, n, driven, by)
     along_balls(n, inlet_mode, piston_mode, by)
-    columns = jacobian.shape[1]
     if columns == WHOLE:
         along_more(p, n, driven, by)
     push = n.inlet.coupling * p.lower.area

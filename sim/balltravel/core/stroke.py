@@ -3,7 +3,7 @@
 import math
 
 from balltravel.core.jit import kernel
-from balltravel.core.parameters import Drive
+from balltravel.core.parameters import Drive, pieces
 
 
 @kernel
@@ -22,9 +22,9 @@ def motion(drive: Drive, segment: int, t: float) -> tuple[float, float, float, f
             half * omega**2 * cosine,
             -half * omega**3 * sine,
         )
-    s = t - drive.start[segment]
-    jerk = drive.jerk[segment]
-    a = drive.acceleration[segment]
-    v = drive.speed[segment]
-    x = drive.position[segment] + s * (v + s * (0.5 * a + s * jerk / 6.0))
+    s = t - pieces(drive.start)[segment]
+    jerk = pieces(drive.jerk)[segment]
+    a = pieces(drive.acceleration)[segment]
+    v = pieces(drive.speed)[segment]
+    x = pieces(drive.position)[segment] + s * (v + s * (0.5 * a + s * jerk / 6.0))
     return x, v + s * (a + 0.5 * jerk * s), a + jerk * s, jerk

@@ -101,16 +101,12 @@ _OF_BOTH_CHECKS = {
 def motion_of(p: Parameters, run: Run) -> Motion:
     """The last cycle of a run of the core."""
     columns = dict(zip(COLUMNS, run.rows.T, strict=True))
-    values: dict[str, Any] = {name: columns[name] for name, about in variables() if _is_column(name, about)}
+    values: dict[str, Any] = {name: columns[name] for name, about in variables() if about.dims == ROW}
     for name, pair in _OF_BOTH_CHECKS.items():
         values[name] = np.stack([columns[column] for column in pair], 1)
     events = ("event_kind", "event_check", "event_time", "event_value")
     values |= dict(zip(events, run.events.T, strict=True))
-    return Motion(**values, void_volume=_void_volume(p, columns), **_sizes(p, run.clock))
-
-
-def _is_column(name: str, about: About) -> bool:
-    return about.dims == ROW and name != "void_volume"
+    return Motion(**values, **_sizes(p, run.clock))
 
 
 def _sizes(p: Parameters, clock: Array) -> dict[str, Any]:
@@ -129,12 +125,3 @@ def _sizes(p: Parameters, clock: Array) -> dict[str, Any]:
         "landing_gap": np.array([check.landing_gap for check in both]),
         "moving_mass": np.array([check.ball_mass + check.added_mass for check in both]),
     }
-
-
-def _void_volume(p: Parameters, columns: dict[str, Array]) -> Array:
-    """Gas and vapour in the lower chamber less the free gas's own volume at the atmosphere [m3] (M2)."""
-    contents = p.lower.volume + p.lower.area * columns["piston_position"] + columns["lower_surplus"]
-    free = p.material.gas_fraction * contents
-    above = p.reference_pressure - p.material.vapour_pressure
-    expanded = above / (columns["lower_pressure"] - p.material.vapour_pressure)
-    return np.maximum(0.0, (free + columns["lower_gas"]) * expanded - free)

@@ -1,13 +1,13 @@
 """The compiled core, run: parameters in, rows and events out."""
 
-from functools import cache
-from typing import Any, NamedTuple
+import threading
+from typing import NamedTuple
 
 import numpy as np
 
 from balltravel.core.cycles import run, run_stalled
 from balltravel.core.parameters import Array, Control, Parameters
-from balltravel.core.records import as_record, record_type
+from balltravel.core.records import as_block, as_record
 from balltravel.core.status import Status
 from balltravel.core.workspace import MOST_EVENTS, MOST_ROWS, make_contact, make_workspace
 from balltravel.scenario.arguments import Number
@@ -31,20 +31,27 @@ class Run(NamedTuple):
     clock: Array
 
 
-@cache
-def _workspace_type() -> np.dtype[Any]:
-    return record_type(make_workspace())
+class _Room(threading.local):
+    """A workspace for the runs of a thread, one after the other: its rows are 60 MB, of which a run touches
+    a few."""
+
+    def __init__(self) -> None:
+        self.arrays = make_workspace()
+        # As an array of one, whose large fields are looked at where they lie: a record's attributes copy.
+        self.block = as_block(self.arrays)
+
+
+_ROOM = _Room()
 
 
 def run_core(p: Parameters, control: Control | None = None) -> Run:
     """Run the core to a periodic cycle."""
     c = control or control_for(p)
-    # As an array of one, so that its large fields are looked at where they lie: a record's attributes copy.
-    work = np.zeros(1, dtype=_workspace_type())
+    work, arrays = _ROOM.block, _ROOM.arrays
     status, cycles, change = run(as_record(p), as_record(c), as_record(make_contact()), work[0])
     kept, marked = work["number"][0]
-    rows = work["rows"][0, : min(kept, MOST_ROWS)].copy()
-    events = work["events"][0, : min(marked, MOST_EVENTS)].copy()
+    rows = arrays.rows[: min(kept, MOST_ROWS)].copy()
+    events = arrays.events[: min(marked, MOST_EVENTS)].copy()
     clock = work["clock"][0, : p.drive.segments + 1].copy()
     return Run(Status(status), cycles, change, rows, events, clock)
 
@@ -52,9 +59,9 @@ def run_core(p: Parameters, control: Control | None = None) -> Run:
 def run_stall(p: Parameters, upward: bool, control: Control | None = None) -> tuple[Status, Array]:
     """Let the motor push from the middle of a stroke; how that ended, and the rows."""
     c = control or control_for(p, most_steps=MOST_ROWS)
-    work = np.zeros(1, dtype=_workspace_type())
+    work = _ROOM.block
     status = run_stalled(as_record(p), as_record(c), upward, as_record(make_contact()), work[0])
-    return Status(status), work["rows"][0, : min(work["number"][0, 0], MOST_ROWS)].copy()
+    return Status(status), _ROOM.arrays.rows[: min(work["number"][0, 0], MOST_ROWS)].copy()
 
 
 def mean_over(time: Array, values: Array) -> float:
