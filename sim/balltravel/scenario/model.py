@@ -90,10 +90,9 @@ class Scenario(Tables):
     def _rules_hold(self) -> Self:
         given = set(_given(self))
         conditional = {key for key in NEEDED if FIELDS[key].default_factory is None} - given
-        faults = broken_rules(
-            {key: value for key, value in flat(self).items() if key not in conditional}, given
-        )
-        faults += following_faults(flat(self), given)
+        values = flat(self)
+        faults = broken_rules({key: value for key, value in values.items() if key not in conditional}, given)
+        faults += following_faults(values, given)
         if not any(fault.key.startswith("material") for fault in faults):
             faults += material_faults(self.material, self.suction.temperature)
         if faults:
@@ -155,13 +154,16 @@ def _asked(known: MaterialModel, key: str, kelvin: float) -> Fault | None:
     return Fault(key, f"viscosity of {there} at {ANY_RATE:g} 1/s there", " to ".join(ends), example)
 
 
+_PLACES = [(key, *key.split(".")) for key in FIELDS]
+"""Dotted keys, with their table and their name in it."""
+
 NOTHING: list[object] = []
 """No readings, no trace, as JSON has it."""
 
 
 def flat(scenario: Scenario) -> dict[str, Any]:
     """All values by dotted key, defaults included [SI]."""
-    return {key: getattr(getattr(scenario, key.split(".")[0]), key.split(".")[1]) for key in FIELDS}
+    return {key: getattr(getattr(scenario, table), name) for key, table, name in _PLACES}
 
 
 def _given(scenario: Scenario) -> list[str]:

@@ -98,6 +98,12 @@ def lift_table(geometry: CheckGeometry, travel: float) -> tuple[Array, float]:
     return table, step
 
 
+@lru_cache(maxsize=512)
+def passage_inertance(geometry: CheckGeometry, travel: float) -> float:
+    """Inertance over density of a check's passage with its ball at the stop [1/m]."""
+    return family_of(geometry).inertance(geometry, travel)
+
+
 def check_parameters(s: described.Scenario, check: described.Check, travel: float) -> core.Check:
     """A check of a scenario with its closure table, for the core."""
     density, closures = density_of(s.material), s.closures
@@ -170,7 +176,7 @@ def suction_parameters(s: described.Scenario) -> core.Suction:
     rho = density_of(s.material, suction.temperature)
     area = math.pi * suction.hose_diameter**2 / 4.0
     geometry = geometry_of(check, s.closures)
-    passage = family_of(geometry).inertance(geometry, s.inlet_travel)
+    passage = passage_inertance(geometry, s.inlet_travel)
     fittings = losses(suction.fittings, suction.hose_diameter)
     return core.Suction(
         inertance=rho * (suction.hose_length / area + passage),

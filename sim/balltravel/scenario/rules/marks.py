@@ -43,11 +43,10 @@ def _needed_fault(key: str, mark: NeededWith, values: Values, given: Set[str]) -
 def _instead_fault(key: str, mark: InsteadOf, given: Set[str]) -> Fault | None:
     """The fault, if both are given, or neither of two of which one is required."""
     name, other = _name(key), _name(mark.source)
-    example = example_of(key)
     if key in given and mark.source in given:
-        return Fault(key, f"given although {other} is", f"{name} or {other}", example)
+        return Fault(key, f"given although {other} is", f"{name} or {other}", example_of(key))
     if mark.required and key not in given and mark.source not in given:
-        return Fault(key, "missing", f"it must be given, or {other}", example)
+        return Fault(key, "missing", f"it must be given, or {other}", example_of(key))
     return None
 
 
