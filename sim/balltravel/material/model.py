@@ -278,10 +278,15 @@ def _over_temperature(m: Material, known: MaterialModel) -> TemperatureLaw:
         raise _fault(error.given, error.allowed, key) from None
 
 
+def stated_temperature(m: Material) -> float:
+    """Temperature [K] at which a material's keys hold: that in the lower unless one is given."""
+    return m.temperature if m.stated_temperature is None else m.stated_temperature
+
+
 @lru_cache(maxsize=256)
 def material_model(m: Material) -> MaterialModel:
     """What a material is taken for. Raises MaterialError where its readings contradict it or each other."""
-    stated = m.temperature if m.stated_temperature is None else m.stated_temperature
+    stated = stated_temperature(m)
     growth = math.log(2.0) / m.doubling_time if m.doubling_time else 0.0
     worked = [reading for reading in m.readings if reading.state == "worked"]
     still = [reading for reading in m.readings if reading.state == "rested"]
@@ -321,7 +326,7 @@ def _freshest(m: Material) -> list[tuple[float, list[ViscosityReading]]]:
         raise _fault("no reading of the worked material", 'at least one with state = "worked"')
     if m.flow != Newtonian.NAME and any(reading.shear_rate is None for reading in m.readings):
         raise _fault("a reading whose shear rate nobody knows", 'shear_rate with each, or flow = "Newtonian"')
-    stated = m.temperature if m.stated_temperature is None else m.stated_temperature
+    stated = stated_temperature(m)
     if m.temperature_law == NO_LAW and len(_by_temperature(list(m.readings), stated)) > 1:
         *most, last = (f'"{name}"' for name in LAWS_OF_TEMPERATURE)
         wanted = f"temperature_law = {', '.join(most)} or {last}"
