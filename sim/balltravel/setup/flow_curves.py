@@ -1,7 +1,7 @@
 """A material's flow curves and density as the core takes them.
 
-What is kept from case to case goes by what it depends on, not by the material: a sweep that changes the density
-makes no new table of viscosities.
+What is kept from case to case goes by what it depends on, not by the material: a sweep that changes the
+density makes no new table of viscosities.
 """
 
 from functools import lru_cache

@@ -84,8 +84,13 @@ def outlet_parameters(s: described.Scenario, rate: float) -> core.Outlet:
         relative_roughness=outlet.hose_roughness / d,
         rheology=flow_curves(s.material, rate)[2],
     )
-    store = core.Chamber(0.5 * area * length, 0.0, 0.5 * outlet.hose_compliance)
-    return core.Outlet(1, line, store, tip_of(outlet, rho))
+    return core.Outlet(1, line, far_end(outlet), tip_of(outlet, rho))
+
+
+def far_end(outlet: described.Outlet) -> core.Chamber:
+    """Half of the outlet hose's volume and of its give."""
+    length, d = outlet.hose_length or math.nan, outlet.hose_diameter or math.nan
+    return core.Chamber(0.5 * (math.pi * d**2 / 4.0) * length, 0.0, 0.5 * outlet.hose_compliance)
 
 
 def working_pressure(s: described.Scenario, rate: float) -> float:
@@ -106,8 +111,8 @@ def near_end(s: described.Scenario) -> tuple[float, float]:
     """Volume [m3] and compliance [m3/Pa] of the hose that count with the upper chamber."""
     if not has_tip(s.outlet):
         return 0.0, 0.0
-    far = outlet_parameters(s, TIP_RATE).store
-    return far.volume, far.compliance
+    same = far_end(s.outlet)
+    return same.volume, same.compliance
 
 
 def outlet_pressure_of(s: described.Scenario, rate: float) -> float:

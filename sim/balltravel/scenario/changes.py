@@ -1,0 +1,150 @@
+"""A scenario with other values, checked only where they reach.
+
+What reads none of the changed keys cannot find fault with them: asked again are the limits of a new value,
+the defaults that follow from it in its table, the marks and rules that read it, and the material. Whatever is
+not surely in order is left to the whole validation, which tells every fault in its own words.
+"""
+
+from collections.abc import Mapping, Set
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple, get_args, get_origin
+
+from balltravel.scenario.rules.all import RULES, Rule, following_faults
+from balltravel.scenario.rules.marks import instead_fault, needed_fault
+from balltravel.scenario.rules.material import material_faults
+from balltravel.scenario.tables import FIELDS, INSTEAD, NEEDED, TABLES, flat, given_keys
+from balltravel.units.keys import InsteadOf, NeededWith, names_of, quantity_of
+
+if TYPE_CHECKING:
+    from balltravel.scenario.model import Scenario
+
+_ARRAYS = {key for key, field in FIELDS.items() if get_origin(field.annotation) is tuple}
+_LIMITS = {
+    key: (quantity.low, quantity.high)
+    for key, field in FIELDS.items()
+    if key not in _ARRAYS and (quantity := quantity_of(field))
+}
+_CHOICES = {
+    key: get_args(field.annotation)
+    for key, field in FIELDS.items()
+    if get_origin(field.annotation) is Literal
+}
+_NAMES = {key: names for key, field in FIELDS.items() if key not in _ARRAYS and (names := names_of(field))}
+_COUNTS = {key for key in _ARRAYS if int in get_args(FIELDS[key].annotation)}
+_FOLLOWING = {key for key, field in FIELDS.items() if field.default_factory is not None}
+_CONDITIONAL = NEEDED.keys() - _FOLLOWING
+"""Keys that have no value, not even a default, where they are not given."""
+
+
+def _surely(key: str, value: object) -> Any:
+    """The value as a scenario holds it, if it is surely of its kind and within its limits; else None."""
+    kind = type(value)
+    if key in _LIMITS:
+        low, high = _LIMITS[key]
+        return float(value) if kind in (float, int) and low <= value <= high else None  # type: ignore
+    if kind is str:
+        known = _NAMES[key].allowed if key in _NAMES else _CHOICES.get(key, ())
+        return value if value in known else None
+    if key in _COUNTS and isinstance(value, tuple | list) and all(type(number) is int for number in value):
+        return tuple(value)
+    return None
+
+
+class _Reach(NamedTuple):
+    """How far other values of some keys reach: their tables, all keys whose value may change, of these those
+    that follow and those left without a value, the keys given now, and what must be asked again."""
+
+    tables: tuple[str, ...]
+    changed: frozenset[str]
+    following: frozenset[str]
+    without: frozenset[str]
+    given: frozenset[str]
+    rules: tuple[Rule, ...]
+    needed: tuple[tuple[str, NeededWith], ...]
+    instead: tuple[tuple[str, InsteadOf], ...]
+    material: bool
+
+
+@lru_cache(maxsize=256)
+def _reach(given: frozenset[str], keys: frozenset[str], gone: frozenset[str]) -> _Reach:
+    """Of new values for ``keys``, of which those ``gone`` are taken out, where others are ``given``."""
+    tables = tuple(table for table in TABLES if any(key.startswith(f"{table}.") for key in keys))
+    after = (given | keys) - gone
+    following = frozenset(key for key in _FOLLOWING - after if key.split(".")[0] in tables)
+    changed, turned = keys | following, given ^ after
+    return _Reach(
+        tables,
+        changed,
+        following,
+        gone & _CONDITIONAL,
+        after,
+        tuple(rule for rule in RULES if changed.intersection(rule.keys)),
+        tuple(
+            (key, mark)
+            for key, mark in NEEDED.items()
+            if changed & {mark.selector, mark.other} or turned & {key, mark.instead}
+        ),
+        tuple((key, mark) for key, mark in INSTEAD.items() if turned & {key, mark.source}),
+        "suction.temperature" in changed or "material" in tables,
+    )
+
+
+class Variations:
+    """Other values for one scenario, any number of times."""
+
+    def __init__(self, scenario: "Scenario") -> None:
+        self._scenario = scenario
+        self._given = frozenset(given_keys(scenario))
+        without = _CONDITIONAL - self._given
+        self._values = {key: value for key, value in flat(scenario).items() if key not in without}
+
+    def changed(self, changes: Mapping[str, Any]) -> "tuple[Scenario, frozenset[str]] | None":
+        """The scenario with other values (dotted key -> SI value; None takes the key out), and all keys that
+        may have another value now. None where the whole validation must look at it."""
+        gone = frozenset([key for key, value in changes.items() if value is None])
+        if not changes.keys() <= FIELDS.keys() or any(FIELDS[key].is_required() for key in gone):
+            return None
+        reach = _reach(self._given, frozenset(changes), gone)
+        fresh: dict[str, Any] = {}
+        for key, value in changes.items():
+            fresh[key] = FIELDS[key].default if value is None else _surely(key, value)
+            if fresh[key] is None and value is not None:
+                return None
+        tables = {table: self._table(table, fresh, reach.following, gone) for table in reach.tables}
+        values = {**self._values, **fresh}
+        for key in reach.without:
+            del values[key]
+        made = self._scenario.model_copy()
+        made.__dict__.update(tables)
+        made.model_fields_set.update(tables)
+        return None if _at_fault(made, values, fresh, reach) else (made, reach.changed)
+
+    def _table(self, table: str, fresh: dict[str, Any], following: Set[str], gone: Set[str]) -> Any:
+        """A table with its ``fresh`` values, to which those are added that follow from others before them."""
+        made = getattr(self._scenario, table).model_copy()
+        before: dict[str, Any] = {}
+        for name, field in TABLES[table].model_fields.items():
+            key = f"{table}.{name}"
+            if key in following:
+                fresh[key] = field.get_default(call_default_factory=True, validated_data=before)
+            if key in fresh:
+                made.__dict__[name] = fresh[key]
+                (made.model_fields_set.discard if key in gone else made.model_fields_set.add)(name)
+            before[name] = made.__dict__[name]
+        return made
+
+
+def _at_fault(scenario: "Scenario", values: dict[str, Any], fresh: dict[str, Any], reach: _Reach) -> bool:
+    """Whether anything that reads a changed key finds fault with it."""
+    if any(rule.fault(values) for rule in reach.rules):
+        return True
+    if any(needed_fault(key, mark, values, reach.given) for key, mark in reach.needed):
+        return True
+    if any(instead_fault(key, mark, reach.given) for key, mark in reach.instead):
+        return True
+    if following_faults({key: fresh[key] for key in reach.following}, reach.given):
+        return True
+    try:
+        return reach.material and bool(material_faults(scenario.material, scenario.suction.temperature))
+    except ValueError:  # a law that cannot be: the whole validation tells why
+        return True
