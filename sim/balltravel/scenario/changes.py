@@ -5,7 +5,7 @@ the defaults that follow from it in its table, the marks and rules that read it,
 not surely in order is left to the whole validation, which tells every fault in its own words.
 """
 
-from collections.abc import Mapping, Set
+from collections.abc import Mapping
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple, get_args, get_origin
 
@@ -31,8 +31,10 @@ _CHOICES = {
 }
 _NAMES = {key: names for key, field in FIELDS.items() if key not in _ARRAYS and (names := names_of(field))}
 _COUNTS = {key for key in _ARRAYS if int in get_args(FIELDS[key].annotation)}
-_FOLLOWING = {key for key, field in FIELDS.items() if field.default_factory is not None}
-_CONDITIONAL = NEEDED.keys() - _FOLLOWING
+_FOLLOWING: dict[str, Any] = {
+    key: field.default_factory for key, field in FIELDS.items() if field.default_factory is not None
+}
+_CONDITIONAL = NEEDED.keys() - _FOLLOWING.keys()
 """Keys that have no value, not even a default, where they are not given."""
 
 
@@ -70,7 +72,7 @@ def _reach(given: frozenset[str], keys: frozenset[str], gone: frozenset[str]) ->
     """Of new values for ``keys``, of which those ``gone`` are taken out, where others are ``given``."""
     tables = tuple(table for table in TABLES if any(key.startswith(f"{table}.") for key in keys))
     after = (given | keys) - gone
-    following = frozenset(key for key in _FOLLOWING - after if key.split(".")[0] in tables)
+    following = frozenset(key for key in _FOLLOWING.keys() - after if key.split(".")[0] in tables)
     changed, turned = keys | following, given ^ after
     return _Reach(
         tables,
@@ -110,7 +112,7 @@ class Variations:
             fresh[key] = FIELDS[key].default if value is None else _surely(key, value)
             if fresh[key] is None and value is not None:
                 return None
-        tables = {table: self._table(table, fresh, reach.following, gone) for table in reach.tables}
+        tables = {table: self._table(table, fresh, reach) for table in reach.tables}
         values = {**self._values, **fresh}
         for key in reach.without:
             del values[key]
@@ -119,17 +121,17 @@ class Variations:
         made.model_fields_set.update(tables)
         return None if _at_fault(made, values, fresh, reach) else (made, reach.changed)
 
-    def _table(self, table: str, fresh: dict[str, Any], following: Set[str], gone: Set[str]) -> Any:
+    def _table(self, table: str, fresh: dict[str, Any], reach: _Reach) -> Any:
         """A table with its ``fresh`` values, to which those are added that follow from others before them."""
         made = getattr(self._scenario, table).model_copy()
         before: dict[str, Any] = {}
-        for name, field in TABLES[table].model_fields.items():
+        for name in TABLES[table].model_fields:
             key = f"{table}.{name}"
-            if key in following:
-                fresh[key] = field.get_default(call_default_factory=True, validated_data=before)
+            if key in reach.following:
+                fresh[key] = _FOLLOWING[key](before)
             if key in fresh:
                 made.__dict__[name] = fresh[key]
-                (made.model_fields_set.discard if key in gone else made.model_fields_set.add)(name)
+                (made.model_fields_set.add if key in reach.given else made.model_fields_set.discard)(name)
             before[name] = made.__dict__[name]
         return made
 

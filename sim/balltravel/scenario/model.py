@@ -209,8 +209,11 @@ def with_values(scenario: Scenario, changes: Mapping[str, Any]) -> Scenario:
     if unknown:
         raise ScenarioError(unknown)
     changed = Variations(scenario).changed(changes)
-    if changed is not None:
-        return changed[0]
+    return changed[0] if changed else validated_anew(scenario, changes)
+
+
+def validated_anew(scenario: Scenario, changes: Mapping[str, Any]) -> Scenario:
+    """The same by the whole validation, which tells every fault."""
     tables = scenario.model_dump(exclude_unset=True)
     for key, value in changes.items():
         parent, _, name = key.rpartition(".")

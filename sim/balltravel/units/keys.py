@@ -223,7 +223,10 @@ def _not_many(field: FieldInfo, value: Any) -> UnitError:
 
 
 def _is_number(value: Any) -> bool:
-    return isinstance(value, Real) and not isinstance(value, bool) and math.isfinite(value)
+    try:
+        return isinstance(value, Real) and not isinstance(value, bool) and math.isfinite(value)
+    except OverflowError:  # a whole number beyond all floats
+        return False
 
 
 def number_error(quantity: Quantity, value: Any) -> UnitError | None:
