@@ -1,8 +1,9 @@
-"""What it costs to set a case up, from its values to its records: python tests/benchmarks/setup.py [SCENARIO.toml]
+"""What it costs to set a case up, from its values to its records: python tests/benchmarks/setup.py [SCENARIO]
 
-One thread; every case has values that no case had before. "alone": with_values, core_parameters, control_for and
-both records of one case by itself. "in a batch": the same by CaseMaker, validation included, of which "copy" are
-the bytes of the scenario's own record, most of them tables. Microseconds a case, the least of five runs.
+One thread; every case has values that no case had before. "alone": with_values, core_parameters, control_for
+and both records of one case by itself. "in a batch": the same by CaseMaker, validation included, of which
+"copy" are the bytes of the scenario's own record, most of them tables. Microseconds a case, the least of five
+runs.
 """
 
 import argparse

@@ -8,6 +8,7 @@ import math
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields
+from functools import cache, cached_property
 from typing import Any, ClassVar, NamedTuple, Self, cast
 
 import numpy as np
@@ -65,6 +66,8 @@ def above_zero(what: str, unit: str, given: ArrayLike, example: float, zero: boo
     """The given numbers as an array. Raises ValueError unless all are finite and above 0 (with ``zero``: or
     0)."""
     numbers = np.asarray(given, dtype=np.float64)
+    if type(given) is float and 0.0 < given < math.inf:
+        return numbers
     wrong = ~(np.isfinite(numbers) & ((numbers >= 0.0) if zero else (numbers > 0.0)))
     if wrong.any():
         first = float(numbers[wrong].flat[0])
@@ -91,6 +94,7 @@ class FlowLaw(ABC):
         """Stress [Pa] at rates [1/s] > 0 by the parameters in their order, real or complex, unchecked."""
 
     @classmethod
+    @cache
     def names(cls) -> tuple[str, ...]:
         """Names of the parameters, in their order."""
         return tuple(entry.name for entry in fields(cast(Any, cls)))
@@ -107,7 +111,7 @@ class FlowLaw(ABC):
         built: Self = cast(Any, cls)(*(math.nan if value is None else value for value in given))
         return built
 
-    @property
+    @cached_property
     def parameters(self) -> tuple[float, ...]:
         """Values of the parameters, in their order."""
         return tuple(float(getattr(self, name)) for name in self.names())

@@ -5,7 +5,7 @@ the defaults that follow from it in its table, the marks and rules that read it,
 not surely in order is left to the whole validation, which tells every fault in its own words.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Set
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple, get_args, get_origin
 
@@ -52,11 +52,22 @@ def _surely(key: str, value: object) -> Any:
     return None
 
 
-class _Reach(NamedTuple):
-    """How far other values of some keys reach: their tables, all keys whose value may change, of these those
-    that follow and those left without a value, the keys given now, and what must be asked again."""
+class _Share(NamedTuple):
+    """What is done in one table: its name, the keys with another value and their names in it, names that are
+    given now and those that are not, and, where a value follows, all names and keys up to the last such."""
 
-    tables: tuple[str, ...]
+    table: str
+    keys: tuple[tuple[str, str], ...]
+    given: frozenset[str]
+    gone: frozenset[str]
+    followed: tuple[tuple[str, str], ...]
+
+
+class _Reach(NamedTuple):
+    """How far other values of some keys reach: what is done in which tables, all keys whose value may change,
+    of these those that follow and those left without a value, all keys given now, and what is asked again."""
+
+    shares: tuple[_Share, ...]
     changed: frozenset[str]
     following: frozenset[str]
     without: frozenset[str]
@@ -70,12 +81,12 @@ class _Reach(NamedTuple):
 @lru_cache(maxsize=256)
 def _reach(given: frozenset[str], keys: frozenset[str], gone: frozenset[str]) -> _Reach:
     """Of new values for ``keys``, of which those ``gone`` are taken out, where others are ``given``."""
-    tables = tuple(table for table in TABLES if any(key.startswith(f"{table}.") for key in keys))
+    tables = [table for table in TABLES if any(key.startswith(f"{table}.") for key in keys)]
     after = (given | keys) - gone
     following = frozenset(key for key in _FOLLOWING.keys() - after if key.split(".")[0] in tables)
     changed, turned = keys | following, given ^ after
     return _Reach(
-        tables,
+        tuple(_share(table, keys, gone, following) for table in tables),
         changed,
         following,
         gone & _CONDITIONAL,
@@ -88,6 +99,18 @@ def _reach(given: frozenset[str], keys: frozenset[str], gone: frozenset[str]) ->
         ),
         tuple((key, mark) for key, mark in INSTEAD.items() if turned & {key, mark.source}),
         "suction.temperature" in changed or "material" in tables,
+    )
+
+
+def _share(table: str, keys: Set[str], gone: Set[str], following: Set[str]) -> _Share:
+    names = [(f"{table}.{name}", name) for name in TABLES[table].model_fields]
+    last = max((k for k, (key, _) in enumerate(names) if key in following), default=-1)
+    return _Share(
+        table,
+        tuple((key, name) for key, name in names if key in keys),
+        frozenset(name for key, name in names if key in keys - gone),
+        frozenset(name for key, name in names if key in gone),
+        tuple(names[: last + 1]),
     )
 
 
@@ -112,7 +135,7 @@ class Variations:
             fresh[key] = FIELDS[key].default if value is None else _surely(key, value)
             if fresh[key] is None and value is not None:
                 return None
-        tables = {table: self._table(table, fresh, reach) for table in reach.tables}
+        tables = {share.table: self._table(share, fresh, reach.following) for share in reach.shares}
         values = {**self._values, **fresh}
         for key in reach.without:
             del values[key]
@@ -121,18 +144,19 @@ class Variations:
         made.model_fields_set.update(tables)
         return None if _at_fault(made, values, fresh, reach) else (made, reach.changed)
 
-    def _table(self, table: str, fresh: dict[str, Any], reach: _Reach) -> Any:
+    def _table(self, share: _Share, fresh: dict[str, Any], following: Set[str]) -> Any:
         """A table with its ``fresh`` values, to which those are added that follow from others before them."""
-        made = getattr(self._scenario, table).model_copy()
+        made = getattr(self._scenario, share.table).model_copy()
+        values = made.__dict__
+        for key, name in share.keys:
+            values[name] = fresh[key]
+        made.model_fields_set.update(share.given)
+        made.model_fields_set.difference_update(share.gone)
         before: dict[str, Any] = {}
-        for name in TABLES[table].model_fields:
-            key = f"{table}.{name}"
-            if key in reach.following:
-                fresh[key] = _FOLLOWING[key](before)
-            if key in fresh:
-                made.__dict__[name] = fresh[key]
-                (made.model_fields_set.add if key in reach.given else made.model_fields_set.discard)(name)
-            before[name] = made.__dict__[name]
+        for key, name in share.followed:
+            if key in following:
+                values[name] = fresh[key] = _FOLLOWING[key](before)
+            before[name] = values[name]
         return made
 
 

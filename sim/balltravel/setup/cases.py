@@ -17,12 +17,12 @@ from balltravel.core.records import as_record, record_type
 from balltravel.scenario.arguments import table_given
 from balltravel.scenario.changes import Variations
 from balltravel.scenario.model import Scenario, with_values
-from balltravel.setup.drive import cycle_rate_of
 from balltravel.setup.parameters import (
     GROUPS,
     MAX_CYCLES,
     MOST_STEPS,
     RTOL,
+    Rate,
     control_for,
     core_parameters,
 )
@@ -85,7 +85,7 @@ class CaseMaker:
         if changed is None:
             return core_parameters(with_values(self._scenario, values))
         scenario, keys = changed
-        rate = cache(partial(cycle_rate_of, scenario))
+        rate = Rate(scenario)
         touched = {name: GROUPS[name](scenario, rate) for name in self._touched(keys)}
         return self._parameters._replace(**touched)
 
@@ -95,7 +95,7 @@ class CaseMaker:
 
 def _made(name: str, scenario: Scenario) -> object:
     """A group by itself, with whatever it asks of the scenario."""
-    return GROUPS[name](scenario, partial(cycle_rate_of, scenario))
+    return GROUPS[name](scenario, Rate(scenario))
 
 
 class _Fields:

@@ -11,7 +11,7 @@ import numpy as np
 from balltravel.closures.flow_curves import by_stress, in_pipe, tabulated
 from balltravel.core.parameters import Array
 from balltravel.core.rheology import Rheology
-from balltravel.material.flow_laws import FlowLaw
+from balltravel.material.flow_laws import FlowLaw, Newtonian
 from balltravel.material.model import MaterialModel, material_model, stated_temperature
 from balltravel.material.temperature_laws import density_at
 from balltravel.scenario import model as described
@@ -44,8 +44,8 @@ def _scaled(law: FlowLaw, scale: float, rate: Array) -> Array:
 
 
 def _rheology(known: MaterialModel, temperature: float, cycle_rate: float) -> Rheology:
-    if known.newtonian:
-        return Rheology(float(known.viscosity(1.0, temperature)))
+    if isinstance(known.law, Newtonian):
+        return Rheology(known.scale(temperature) * known.law.constant)
     return _tabulated(known.law, known.scale(temperature), BLUNT * cycle_rate)
 
 

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Callable
-from functools import cache, lru_cache, partial
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -211,8 +211,16 @@ def material_parameters(material: described.Material, rate: float) -> core.Mater
     )
 
 
-Rate = Callable[[], float]
-"""The cycle rate of a scenario [1/s], worked out when it is first asked for."""
+class Rate:
+    """The cycle rate of a scenario [1/s], worked out when it is first asked for."""
+
+    def __init__(self, scenario: described.Scenario) -> None:
+        self._scenario, self._known = scenario, math.nan
+
+    def __call__(self) -> float:
+        if math.isnan(self._known):
+            self._known = cycle_rate_of(self._scenario)
+        return self._known
 
 
 def areas(lower: described.Lower) -> tuple[float, float]:
@@ -275,7 +283,7 @@ can change (``setup/cases.py``). The cycle rate is a function, so that only who 
 
 def core_parameters(s: described.Scenario) -> Parameters:
     """Everything the core needs of a scenario."""
-    rate = cache(partial(cycle_rate_of, s))
+    rate = Rate(s)
     return Parameters(**{name: make(s, rate) for name, make in GROUPS.items()})
 
 
