@@ -8,7 +8,7 @@ import math
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields
-from functools import cache, cached_property
+from functools import cache
 from typing import Any, ClassVar, NamedTuple, Self, cast
 
 import numpy as np
@@ -111,7 +111,7 @@ class FlowLaw(ABC):
         built: Self = cast(Any, cls)(*(math.nan if value is None else value for value in given))
         return built
 
-    @cached_property
+    @property
     def parameters(self) -> tuple[float, ...]:
         """Values of the parameters, in their order."""
         return tuple(float(getattr(self, name)) for name in self.names())
