@@ -100,6 +100,7 @@ class FlowLaw(ABC):
         return tuple(entry.name for entry in fields(cast(Any, cls)))
 
     @classmethod
+    @cache
     def asked_keys(cls) -> dict[str, str]:
         """The keys of [material] that give the parameters, in their order, and what each says."""
         return {PARAMETERS[name].key: cls.SAYS.get(name, PARAMETERS[name].says) for name in cls.names()}

@@ -89,6 +89,10 @@ class MaterialModel:
         """Viscosity [Pa s] of the worked material at shear rates [1/s] > 0 and a temperature [K]."""
         return np.asarray(self.scale(temperature) * self.law.viscosity(rate))
 
+    def viscosity_at_any_rate(self, temperature: float) -> float:
+        """Viscosity [Pa s] at 10 1/s, where one stands for the law, and a temperature [K]."""
+        return self.scale(temperature) * self.anchors[0].viscosity
+
     def nominal_viscosity(self, temperature: float) -> float:
         """The viscosity [Pa s] by which a material is named at a temperature [K]: at 10 1/s, or at rest where
         it is stated at rest."""
@@ -304,7 +308,8 @@ def material_model(m: Material) -> MaterialModel:
         anchors = [Anchor(at, float(law.viscosity(ANY_RATE)), 0.0, pull)]
         anchors += [_anchor(fitted, kelvin, there) for kelvin, there in others]
     else:
-        fitted, law = None, LAWS[m.flow].from_keys(dict(m))
+        kind = LAWS[m.flow]
+        fitted, law = None, kind.from_keys({key: getattr(m, key) for key in kind.asked_keys()})
         anchors = [Anchor(stated, float(law.viscosity(ANY_RATE)), 0.0)]
     known = MaterialModel(
         law, anchors[0].temperature, fitted, None, m.rested_ratio, growth, m.density, stated,

@@ -53,7 +53,7 @@ def _asked(known: MaterialModel, key: str, kelvin: float) -> Fault | None:
         allowed = "the same temperature, or a temperature_law with the readings that it needs"
         return Fault(key, f"{here} given, viscosity stated at {there}", allowed, example)
     try:
-        viscosity = float(known.viscosity(ANY_RATE, kelvin)) / known.factor
+        viscosity = known.viscosity_at_any_rate(kelvin) / known.factor
     except UnitError as error:
         return Fault(key, error.given, error.allowed, error.example)
     low, high = PUMPED
