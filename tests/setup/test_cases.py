@@ -155,12 +155,22 @@ def test_what_cannot_be_is_told_of_and_touches_no_other_case():
         {"suction.tank_gauge_presure": 1e4},
         {"drive.cycle_rate": "fast", "material.density": -1.0},
         {"material.viscosity": 3.0},
+        ["material.viscosity"],
+        {7: 3.0},
     ]
     cases = CaseMaker(base).make(drawn)
-    assert sorted(cases.errors) == [1, 2, 3]
+    assert sorted(cases.errors) == [1, 2, 3, 5, 6]
     assert all(isinstance(error, ScenarioError) for error in cases.errors.values())
     assert [fault.key for fault in cases.errors[3].faults] == ["material.density", "drive.cycle_rate"]
-    assert cases.parameters["material"]["rheology"]["viscosity"].tolist() == [2.0, 5.0, 5.0, 5.0, 3.0]
+    assert cases.parameters["material"]["rheology"]["viscosity"].tolist() == [
+        2.0,
+        5.0,
+        5.0,
+        5.0,
+        3.0,
+        5.0,
+        5.0,
+    ]
 
 
 def test_no_cases_make_empty_arrays():

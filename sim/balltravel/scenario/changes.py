@@ -9,6 +9,7 @@ from collections.abc import Mapping, Set
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple, get_args, get_origin
 
+from balltravel.scenario.arguments import plain
 from balltravel.scenario.rules.all import RULES, Rule, following_faults
 from balltravel.scenario.rules.marks import instead_fault, needed_fault
 from balltravel.scenario.rules.material import material_faults
@@ -41,6 +42,9 @@ _CONDITIONAL = NEEDED.keys() - _FOLLOWING.keys()
 def _surely(key: str, value: object) -> Any:
     """The value as a scenario holds it, if it is surely of its kind and within its limits; else None."""
     kind = type(value)
+    if kind not in (float, int, str, tuple, list):
+        value = plain(value)
+        kind = type(value)
     if key in _LIMITS:
         low, high = _LIMITS[key]
         return float(value) if kind in (float, int) and low <= value <= high else None  # type: ignore

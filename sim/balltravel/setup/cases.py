@@ -14,7 +14,6 @@ from numpy.typing import NDArray
 
 from balltravel.core.parameters import Control, Parameters
 from balltravel.core.records import as_record, record_type
-from balltravel.scenario.arguments import table_given
 from balltravel.scenario.changes import Variations
 from balltravel.scenario.model import Scenario, with_values
 from balltravel.setup.parameters import (
@@ -80,8 +79,7 @@ class CaseMaker:
 
     def _case(self, values: Mapping[str, Any]) -> Parameters:
         """The parameters of a case; groups that nothing touches are those of the scenario as it stands."""
-        values = table_given("changes", values, '{"material.viscosity": 3.5}')
-        changed = self._variations.changed(values)
+        changed = self._variations.changed(values) if isinstance(values, dict) else None
         if changed is None:
             return core_parameters(with_values(self._scenario, values))
         scenario, keys = changed

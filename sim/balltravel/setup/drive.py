@@ -11,7 +11,7 @@ from balltravel.core.motor import MOTOR_SEGMENTS, share_of_sonic
 from balltravel.core.parameters import AIR, HYDRAULIC, MOST_SEGMENTS, Array
 from balltravel.core.roots import root
 from balltravel.scenario import model as described
-from balltravel.setup.outlet import has_tip, tip_flow, working_pressure
+from balltravel.setup.outlet import has_tip, pressure_over_rate, tip_flow
 
 TRACE_PIECES = 64
 """Pieces of each stroke of a measured trace (our choice)."""
@@ -190,8 +190,10 @@ def motor_rate(s: described.Scenario) -> float:
         s.drive.free_cycle_rate or math.nan,
     )
 
+    pressure = pressure_over_rate(s)
+
     def made(rate: float) -> float:
-        outlet = working_pressure(s, rate)
+        outlet = pressure(rate)
         loads = (outlet * (bore - rod) + motor.friction, outlet * rod + motor.friction)
         return free * sum(math.sqrt(max(1.0 - load / whole, SLOWEST**2)) for load in loads) / 2.0
 

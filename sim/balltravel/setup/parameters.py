@@ -248,14 +248,17 @@ def feeds_back_more(s: described.Scenario) -> bool:
 
 def piston_packing(s: described.Scenario) -> core.Narrow:
     """The worn packing of the piston."""
-    lower = s.lower
-    return packing(lower.bore, lower.piston_packing_gap, lower.piston_packing_length, density_of(s.material))
+    return _worn(s, s.lower.bore, s.lower.piston_packing_gap, s.lower.piston_packing_length)
 
 
 def rod_packing(s: described.Scenario) -> core.Narrow:
     """The worn packing of the rod."""
-    lower = s.lower
-    return packing(lower.rod, lower.rod_packing_gap, lower.rod_packing_length, density_of(s.material))
+    return _worn(s, s.lower.rod, s.lower.rod_packing_gap, s.lower.rod_packing_length)
+
+
+def _worn(s: described.Scenario, diameter: float, gap: float, length: float) -> core.Narrow:
+    """A packing that does not ask for the density where it does not leak."""
+    return packing(diameter, gap, length, density_of(s.material)) if gap > 0.0 else core.Narrow()
 
 
 GROUPS: dict[str, Callable[[described.Scenario, Rate], Any]] = {
@@ -271,7 +274,7 @@ GROUPS: dict[str, Callable[[described.Scenario, Rate], Any]] = {
     "outlet_resistance": lambda s, rate: outlet_resistance_of(s, rate()),
     "reference_pressure": lambda s, _: s.suction.barometric_pressure,
     "gravity": lambda _s, _: STANDARD_GRAVITY,
-    "outlet": lambda s, rate: outlet_parameters(s, rate()),
+    "outlet": lambda s, rate: outlet_parameters(s, rate()) if has_tip(s.outlet) else core.NO_HOSE,
     "motor": lambda s, _: motor_parameters(s),
     "piston_packing": lambda s, _: piston_packing(s),
     "rod_packing": lambda s, _: rod_packing(s),
