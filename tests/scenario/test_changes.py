@@ -69,7 +69,7 @@ def test_values_as_a_sweep_has_them_need_no_whole_validation():
 
 @pytest.mark.parametrize(
     "bad",
-    [{"material.viscosity": True}, {"material.density": "1300"}, {"lower.bore": None}, {"lower.rod": 0.4}],
+    [{"material.viscosity": True}, {"material.density": "1300"}, {"lower.bore": None}, {"lower.rod": 0.6}],
 )
 def test_what_is_not_surely_in_order_is_left_to_the_whole_validation(bad):
     assert Variations(scenario()).changed(bad) is None

@@ -1,11 +1,11 @@
 """A scenario with other values, checked only where they reach.
 
 What reads none of the changed keys cannot find fault with them: asked again are the limits of a new value,
-the defaults that follow from it in its table, the marks and rules that read it, and the material. Whatever is
-not surely in order is left to the whole validation, which tells every fault in its own words.
+the defaults that follow from it in its table, the marks and rules that read it, and the material. A value
+that is not surely of its kind and in its limits is left to the whole validation.
 """
 
-from collections.abc import Mapping, Set
+from collections.abc import Mapping, Sequence, Set
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple, get_args, get_origin
 
@@ -13,6 +13,7 @@ from balltravel.scenario.arguments import plain
 from balltravel.scenario.rules.all import RULES, Rule, following_faults
 from balltravel.scenario.rules.marks import instead_fault, needed_fault
 from balltravel.scenario.rules.material import material_faults
+from balltravel.scenario.rules.rule import Fault, ScenarioError
 from balltravel.scenario.tables import FIELDS, INSTEAD, NEEDED, TABLES, flat, given_keys
 from balltravel.units.keys import InsteadOf, NeededWith, names_of, quantity_of
 
@@ -73,7 +74,7 @@ class _Reach(NamedTuple):
 
     shares: tuple[_Share, ...]
     changed: frozenset[str]
-    following: frozenset[str]
+    following: tuple[str, ...]
     without: frozenset[str]
     given: frozenset[str]
     rules: tuple[Rule, ...]
@@ -87,8 +88,8 @@ def _reach(given: frozenset[str], keys: frozenset[str], gone: frozenset[str]) ->
     """Of new values for ``keys``, of which those ``gone`` are taken out, where others are ``given``."""
     tables = [table for table in TABLES if any(key.startswith(f"{table}.") for key in keys)]
     after = (given | keys) - gone
-    following = frozenset(key for key in _FOLLOWING.keys() - after if key.split(".")[0] in tables)
-    changed, turned = keys | following, given ^ after
+    following = tuple(key for key in _FOLLOWING if key not in after and key.split(".")[0] in tables)
+    changed, turned = keys | {*following}, given ^ after
     return _Reach(
         tuple(_share(table, keys, gone, following) for table in tables),
         changed,
@@ -106,7 +107,7 @@ def _reach(given: frozenset[str], keys: frozenset[str], gone: frozenset[str]) ->
     )
 
 
-def _share(table: str, keys: Set[str], gone: Set[str], following: Set[str]) -> _Share:
+def _share(table: str, keys: Set[str], gone: Set[str], following: Sequence[str]) -> _Share:
     names = [(f"{table}.{name}", name) for name in TABLES[table].model_fields]
     last = max((k for k, (key, _) in enumerate(names) if key in following), default=-1)
     return _Share(
@@ -129,7 +130,8 @@ class Variations:
 
     def changed(self, changes: Mapping[str, Any]) -> "tuple[Scenario, frozenset[str]] | None":
         """The scenario with other values (dotted key -> SI value; None takes the key out), and all keys that
-        may have another value now. None where the whole validation must look at it."""
+        may have another value now. None where the whole validation must look at it: of a value that is not
+        surely of its kind and in its limits. Raises ScenarioError for values that do not go together."""
         gone = frozenset([key for key, value in changes.items() if value is None])
         if not changes.keys() <= FIELDS.keys() or any(FIELDS[key].is_required() for key in gone):
             return None
@@ -146,9 +148,12 @@ class Variations:
         made = self._scenario.model_copy()
         made.__dict__.update(tables)
         made.model_fields_set.update(tables)
-        return None if _at_fault(made, values, fresh, reach) else (made, reach.changed)
+        faults = _faults(made, values, fresh, reach)
+        if faults:
+            raise ScenarioError(faults)
+        return None if faults is None else (made, reach.changed)
 
-    def _table(self, share: _Share, fresh: dict[str, Any], following: Set[str]) -> Any:
+    def _table(self, share: _Share, fresh: dict[str, Any], following: Sequence[str]) -> Any:
         """A table with its ``fresh`` values, to which those are added that follow from others before them."""
         made = getattr(self._scenario, share.table).model_copy()
         values = made.__dict__
@@ -164,17 +169,19 @@ class Variations:
         return made
 
 
-def _at_fault(scenario: "Scenario", values: dict[str, Any], fresh: dict[str, Any], reach: _Reach) -> bool:
-    """Whether anything that reads a changed key finds fault with it."""
-    if any(rule.fault(values) for rule in reach.rules):
-        return True
-    if any(needed_fault(key, mark, values, reach.given) for key, mark in reach.needed):
-        return True
-    if any(instead_fault(key, mark, reach.given) for key, mark in reach.instead):
-        return True
-    if following_faults({key: fresh[key] for key in reach.following}, reach.given):
-        return True
+def _faults(
+    scenario: "Scenario", values: dict[str, Any], fresh: dict[str, Any], reach: _Reach
+) -> list[Fault] | None:
+    """What is found wrong by all that reads a changed key, in the order of the whole validation; None where
+    that one must tell it."""
+    faults = [needed_fault(key, mark, values, reach.given) for key, mark in reach.needed]
+    faults += [instead_fault(key, mark, reach.given) for key, mark in reach.instead]
+    faults += [rule.fault(values) for rule in reach.rules]
+    broken = [fault for fault in faults if fault]
+    broken += following_faults({key: fresh[key] for key in reach.following}, reach.given)
+    if not reach.material or any(fault.key.startswith("material") for fault in broken):
+        return broken
     try:
-        return reach.material and bool(material_faults(scenario.material, scenario.suction.temperature))
-    except ValueError:  # a law that cannot be: the whole validation tells why
-        return True
+        return broken + material_faults(scenario.material, scenario.suction.temperature)
+    except ValueError:  # a law that cannot be
+        return None
