@@ -69,11 +69,12 @@ class CaseMaker:
         for i, values in enumerate(changes):
             try:
                 made = self._case(values)
+                run = self._control_of(made)
             except Exception as error:  # whatever it is, it is told of and the others go on
                 errors[i] = error
                 continue
             whole.write(i, made, self._parameters)
-            for column, value in zip(columns, self._control_of(made), strict=True):
+            for column, value in zip(columns, run, strict=True):
                 column[i] = value
         return Cases(parameters, control, errors)
 
