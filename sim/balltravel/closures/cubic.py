@@ -4,7 +4,7 @@ The same numbers as scipy's CubicSpline, to the last bit where the machine fuses
 addition (tests/closures/test_cubic.py).
 """
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -54,7 +54,8 @@ def _tridiagonal(below: list[float], middle: list[float], above: list[float], ri
     """Solution of a tridiagonal system by elimination, rows exchanged where the lower one is larger."""
     n = len(middle)
     far = [0.0] * n
-    b = list(right.reshape(n, -1).copy())
+    # Of a single function plain numbers, which Python adds far faster than arrays of one.
+    b: list[Any] = right.tolist() if right.ndim == 1 else list(right.reshape(n, -1).copy())
     for i in range(n - 1):
         if abs(middle[i]) >= abs(below[i]):
             share = below[i] / middle[i]

@@ -6,7 +6,7 @@ scenario and hand the floats on.
 
 import csv
 import math
-from functools import cache
+from functools import cache, lru_cache
 from importlib import resources
 from typing import NamedTuple
 
@@ -170,6 +170,7 @@ def _added_mass_spline() -> Cubic:
     return spline(np.concatenate(([0.0], root, [1.0])), ends)
 
 
+@lru_cache(maxsize=256)
 def added_mass_coefficient(lam: float) -> float:
     """Added mass of a sphere on the axis of a tube of still liquid, over the mass it displaces.
 

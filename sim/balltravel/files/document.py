@@ -28,13 +28,12 @@ from balltravel.scenario.model import (
     ScenarioError,
     build,
     example_of,
-    following_faults,
     material_faults,
     not_swept,
     quantity_of,
     unknown_key,
 )
-from balltravel.scenario.rules.all import Fault, broken_rules
+from balltravel.scenario.rules.all import Fault, broken_rules, following_faults
 from balltravel.scenario.tables import replaced_by
 from balltravel.units import UnitError, cut, kind_of, shown, to_si, to_text
 

@@ -8,6 +8,7 @@ import math
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields
+from functools import cache
 from typing import Any, ClassVar, NamedTuple, Self, cast
 
 import numpy as np
@@ -65,6 +66,8 @@ def above_zero(what: str, unit: str, given: ArrayLike, example: float, zero: boo
     """The given numbers as an array. Raises ValueError unless all are finite and above 0 (with ``zero``: or
     0)."""
     numbers = np.asarray(given, dtype=np.float64)
+    if type(given) is float and 0.0 < given < math.inf:
+        return numbers
     wrong = ~(np.isfinite(numbers) & ((numbers >= 0.0) if zero else (numbers > 0.0)))
     if wrong.any():
         first = float(numbers[wrong].flat[0])
@@ -91,11 +94,13 @@ class FlowLaw(ABC):
         """Stress [Pa] at rates [1/s] > 0 by the parameters in their order, real or complex, unchecked."""
 
     @classmethod
+    @cache
     def names(cls) -> tuple[str, ...]:
         """Names of the parameters, in their order."""
         return tuple(entry.name for entry in fields(cast(Any, cls)))
 
     @classmethod
+    @cache
     def asked_keys(cls) -> dict[str, str]:
         """The keys of [material] that give the parameters, in their order, and what each says."""
         return {PARAMETERS[name].key: cls.SAYS.get(name, PARAMETERS[name].says) for name in cls.names()}

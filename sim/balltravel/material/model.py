@@ -89,6 +89,10 @@ class MaterialModel:
         """Viscosity [Pa s] of the worked material at shear rates [1/s] > 0 and a temperature [K]."""
         return np.asarray(self.scale(temperature) * self.law.viscosity(rate))
 
+    def viscosity_at_any_rate(self, temperature: float) -> float:
+        """Viscosity [Pa s] at 10 1/s, where one stands for the law, and a temperature [K]."""
+        return self.scale(temperature) * self.anchors[0].viscosity
+
     def nominal_viscosity(self, temperature: float) -> float:
         """The viscosity [Pa s] by which a material is named at a temperature [K]: at 10 1/s, or at rest where
         it is stated at rest."""
@@ -278,10 +282,15 @@ def _over_temperature(m: Material, known: MaterialModel) -> TemperatureLaw:
         raise _fault(error.given, error.allowed, key) from None
 
 
+def stated_temperature(m: Material) -> float:
+    """Temperature [K] at which a material's keys hold: that in the lower unless one is given."""
+    return m.temperature if m.stated_temperature is None else m.stated_temperature
+
+
 @lru_cache(maxsize=256)
 def material_model(m: Material) -> MaterialModel:
     """What a material is taken for. Raises MaterialError where its readings contradict it or each other."""
-    stated = m.temperature if m.stated_temperature is None else m.stated_temperature
+    stated = stated_temperature(m)
     growth = math.log(2.0) / m.doubling_time if m.doubling_time else 0.0
     worked = [reading for reading in m.readings if reading.state == "worked"]
     still = [reading for reading in m.readings if reading.state == "rested"]
@@ -299,7 +308,8 @@ def material_model(m: Material) -> MaterialModel:
         anchors = [Anchor(at, float(law.viscosity(ANY_RATE)), 0.0, pull)]
         anchors += [_anchor(fitted, kelvin, there) for kelvin, there in others]
     else:
-        fitted, law = None, LAWS[m.flow].from_keys(dict(m))
+        kind = LAWS[m.flow]
+        fitted, law = None, kind.from_keys({key: getattr(m, key) for key in kind.asked_keys()})
         anchors = [Anchor(stated, float(law.viscosity(ANY_RATE)), 0.0)]
     known = MaterialModel(
         law, anchors[0].temperature, fitted, None, m.rested_ratio, growth, m.density, stated,
@@ -321,7 +331,7 @@ def _freshest(m: Material) -> list[tuple[float, list[ViscosityReading]]]:
         raise _fault("no reading of the worked material", 'at least one with state = "worked"')
     if m.flow != Newtonian.NAME and any(reading.shear_rate is None for reading in m.readings):
         raise _fault("a reading whose shear rate nobody knows", 'shear_rate with each, or flow = "Newtonian"')
-    stated = m.temperature if m.stated_temperature is None else m.stated_temperature
+    stated = stated_temperature(m)
     if m.temperature_law == NO_LAW and len(_by_temperature(list(m.readings), stated)) > 1:
         *most, last = (f'"{name}"' for name in LAWS_OF_TEMPERATURE)
         wanted = f"temperature_law = {', '.join(most)} or {last}"

@@ -58,6 +58,8 @@ WORKERS = Number("workers", 1, 1024, "4")
 def plain(value: Any) -> Any:
     """Numbers and arrays of numpy, xarray and their like as Python's own numbers and lists; all else, and
     what a list or tuple holds beside them, as it is."""
+    if type(value) in (float, int, str):
+        return value
     for turned in ("to_numpy", "tolist"):
         turn = getattr(value, turned, None)
         value = turn() if callable(turn) else value

@@ -7,15 +7,14 @@ dimension and the limits beyond which a value is surely a slip; docs/scenario.md
 import difflib
 import json
 import math
-from collections.abc import Mapping, Sequence, Set
+from collections.abc import Mapping, Sequence
 from typing import Any, Self
 
 from pydantic import ValidationError, model_validator
 
-from balltravel.material.flow_laws import ANY_RATE
-from balltravel.material.model import SAME_TEMPERATURE, MaterialError, MaterialModel, material_model
 from balltravel.material.table import Material
 from balltravel.scenario.arguments import plain, refused, scenario_given, table_given
+from balltravel.scenario.changes import Variations
 from balltravel.scenario.lower import (
     MOST_SHIMS,
     TABULATED,
@@ -27,7 +26,8 @@ from balltravel.scenario.lower import (
     Shims,
     Target,
 )
-from balltravel.scenario.rules.all import Fault, broken_rules
+from balltravel.scenario.rules.all import Fault, broken_rules, following_faults
+from balltravel.scenario.rules.material import material_faults
 from balltravel.scenario.rules.rule import ScenarioError
 from balltravel.scenario.site import MOST_FITTINGS, Drive, Outlet, Suction
 from balltravel.scenario.tables import (
@@ -39,9 +39,11 @@ from balltravel.scenario.tables import (
     TABLES,
     Tables,
     example_of,
+    flat,
+    given_keys,
     replaced_by,
 )
-from balltravel.units import UnitError, shown, to_text
+from balltravel.units import UnitError, shown
 from balltravel.units.keys import Quantity, quantity_of
 
 __all__ = [
@@ -79,21 +81,17 @@ __all__ = [
     "with_values",
 ]
 
-PUMPED = (1e-6, 1e7)
-"""Viscosities [Pa s] that a material may come to by temperature and age."""
-
 
 class Scenario(Tables):
     """All that one case needs. Raises pydantic's ValidationError for what cannot be."""
 
     @model_validator(mode="after")
     def _rules_hold(self) -> Self:
-        given = set(_given(self))
+        given = set(given_keys(self))
         conditional = {key for key in NEEDED if FIELDS[key].default_factory is None} - given
-        faults = broken_rules(
-            {key: value for key, value in flat(self).items() if key not in conditional}, given
-        )
-        faults += following_faults(flat(self), given)
+        values = flat(self)
+        faults = broken_rules({key: value for key, value in values.items() if key not in conditional}, given)
+        faults += following_faults(values, given)
         if not any(fault.key.startswith("material") for fault in faults):
             faults += material_faults(self.material, self.suction.temperature)
         if faults:
@@ -108,64 +106,8 @@ class Scenario(Tables):
         )
 
 
-def following_faults(values: Mapping[str, Any], given: Set[str]) -> list[Fault]:
-    """Of defaults that follow from other keys: those that the key itself could not have."""
-    faults = []
-    for key, value in values.items():
-        follows = FIELDS[key].default_factory is not None and key not in given
-        quantity = quantity_of(FIELDS[key])
-        if not follows or quantity is None or value is None or math.isnan(value):
-            continue
-        objection = quantity.objection(value)
-        if objection:
-            what, allowed = objection
-            faults.append(Fault(key, what.replace("given", "follows from other keys"), allowed))
-    return faults
-
-
-def material_faults(material: Material, in_hose: float | None) -> list[Fault]:
-    """What contradicts itself in a material, and what it does not tell of where it is asked for; ``in_hose``:
-    its temperature there [K], if another than in the lower."""
-    try:
-        known = material_model(material)
-    except MaterialError as error:
-        return [Fault(error.key, error.given, error.allowed, error.example)]
-    asked = {"material.temperature": material.temperature, "suction.temperature": in_hose}
-    faults = (_asked(known, key, kelvin) for key, kelvin in asked.items() if kelvin is not None)
-    return [fault for fault in faults if fault]
-
-
-def _asked(known: MaterialModel, key: str, kelvin: float) -> Fault | None:
-    """The fault of a temperature [K] at which the material is asked for."""
-    example = 'temperature_law = "Andrade"'
-    if known.over_temperature is None and abs(kelvin - known.stated) >= SAME_TEMPERATURE:
-        here, there = (to_text(value, "temperature") for value in (kelvin, known.stated))
-        allowed = "the same temperature, or a temperature_law with the readings that it needs"
-        return Fault(key, f"{here} given, viscosity stated at {there}", allowed, example)
-    try:
-        viscosity = float(known.viscosity(ANY_RATE, kelvin)) / known.factor
-    except UnitError as error:
-        return Fault(key, error.given, error.allowed, error.example)
-    low, high = PUMPED
-    if low <= viscosity <= high:
-        return None
-    there, *ends = (to_text(value, "viscosity") for value in (viscosity, low, high))
-    if known.growth * known.age > 1.0:
-        key, example = "material.age", 'age = "20 min"'
-    return Fault(key, f"viscosity of {there} at {ANY_RATE:g} 1/s there", " to ".join(ends), example)
-
-
 NOTHING: list[object] = []
 """No readings, no trace, as JSON has it."""
-
-
-def flat(scenario: Scenario) -> dict[str, Any]:
-    """All values by dotted key, defaults included [SI]."""
-    return {key: getattr(getattr(scenario, key.split(".")[0]), key.split(".")[1]) for key in FIELDS}
-
-
-def _given(scenario: Scenario) -> list[str]:
-    return [f"{table}.{key}" for table in TABLES for key in getattr(scenario, table).model_fields_set]
 
 
 def defaults_taken(scenario: Scenario) -> list[str]:
@@ -174,7 +116,7 @@ def defaults_taken(scenario: Scenario) -> list[str]:
     Keys that do not apply (the pad of a stop with pins, the ramp of a harmonic drive, the length of a packing
     that does not leak) are left out.
     """
-    values, given = flat(scenario), set(_given(scenario))
+    values, given = flat(scenario), set(given_keys(scenario))
     idle = {key for key, mark in NEEDED.items() if values[mark.selector] not in (mark.choices or mark.free)}
     idle |= {key for key, other in SILENT.items() if not values.get(other)}
     idle |= {key for key, mark in NEEDED.items() if mark.instead in given}
@@ -266,6 +208,12 @@ def with_values(scenario: Scenario, changes: Mapping[str, Any]) -> Scenario:
     unknown = [unknown_key(key) for key in changes if key not in FIELDS and key != "title"]
     if unknown:
         raise ScenarioError(unknown)
+    changed = Variations(scenario).changed(changes)
+    return changed[0] if changed else validated_anew(scenario, changes)
+
+
+def validated_anew(scenario: Scenario, changes: Mapping[str, Any]) -> Scenario:
+    """The same by the whole validation, which tells every fault."""
     tables = scenario.model_dump(exclude_unset=True)
     for key, value in changes.items():
         parent, _, name = key.rpartition(".")

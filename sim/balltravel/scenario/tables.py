@@ -68,6 +68,20 @@ FIELDS: dict[str, FieldInfo] = {
 """Dotted key -> its field, in the order of the scenario; ``title`` is apart."""
 
 
+_PLACES = [(key, *key.split(".")) for key in FIELDS]
+"""Dotted keys, with their table and their name in it."""
+
+
+def flat(scenario: Tables) -> dict[str, Any]:
+    """All values by dotted key, defaults included [SI]."""
+    return {key: getattr(getattr(scenario, table), name) for key, table, name in _PLACES}
+
+
+def given_keys(scenario: Tables) -> list[str]:
+    """Dotted keys that were given, table by table."""
+    return [f"{table}.{key}" for table in TABLES for key in getattr(scenario, table).model_fields_set]
+
+
 def _marked(kind: type[Mark]) -> Iterator[tuple[str, Mark]]:
     """Dotted keys whose field has a mark of a kind, with it."""
     for key, field in FIELDS.items():

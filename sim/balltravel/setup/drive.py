@@ -1,6 +1,8 @@
 """The core's drive: a stroke as segments, a measured trace, or a motor (M1)."""
 
 import math
+from collections.abc import Sequence
+from itertools import accumulate
 
 import numpy as np
 
@@ -9,7 +11,7 @@ from balltravel.core.motor import MOTOR_SEGMENTS, share_of_sonic
 from balltravel.core.parameters import AIR, HYDRAULIC, MOST_SEGMENTS, Array
 from balltravel.core.roots import root
 from balltravel.scenario import model as described
-from balltravel.setup.outlet import has_tip, tip_flow, working_pressure
+from balltravel.setup.outlet import has_tip, pressure_over_rate, tip_flow
 
 TRACE_PIECES = 64
 """Pieces of each stroke of a measured trace (our choice)."""
@@ -27,7 +29,7 @@ SLOWEST = 0.02
 """Cycle rate of a motor near its stall, over that without load, where only a size is wanted."""
 
 
-def padded(values: Array) -> Array:
+def padded(values: Array | Sequence[float]) -> Array:
     """Values followed by zeros up to MOST_SEGMENTS."""
     out = np.zeros(MOST_SEGMENTS)
     out[: len(values)] = values
@@ -68,14 +70,14 @@ def constant_speed(drive: described.Drive, stroke: float, period: float) -> core
     ]
     down = [(length, stroke - x, -v, -a) for length, x, v, a in up]
     segments = [s for s in up + down if s[0] > 0.0]
-    lengths, position, v, a = (np.array(column) for column in zip(*segments, strict=True))
-    start = np.concatenate(([0.0], np.cumsum(lengths)))
+    lengths, position, v, a = zip(*segments, strict=True)
+    start = [0.0, *accumulate(lengths)]
     # Both reversals fall exactly on the half and the whole period.
     turn = len(segments) // 2
     start[turn], start[-1] = half, period
-    start, position, v, a = (padded(part) for part in (start, position, v, a))
+    at, x, velocity, pulls = (padded(part) for part in (start, position, v, a))
     none = np.zeros(MOST_SEGMENTS)
-    return core.Drive(len(segments), period, stroke, 0.0, start, position, v, a, none, turn)
+    return core.Drive(len(segments), period, stroke, 0.0, at, x, velocity, pulls, none, turn)
 
 
 def trace_segments(trace: Array, stroke: float, period: float) -> core.Drive:
@@ -188,8 +190,10 @@ def motor_rate(s: described.Scenario) -> float:
         s.drive.free_cycle_rate or math.nan,
     )
 
+    pressure = pressure_over_rate(s)
+
     def made(rate: float) -> float:
-        outlet = working_pressure(s, rate)
+        outlet = pressure(rate)
         loads = (outlet * (bore - rod) + motor.friction, outlet * rod + motor.friction)
         return free * sum(math.sqrt(max(1.0 - load / whole, SLOWEST**2)) for load in loads) / 2.0
 

@@ -1,13 +1,15 @@
 """The core's outlet and packings: a hose with a spray tip, gaps that leak (M8)."""
 
 import math
+from collections.abc import Callable
 
 from balltravel.core import parameters as core
 from balltravel.core.model import line_loss
 from balltravel.core.narrow import narrow_flow
 from balltravel.core.records import as_record
-from balltravel.core.rheology import viscosity
+from balltravel.core.rheology import Rheology, viscosity
 from balltravel.core.roots import root
+from balltravel.material.model import material_model
 from balltravel.scenario import model as described
 from balltravel.setup.flow_curves import density_of, flow_curves
 
@@ -84,30 +86,56 @@ def outlet_parameters(s: described.Scenario, rate: float) -> core.Outlet:
         relative_roughness=outlet.hose_roughness / d,
         rheology=flow_curves(s.material, rate)[2],
     )
-    store = core.Chamber(0.5 * area * length, 0.0, 0.5 * outlet.hose_compliance)
-    return core.Outlet(1, line, store, tip_of(outlet, rho))
+    return core.Outlet(1, line, far_end(outlet), tip_of(outlet, rho))
+
+
+def far_end(outlet: described.Outlet) -> core.Chamber:
+    """Half of the outlet hose's volume and of its give."""
+    length, d = outlet.hose_length or math.nan, outlet.hose_diameter or math.nan
+    return core.Chamber(0.5 * (math.pi * d**2 / 4.0) * length, 0.0, 0.5 * outlet.hose_compliance)
+
+
+def pressure_over_rate(s: described.Scenario) -> Callable[[float], float]:
+    """Pressure over the atmosphere's [Pa] against which a lower that fills delivers, as a function of its
+    cycle rate [1/s]: the outlet's, or what hose and tip take of its mean flow, where the pressure is a
+    result."""
+    if not has_tip(s.outlet) or s.outlet.gauge_pressure is not None:
+        return lambda _: s.outlet.gauge_pressure or 0.0
+    swept = math.pi / 4.0 * s.lower.bore**2 * s.lower.stroke
+    newtonian = material_model(s.material).newtonian
+    same = _hose_and_tip(s, TIP_RATE) if newtonian else None  # nothing is blunted by the rate then
+
+    def pressure(rate: float) -> float:
+        curve, liquid, line, tip = same or _hose_and_tip(s, rate)
+        mean = swept * rate
+        mu = float(viscosity(curve, tip.rate * mean))
+        hose, _ = line_loss(line, liquid, mean)
+        return float(hose) + (mu * tip.laminar + tip.head * mean) * mean
+
+    return pressure
+
+
+def _hose_and_tip(
+    s: described.Scenario, rate: float
+) -> tuple[Rheology, core.Material, core.Suction, core.Narrow]:
+    """Records of the flow curve, the liquid and the hose, blunted at a cycle rate [1/s]; and the tip."""
+    m, outlet = s.material, outlet_parameters(s, rate)
+    rheology, by_stress, _ = flow_curves(m, rate)
+    liquid = core.Material(rheology, by_stress, density_of(m), m.bulk_modulus, 0.0, 0.0)
+    return as_record(rheology), as_record(liquid), as_record(outlet.line), outlet.tip
 
 
 def working_pressure(s: described.Scenario, rate: float) -> float:
-    """Pressure over the atmosphere's [Pa] against which a lower that fills delivers at a cycle rate [1/s]:
-    the outlet's, or what hose and tip take of its mean flow, where the pressure is a result."""
-    if not has_tip(s.outlet) or s.outlet.gauge_pressure is not None:
-        return s.outlet.gauge_pressure or 0.0
-    m, outlet = s.material, outlet_parameters(s, rate)
-    mean = math.pi / 4.0 * s.lower.bore**2 * s.lower.stroke * rate
-    rheology, by_stress, _ = flow_curves(m, rate)
-    mu = float(viscosity(as_record(rheology), outlet.tip.rate * mean))
-    liquid = as_record(core.Material(rheology, by_stress, density_of(m), m.bulk_modulus, 0.0, 0.0))
-    hose, _ = line_loss(as_record(outlet.line), liquid, mean)
-    return float(hose) + (mu * outlet.tip.laminar + outlet.tip.head * mean) * mean
+    """The same at one cycle rate [1/s]."""
+    return pressure_over_rate(s)(rate)
 
 
 def near_end(s: described.Scenario) -> tuple[float, float]:
     """Volume [m3] and compliance [m3/Pa] of the hose that count with the upper chamber."""
     if not has_tip(s.outlet):
         return 0.0, 0.0
-    far = outlet_parameters(s, TIP_RATE).store
-    return far.volume, far.compliance
+    same = far_end(s.outlet)
+    return same.volume, same.compliance
 
 
 def outlet_pressure_of(s: described.Scenario, rate: float) -> float:

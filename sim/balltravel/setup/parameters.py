@@ -1,7 +1,9 @@
 """From a scenario to the core's parameters: sizes, closure tables, chambers, drive."""
 
 import math
+from collections.abc import Callable
 from functools import lru_cache
+from typing import Any
 
 import numpy as np
 
@@ -98,6 +100,12 @@ def lift_table(geometry: CheckGeometry, travel: float) -> tuple[Array, float]:
     return table, step
 
 
+@lru_cache(maxsize=512)
+def passage_inertance(geometry: CheckGeometry, travel: float) -> float:
+    """Inertance over density of a check's passage with its ball at the stop [1/m]."""
+    return family_of(geometry).inertance(geometry, travel)
+
+
 def check_parameters(s: described.Scenario, check: described.Check, travel: float) -> core.Check:
     """A check of a scenario with its closure table, for the core."""
     density, closures = density_of(s.material), s.closures
@@ -164,14 +172,16 @@ def resting_pressure(s: described.Scenario) -> float:
     return suction.barometric_pressure + suction.tank_gauge_pressure - head
 
 
-def suction_parameters(s: described.Scenario) -> core.Suction:
-    """The suction line with the inlet check's own passage in its inertance (M4, M6)."""
+def suction_parameters(s: described.Scenario, rate: float) -> core.Suction:
+    """The suction line with the inlet check's own passage in its inertance (M4, M6); ``rate``: cycle rate
+    [1/s]."""
     suction, check = s.suction, s.inlet_check
     rho = density_of(s.material, suction.temperature)
     area = math.pi * suction.hose_diameter**2 / 4.0
     geometry = geometry_of(check, s.closures)
-    passage = family_of(geometry).inertance(geometry, s.inlet_travel)
+    passage = passage_inertance(geometry, s.inlet_travel)
     fittings = losses(suction.fittings, suction.hose_diameter)
+    strainer, strainer_rate = strainer_of(suction)
     return core.Suction(
         inertance=rho * (suction.hose_length / area + passage),
         laminar=128.0 * suction.hose_length / (math.pi * suction.hose_diameter**4),
@@ -179,9 +189,9 @@ def suction_parameters(s: described.Scenario) -> core.Suction:
         pressure=resting_pressure(s),
         diameter=suction.hose_diameter,
         relative_roughness=suction.hose_roughness / suction.hose_diameter,
-        rheology=flow_curves(s.material, cycle_rate_of(s), suction.temperature)[2],
-        strainer=strainer_of(suction)[0],
-        strainer_rate=strainer_of(suction)[1],
+        rheology=flow_curves(s.material, rate, suction.temperature)[2],
+        strainer=strainer,
+        strainer_rate=strainer_rate,
         fittings=fittings.laminar,
     )
 
@@ -201,40 +211,83 @@ def material_parameters(material: described.Material, rate: float) -> core.Mater
     )
 
 
+class Rate:
+    """The cycle rate of a scenario [1/s], worked out when it is first asked for."""
+
+    def __init__(self, scenario: described.Scenario) -> None:
+        self._scenario, self._known = scenario, math.nan
+
+    def __call__(self) -> float:
+        if math.isnan(self._known):
+            self._known = cycle_rate_of(self._scenario)
+        return self._known
+
+
+def areas(lower: described.Lower) -> tuple[float, float]:
+    """Of bore and rod [m2]."""
+    return math.pi * lower.bore**2 / 4.0, math.pi * lower.rod**2 / 4.0
+
+
+def port_parameters(suction: described.Suction) -> core.Chamber:
+    """The inlet port: half of the suction hose, and what its wall gives."""
+    hose = math.pi * suction.hose_diameter**2 / 4.0 * suction.hose_length
+    return core.Chamber(0.5 * hose, 0.0, suction.port_compliance)
+
+
+def upper_parameters(s: described.Scenario) -> core.Chamber:
+    """The upper chamber, with the near end of the outlet hose."""
+    (bore, rod), (volume, compliance) = areas(s.lower), near_end(s)
+    full = s.lower.upper_dead_volume + (bore - rod) * s.lower.stroke
+    return core.Chamber(full + volume, rod - bore, compliance)
+
+
+def feeds_back_more(s: described.Scenario) -> bool:
+    """Whether the states of a motor, an outlet hose or gas feed back as well."""
+    return s.drive.profile == "motor" or has_tip(s.outlet) or s.material.dissolved_gas_fraction > 0.0
+
+
+def piston_packing(s: described.Scenario) -> core.Narrow:
+    """The worn packing of the piston."""
+    return _worn(s, s.lower.bore, s.lower.piston_packing_gap, s.lower.piston_packing_length)
+
+
+def rod_packing(s: described.Scenario) -> core.Narrow:
+    """The worn packing of the rod."""
+    return _worn(s, s.lower.rod, s.lower.rod_packing_gap, s.lower.rod_packing_length)
+
+
+def _worn(s: described.Scenario, diameter: float, gap: float, length: float) -> core.Narrow:
+    """A packing that does not ask for the density where it does not leak."""
+    return packing(diameter, gap, length, density_of(s.material)) if gap > 0.0 else core.Narrow()
+
+
+GROUPS: dict[str, Callable[[described.Scenario, Rate], Any]] = {
+    "material": lambda s, rate: material_parameters(s.material, rate()),
+    "inlet": lambda s, _: check_parameters(s, s.inlet_check, s.inlet_travel),
+    "piston": lambda s, _: check_parameters(s, s.piston_check, s.piston_check.travel),
+    "port": lambda s, _: port_parameters(s.suction),
+    "lower": lambda s, _: core.Chamber(s.lower.lower_dead_volume, areas(s.lower)[0], 0.0),
+    "upper": lambda s, _: upper_parameters(s),
+    "suction": lambda s, rate: suction_parameters(s, rate()),
+    "drive": lambda s, rate: drive_parameters(s.drive, s.lower.stroke, rate()),
+    "outlet_pressure": lambda s, rate: outlet_pressure_of(s, rate()),
+    "outlet_resistance": lambda s, rate: outlet_resistance_of(s, rate()),
+    "reference_pressure": lambda s, _: s.suction.barometric_pressure,
+    "gravity": lambda _s, _: STANDARD_GRAVITY,
+    "outlet": lambda s, rate: outlet_parameters(s, rate()) if has_tip(s.outlet) else core.NO_HOSE,
+    "motor": lambda s, _: motor_parameters(s),
+    "piston_packing": lambda s, _: piston_packing(s),
+    "rod_packing": lambda s, _: rod_packing(s),
+    "more": lambda s, _: int(feeds_back_more(s)),
+}
+"""How each field of Parameters is made by itself: from case to case only those are made anew that a new value
+can change (``setup/cases.py``). The cycle rate is a function, so that only who asks for it depends on it."""
+
+
 def core_parameters(s: described.Scenario) -> Parameters:
     """Everything the core needs of a scenario."""
-    bore = math.pi * s.lower.bore**2 / 4.0
-    rod = math.pi * s.lower.rod**2 / 4.0
-    stroke = s.lower.stroke
-    hose = math.pi * s.suction.hose_diameter**2 / 4.0 * s.suction.hose_length
-    rate = cycle_rate_of(s)
-    hose_volume, hose_compliance = near_end(s)
-    motor = motor_parameters(s)
-    more = motor.kind != NO_MOTOR or has_tip(s.outlet) or s.material.dissolved_gas_fraction > 0.0
-    density = density_of(s.material)
-    return Parameters(
-        material=material_parameters(s.material, rate),
-        inlet=check_parameters(s, s.inlet_check, s.inlet_travel),
-        piston=check_parameters(s, s.piston_check, s.piston_check.travel),
-        port=core.Chamber(0.5 * hose, 0.0, s.suction.port_compliance),
-        lower=core.Chamber(s.lower.lower_dead_volume, bore, 0.0),
-        upper=core.Chamber(
-            s.lower.upper_dead_volume + (bore - rod) * stroke + hose_volume, rod - bore, hose_compliance
-        ),
-        suction=suction_parameters(s),
-        drive=drive_parameters(s.drive, stroke, rate),
-        outlet_pressure=outlet_pressure_of(s, rate),
-        outlet_resistance=outlet_resistance_of(s, rate),
-        reference_pressure=s.suction.barometric_pressure,
-        gravity=STANDARD_GRAVITY,
-        outlet=outlet_parameters(s, rate),
-        motor=motor,
-        piston_packing=packing(
-            s.lower.bore, s.lower.piston_packing_gap, s.lower.piston_packing_length, density
-        ),
-        rod_packing=packing(s.lower.rod, s.lower.rod_packing_gap, s.lower.rod_packing_length, density),
-        more=int(more),
-    )
+    rate = Rate(s)
+    return Parameters(**{name: make(s, rate) for name, make in GROUPS.items()})
 
 
 def control_for(

@@ -10,7 +10,7 @@ import math
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from numbers import Integral, Real
-from typing import Any, Literal, TypeVar, get_args, get_origin
+from typing import Any, Literal, NamedTuple, TypeVar, get_args, get_origin
 
 from pydantic import BaseModel, ConfigDict, ValidationInfo, field_validator
 from pydantic.fields import FieldInfo
@@ -162,8 +162,7 @@ class Table(BaseModel):
     @field_validator("*", mode="after")
     @classmethod
     def _within_limits(cls, value: Any, info: ValidationInfo) -> Any:
-        field = cls.model_fields[info.field_name or ""]
-        quantity, names = quantity_of(field), names_of(field)
+        _, _, quantity, names, _ = _kind_of(cls.model_fields[info.field_name or ""])
         limits = quantity or names
         objection = limits and limits.objection(value)
         if objection:
@@ -176,8 +175,8 @@ class Table(BaseModel):
 def _kind_error(field: FieldInfo, value: Any) -> UnitError | None:
     """What is wrong with a value that is not even of its key's kind: pydantic alone would take true for 1 and
     the text "5" for 5."""
-    inner, quantity, names = get_args(field.annotation), quantity_of(field), names_of(field)
-    many, choices = get_origin(field.annotation) is tuple, names.allowed if names else _literals(field)
+    inner, many, quantity, names, literals = _kind_of(field)
+    choices = names.allowed if names else literals
     if (value is None and type(None) in inner) or not (quantity or choices or int in inner):
         return None
     if many and not isinstance(value, list | tuple):
@@ -193,9 +192,28 @@ def _kind_error(field: FieldInfo, value: Any) -> UnitError | None:
     return choice_error(wrong[0], choices) if wrong else None
 
 
-def _literals(field: FieldInfo) -> tuple[str, ...]:
-    """The choices of a key that has a fixed set of them."""
-    return get_args(field.annotation) if get_origin(field.annotation) is Literal else ()
+class _Kind(NamedTuple):
+    """What a key's annotation says: the types in it, whether it is an array, its quantity or its list of
+    names, and the choices of a key that has a fixed set of them."""
+
+    inner: tuple[Any, ...]
+    many: bool
+    quantity: Quantity | None
+    names: Names | None
+    literals: tuple[str, ...]
+
+
+_kinds: dict[int, tuple[FieldInfo, _Kind]] = {}
+
+
+def _kind_of(field: FieldInfo) -> _Kind:
+    """The kind of a field, found once: every value of every scenario asks for it."""
+    if id(field) not in _kinds:
+        inner, origin = get_args(field.annotation), get_origin(field.annotation)
+        quantity, names = mark_of(field, Quantity), mark_of(field, Names)
+        kind = _Kind(inner, origin is tuple, quantity, names, inner if origin is Literal else ())
+        _kinds[id(field)] = field, kind  # the field too, so that no other one gets its id
+    return _kinds[id(field)][1]
 
 
 def _not_many(field: FieldInfo, value: Any) -> UnitError:
@@ -205,7 +223,10 @@ def _not_many(field: FieldInfo, value: Any) -> UnitError:
 
 
 def _is_number(value: Any) -> bool:
-    return isinstance(value, Real) and not isinstance(value, bool) and math.isfinite(value)
+    try:
+        return isinstance(value, Real) and not isinstance(value, bool) and math.isfinite(value)
+    except OverflowError:  # a whole number beyond all floats
+        return False
 
 
 def number_error(quantity: Quantity, value: Any) -> UnitError | None:
@@ -229,9 +250,9 @@ def mark_of(field: FieldInfo, kind: type[Mark]) -> Mark | None:
 
 def quantity_of(field: FieldInfo) -> Quantity | None:
     """The quantity that a field of a table holds, if it holds one."""
-    return mark_of(field, Quantity)
+    return _kind_of(field).quantity
 
 
 def names_of(field: FieldInfo) -> Names | None:
     """The names that a field of a table may have, if it has a list of them."""
-    return mark_of(field, Names)
+    return _kind_of(field).names

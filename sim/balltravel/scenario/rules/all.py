@@ -4,7 +4,8 @@ A rule is tried when every value it needs is known, so that one faulty key hides
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence, Set
+from typing import Any
 
 from balltravel.closures.families import FAMILIES
 from balltravel.scenario.rules.check import check_rules
@@ -12,9 +13,11 @@ from balltravel.scenario.rules.marks import faults_of_marks
 from balltravel.scenario.rules.material import fitted_by_readings, growth_told_twice, rest_told_twice
 from balltravel.scenario.rules.rule import STANDARD_GRAVITY, Fault, Objection, Rule, Values, smaller
 from balltravel.scenario.rules.site import SITE_RULES
+from balltravel.scenario.tables import FIELDS
 from balltravel.units import to_text
+from balltravel.units.keys import quantity_of
 
-__all__ = ["RULES", "STANDARD_GRAVITY", "Fault", "Rule", "broken_rules"]
+__all__ = ["RULES", "STANDARD_GRAVITY", "Fault", "Rule", "broken_rules", "following_faults"]
 
 
 def _numbers_exist(below: Sequence[int], thicknesses: Sequence[float]) -> Objection:
@@ -85,3 +88,18 @@ def broken_rules(values: Values, given: set[str]) -> list[Fault]:
     """
     relations = (rule.fault(values) for rule in RULES)
     return [*faults_of_marks(values, given), *filter(None, relations)]
+
+
+def following_faults(values: Mapping[str, Any], given: Set[str]) -> list[Fault]:
+    """Of defaults that follow from other keys: those that the key itself could not have."""
+    faults = []
+    for key, value in values.items():
+        follows = FIELDS[key].default_factory is not None and key not in given
+        quantity = quantity_of(FIELDS[key])
+        if not follows or quantity is None or value is None or math.isnan(value):
+            continue
+        objection = quantity.objection(value)
+        if objection:
+            what, allowed = objection
+            faults.append(Fault(key, what.replace("given", "follows from other keys"), allowed))
+    return faults

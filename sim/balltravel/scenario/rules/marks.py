@@ -9,11 +9,11 @@ from balltravel.units.keys import InsteadOf, NeededWith
 
 def faults_of_marks(values: Values, given: Set[str]) -> Iterator[Fault]:
     """The faults of all keys whose presence does not fit the others."""
-    yield from filter(None, (_needed_fault(key, mark, values, given) for key, mark in NEEDED.items()))
-    yield from filter(None, (_instead_fault(key, mark, given) for key, mark in INSTEAD.items()))
+    yield from filter(None, (needed_fault(key, mark, values, given) for key, mark in NEEDED.items()))
+    yield from filter(None, (instead_fault(key, mark, given) for key, mark in INSTEAD.items()))
 
 
-def _needed_fault(key: str, mark: NeededWith, values: Values, given: Set[str]) -> Fault | None:
+def needed_fault(key: str, mark: NeededWith, values: Values, given: Set[str]) -> Fault | None:
     """The fault, if the selector is known and the key's presence does not fit it."""
     chosen, replaced = values.get(mark.selector), mark.instead in given
     excluded = values.get(mark.other) in mark.excluding
@@ -40,14 +40,13 @@ def _needed_fault(key: str, mark: NeededWith, values: Values, given: Set[str]) -
     return Fault(key, "missing", allowed, f"{name} = {written}")
 
 
-def _instead_fault(key: str, mark: InsteadOf, given: Set[str]) -> Fault | None:
+def instead_fault(key: str, mark: InsteadOf, given: Set[str]) -> Fault | None:
     """The fault, if both are given, or neither of two of which one is required."""
     name, other = _name(key), _name(mark.source)
-    example = example_of(key)
     if key in given and mark.source in given:
-        return Fault(key, f"given although {other} is", f"{name} or {other}", example)
+        return Fault(key, f"given although {other} is", f"{name} or {other}", example_of(key))
     if mark.required and key not in given and mark.source not in given:
-        return Fault(key, "missing", f"it must be given, or {other}", example)
+        return Fault(key, "missing", f"it must be given, or {other}", example_of(key))
     return None
 
 

@@ -57,9 +57,11 @@ class Rule:
     def fault(self, values: Values) -> Fault | None:
         """The fault, if all values are known and the rule is broken; a default that follows from what is not
         known is nan."""
-        if any(values.get(key) is None or values[key] != values[key] for key in self.keys):
-            return None
-        objection = self.test(*(values[key] for key in self.keys))
+        known = [values.get(key) for key in self.keys]
+        for value in known:
+            if value is None or value != value:
+                return None
+        objection = self.test(*known)
         return objection and Fault(self.keys[0], *objection)
 
 

@@ -1,0 +1,187 @@
+"""A scenario with other values, checked only where they reach.
+
+What reads none of the changed keys cannot find fault with them: asked again are the limits of a new value,
+the defaults that follow from it in its table, the marks and rules that read it, and the material. A value
+that is not surely of its kind and in its limits is left to the whole validation.
+"""
+
+from collections.abc import Mapping, Sequence, Set
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple, get_args, get_origin
+
+from balltravel.scenario.arguments import plain
+from balltravel.scenario.rules.all import RULES, Rule, following_faults
+from balltravel.scenario.rules.marks import instead_fault, needed_fault
+from balltravel.scenario.rules.material import material_faults
+from balltravel.scenario.rules.rule import Fault, ScenarioError
+from balltravel.scenario.tables import FIELDS, INSTEAD, NEEDED, TABLES, flat, given_keys
+from balltravel.units.keys import InsteadOf, NeededWith, names_of, quantity_of
+
+if TYPE_CHECKING:
+    from balltravel.scenario.model import Scenario
+
+_ARRAYS = {key for key, field in FIELDS.items() if get_origin(field.annotation) is tuple}
+_LIMITS = {
+    key: (quantity.low, quantity.high)
+    for key, field in FIELDS.items()
+    if key not in _ARRAYS and (quantity := quantity_of(field))
+}
+_CHOICES = {
+    key: get_args(field.annotation)
+    for key, field in FIELDS.items()
+    if get_origin(field.annotation) is Literal
+}
+_NAMES = {key: names for key, field in FIELDS.items() if key not in _ARRAYS and (names := names_of(field))}
+_COUNTS = {key for key in _ARRAYS if int in get_args(FIELDS[key].annotation)}
+_FOLLOWING: dict[str, Any] = {
+    key: field.default_factory for key, field in FIELDS.items() if field.default_factory is not None
+}
+_CONDITIONAL = NEEDED.keys() - _FOLLOWING.keys()
+"""Keys that have no value, not even a default, where they are not given."""
+
+
+def _surely(key: str, value: object) -> Any:
+    """The value as a scenario holds it, if it is surely of its kind and within its limits; else None."""
+    kind = type(value)
+    if kind not in (float, int, str, tuple, list):
+        value = plain(value)
+        kind = type(value)
+    if key in _LIMITS:
+        low, high = _LIMITS[key]
+        return float(value) if kind in (float, int) and low <= value <= high else None  # type: ignore
+    if kind is str:
+        known = _NAMES[key].allowed if key in _NAMES else _CHOICES.get(key, ())
+        return value if value in known else None
+    if key in _COUNTS and isinstance(value, tuple | list) and all(type(number) is int for number in value):
+        return tuple(value)
+    return None
+
+
+class _Share(NamedTuple):
+    """What is done in one table: its name, the keys with another value and their names in it, names that are
+    given now and those that are not, and, where a value follows, all names and keys up to the last such."""
+
+    table: str
+    keys: tuple[tuple[str, str], ...]
+    given: frozenset[str]
+    gone: frozenset[str]
+    followed: tuple[tuple[str, str], ...]
+
+
+class _Reach(NamedTuple):
+    """How far other values of some keys reach: what is done in which tables, all keys whose value may change,
+    of these those that follow and those left without a value, all keys given now, and what is asked again."""
+
+    shares: tuple[_Share, ...]
+    changed: frozenset[str]
+    following: tuple[str, ...]
+    without: frozenset[str]
+    given: frozenset[str]
+    rules: tuple[Rule, ...]
+    needed: tuple[tuple[str, NeededWith], ...]
+    instead: tuple[tuple[str, InsteadOf], ...]
+    material: bool
+
+
+@lru_cache(maxsize=256)
+def _reach(given: frozenset[str], keys: frozenset[str], gone: frozenset[str]) -> _Reach:
+    """Of new values for ``keys``, of which those ``gone`` are taken out, where others are ``given``."""
+    tables = [table for table in TABLES if any(key.startswith(f"{table}.") for key in keys)]
+    after = (given | keys) - gone
+    following = tuple(key for key in _FOLLOWING if key not in after and key.split(".")[0] in tables)
+    changed, turned = keys | {*following}, given ^ after
+    return _Reach(
+        tuple(_share(table, keys, gone, following) for table in tables),
+        changed,
+        following,
+        gone & _CONDITIONAL,
+        after,
+        tuple(rule for rule in RULES if changed.intersection(rule.keys)),
+        tuple(
+            (key, mark)
+            for key, mark in NEEDED.items()
+            if changed & {mark.selector, mark.other} or turned & {key, mark.instead}
+        ),
+        tuple((key, mark) for key, mark in INSTEAD.items() if turned & {key, mark.source}),
+        "suction.temperature" in changed or "material" in tables,
+    )
+
+
+def _share(table: str, keys: Set[str], gone: Set[str], following: Sequence[str]) -> _Share:
+    names = [(f"{table}.{name}", name) for name in TABLES[table].model_fields]
+    last = max((k for k, (key, _) in enumerate(names) if key in following), default=-1)
+    return _Share(
+        table,
+        tuple((key, name) for key, name in names if key in keys),
+        frozenset(name for key, name in names if key in keys - gone),
+        frozenset(name for key, name in names if key in gone),
+        tuple(names[: last + 1]),
+    )
+
+
+class Variations:
+    """Other values for one scenario, any number of times."""
+
+    def __init__(self, scenario: "Scenario") -> None:
+        self._scenario = scenario
+        self._given = frozenset(given_keys(scenario))
+        without = _CONDITIONAL - self._given
+        self._values = {key: value for key, value in flat(scenario).items() if key not in without}
+
+    def changed(self, changes: Mapping[str, Any]) -> "tuple[Scenario, frozenset[str]] | None":
+        """The scenario with other values (dotted key -> SI value; None takes the key out), and all keys that
+        may have another value now. None where the whole validation must look at it: of a value that is not
+        surely of its kind and in its limits. Raises ScenarioError for values that do not go together."""
+        gone = frozenset([key for key, value in changes.items() if value is None])
+        if not changes.keys() <= FIELDS.keys() or any(FIELDS[key].is_required() for key in gone):
+            return None
+        reach = _reach(self._given, frozenset(changes), gone)
+        fresh: dict[str, Any] = {}
+        for key, value in changes.items():
+            fresh[key] = FIELDS[key].default if value is None else _surely(key, value)
+            if fresh[key] is None and value is not None:
+                return None
+        tables = {share.table: self._table(share, fresh, reach.following) for share in reach.shares}
+        values = {**self._values, **fresh}
+        for key in reach.without:
+            del values[key]
+        made = self._scenario.model_copy()
+        made.__dict__.update(tables)
+        made.model_fields_set.update(tables)
+        faults = _faults(made, values, fresh, reach)
+        if faults:
+            raise ScenarioError(faults)
+        return None if faults is None else (made, reach.changed)
+
+    def _table(self, share: _Share, fresh: dict[str, Any], following: Sequence[str]) -> Any:
+        """A table with its ``fresh`` values, to which those are added that follow from others before them."""
+        made = getattr(self._scenario, share.table).model_copy()
+        values = made.__dict__
+        for key, name in share.keys:
+            values[name] = fresh[key]
+        made.model_fields_set.update(share.given)
+        made.model_fields_set.difference_update(share.gone)
+        before: dict[str, Any] = {}
+        for key, name in share.followed:
+            if key in following:
+                values[name] = fresh[key] = _FOLLOWING[key](before)
+            before[name] = values[name]
+        return made
+
+
+def _faults(
+    scenario: "Scenario", values: dict[str, Any], fresh: dict[str, Any], reach: _Reach
+) -> list[Fault] | None:
+    """What is found wrong by all that reads a changed key, in the order of the whole validation; None where
+    that one must tell it."""
+    faults = [needed_fault(key, mark, values, reach.given) for key, mark in reach.needed]
+    faults += [instead_fault(key, mark, reach.given) for key, mark in reach.instead]
+    faults += [rule.fault(values) for rule in reach.rules]
+    broken = [fault for fault in faults if fault]
+    broken += following_faults({key: fresh[key] for key in reach.following}, reach.given)
+    if not reach.material or any(fault.key.startswith("material") for fault in broken):
+        return broken
+    try:
+        return broken + material_faults(scenario.material, scenario.suction.temperature)
+    except ValueError:  # a law that cannot be
+        return None

@@ -1,0 +1,204 @@
+"""Many cases as arrays of records: bit for bit what each would be by itself, whatever changes."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from balltravel.core.records import as_record
+from balltravel.files.read_write import read_scenario
+from balltravel.scenario.model import ScenarioError, flat, with_values
+from balltravel.scenario.tables import given_keys
+from balltravel.setup.cases import CaseMaker
+from balltravel.setup.parameters import control_for, core_parameters
+from balltravel.setup.reads import keys_read
+
+from ..helpers.changes_at_random import SWEPT, changes, value
+from ..helpers.lowers import scenario
+
+SCENARIOS = Path(__file__).parents[2] / "scenarios"
+NAMES = sorted(path.stem for path in SCENARIOS.glob("*.toml") if not path.stem.startswith("week"))
+RUN = {"rtol": 1e-5, "max_cycles": 17, "most_steps": 30_000}
+
+
+def alone(base, values):
+    """The records of a case by itself, or how it fails."""
+    try:
+        p = core_parameters(with_values(base, values))
+    except Exception as error:
+        return type(error), str(error)
+    return as_record(p), as_record(control_for(p, **RUN))
+
+
+def hold_as_alone(base, drawn):
+    """Compare a batch with its cases by themselves; how many of them can be."""
+    cases = CaseMaker(base, **RUN).make(drawn)
+    for i, values in enumerate(drawn):
+        expected = alone(base, values)
+        if i in cases.errors:
+            assert (type(cases.errors[i]), str(cases.errors[i])) == expected, values
+            continue
+        for made, single in zip((cases.parameters, cases.control), expected, strict=True):
+            assert made.dtype == single.dtype
+            assert made[i].tobytes() == single.tobytes(), values
+    return len(drawn) - len(cases.errors)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_case_of_a_batch_is_bit_for_bit_the_case_by_itself(name):
+    base = read_scenario(SCENARIOS / f"{name}.toml")
+    rng = np.random.default_rng(len(name))
+    drawn = [changes(rng, base, faulty=0.03) for _ in range(120)]
+    assert hold_as_alone(base, drawn) > 10
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_no_key_is_overlooked_by_what_depends_on_it(name):
+    base = read_scenario(SCENARIOS / f"{name}.toml")
+    rng = np.random.default_rng(len(name))
+    now = flat(base)
+    drawn = [{key: value(rng, key, now[key], faulty=0.0)} for key in SWEPT]
+    drawn += [{key: None} for key in SWEPT]
+    assert hold_as_alone(base, drawn) > len(SWEPT) / 2
+
+
+ANOTHER_KIND = {
+    "pad": {"inlet_check.stop": "pad", "inlet_check.stop_pad_diameter": 0.012},
+    "cone": {
+        "inlet_check.seat": "cone",
+        "inlet_check.seat_half_angle": 0.7,
+        "inlet_check.seat_mouth_diameter": 0.026,
+        "inlet_check.seat_land_width": 5e-4,
+    },
+    "ribs": {
+        "piston_check.cage": "ribs",
+        "piston_check.rib_count": 3,
+        "piston_check.rib_width": 4e-3,
+        "piston_check.housing_diameter": 0.034,
+    },
+    "shims": {"shims.thicknesses": (1e-3, 2e-3), "shims.below": (2,)},
+    "touching": {"closures.ball_position": "touching"},
+    "closed form": {"closures.resistance": "closed form"},
+    "crank": {"drive.profile": "harmonic", "drive.ramp_time": None, "drive.dwell_time": None},
+    "motor": {
+        "drive.profile": "motor",
+        "drive.cycle_rate": None,
+        "drive.motor": "air",
+        "drive.supply_gauge_pressure": 6e5,
+        "drive.area_ratio": 40.0,
+        "drive.free_cycle_rate": 1.0,
+    },
+    "tip": {
+        "outlet.form": "tip",
+        "outlet.gauge_pressure": None,
+        "outlet.hose_length": 15.0,
+        "outlet.hose_diameter": 0.0127,
+        "outlet.tip_diameter": 3e-3,
+        "outlet.tip_discharge_coefficient": 0.8,
+    },
+    "packings": {"lower.piston_packing_gap": 2e-5, "lower.rod_packing_gap": 2e-5},
+    "gas": {"material.dissolved_gas_fraction": 0.05, "material.gas_release_time": 2.0},
+    "strainer": {
+        "suction.strainer": "holes",
+        "suction.strainer_holes": 200,
+        "suction.strainer_hole_diameter": 3e-3,
+        "suction.strainer_thickness": 1e-3,
+    },
+    "fittings": {"suction.fittings": ("elbow 90 screwed", "globe valve"), "suction.loss_coefficient": None},
+    "thinning": {
+        "material.flow": "shear-thinning",
+        "material.thinning_exponent": 0.5,
+        "material.thinning_onset": 2.0,
+        "material.yield_stress": 5.0,
+    },
+    "warm": {
+        "material.temperature_law": "Andrade",
+        "material.activation_energy": 4e4,
+        "material.stated_temperature": 296.15,
+        "material.temperature": 303.15,
+        "suction.temperature": 288.15,
+        "material.thermal_expansion": 7e-4,
+    },
+    "ageing": {"material.doubling_time": 2400.0, "material.age": 1200.0, "material.rested_ratio": 2.0},
+    "ram plate": {
+        "suction.feed": "ram plate",
+        "suction.ram_force": 8e3,
+        "suction.ram_plate_diameter": 0.56,
+        "suction.tank_gauge_pressure": None,
+    },
+}
+
+
+@pytest.mark.parametrize("kind", ANOTHER_KIND)
+def test_a_lower_of_another_kind_is_made_in_a_batch_and_keeps_making_batches(kind):
+    """The choice changes in the batch, or the batch begins from it."""
+    base = scenario()
+    other = with_values(base, ANOTHER_KIND[kind])
+    back = {key: now if key in given(base) else None for key, now in flat(base).items()}
+    back = {key: back[key] for key in ANOTHER_KIND[kind]}
+    assert hold_as_alone(base, [ANOTHER_KIND[kind], {**ANOTHER_KIND[kind], "lower.stroke": 0.08}]) == 2
+    assert hold_as_alone(other, [back, {**back, "lower.stroke": 0.08}]) == 2
+    rng = np.random.default_rng(len(kind))
+    now = flat(other)
+    assert hold_as_alone(other, [{key: value(rng, key, now[key], faulty=0.0)} for key in SWEPT]) > 50
+
+
+def given(base):
+    return set(given_keys(base))
+
+
+def test_what_cannot_be_is_told_of_and_touches_no_other_case():
+    base = scenario()
+    drawn = [
+        {"material.viscosity": 2.0},
+        {"lower.rod": 0.05},
+        {"suction.tank_gauge_presure": 1e4},
+        {"drive.cycle_rate": "fast", "material.density": -1.0},
+        {"material.viscosity": 3.0},
+        ["material.viscosity"],
+        {7: 3.0},
+    ]
+    cases = CaseMaker(base).make(drawn)
+    assert sorted(cases.errors) == [1, 2, 3, 5, 6]
+    assert all(isinstance(error, ScenarioError) for error in cases.errors.values())
+    assert [fault.key for fault in cases.errors[3].faults] == ["material.density", "drive.cycle_rate"]
+    assert cases.parameters["material"]["rheology"]["viscosity"].tolist() == [
+        2.0,
+        5.0,
+        5.0,
+        5.0,
+        3.0,
+        5.0,
+        5.0,
+    ]
+
+
+def test_no_cases_make_empty_arrays():
+    cases = CaseMaker(scenario()).make([])
+    assert cases.parameters.shape == cases.control.shape == (0,)
+    assert cases.errors == {}
+
+
+def test_the_keys_that_a_function_reads_are_noted_whichever_way_it_reads_them():
+    base = scenario(shims={"thicknesses": (1e-3,), "below": (1,)})
+    read = {
+        "a value": (lambda s: s.lower.bore, {"lower.bore"}),
+        "another branch": (lambda s: s.lower.rod if s.lower.bore > 1.0 else 0.0, {"lower.bore"}),
+        "a property of a table": (
+            lambda s: s.inlet_check.contact_diameter,
+            {"inlet_check.seat", "inlet_check.seat_diameter"},
+        ),
+        "a property of the scenario": (
+            lambda s: s.inlet_travel,
+            {"inlet_check.base_travel", "shims.thicknesses", "shims.below"},
+        ),
+        "a hash": (lambda s: hash(s.closures), {"closures.resistance", "closures.ball_position"}),
+        "a comparison": (
+            lambda s: s.closures == base.closures,
+            {"closures.resistance", "closures.ball_position"},
+        ),
+        "a whole table": (lambda s: dict(s.shims), {"shims.thicknesses", "shims.below"}),
+        "nothing": (lambda s: s.drive, set()),
+    }
+    for what, (function, keys) in read.items():
+        assert keys_read(function, base) == keys, what
