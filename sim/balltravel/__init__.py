@@ -17,7 +17,9 @@ if TYPE_CHECKING:
     from balltravel.scenario.model import Scenario, ScenarioError, with_shims_below, with_value, with_values
     from balltravel.study.travel.recommend import Recommendation, recommend
     from balltravel.study.week.recommend import Week, recommend_week
+    from balltravel.sweeps.distributions import distributions
     from balltravel.sweeps.grid import sweep
+    from balltravel.sweeps.values import linear, logarithmic
 
 _HOME = {
     "Cycle": "cycle.run",
@@ -29,6 +31,9 @@ _HOME = {
     "WeekMaterial": "files.week",
     "cycle_metrics": "cycle.dataset",
     "cycle_of": "cycle.dataset",
+    "distributions": "sweeps.distributions",
+    "linear": "sweeps.values",
+    "logarithmic": "sweeps.values",
     "read_dataset": "files.read_write",
     "read_scenario": "files.read_write",
     "read_week": "files.read_write",
@@ -53,6 +58,9 @@ __all__ = [
     "WeekMaterial",
     "cycle_metrics",
     "cycle_of",
+    "distributions",
+    "linear",
+    "logarithmic",
     "read_dataset",
     "read_scenario",
     "read_week",
