@@ -15,6 +15,8 @@ if TYPE_CHECKING:
     from balltravel.files.read_write import read_dataset, read_scenario, read_week, write_dataset
     from balltravel.files.week import WeekMaterial
     from balltravel.scenario.model import Scenario, ScenarioError, with_shims_below, with_value, with_values
+    from balltravel.study.swept.best_travel import best_travel
+    from balltravel.study.swept.envelope import envelope
     from balltravel.study.travel.recommend import Recommendation, recommend
     from balltravel.study.week.recommend import Week, recommend_week
     from balltravel.sweeps.distributions import distributions
@@ -29,9 +31,11 @@ _HOME = {
     "ScenarioError": "scenario.model",
     "Week": "study.week.recommend",
     "WeekMaterial": "files.week",
+    "best_travel": "study.swept.best_travel",
     "cycle_metrics": "cycle.dataset",
     "cycle_of": "cycle.dataset",
     "distributions": "sweeps.distributions",
+    "envelope": "study.swept.envelope",
     "linear": "sweeps.values",
     "logarithmic": "sweeps.values",
     "read_dataset": "files.read_write",
@@ -56,9 +60,11 @@ __all__ = [
     "ScenarioError",
     "Week",
     "WeekMaterial",
+    "best_travel",
     "cycle_metrics",
     "cycle_of",
     "distributions",
+    "envelope",
     "linear",
     "logarithmic",
     "read_dataset",

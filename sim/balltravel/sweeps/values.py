@@ -254,6 +254,16 @@ def label_of(value: Any, numeric: bool) -> Any:
     return str(value)
 
 
+def value_in(key: str, label: Any) -> Any:
+    """The value [SI] of a key that a coordinate stands for: what ``label_of`` made a label of."""
+    if isinstance(label, float):
+        return None if math.isnan(label) else label
+    if not _is_many(key):
+        return None if label == str(None) else label
+    kind = int if key == "shims.below" else float if quantity_of(FIELDS[key]) else str
+    return tuple(map(kind, [] if label == NO_SHIM else label.split(DELIMITER)))
+
+
 def taken(values: Values, places: NDArray[np.intp]) -> list[Any]:
     """Values at these places, as Python's own."""
     if isinstance(values, np.ndarray):
