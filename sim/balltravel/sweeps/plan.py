@@ -50,7 +50,7 @@ class Plan:
             grid = {"shims.below": [arrangement.below for arrangement in travels_of(scenario)]}
         faults = Faults()
         columns, rows = _columns("samples", samples, faults), _columns("grid", grid, faults)
-        for key in columns.keys() & rows.keys():
+        for key in [key for key in columns if key in rows]:
             del rows[key]
             faults.extend([Fault(key, "given in samples and in the grid", "each key in one of them")])
         # A kinematic viscosity does not know which density, where that is swept.

@@ -223,22 +223,7 @@ def losses_figure(data: "xr.Dataset") -> Figure:
         x, x_label = 1e3 * data["ball_travel"].values, "ball travel of the inlet check [mm]"
     numeric = x.dtype.kind in "iuf"
     places = x if numeric else np.arange(x.size)
-    above, below = np.zeros(x.size), np.zeros(x.size)
-    for part, (name, colour, hatch) in LOSSES.items():
-        share = _PERCENT * (data[f"loss_budget_{part}"] / data["loss_budget_swept"]).values
-        for base, piece in ((above, np.maximum(share, 0.0)), (below, np.minimum(share, 0.0))):
-            look: dict[str, Any] = {
-                "facecolor": colour,
-                "hatch": hatch,
-                "edgecolor": "#3a3a3a",
-                "linewidth": 0.5,
-            }
-            look["label"] = name if base is above else None
-            if numeric:
-                axes.fill_between(places, base, base + piece, **look)
-            else:
-                axes.bar(places, piece, bottom=base, **look)
-            base += piece
+    _stack(axes, data, places, numeric)
     lost = _PERCENT * (1.0 - data["volumetric_efficiency"].values)
     line = "o-" if numeric else "o"
     axes.plot(places, lost, line, color="#111111", markersize=4, linewidth=1.6, label="lost in all")
@@ -253,3 +238,18 @@ def losses_figure(data: "xr.Dataset") -> Figure:
     )
     careful(figure)
     return figure
+
+
+def _stack(axes: Axes, data: "xr.Dataset", places: NDArray[Any], areas: bool) -> None:
+    """The parts of the losses one on the other, as areas or as bars."""
+    above, below = np.zeros(places.size), np.zeros(places.size)
+    for part, (name, colour, hatch) in LOSSES.items():
+        share = _PERCENT * (data[f"loss_budget_{part}"] / data["loss_budget_swept"]).values
+        look: dict[str, Any] = {"facecolor": colour, "hatch": hatch, "edgecolor": "#3a3a3a", "linewidth": 0.5}
+        for base, piece in ((above, np.maximum(share, 0.0)), (below, np.minimum(share, 0.0))):
+            look["label"] = name if base is above else None
+            if areas:
+                axes.fill_between(places, base, base + piece, **look)
+            else:
+                axes.bar(places, piece, bottom=base.copy(), **look)
+            base += piece
