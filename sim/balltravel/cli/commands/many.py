@@ -1,11 +1,14 @@
 """Commands that run many cases. Heavy imports stand inside."""
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from balltravel.cli.command import Command, Failures, Job, option
 from balltravel.cli.given import RefusedError, count
 
 if TYPE_CHECKING:
+    import argparse
+
     import xarray as xr
 
 
@@ -26,11 +29,37 @@ def _sweep(job: Job) -> tuple[Any, ...]:
     from balltravel.sweeps.grid import sweep
 
     assert job.file is not None
+    _refuse_figure(job)
     try:
         grid, workers = job.file.sweep or None, job.arguments.workers
         return job.scenario, sweep(job.scenario, grid, workers=workers, progress=job.progress)
     except ScenarioError as error:
         raise RefusedError(*(f"in the sweep: {fault}" for fault in error.faults)) from None
+
+
+def _refuse_figure(job: Job) -> None:
+    """Find what these keys cannot be drawn as before the long run; raises RefusedError."""
+    from balltravel.report.drawings import DRAWINGS, drawings_of
+    from balltravel.scenario.shims import travels_of
+
+    assert job.file is not None
+    wanted, figure = job.arguments.draw, job.arguments.figure
+    if wanted and not figure:
+        raise RefusedError(f"--draw {wanted}: nothing is drawn; allowed: with --figure FILE.png")
+    sizes = {key: len(values) for key, values in job.file.sweep.items()}
+    sizes = sizes or {"shims.below": len(travels_of(job.scenario))}
+    fitting = drawings_of(sizes)
+    if figure and (wanted not in fitting if wanted else not fitting):
+        varied = ", ".join(key for key, size in sizes.items() if size > 1) or "no key with several values"
+        allowed = (f"for {name} {DRAWINGS[name]}" for name in ([wanted] if wanted else DRAWINGS))
+        raise RefusedError(f"--figure {figure}: a sweep over {varied}; allowed: {'; or '.join(allowed)}")
+
+
+def _drawn_as(arguments: "argparse.Namespace") -> Command | None:
+    """The command with the figure that is asked for."""
+    place = {"map": "swept_map", "envelope": "swept_envelope", "losses": "swept_losses"}
+    figure = arguments.draw and f"report.figures.swept:{place[arguments.draw]}"
+    return replace(SWEEP, figure=figure) if figure else None
 
 
 def _sweep_failures(_: Any, data: "xr.Dataset") -> Failures:
@@ -59,6 +88,8 @@ SWEEP = Command(
     _sweep,
     "report.text.sweep:sweep_text",
     "report.json:sweep_dict",
+    figure="report.figures.swept:sweep_figure",
+    draws="the best travel as a map, the largest cycle rate or the losses, by the keys",
     dataset=lambda _, data: data,
     writes="all results",
     options=(
@@ -70,11 +101,13 @@ SWEEP = Command(
             metavar="KEY=[VALUES]",
             help="values to run over, stronger than the file's [sweep]; repeatable",
         ),
+        option("--draw", choices=("map", "envelope", "losses"), help="which of the figures to draw"),
         WORKERS,
     ),
     examples=('sweep scenarios/primer.toml --over \'drive.cycle_rate=["20 /min", "40 /min"]\'',),
     counts="cases",
     failures=_sweep_failures,
+    variant=_drawn_as,
 )
 
 MANY = (LIMITS, SWEEP)
