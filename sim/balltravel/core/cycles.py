@@ -4,6 +4,7 @@ import math
 
 import numpy as np
 
+from balltravel.core.contact import SEATED
 from balltravel.core.events import guards, reset_sides
 from balltravel.core.integrate import FIRST_STEP
 from balltravel.core.jit import kernel
@@ -12,7 +13,7 @@ from balltravel.core.model import AIR_ABOVE, AIR_BELOW, PORT, SIZE, STORE, UPPER
 from balltravel.core.motor import DRIVE, MOTOR_SEGMENTS
 from balltravel.core.parameters import NO_MOTOR, Chamber, Control, Parameters
 from balltravel.core.status import Status
-from balltravel.core.workspace import Contact, Workspace
+from balltravel.core.workspace import GUARDS, Contact, Workspace
 
 
 @kernel
@@ -62,23 +63,34 @@ def start(p: Parameters, work: Workspace, until: int) -> None:
 
 
 @kernel
+def begin(p: Parameters, c: Control, contact: Contact, work: Workspace) -> None:
+    """Stand at rest at the beginning of a run of cycles until they repeat, or at its end if it cannot begin;
+    whatever contact and workspace were used for before."""
+    for k in range(2):
+        contact.mode[k], contact.armed[k], contact.hold[k] = SEATED, 1, 0.0
+    for k in range(GUARDS):
+        contact.side[k] = 1.0
+    work.number[0], work.number[1] = 0, 0
+    start(p, work, REPEATS)
+    if not initialise(p, contact, work):
+        work.march.status = Status.NOT_FINITE.value
+    elif c.max_cycles < 1:
+        work.march.status = Status.NOT_PERIODIC.value
+    else:
+        begin_cycle(p, work)
+
+
+@kernel
 def run(p: Parameters, c: Control, contact: Contact, work: Workspace) -> tuple[int, int, float]:
     """Run cycles from rest until they repeat, no more than some (``max_cycles``, and LONGEST).
 
-    Returns the status, the number of cycles and the change of the delivered volume over the last one (over
-    swept); rows and events of the last cycle stay in ``work``.
+    Returns the status, the number of cycles, a failed one included, and the change of the delivered volume
+    over the last one (over swept); rows and events of the last cycle stay in ``work``.
     """
-    if not initialise(p, contact, work):
-        return Status.NOT_FINITE.value, 0, math.inf
-    if c.max_cycles < 1:
-        return Status.NOT_PERIODIC.value, 0, math.inf
-    m = work.march
-    start(p, work, REPEATS)
-    begin_cycle(p, work)
-    while m.status < 0:
+    begin(p, c, contact, work)
+    while work.march.status < 0:
         advance(p, c, contact, work)
-    # A cycle that failed counts as one.
-    return m.status, m.cycles + (1 if m.status > Status.NOT_PERIODIC.value else 0), m.drift
+    return work.march.status, work.march.cycles, work.march.drift
 
 
 @kernel

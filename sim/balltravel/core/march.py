@@ -45,7 +45,7 @@ from balltravel.core.parameters import NO_MOTOR, Array, Control, Parameters, pie
 from balltravel.core.recording import record, rows_of
 from balltravel.core.rosenbrock import assign
 from balltravel.core.status import Status
-from balltravel.core.workspace import MOST_EVENTS, MOST_ROWS, Contact, Workspace
+from balltravel.core.workspace import MOST_EVENTS, MOST_ROWS, Contact, March, Workspace
 
 LONGEST = 25
 """Steps of a run at most, over the rows that a cycle may have: after the cycle in which it passes them a run
@@ -53,6 +53,13 @@ ends as one that does not repeat (our choice; a million steps take some ten seco
 
 REPEATS, CYCLE, SEGMENT = 0, 1, 2
 """What a run goes on until: a cycle that repeats, the end of a cycle, the end of a segment."""
+
+
+@kernel
+def fail(m: March, status: int) -> None:
+    """The run ends within a cycle, which counts as one."""
+    m.status = status
+    m.cycles += 1
 
 
 @kernel
@@ -163,7 +170,7 @@ def end_segment(p: Parameters, work: Workspace) -> None:
     if phase_of(m.segment) == BRAKE:
         work.y[V] = 0.0
     if phase_of(m.segment) in (HELD, DRIVE) and m.tripped == 0:
-        m.status = Status.STALLED.value
+        fail(m, Status.STALLED.value)
     m.h = min(m.h, FIRST_STEP * p.drive.period)
 
 
@@ -230,11 +237,11 @@ def begin_step(p: Parameters, c: Control, contact: Contact, work: Workspace) -> 
     m.stop = end_of_hold(m.t, m.end, contact, work)
     keep_row(p, contact, work)
     if work.number[0] >= min(c.most_rows, MOST_ROWS):
-        m.status = Status.TOO_MANY_STEPS.value
+        fail(m, Status.TOO_MANY_STEPS.value)
     elif drawn_empty(p, work):
-        m.status = Status.DRAWN_EMPTY.value
+        fail(m, Status.DRAWN_EMPTY.value)
     elif work.number[1] >= MOST_EVENTS:
-        m.status = Status.TOO_MANY_EVENTS.value
+        fail(m, Status.TOO_MANY_EVENTS.value)
     differentiate(p, contact, work)
     guards(p, work.now, work.y, contact, work.guard)
     m.h, m.purpose, m.under_way = min(m.h, LARGEST_STEP * p.drive.period), TAKE, 1
@@ -276,6 +283,6 @@ def advance(p: Parameters, c: Control, contact: Contact, work: Workspace) -> Non
             return
     outcome = try_once(p, c, contact, work)
     if outcome == NO_STEP:
-        m.status = Status.STEP_TOO_SMALL.value
+        fail(m, Status.STEP_TOO_SMALL.value)
     elif outcome != GO_ON:
         settle(p, outcome == ON_EVENT, contact, work)

@@ -56,6 +56,19 @@ def shared_arrays(value: object) -> list[Any]:
     return arrays
 
 
+def handles_in(block: Any, value: object) -> list[Any]:
+    """The columns of handles in an array of records made of groups like this one, in the order of
+    ``shared_arrays``."""
+    own = _shared_fields(_kind_of(value))
+    columns = []
+    for name, item in _items(value):
+        if _is_group(item):
+            columns += handles_in(block[name], item)
+        elif name in own:
+            columns.append(block[name])
+    return columns
+
+
 def record_type(value: object) -> np.dtype[Any]:
     """Record type of a named tuple or dataclass of numbers, arrays and such groups; arrays keep their shape,
     shared ones are handles."""

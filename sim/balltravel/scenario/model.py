@@ -6,7 +6,6 @@ dimension and the limits beyond which a value is surely a slip; docs/scenario.md
 
 import difflib
 import json
-import math
 from collections.abc import Mapping, Sequence
 from typing import Any, Self
 

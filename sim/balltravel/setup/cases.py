@@ -12,8 +12,9 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from balltravel.core.parameters import Control, Parameters
-from balltravel.core.records import as_record, record_type
+from balltravel.core.parameters import Array, Control, Parameters
+from balltravel.core.records import as_record, record_type, shared_arrays
+from balltravel.core.shared import handle_of
 from balltravel.scenario.changes import Variations
 from balltravel.scenario.model import Scenario, with_values
 from balltravel.setup.parameters import (
@@ -31,12 +32,14 @@ Records = NDArray[Any]
 
 
 class Cases(NamedTuple):
-    """Records of Parameters and of Control, one a case in the order of the changes; and by their number the
-    errors of those that cannot be, whose records are those of the scenario as it stands."""
+    """Records of Parameters and of Control, one a case in the order of the changes; by their number the
+    errors of those that cannot be, whose records are those of the scenario as it stands; and the tables that
+    the records have handles of."""
 
     parameters: Records
     control: Records
     errors: dict[int, Exception]
+    tables: tuple[Array, ...]
 
 
 class CaseMaker:
@@ -54,6 +57,7 @@ class CaseMaker:
         self._parameters = core_parameters(scenario)
         control = self._control_of(self._parameters)
         self._records = as_record(self._parameters), as_record(control)
+        self._tables = shared_arrays(self._parameters)
         self._types = record_type(self._parameters), record_type(control)
         self._reads = {name: keys_read(partial(_made, name), scenario) for name in GROUPS}
         self._touched = cache(self._groups_reading)
@@ -76,7 +80,7 @@ class CaseMaker:
             whole.write(i, made, self._parameters)
             for column, value in zip(columns, run, strict=True):
                 column[i] = value
-        return Cases(parameters, control, errors)
+        return Cases(parameters, control, errors, (*self._tables, *whole.tables()))
 
     def _case(self, values: Mapping[str, Any]) -> Parameters:
         """The parameters of a case; groups that nothing touches are those of the scenario as it stands."""
@@ -101,25 +105,28 @@ class _Fields:
     """The fields of a group in an array of records."""
 
     def __init__(self, block: Records, group: Any) -> None:
-        self._block = block
         self._arrays, self._numbers, self._groups = [], [], []
+        self._tables: dict[int, Array] = {}
         for k, (name, item) in enumerate(zip(group._fields, group, strict=True)):
             if isinstance(item, np.ndarray):
-                self._arrays.append(k)
+                self._arrays.append((k, block[name]))
             elif isinstance(item, tuple):
                 self._groups.append((k, _Fields(block[name], item)))
             else:
                 self._numbers.append((k, block[name]))
 
     def write(self, i: int, made: Any, before: Any) -> None:
-        """Write a group into record ``i``, which has the bytes of the one ``before``. Of a group whose arrays
-        are others the core makes the record: it knows how it keeps them."""
-        for k in self._arrays:
+        """Write a group into record ``i``, which has the bytes of the one ``before``."""
+        for k, handles in self._arrays:
             if made[k] is not before[k]:
-                self._block[i] = as_record(made)
-                return
+                handles[i] = handle_of(made[k])
+                self._tables[handles[i]] = made[k]
         for k, column in self._numbers:
             column[i] = made[k]
         for k, fields in self._groups:
             if made[k] is not before[k]:
                 fields.write(i, made[k], before[k])
+
+    def tables(self) -> list[Array]:
+        """All shared arrays that were written as handles."""
+        return [*self._tables.values(), *(table for _, fields in self._groups for table in fields.tables())]
