@@ -57,6 +57,11 @@ def test_a_dataclass_becomes_a_record_with_its_groups():
     assert box.inlet.law.flow == 0.0
 
 
+def test_a_record_of_a_record_is_the_record_itself():
+    box = as_record(Inner(3, 0.5))
+    assert as_record(box) is box
+
+
 @pytest.mark.parametrize("kind", [Law, Ball, Moment, Release, Push])
 def test_what_no_kernel_has_written_is_zero(kind):
     def numbers(group):

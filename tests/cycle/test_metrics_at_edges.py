@@ -5,9 +5,19 @@ import pytest
 
 from balltravel.core.contact import FREE, SEATED
 from balltravel.core.events import Event
-from balltravel.cycle.metrics import check_metrics, loss_budget, lost_travel, metrics_of
+from balltravel.cycle.metrics import metrics_of
 
-from .test_metrics_by_hand import DRAWN, EVENTS, INLET_MODE, PASSED, PISTON_MODE, cycle, modes
+from .test_metrics_by_hand import (
+    DRAWN,
+    EVENTS,
+    INLET_MODE,
+    PASSED,
+    PISTON_MODE,
+    check_metrics,
+    cycle,
+    lost_travel,
+    modes,
+)
 
 
 def volumes(drawn=DRAWN, passed=PASSED):
@@ -80,8 +90,8 @@ def test_backflow_in_the_first_step_alone_has_its_share_there():
 def test_a_leak_is_counted_from_the_first_row_to_that_of_most_drawn_in():
     """Back by 0.2, 0.3, 0.1 and 0.05, forth, and 0.4 in the step before the row of most drawn in."""
     passed = np.array([0.0, -0.2, -0.5, -0.6, -0.2, -0.6, 1.0, 2.3, 2.2])
-    budget = loss_budget(cycle(**volumes(passed=passed), **modes(piston=np.full(9, SEATED))))
-    inlet = loss_budget(cycle(**modes(piston=np.full(9, FREE)))).leak
+    budget = metrics_of(cycle(**volumes(passed=passed), **modes(piston=np.full(9, SEATED)))).loss_budget
+    inlet = metrics_of(cycle(**modes(piston=np.full(9, FREE)))).loss_budget.leak
     assert budget.leak - inlet == pytest.approx(0.2 + 0.3 + 0.1 + 0.4)
 
 

@@ -4,9 +4,10 @@ import numpy as np
 import pytest
 
 from balltravel.core.recording import COLUMNS
+from balltravel.core.records import as_record
 from balltravel.core.status import Status
 from balltravel.cycle.dataset import cycle_metrics, cycle_of, motion_in, to_dataset
-from balltravel.cycle.motion import BOTH, CHECK, EVENT, ONCE, ROW, motion_of, variables
+from balltravel.cycle.motion import BOTH, CHECK, EVENT, ONCE, ROW, events_in, motion_of, rows_in, variables
 from balltravel.cycle.run import Cycle
 from balltravel.cycle.validity import Excursion
 from balltravel.setup.runs import Run
@@ -71,6 +72,23 @@ def test_a_motion_has_the_events_and_the_sizes_of_the_lower(p, run):
     assert found.moving_mass.tolist() == [
         p.inlet.ball_mass + p.inlet.added_mass, p.piston.ball_mass + p.piston.added_mass,
     ]  # fmt: skip
+
+
+def test_a_motion_gives_the_core_its_rows_and_events_back(p, run):
+    """All but what a motion does not have: the states of a motor, of the outlet hose and of gas."""
+    found = motion_of(p, run)
+    rows = rows_in(found)
+    lacking = ("driven_", "air_", "outlet_hose_", "store_", "port_gas", "lower_gas")
+    for i, name in enumerate(COLUMNS):
+        expected = np.zeros(ROWS) if name.startswith(lacking) else run.rows[:, i]
+        assert np.array_equal(rows[:, i], expected), name
+    assert np.array_equal(events_in(found), run.events)
+
+
+def test_a_motion_is_the_same_of_parameters_as_a_record(p, run):
+    plain, record = motion_of(p, run), motion_of(as_record(p), run)
+    for name, _ in variables():
+        assert np.array_equal(getattr(plain, name), getattr(record, name)), name
 
 
 @pytest.fixture

@@ -1,7 +1,6 @@
 """A cycle of a few rows held against the range of each closure, by hand."""
 
 import math
-from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -13,6 +12,7 @@ from balltravel.core.friction import HOSE_REYNOLDS
 from balltravel.cycle.validity import Excursion, check_ranges
 
 from ..helpers.lowers import scenario
+from ..helpers.motions import motion
 
 DENSITY, MU, ROWS = 1250.0, 5.0, 11
 CLOSED = {"resistance": "closed form"}
@@ -21,14 +21,9 @@ PASTE = {"flow": "Herschel-Bulkley", "viscosity": 8.0, "thinning_exponent": 0.5,
 
 def resting(**columns):
     """Eleven rows over two seconds from 3 s on, everything at rest and open at 1 bar."""
-    none, bar = np.zeros(ROWS), np.full(ROWS, 1e5)
-    both = np.zeros((ROWS, 2))
-    motion = {
-        "time": np.linspace(3.0, 5.0, ROWS), "line_flow": none, "outlet_flow": none, "lift": both,
-        "flow": both, "contact": np.full((ROWS, 2), FREE), "port_pressure": bar, "lower_pressure": bar,
-        "upper_pressure": bar,
-    } | columns  # fmt: skip
-    return SimpleNamespace(**motion)
+    pressures = dict.fromkeys(("port_pressure", "lower_pressure", "upper_pressure"), np.full(ROWS, 1e5))
+    contact = np.full((ROWS, 2), float(FREE))
+    return motion(np.linspace(3.0, 5.0, ROWS), **{**pressures, "contact": contact, **columns})
 
 
 def of_one(value, column, rows=slice(None)):
@@ -38,8 +33,8 @@ def of_one(value, column, rows=slice(None)):
     return values
 
 
-def found(s, motion, closure=None):
-    return [e for e in check_ranges(s, motion).excursions if closure is None or e.closure == closure]
+def found(s, rows, closure=None):
+    return [e for e in check_ranges(s, rows).excursions if closure is None or e.closure == closure]
 
 
 @pytest.mark.parametrize("column", [0, 1])
@@ -48,13 +43,13 @@ def test_a_reynolds_number_in_a_seat_bore_is_four_rho_q_over_pi_mu_d(column):
     s = scenario(closures=CLOSED)
     d = (0.021, 0.016)[column]
     flow = 60.0 * math.pi * MU * d / (4.0 * DENSITY)
-    motion = resting(flow=of_one(-flow, column, slice(3, 5)))
-    (excursion,) = found(s, motion)
+    rows = resting(flow=of_one(-flow, column, slice(3, 5)))
+    (excursion,) = found(s, rows)
     assert excursion.place == ("inlet check", "piston check")[column]
     assert (excursion.closure, excursion.limit) == (SEAT_REYNOLDS.closure, 50.0)
     assert excursion.worst == pytest.approx(60.0, rel=1e-12)
     assert excursion.share == pytest.approx(0.2, rel=1e-12)
-    assert np.flatnonzero(check_ranges(s, motion).outside).tolist() == [3, 4]
+    assert np.flatnonzero(check_ranges(s, rows).outside).tolist() == [3, 4]
 
 
 def test_the_first_and_the_last_row_count_half_a_step():

@@ -15,8 +15,8 @@ from pathlib import Path
 
 from balltravel.core.notices import notice
 
-ENTRY = "cycles.run-*.nbi"
-"""numba's index of the kernel that compiles last: it calls all others."""
+ENTRY = "measures.measure-*.nbi"
+"""numba's index of the kernel that compiles last: it measures what a run has left."""
 
 UNUSED_DAYS = 30
 """Days after which code compiled from other sources, which nobody has used meanwhile, is removed."""

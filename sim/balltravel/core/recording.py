@@ -49,6 +49,23 @@ COLUMNS = (
 EVENT_COLUMNS = 4
 """Of the list of events: kind, check, time, value."""
 
+# Where a reader of the rows finds its columns.
+TIME, POSITION, SPEED = (COLUMNS.index(name) for name in ("time", "piston_position", "piston_speed"))
+INLET_LIFT, PISTON_LIFT = COLUMNS.index("inlet_lift"), COLUMNS.index("piston_lift")
+INLET_FLOW, PISTON_FLOW = COLUMNS.index("inlet_flow"), COLUMNS.index("piston_flow")
+LINE_FLOW, OUTLET_FLOW = COLUMNS.index("line_flow"), COLUMNS.index("outlet_flow")
+INLET_MODE, PISTON_MODE = COLUMNS.index("inlet_mode"), COLUMNS.index("piston_mode")
+DRAWN, PASSED = COLUMNS.index("drawn_volume"), COLUMNS.index("passed_volume")
+DELIVERED, LINE_VOLUME = COLUMNS.index("delivered_volume"), COLUMNS.index("line_volume")
+PACKING, ROD = COLUMNS.index("packing_volume"), COLUMNS.index("rod_volume")
+POSITION_INTEGRAL, VOID = COLUMNS.index("position_integral"), COLUMNS.index("void_volume")
+PORT_SURPLUS, LOWER_SURPLUS, UPPER_SURPLUS = (
+    COLUMNS.index(f"{name}_surplus") for name in ("port", "lower", "upper")
+)
+PORT_PRESSURE, LOWER_PRESSURE, UPPER_PRESSURE, TIP_PRESSURE = (
+    COLUMNS.index(f"{name}_pressure") for name in ("port", "lower", "upper", "tip")
+)
+
 rows_of = lookup(1, len(COLUMNS))
 events_of = lookup(1, EVENT_COLUMNS)
 """A kernel's way to the rows and the events of a workspace."""

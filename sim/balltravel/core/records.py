@@ -96,7 +96,10 @@ def _fill(record: Any, value: object) -> None:
 
 
 def as_record(value: _Group) -> _Group:
-    """A copy of a group as one block of memory, with the same attributes; it keeps the shared arrays."""
+    """A copy of a group as one block of memory, with the same attributes; it keeps the shared arrays. What is
+    a record already stays itself."""
+    if isinstance(value, np.record):
+        return cast(_Group, value)
     return cast(_Group, as_block(value)[0])
 
 

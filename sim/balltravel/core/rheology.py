@@ -74,6 +74,7 @@ def is_newtonian(rheology: Rheology) -> bool:
     return rheology.step == 0.0
 
 
+@formula
 def local_exponent(rheology: Rheology, shear_rate: float) -> float:
     """Slope of ln stress over ln shear rate, which is the exponent of the power law that touches the flow
     curve there; 1 for a Newtonian liquid, > 0."""

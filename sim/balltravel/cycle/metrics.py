@@ -1,18 +1,19 @@
-"""What a cycle says: pure functions of a result. Definitions: docs/results.md, one a word."""
+"""What a cycle says, by name; the core measures it. Definitions: docs/results.md, one a word."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, fields, is_dataclass
 from functools import cache
 from operator import attrgetter
-from typing import Annotated, get_type_hints
+from typing import Annotated, Any, get_type_hints
 
 import numpy as np
 from numpy.typing import NDArray
 
-from balltravel.core.contact import SEATED
-from balltravel.core.events import Event
-from balltravel.cycle.motion import Motion
-from balltravel.setup.runs import mean_over
+from balltravel.core.measures import INLET, LOSS_BUDGET, MEASURES, PISTON, measure
+from balltravel.core.readings import Sizes
+from balltravel.core.records import as_record
+from balltravel.cycle.motion import Motion, events_in, rows_in
 
 Array = NDArray[np.float64]
 
@@ -106,225 +107,37 @@ def describe(name: str) -> tuple[str, str]:
     return units, f"{text} ({head} check)" if tail else text
 
 
-class _Window:
-    """A check over the stroke in which it should shut, with the stroke before it: time 0 is the reversal.
-
-    The piston check's reversal is the cycle's start, so its stroke before is taken from the cycle's end,
-    which for a periodic cycle is the same.
-    """
-
-    def __init__(self, m: Motion, check: int) -> None:
-        period, top = m.period, m.top_dead_centre
-        time, volume = m.time, m.passed_volume[:, check]
-        contact, position = m.contact[:, check], m.piston_position
-        if check == 0:
-            self.time, self.volume, self.contact = time - top, volume, contact
-            self.position = position
-            shift = top
-        else:
-            first, second = time <= top, time >= top
-            self.time = np.concatenate([time[second] - period, time[first]])
-            self.volume = np.concatenate([volume[second] - volume[-1], volume[first]])
-            self.contact = np.concatenate([contact[second], contact[first]])
-            self.position = np.concatenate([position[second], position[first]])
-            shift = 0.0
-        self.half = period - top if check == 0 else top
-        of_check = m.event_check == check
-        kinds, times = m.event_kind[of_check], m.event_time[of_check] - shift
-        seated = times[(kinds == Event.SEATED) & (times >= 0.0) & (times <= self.half)]
-        self.seated_at: float | None = float(seated[-1]) if seated.size else None
-        self.seated_at_reversal = bool(contact[np.searchsorted(time, shift, "right") - 1] == SEATED)
-        self.seated_at_end = bool(self.contact[-1] == SEATED)
-
-    def travelled(self, until: float) -> float:
-        """Piston travel from the reversal [m]."""
-        start, end = np.interp([0.0, until], self.time, self.position)
-        return float(abs(end - start))
-
-    def flow_turned(self, before: float) -> float:
-        """When the volume passed was largest, before a given time: there the flow changed sign for good."""
-        reach = self.time <= before
-        return float(self.time[reach][np.argmax(self.volume[reach])])
-
-    def backflow_passed(self, share: float) -> float:
-        """When a share of the backflow around this reversal has passed; 0 if there is none."""
-        start = self.flow_turned(self.half)
-        counts = (self.contact[:-1] != SEATED) & (self.time[:-1] >= start)
-        steps = np.minimum(np.diff(self.volume), 0.0) * counts
-        passed = np.concatenate([[0.0], np.cumsum(-steps)])
-        if passed[-1] <= 0.0:
-            return 0.0
-        i = int(np.searchsorted(passed, share * passed[-1]))
-        part = (share * passed[-1] - passed[i - 1]) / (passed[i] - passed[i - 1])
-        return float(self.time[i - 1] + part * (self.time[i] - self.time[i - 1]))
-
-
-def backward_volumes(m: Motion, check: int) -> tuple[float, float]:
-    """Volumes [m3] through a check against its direction: while open (backflow) and while shut (leak).
-
-    Every change of the flow's sign is a row, so the differences of the volume, a state, are exact.
-    """
-    steps = np.diff(m.passed_volume[:, check])
-    shut = m.contact[:-1, check] == SEATED
-    back = np.maximum(-steps, 0.0)
-    return float(np.sum(back[~shut])), float(np.sum(back[shut]))
-
-
-def check_metrics(m: Motion, check: int) -> CheckMetrics:
-    """Metrics of one check; 0 inlet, 1 piston."""
-    window = _Window(m, check)
-    lift = m.lift[:, check]
-    reversal = m.top_dead_centre if check == 0 else 0.0
-    flags: list[str] = []
-    if not np.any(lift > 0.0):
-        flags, lag, ball_lag = ["never_lifts"], window.half, window.half
-    elif window.seated_at is not None and window.seated_at_end:
-        lag = window.seated_at
-        ball_lag = lag - window.flow_turned(lag)
-    elif window.seated_at_reversal and window.seated_at_end:
-        flags, lag, ball_lag = ["early"], 0.0, 0.0
-    else:
-        flags, lag, ball_lag = ["never_seats"], window.half, window.half
-    of_check = m.event_check == check
-    kind, value = m.event_kind[of_check], m.event_value[of_check]
-    approach = -value[(kind == Event.GAP_CROSSED) & (value < 0.0)]
-    stops = value[(kind == Event.STOPPED) | (kind == Event.BOUNCED_ON_STOP)]
-    landing = float(approach.max(initial=0.0))
-    backflow, leak = backward_volumes(m, check)
-    return CheckMetrics(
-        closing_lag=lag,
-        ball_lag=ball_lag,
-        closing_lag_stroke_fraction=window.travelled(lag) / m.stroke,
-        hydraulic_closing=window.backflow_passed(0.99),
-        backflow_volume=backflow,
-        leak_volume=leak,
-        landing_speed=landing,
-        landing_energy=0.5 * float(m.moving_mass[check]) * landing**2,
-        stop_landing_speed=float(stops.max(initial=0.0)),
-        peak_lift=float(lift.max()),
-        lift_at_reversal=float(np.interp(reversal, m.time, lift)),
-        flags=tuple(flags),
+def metrics_from(out: Array, flags: NDArray[np.int64]) -> Metrics:
+    """The metrics that the core has measured: numbers in the order of metric_names, and what is odd about
+    each ball (``core.measures.measure``)."""
+    # One and the same nan, with which metrics that are alike are equal.
+    values = [math.nan if math.isnan(value) else value for value in out.tolist()]
+    return Metrics(
+        **_named(Metrics, values[:INLET]),
+        inlet=CheckMetrics(**_named(CheckMetrics, values[INLET:PISTON]), flags=_ODD[flags[0]]),
+        piston=CheckMetrics(**_named(CheckMetrics, values[PISTON:LOSS_BUDGET]), flags=_ODD[flags[1]]),
+        loss_budget=LossBudget(**_named(LossBudget, values[LOSS_BUDGET:])),
     )
 
 
-def _leak_between(m: Motion, check: int, rows: slice) -> float:
-    volume, contact = m.passed_volume[rows, check], m.contact[rows, check]
-    return float(np.sum(np.maximum(-np.diff(volume), 0.0)[contact[:-1] == SEATED]))
+def _named(kind: type[Any], values: Sequence[float]) -> dict[str, Any]:
+    """Values by the names of the first fields of a record."""
+    return dict(zip((item.name for item in fields(kind)), values, strict=False))
 
 
-def loss_budget(m: Motion) -> LossBudget:
-    """Swept volume = delivered + underfill + backflow of both checks + leak + compression and gas.
-
-    With t* the instant at which most has been drawn in: underfill is the bore area times the stroke still (or
-    again) to go at t*; the backflows are what returned through the open checks and was not drawn again, the
-    piston check's until t*, the inlet check's after it; compression and gas is what the chamber's contents
-    gave by expanding until t*, with what little the cycle has stored.
-    """
-    drawn, passed = m.passed_volume[:, 0], m.passed_volume[:, 1]
-    end = int(np.argmax(drawn))
-    area, swept = m.bore_area, m.swept_volume
-    lower, upper = m.lower_surplus, m.upper_surplus
-    leak_up = _leak_between(m, 1, slice(0, end + 1))
-    leak_down = _leak_between(m, 0, slice(end, None))
-    past_packings = float(m.packing_volume[end] + m.rod_volume[-1])
-    parts = {
-        "delivered": float(m.delivered_volume[-1]),
-        "underfill": swept - area * float(m.position_integral[end]),
-        "inlet_backflow": float(drawn[end] - drawn[-1]) - leak_down,
-        "piston_backflow": float(-passed[end]) - leak_up,
-        "leak": leak_up + leak_down + past_packings,
-        "compression_and_gas": float(lower[-1] - lower[end] + upper[-1] - upper[0]),
-    }
-    return LossBudget(swept=swept, residual=swept - math.fsum(parts.values()), **parts)
-
-
-def volume_residual(m: Motion) -> float:
-    """Largest error of the volume balances, over swept volume: each chamber's contents against the flows in
-    and out at every row, and the integrated piston position against the stroke's own."""
-    swept, area, annulus = m.swept_volume, m.bore_area, m.annulus_area
-    x = m.position_integral
-    drawn, passed = m.passed_volume[:, 0], m.passed_volume[:, 1]
-    lower, upper, port = m.lower_surplus, m.upper_surplus, m.port_surplus
-    packing, rod = m.packing_volume, m.rod_volume
-    errors = (
-        lower - lower[0] - (drawn - passed + packing - area * x),
-        upper - upper[0] - (passed - packing - rod - m.delivered_volume + annulus * x),
-        port - port[0] - (m.line_volume - drawn),
-        area * (x - m.piston_position),
-    )
-    return float(max(np.max(np.abs(e)) for e in errors)) / swept
-
-
-def lost_travel(m: Motion) -> tuple[float, float]:
-    """Piston travel [m] from each reversal (bottom, top) to the instant at which least has been delivered in
-    the stroke: until then the outlet ran backward, on the whole. 0 where it never did.
-
-    By the volume, a state, and not by the last change of the flow's sign: in the closing ramp the flow may
-    pass zero by a hair, which means nothing.
-    """
-    top, end = m.top_dead_centre, m.period
-    time, position, delivered = m.time, m.piston_position, m.delivered_volume
-    lost = []
-    for start, last in ((0.0, top), (top, end)):
-        stroke = np.flatnonzero((time >= start) & (time <= last))
-        least = stroke[np.argmin(delivered[stroke])]
-        lost.append(float(abs(position[least] - np.interp(start, time, position))))
-    return lost[0], lost[1]
-
-
-def _void_collapse(m: Motion) -> float:
-    """Time from top dead centre until the chamber is back at atmospheric pressure; 0 without a void."""
-    half = m.top_dead_centre
-    if np.interp(half, m.time, m.void_volume) < 1e-6 * m.swept_volume:
-        return 0.0
-    crossed = (m.event_kind == Event.PRESSURE_CROSSED) & (m.event_value > 0.0)
-    after = m.event_time[crossed & (m.event_time >= half)]
-    return float(after[0] if after.size else m.period) - half
-
-
-def spray_of(m: Motion) -> tuple[float, float]:
-    """Mean absolute pressure before the tip [Pa] and its dip over the mean gauge one; nan without a tip."""
-    pressure = m.tip_pressure
-    if not pressure.any():
-        return math.nan, math.nan
-    mean = mean_over(m.time, pressure)
-    return mean, float(mean - pressure.min()) / (mean - m.barometric_pressure)
+_ODD: tuple[tuple[str, ...], ...] = ((), ("early",), ("never_seats",), ("never_lifts",))
+"""Flags of a check by the core's number (``core.check_measures``)."""
 
 
 def metrics_of(m: Motion) -> Metrics:
-    """All metrics of one cycle."""
-    time, half = m.time, m.top_dead_centre
-    drawn, pressure = m.passed_volume[:, 0], m.lower_pressure
-    swept, delivered = m.swept_volume, float(m.delivered_volume[-1])
-    open_rows = np.flatnonzero(m.contact[:, 0] != SEATED)
-    pull_off = int(open_rows[0]) if open_rows.size else len(time) - 1
-    lost_up, lost_down = lost_travel(m)
-    spray, dip = spray_of(m)
-    return Metrics(
-        fill_fraction=float(drawn.max()) / swept,
-        fill_at_top_dead_centre=float(np.interp(half, time, drawn)) / swept,
-        volumetric_efficiency=delivered / swept,
-        delivered_volume=delivered,
-        delivered_flow=delivered / m.period,
-        lowest_chamber_pressure=float(pressure.min()),
-        lowest_pressure_at_pull_off=float(pressure[: pull_off + 1].min()),
-        lowest_pressure_after=float(pressure[pull_off:].min()),
-        lowest_port_pressure=float(m.port_pressure.min()),
-        vapour_margin=float(pressure.min() - m.vapour_pressure),
-        lost_stroke=max(lost_up, lost_down),
-        lost_upstroke=lost_up,
-        lost_downstroke=lost_down,
-        volume_residual=volume_residual(m),
-        cycle_rate=1.0 / m.period,
-        piston_speed=float(np.abs(m.piston_speed).max()),
-        outlet_pressure=mean_over(time, m.upper_pressure),
-        spray_pressure=spray,
-        pressure_dip=dip,
-        packing_leak_volume=float(m.packing_volume[-1]),
-        rod_leak_volume=float(m.rod_volume[-1]),
-        void_volume=float(np.interp(half, time, m.void_volume)),
-        void_collapse=_void_collapse(m),
-        inlet=check_metrics(m, 0),
-        piston=check_metrics(m, 1),
-        loss_budget=loss_budget(m),
-    )
+    """All metrics of one whole cycle."""
+    out, flags = np.zeros(MEASURES), np.zeros(2, np.int64)
+    rows, events = rows_in(m), events_in(m)
+    sizes = as_record(
+        Sizes(
+            m.swept_volume, m.bore_area, m.annulus_area, m.stroke, m.period, m.top_dead_centre,
+            m.barometric_pressure, m.vapour_pressure, float(m.moving_mass[0]), float(m.moving_mass[1]),
+        )
+    )  # fmt: skip
+    measure(sizes, rows, len(rows), events, len(events), out, flags)
+    return metrics_from(out, flags)

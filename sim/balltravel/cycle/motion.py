@@ -10,7 +10,9 @@ from numpy.typing import NDArray
 
 from balltravel.core.events import Event
 from balltravel.core.parameters import Parameters
+from balltravel.core.readings import Sizes, sizes_of
 from balltravel.core.recording import COLUMNS
+from balltravel.core.records import as_record
 from balltravel.setup.runs import Run
 
 Array = NDArray[np.float64]
@@ -99,7 +101,7 @@ _OF_BOTH_CHECKS = {
 
 
 def motion_of(p: Parameters, run: Run) -> Motion:
-    """The last cycle of a run of the core."""
+    """The last cycle of a run of the core; parameters as a tuple or as the record that was run."""
     columns = dict(zip(COLUMNS, run.rows.T, strict=True))
     values: dict[str, Any] = {name: columns[name] for name, about in variables() if about.dims == ROW}
     for name, pair in _OF_BOTH_CHECKS.items():
@@ -110,18 +112,37 @@ def motion_of(p: Parameters, run: Run) -> Motion:
 
 
 def _sizes(p: Parameters, clock: Array) -> dict[str, Any]:
-    both = (p.inlet, p.piston)
+    record, sizes, both = as_record(p), as_record(Sizes()), (p.inlet, p.piston)
+    sizes_of(record, clock, sizes)
     return {
-        "swept_volume": p.lower.area * p.drive.stroke,
-        "bore_area": p.lower.area,
-        "annulus_area": -p.upper.area,
-        "stroke": p.drive.stroke,
-        "period": float(clock[-1]),
-        "top_dead_centre": float(clock[p.drive.turn]),
-        "outlet_pressure": p.outlet_pressure,
-        "barometric_pressure": p.reference_pressure,
-        "vapour_pressure": p.material.vapour_pressure,
+        "swept_volume": float(sizes.swept),
+        "bore_area": float(sizes.bore),
+        "annulus_area": float(sizes.annulus),
+        "stroke": float(sizes.stroke),
+        "period": float(sizes.period),
+        "top_dead_centre": float(sizes.top),
+        "outlet_pressure": float(p.outlet_pressure),
+        "barometric_pressure": float(sizes.barometric),
+        "vapour_pressure": float(sizes.vapour),
         "travel": np.array([check.travel for check in both]),
         "landing_gap": np.array([check.landing_gap for check in both]),
-        "moving_mass": np.array([check.ball_mass + check.added_mass for check in both]),
+        "moving_mass": np.array([sizes.inlet_mass, sizes.piston_mass]),
     }
+
+
+def rows_in(m: Motion) -> Array:
+    """The rows of a motion as the core has them, shape (rows, COLUMNS); columns that a motion lacks are 0."""
+    pairs = {column: (name, k) for name, pair in _OF_BOTH_CHECKS.items() for k, column in enumerate(pair)}
+    rows = np.zeros((len(m.time), len(COLUMNS)))
+    for i, column in enumerate(COLUMNS):
+        if column in pairs:
+            name, k = pairs[column]
+            rows[:, i] = getattr(m, name)[:, k]
+        else:
+            rows[:, i] = getattr(m, column, 0.0)
+    return rows
+
+
+def events_in(m: Motion) -> Array:
+    """The events of a motion as the core has them, shape (events, EVENT_COLUMNS)."""
+    return np.stack([m.event_kind, m.event_check, m.event_time, m.event_value], 1).astype(float)

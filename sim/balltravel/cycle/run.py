@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from balltravel.core.records import as_record
 from balltravel.core.status import Status
 from balltravel.cycle.found_rate import Progress, find_rate
 from balltravel.cycle.metrics import Metrics, metrics_of
@@ -55,12 +56,13 @@ def run_cycle(
     found, steps = True, 0
     if scenario.outlet.form == "tip at pressure":
         scenario, found, steps = find_rate(scenario, progress)
-    p = core_parameters(scenario)
-    run = run_core(p, control_for(p, rtol, max_cycles if found else 1, most_steps))
+    sizes = core_parameters(scenario)
+    p = as_record(sizes)
+    run = run_core(p, control_for(sizes, rtol, max_cycles if found else 1, most_steps))
     if not found:
         run = run._replace(status=Status.RATE_NOT_FOUND)
     motion, failed = motion_of(p, run), run.status.failed
-    ranges = RangeCheck(np.zeros(motion.time.size, bool), ()) if failed else check_ranges(scenario, motion)
+    ranges = RangeCheck(np.zeros(motion.time.size, bool), ()) if failed else check_ranges(scenario, motion, p)
     return Cycle(
         scenario,
         run.status,

@@ -7,6 +7,7 @@ import numpy as np
 
 from balltravel.core.cycles import run, run_stalled
 from balltravel.core.parameters import Array, Control, Parameters
+from balltravel.core.readings import mean_of
 from balltravel.core.records import as_block, as_record
 from balltravel.core.status import Status
 from balltravel.core.workspace import MOST_EVENTS, MOST_ROWS, make_contact, make_workspace
@@ -66,4 +67,4 @@ def run_stall(p: Parameters, upward: bool, control: Control | None = None) -> tu
 
 def mean_over(time: Array, values: Array) -> float:
     """Mean over time of values at the ends of steps."""
-    return float(np.trapezoid(values, time) / (time[-1] - time[0]))
+    return mean_of(np.stack([time, values], 1), len(time), 1)
