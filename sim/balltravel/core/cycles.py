@@ -2,8 +2,6 @@
 
 import math
 
-import numpy as np
-
 from balltravel.core.contact import SEATED
 from balltravel.core.events import guards, reset_sides
 from balltravel.core.integrate import FIRST_STEP
@@ -51,7 +49,9 @@ def initialise(
     moment(p, segment, 0.0, y, True, work.now)
     guards(p, work.now, y, contact, work.guard)
     reset_sides(work.guard, contact.side)
-    return bool(np.isfinite(work.now.port) and np.isfinite(work.now.lower) and np.isfinite(work.now.upper))
+    return bool(
+        math.isfinite(work.now.port) and math.isfinite(work.now.lower) and math.isfinite(work.now.upper)
+    )
 
 
 @kernel

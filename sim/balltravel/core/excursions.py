@@ -122,7 +122,7 @@ def nearest_end(ends: Array, value: float) -> float:
 
 @kernel
 def hold(
-    p: Parameters, ranges: Ranges, rows: Array, count: int, use: int, marking: bool, mask: NDArray[np.bool_],
+    p: Parameters, ranges: Ranges, rows: Array, count: int, use: int, marking: bool, mask: NDArray[np.int8],
     out: Array,
 ) -> None:  # fmt: skip
     """Hold one use against its range, into ``out`` (3). A row's share of the cycle is half of the steps on
@@ -137,7 +137,7 @@ def hold(
         beyond += 1
         share += 0.5 * (rows[min(i + 1, last), TIME] - rows[max(i - 1, 0), TIME])
         if marking:
-            mask[i] = True
+            mask[i] = 1
         # Distances in the size of the end: one quantity's range is 50 wide, another's a twentieth.
         end = nearest_end(ends, value)
         far = abs(value - end) / max(abs(end), NO_END)
@@ -148,7 +148,7 @@ def hold(
 
 @kernel
 def excursions(
-    p: Parameters, ranges: Ranges, rows: Array, count: int, marking: bool, mask: NDArray[np.bool_], out: Array
+    p: Parameters, ranges: Ranges, rows: Array, count: int, marking: bool, mask: NDArray[np.int8], out: Array
 ) -> None:
     """Hold a whole cycle against the ranges of all uses.
 

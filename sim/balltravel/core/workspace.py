@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from balltravel.core.model import SIZE, STATES, WHOLE, Moment
 from balltravel.core.parameters import MOST_SEGMENTS, Array
+from balltravel.core.readings import Sizes
 from balltravel.core.recording import COLUMNS, EVENT_COLUMNS
 from balltravel.core.rosenbrock import STAGES
 from balltravel.core.shared import Shared
@@ -61,8 +62,9 @@ class Contact(NamedTuple):
 
 
 class Workspace(NamedTuple):
-    """The instant last looked at, scratch for the steps, the trajectory's state ``y``, rows and events of the
-    cycle in hand with their counts, and when its segments began and the last ended [s] (``clock``)."""
+    """The instant last looked at, scratch for the steps, the trajectory's state ``y``, rows and events of
+    the cycle in hand with their counts, and when its segments began and the last ended [s] (``clock``);
+    where the run stands; and scratch for what it says at its end."""
 
     now: Moment
     y: Array
@@ -88,6 +90,8 @@ class Workspace(NamedTuple):
     number: NDArray[np.int64]
     clock: Array
     march: March
+    sizes: Sizes
+    mask: NDArray[np.int8]
 
 
 def make_contact() -> Contact:
@@ -122,4 +126,6 @@ def make_workspace(most_rows: int = MOST_ROWS, most_events: int = MOST_EVENTS) -
         np.zeros(2, dtype=np.int64),
         np.zeros(MOST_SEGMENTS + 1),
         March(),
+        Sizes(),
+        np.zeros(1, dtype=np.int8),
     )

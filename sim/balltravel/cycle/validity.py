@@ -62,10 +62,10 @@ class RangeCheck(NamedTuple):
 def check_ranges(scenario: Scenario, motion: Motion, p: Parameters | None = None) -> RangeCheck:
     """Hold a cycle against the range of every closure; ``p``: the scenario's parameters, as they were run."""
     rows, out = rows_in(motion), np.zeros((USES, 3))
-    outside = np.zeros(len(rows), dtype=bool)
+    outside = np.zeros(len(rows), dtype=np.int8)
     record = as_record(core_parameters(scenario) if p is None else p)
     excursions(record, as_record(ranges_parameters(scenario)), rows, len(rows), True, outside, out)
-    return RangeCheck(outside, excursions_from(scenario, out))
+    return RangeCheck(outside.astype(bool), excursions_from(scenario, out))
 
 
 def excursions_from(scenario: Scenario, out: Array) -> tuple[Excursion, ...]:

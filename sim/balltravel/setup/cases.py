@@ -12,6 +12,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from balltravel.core.excursions import Ranges
 from balltravel.core.parameters import Array, Control, Parameters
 from balltravel.core.records import as_record, record_type, shared_arrays
 from balltravel.core.shared import handle_of
@@ -26,18 +27,20 @@ from balltravel.setup.parameters import (
     control_for,
     core_parameters,
 )
+from balltravel.setup.ranges import ranges_parameters
 from balltravel.setup.reads import keys_read
 
 Records = NDArray[Any]
 
 
 class Cases(NamedTuple):
-    """Records of Parameters and of Control, one a case in the order of the changes; by their number the
+    """Records of Parameters, Control and Ranges, one a case in the order of the changes; by their number the
     errors of those that cannot be, whose records are those of the scenario as it stands; and the tables that
     the records have handles of."""
 
     parameters: Records
     control: Records
+    ranges: Records
     errors: dict[int, Exception]
     tables: tuple[Array, ...]
 
@@ -56,9 +59,11 @@ class CaseMaker:
         self._control_of = partial(control_for, rtol=rtol, max_cycles=max_cycles, most_steps=most_steps)
         self._parameters = core_parameters(scenario)
         control = self._control_of(self._parameters)
-        self._records = as_record(self._parameters), as_record(control)
+        self._ranges = ranges_parameters(scenario)
+        self._records = as_record(self._parameters), as_record(control), as_record(self._ranges)
         self._tables = shared_arrays(self._parameters)
-        self._types = record_type(self._parameters), record_type(control)
+        self._types = record_type(self._parameters), record_type(control), record_type(self._ranges)
+        self._keys_of_ranges = keys_read(ranges_parameters, scenario)
         self._reads = {name: keys_read(partial(_made, name), scenario) for name in GROUPS}
         self._touched = cache(self._groups_reading)
 
@@ -66,13 +71,13 @@ class CaseMaker:
         """The cases of these changes: dotted key -> SI value; None takes the key out. What happens to one
         case touches no other."""
         count, errors = len(changes), dict[int, Exception]()
-        parameters, control = (np.empty(count, dtype=kind) for kind in self._types)
-        parameters[:], control[:] = self._records
+        parameters, control, ranges = (np.empty(count, dtype=kind) for kind in self._types)
+        parameters[:], control[:], ranges[:] = self._records
         whole = _Fields(parameters, self._parameters)
         columns = [control[name] for name in Control._fields]
         for i, values in enumerate(changes):
             try:
-                made = self._case(values)
+                made, within = self._case(values)
                 run = self._control_of(made)
             except Exception as error:  # whatever it is, it is told of and the others go on
                 errors[i] = error
@@ -80,17 +85,22 @@ class CaseMaker:
             whole.write(i, made, self._parameters)
             for column, value in zip(columns, run, strict=True):
                 column[i] = value
-        return Cases(parameters, control, errors, (*self._tables, *whole.tables()))
+            if within is not self._ranges:
+                ranges[i] = as_record(within)
+        return Cases(parameters, control, ranges, errors, (*self._tables, *whole.tables()))
 
-    def _case(self, values: Mapping[str, Any]) -> Parameters:
-        """The parameters of a case; groups that nothing touches are those of the scenario as it stands."""
+    def _case(self, values: Mapping[str, Any]) -> tuple[Parameters, Ranges]:
+        """What the core takes of a case; groups that nothing touches are those of the scenario as it
+        stands."""
         changed = self._variations.changed(values) if isinstance(values, dict) else None
         if changed is None:
-            return core_parameters(with_values(self._scenario, values))
+            scenario = with_values(self._scenario, values)
+            return core_parameters(scenario), ranges_parameters(scenario)
         scenario, keys = changed
         rate = Rate(scenario)
         touched = {name: GROUPS[name](scenario, rate) for name in self._touched(keys)}
-        return self._parameters._replace(**touched)
+        within = ranges_parameters(scenario) if keys & self._keys_of_ranges else self._ranges
+        return self._parameters._replace(**touched), within
 
     def _groups_reading(self, keys: frozenset[str]) -> tuple[str, ...]:
         return tuple(name for name, read in self._reads.items() if read & keys)

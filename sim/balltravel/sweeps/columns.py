@@ -1,5 +1,6 @@
 """What a batch of cases gives back: one array a number, the whole schema whatever happened to a case."""
 
+import threading
 from collections.abc import Iterator, Mapping, Sequence
 from operator import attrgetter
 from typing import Any
@@ -7,16 +8,23 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from balltravel.core.excursions import SHARE
 from balltravel.core.status import Status
 from balltravel.cycle.metrics import describe, metric_names
 from balltravel.scenario.model import Scenario, with_values
+from balltravel.scenario.tables import given_keys
+from balltravel.setup.cases import CaseMaker, Cases
 from balltravel.setup.parameters import RTOL
-from balltravel.sweeps.cases import Case, run_case
+from balltravel.setup.runs import run_cases
+from balltravel.sweeps.cases import run_case
 
 Columns = dict[str, NDArray[Any]]
 """Name of a column -> its values, one a case in the order of the cases; the names are those of ``schema``."""
 
 CHECKS = ("inlet", "piston")
+
+_SOUGHT = "tip at pressure"
+"""The form of outlet with which the cycle rate is a result."""
 
 FLAGS = ("none", "early", "never_seats", "never_lifts", "no_cycle")
 """What may be odd about a check's ball, as CheckMetrics has it; the last of a failed case."""
@@ -55,26 +63,69 @@ def empty(count: int) -> Columns:
     return columns
 
 
+class _Makers(threading.local):
+    """The last scenario of which a thread has made cases: what can be known of it beforehand is kept."""
+
+    def __init__(self) -> None:
+        self.key: object = None
+        self.maker: CaseMaker | None = None
+
+    def of(self, scenario: Scenario, rtol: float) -> CaseMaker:
+        """A maker of cases of a scenario, one that comes from another process among them."""
+        key = (scenario.model_dump_json(), given_keys(scenario), rtol)
+        if self.maker is None or key != self.key:
+            self.key, self.maker = key, CaseMaker(scenario, rtol)
+        return self.maker
+
+
+_MAKERS = _Makers()
+
+
 def compute(scenario: Scenario, changes: Sequence[Mapping[str, Any]], rtol: float = RTOL) -> Columns:
     """Run a scenario once for each set of changes (dotted key -> SI value), in this thread.
 
     What happens to one case touches no other: one that fails is nan and says so in ``status`` and ``error``,
-    and so is one that meets an error that nobody foresaw.
+    and so is one that meets an error that nobody foresaw. The whole batch is one call of the compiled core,
+    but for cases whose cycle rate has to be found.
     """
     columns = empty(len(changes))
-    for i, values in enumerate(changes):
-        try:
-            case = run_case(with_values(scenario, values), rtol)
-        except Exception as error:  # whatever it is, it is told of and the others go on
-            columns["status"][i] = Status.UNFORESEEN
-            columns["error"][i] = f"{type(error).__name__}: {error}"
-            columns["inlet_flags"][i] = columns["piston_flags"][i] = FLAGS.index("no_cycle")
-        else:
-            _write(case, columns, i)
+    sought = [changed.get("outlet.form", scenario.outlet.form) == _SOUGHT for changed in changes]
+    at_once = [i for i, seeks in enumerate(sought) if not seeks]
+    if at_once:
+        cases = _MAKERS.of(scenario, rtol).make([changes[i] for i in at_once])
+        _write_all(cases, run_cases(cases), columns, np.array(at_once))
+    for i, seeks in enumerate(sought):
+        if seeks:
+            _run_alone(scenario, changes[i], rtol, columns, i)
     return columns
 
 
-def _write(case: Case, columns: Columns, i: int) -> None:
+def _write_all(cases: Cases, outcomes: NDArray[Any], columns: Columns, places: NDArray[np.int64]) -> None:
+    """Write a batch's outcomes into their places."""
+    status = outcomes["status"]
+    status[list(cases.errors)] = Status.UNFORESEEN
+    failed = status > Status.NOT_PERIODIC
+    for k, name in enumerate(metric_names()):
+        columns[name.replace(".", "_")][places] = np.where(failed, np.nan, outcomes["measures"][:, k])
+    for k, check in enumerate(CHECKS):
+        columns[f"{check}_flags"][places] = np.where(failed, FLAGS.index("no_cycle"), outcomes["flags"][:, k])
+    columns["status"][places], columns["cycles"][places] = status, outcomes["cycles"]
+    share = outcomes["ranges"][:, :, SHARE].max(axis=1)
+    columns["outside_range"][places] = np.where(failed, np.nan, share)
+    columns["scatter"][places] = outcomes["scatter"]
+    for case in np.flatnonzero(failed):
+        columns["error"][places[case]] = Status(status[case]).advice
+    for i, error in cases.errors.items():
+        _write_error(error, columns, int(places[i]))
+
+
+def _run_alone(scenario: Scenario, changed: Mapping[str, Any], rtol: float, columns: Columns, i: int) -> None:
+    """Run a case by itself, with the search for its cycle rate."""
+    try:
+        case = run_case(with_values(scenario, changed), rtol)
+    except Exception as error:  # whatever it is, it is told of and the others go on
+        _write_error(error, columns, i)
+        return
     columns["status"][i], columns["scatter"][i] = case.status, case.scatter
     columns["outside_range"][i], columns["cycles"][i] = case.outside_range, case.cycles
     if case.metrics is None:
@@ -85,3 +136,9 @@ def _write(case: Case, columns: Columns, i: int) -> None:
     for check in CHECKS:
         flags = getattr(case.metrics, check).flags if case.metrics else ("no_cycle",)
         columns[f"{check}_flags"][i] = FLAGS.index(flags[0]) if flags else 0
+
+
+def _write_error(error: Exception, columns: Columns, i: int) -> None:
+    columns["status"][i], columns["error"][i] = Status.UNFORESEEN, f"{type(error).__name__}: {error}"
+    columns["scatter"][i], columns["cycles"][i] = np.nan, 0
+    columns["inlet_flags"][i] = columns["piston_flags"][i] = FLAGS.index("no_cycle")
