@@ -1,9 +1,13 @@
 """Commands that run many cases. Heavy imports stand inside."""
 
+import argparse
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from balltravel.cli.command import Command, Failures, Job, option
-from balltravel.cli.given import RefusedError, count
+from balltravel.cli.given import NotWrittenError, RefusedError, count, names_folder
+from balltravel.cli.output import say
+from balltravel.cli.terminated import terminated_as_interrupted
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -26,11 +30,57 @@ def _sweep(job: Job) -> tuple[Any, ...]:
     from balltravel.sweeps.grid import sweep
 
     assert job.file is not None
+    if job.arguments.scheduler:
+        allowed = "it with --out FOLDER, which keeps what a cluster has finished"
+        raise RefusedError(
+            f"--scheduler: given without a folder; allowed: {allowed}; example: --out primer_sweep"
+        )
     try:
         grid, workers = job.file.sweep or None, job.arguments.workers
         return job.scenario, sweep(job.scenario, grid, workers=workers, progress=job.progress)
     except ScenarioError as error:
         raise RefusedError(*(f"in the sweep: {fault}" for fault in error.faults)) from None
+
+
+def _sweep_into(job: Job) -> tuple[Any, ...]:
+    """Sweep into a folder: what ends it before its time is told with what stays and how to go on."""
+    from balltravel.files.read_write import FileError
+    from balltravel.scenario.model import ScenarioError
+    from balltravel.sweeps.engine import GoneError
+    from balltravel.sweeps.into_folder import sweep_into
+
+    assert job.file is not None
+    folder, kept = job.arguments.out, "what was finished is"
+
+    def progress(done: int, cases: int) -> None:
+        nonlocal kept
+        kept = f"{done} of {cases} cases are"
+        if job.progress is not None:
+            job.progress(done, cases)
+
+    where = {"workers": job.arguments.workers, "scheduler": job.arguments.scheduler}
+    made_of = {"scenario_text": job.file.text, "scenario_sha256": job.file.sha256}
+    try:
+        with terminated_as_interrupted():
+            grid = job.file.sweep or None
+            data = sweep_into(
+                folder, job.scenario, grid, **where, progress=progress, tell=say, attributes=made_of
+            )
+    except ScenarioError as error:
+        raise RefusedError(*(f"in the sweep: {fault}" for fault in error.faults)) from None
+    except FileError as error:
+        raise NotWrittenError(str(error)) from None
+    except GoneError as error:
+        raise NotWrittenError(f"{error}; {kept} in {folder}, the same command goes on") from None
+    except KeyboardInterrupt:
+        raise KeyboardInterrupt(f"interrupted: {kept} in {folder}, the same command goes on") from None
+    return job.scenario, data
+
+
+def _into_folder(arguments: argparse.Namespace) -> Command | None:
+    if arguments.out and names_folder(arguments.out):
+        return replace(SWEEP, work=_sweep_into, dataset=None)
+    return None
 
 
 def _sweep_failures(_: Any, data: "xr.Dataset") -> Failures:
@@ -61,6 +111,8 @@ SWEEP = Command(
     "report.json:sweep_dict",
     dataset=lambda _, data: data,
     writes="all results",
+    folder=True,
+    variant=_into_folder,
     options=(
         option(
             "--over",
@@ -71,6 +123,11 @@ SWEEP = Command(
             help="values to run over, stronger than the file's [sweep]; repeatable",
         ),
         WORKERS,
+        option(
+            "--scheduler",
+            metavar="ADDRESS",
+            help="compute on the workers of this dask scheduler; see docs/cluster.md",
+        ),
     ),
     examples=('sweep scenarios/primer.toml --over \'drive.cycle_rate=["20 /min", "40 /min"]\'',),
     counts="cases",
