@@ -124,8 +124,14 @@ class Store:
             reason = getattr(error, "strerror", None) or str(error)
             room = ""
             with suppress(OSError, AttributeError):
-                room = f" ({shutil.disk_usage(self.folder).free / 1e6:.3g} MB free there)"
+                free = shutil.disk_usage(self.folder).free
+                room = (
+                    f" ({free / 1e9:.3g} GB free there)"
+                    if free >= 1e9
+                    else f" ({free / 1e6:.3g} MB free there)"
+                )
             kept = f"{self.cases} of {self.study.cases} cases are finished and stay"
+            kept = kept if self.finished else "what was finished in it stays"
             again = "the same command goes on when that is mended"
             raise FileError(f"{self.folder}: cannot be {verb}: {reason}{room}; {kept}; {again}") from None
 
