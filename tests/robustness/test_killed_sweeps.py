@@ -21,6 +21,9 @@ SOAK = pytest.mark.soak
 RTOL = 1e-3
 PLAN = Viscosities(48)
 
+EARLY = 0.2
+"""Share of the kills that may come before the sweep has begun its folder."""
+
 
 def sweep_into(folder):
     """A child's work: the sweep, or what is left of it."""
@@ -28,11 +31,28 @@ def sweep_into(folder):
     return 0
 
 
+def begun(folder):
+    """A child that sweeps, once its folder says which study it has."""
+    child = fork(lambda: sweep_into(folder))
+    while not (folder / STUDY).exists():
+        time.sleep(1e-3)
+    return child
+
+
 def seconds_of(folder):
-    """How long a sweep takes that nobody kills."""
-    begun = time.perf_counter()
-    assert ended(fork(lambda: sweep_into(folder))) == 0
-    return time.perf_counter() - begun
+    """How long a sweep takes that nobody kills, from its folder's name on and in all."""
+    start = time.perf_counter()
+    child = begun(folder)
+    named = time.perf_counter()
+    assert ended(child) == 0
+    end = time.perf_counter()
+    return end - named, end - start
+
+
+def killed(folder, at_once, seconds):
+    """Kill a sweep some time after its start, or after its folder has got its name; how it ended."""
+    child = fork(lambda: sweep_into(folder)) if at_once else begun(folder)
+    return kill_after(child, seconds)
 
 
 def state_of(folder):
@@ -49,11 +69,11 @@ def state_of(folder):
 @pytest.mark.parametrize(("seed", "kills"), [(7, 12), pytest.param(8, 300, marks=SOAK)])
 def test_a_killed_sweep_goes_on_and_ends_in_the_same_arrays(folder, seed, kills):
     whole = compute(PLAN.scenario, PLAN.changes(0, len(PLAN)), RTOL)  # compiles what the children use
-    span = min(seconds_of(folder / f"reference {i}") for i in range(3))
+    spans = min(seconds_of(folder / f"reference {i}") for i in range(3))
     chance, seen = np.random.default_rng(seed), set()
     for number in range(kills):
-        place = folder / str(number)
-        while kill_after(fork(lambda place=place: sweep_into(place)), chance.uniform(0.0, 0.9 * span)) != -9:
+        place, at_once = folder / str(number), bool(chance.random() < EARLY)
+        while killed(place, at_once, chance.uniform(0.0, spans[at_once])) != -9:
             shutil.rmtree(place)  # it was done before the kill
         state, chunks = state_of(place)
         seen.add(state)

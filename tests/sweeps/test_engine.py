@@ -10,7 +10,7 @@ from concurrent.futures import Executor, Future, ProcessPoolExecutor, ThreadPool
 import numpy as np
 import pytest
 
-from balltravel import ScenarioError
+from balltravel import ScenarioError, read_dataset, write_dataset
 from balltravel.core.status import Status
 from balltravel.sweeps import pools
 from balltravel.sweeps.columns import compute
@@ -26,6 +26,7 @@ from balltravel.sweeps.engine import (
     sensible_size,
 )
 from balltravel.sweeps.pools import pool_for
+from balltravel.sweeps.resumable import run_plan_into
 
 from ..helpers.plans import FATAL, Viscosities, fails_at_three, kills_its_worker_at_three, same_bits, stand_in
 
@@ -82,6 +83,15 @@ def test_a_cluster_gives_the_same_bits(plan, in_one_thread, cluster):
 def test_a_cluster_is_reached_by_the_address_of_its_scheduler(plan, in_one_thread, cluster):
     address = cluster.scheduler_info()["address"]
     assert same_bits(in_one_thread, run_plan(plan, RTOL, scheduler=address))
+
+
+def test_a_folder_is_filled_by_a_cluster_that_the_caller_is_connected_to(
+    plan, in_one_thread, cluster, tmp_path
+):
+    with run_plan_into(plan, tmp_path / "sweep", rtol=RTOL, client=cluster) as data:
+        assert same_bits(in_one_thread, data)
+        write_dataset(data, tmp_path / "copy.nc")
+    assert same_bits(in_one_thread, read_dataset(tmp_path / "copy.nc"))
 
 
 # Chunks.

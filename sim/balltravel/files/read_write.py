@@ -5,9 +5,10 @@ import io
 import os
 import re
 import stat
+import sys
 import tempfile
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from dataclasses import dataclass
 from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any
@@ -241,9 +242,17 @@ def _netcdf(dataset: "xarray.Dataset") -> bytes:
 
     A seal is set behind them, which readers of netCDF do not look at (HDF5 keeps its own end of the file).
     """
+    return sealed(netcdf_bytes(dataset))
+
+
+def netcdf_bytes(dataset: "xarray.Dataset") -> bytes:
+    """A Dataset as netCDF-4, without a seal. A cluster of dask to which this process may be connected has no
+    part in it: xarray would ask its scheduler for a lock, by the name of what is in memory here."""
+    dask = sys.modules.get("dask")
     buffer = io.BytesIO()
-    dataset.to_netcdf(buffer, engine="h5netcdf")
-    return buffer.getvalue() + _seal(buffer.getbuffer())
+    with dask.config.set(scheduler="threads") if dask else nullcontext():
+        dataset.to_netcdf(buffer, engine="h5netcdf")
+    return buffer.getvalue()
 
 
 def sealed(data: bytes) -> bytes:

@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 import xarray as xr
 
+from balltravel.core.notices import notice
 from balltravel.cycle.dataset import provenance
 from balltravel.scenario.arguments import scenario_given
 from balltravel.scenario.model import Scenario, with_values
@@ -50,9 +51,11 @@ def sweep_into(
     *,
     rtol: float = RTOL,
     workers: int | None = None,
+    executor: Any = None,
+    client: Any = None,
     scheduler: str | None = None,
     progress: Progress | None = None,
-    tell: Callable[[str], object] = print,
+    tell: Callable[[str], object] = notice,
     attributes: Mapping[str, Any] | None = None,
 ) -> xr.Dataset:
     """As grid.sweep, into a folder that keeps every finished chunk; see resumable.run_plan_into."""
@@ -67,6 +70,8 @@ def sweep_into(
         dict(zip(plan.grid, plan.sizes, strict=True)),
         rtol=rtol,
         workers=workers,
+        executor=executor,
+        client=client,
         scheduler=scheduler,
         progress=progress,
         tell=tell,

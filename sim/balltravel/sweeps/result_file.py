@@ -1,6 +1,5 @@
 """The finished chunks of a sweep as one netCDF-4 file, written piece by piece, so that it needs no memory."""
 
-import io
 import math
 from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
@@ -9,7 +8,7 @@ from typing import IO, TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from balltravel.files.read_write import seal_file, whole_file
+from balltravel.files.read_write import netcdf_bytes, seal_file, whole_file
 from balltravel.sweeps.columns import Columns, schema
 from balltravel.units.printable import printable
 
@@ -28,10 +27,8 @@ def write_result(
     frame: coordinates and attributes; shape: name -> size of each dimension, the last one running fastest
     over the cases; blocks: first case and numbers of each chunk. Raises OSError.
     """
-    head = io.BytesIO()
-    frame.to_netcdf(head, engine="h5netcdf")
     with whole_file(path) as file:
-        file.write(head.getbuffer())
+        file.write(netcdf_bytes(frame))
         guarded = _Guarded(file)
         _write_variables(guarded, shape, blocks)
         if guarded.failure is not None:
