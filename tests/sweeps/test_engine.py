@@ -20,12 +20,11 @@ from balltravel.sweeps.engine import (
     LONGEST,
     SHORTEST,
     Chunk,
-    GoneError,
     computed,
     run_plan,
     sensible_size,
 )
-from balltravel.sweeps.pools import pool_for
+from balltravel.sweeps.pools import GoneError, pool_for
 from balltravel.sweeps.resumable import run_plan_into
 
 from ..helpers.plans import FATAL, Viscosities, fails_at_three, kills_its_worker_at_three, same_bits, stand_in
@@ -237,6 +236,36 @@ class Gone(Executor):
 def test_a_cluster_that_goes_away_is_told():
     with pytest.raises(GoneError, match="went away"):
         run_plan(Viscosities(20), RTOL, executor=Gone(), compute=stand_in)
+
+
+class LostClient:
+    """A client whose scheduler is gone when the first chunks are to be handed out."""
+
+    def wait_for_workers(self, *_, **__):
+        pass
+
+    def run(self, work, **_):
+        return {"tcp://10.0.0.7:4001": work()}
+
+    def get_executor(self, **_):
+        return Gone()
+
+    def nthreads(self):
+        raise OSError("Timed out trying to connect")
+
+
+def test_a_scheduler_that_does_not_answer_any_more_is_told():
+    with pytest.raises(GoneError, match="went away"):
+        run_plan(Viscosities(20), RTOL, client=LostClient(), compute=stand_in)
+
+
+def test_a_worker_on_which_the_program_is_missing_is_refused(monkeypatch):
+    missing = ModuleNotFoundError("No module named 'balltravel'")
+    monkeypatch.setattr(LostClient, "run", lambda *_, **__: {"tcp://10.0.0.7:4001": missing})
+    with pytest.raises(
+        ScenarioError, match=r"tcp://10\.0\.0\.7:4001 cannot run balltravel: .*No module named"
+    ):
+        run_plan(Viscosities(20), RTOL, client=LostClient(), compute=stand_in)
 
 
 def test_an_interrupt_drops_what_has_not_begun():

@@ -17,15 +17,17 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from balltravel import ScenarioError, read_dataset, with_values
+from balltravel.core.status import Status
 from balltravel.files import read_write
 from balltravel.files.read_write import FileError
 from balltravel.sweeps import resumable, store
 from balltravel.sweeps.columns import compute
 from balltravel.sweeps.engine import run_plan
+from balltravel.sweeps.pools import pool_for
 from balltravel.sweeps.result_file import pieces
 from balltravel.sweeps.resumable import run_plan_into
 
-from ..helpers.plans import Viscosities, same_bits, stand_in
+from ..helpers.plans import FATAL, Viscosities, fails_at_three, same_bits, stand_in
 
 RTOL = 1e-4
 PLAN = Viscosities(50)
@@ -101,6 +103,33 @@ def test_progress_of_a_sweep_that_goes_on_begins_at_what_is_there(run):
     run(progress=lambda *count: counts.append(count))
     assert counts[0] == (kept, 50)
     assert counts[-1] == (50, 50)
+
+
+# How many cases a chunk has.
+
+
+@pytest.mark.parametrize(
+    ("count", "seconds", "block"),
+    [
+        (3, None, 1),  # some for each of two threads; none is tried
+        (16, None, 4),
+        (1000, 0.01, 100),  # a second
+        (1000, 2.0, 1),
+        (100, 1e-6, 100),  # all of them last no time
+        (10_000_000, 0.5, 1000),  # no more files than a folder bears
+    ],
+)
+def test_a_new_folder_is_cut_by_how_long_a_case_takes(monkeypatch, count, seconds, block):
+    monkeypatch.setattr(resumable, "_seconds_a_case", lambda *_: seconds)
+    with pool_for(2) as pool:
+        assert resumable._chosen_block(Viscosities(count), pool, RTOL, stand_in) == block
+
+
+def test_a_folder_is_cut_although_the_cases_that_are_tried_fail(tmp_path):
+    plan = Viscosities(60, first=FATAL, step=0.0)
+    with run_plan_into(plan, tmp_path / "sweep", rtol=RTOL, workers=2, compute=fails_at_three) as data:
+        assert set(data.error.values) == {"ZeroDivisionError: nobody foresaw this"}
+        assert set(data.status.values) == {Status.UNFORESEEN}
 
 
 # Damage.

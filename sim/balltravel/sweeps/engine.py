@@ -18,7 +18,7 @@ from balltravel.sweeps import columns as one_thread
 from balltravel.sweeps.cases import Progress
 from balltravel.sweeps.columns import FLAGS, Columns, empty
 from balltravel.sweeps.origin import origin
-from balltravel.sweeps.pools import Pool, pool_for, refuse_another
+from balltravel.sweeps.pools import GoneError, Pool, pool_for, refuse_another
 
 SHORTEST, LONGEST = 0.2, 1.0
 """Seconds that a chunk should take: a shorter one costs more than it brings, a longer one keeps waiting who
@@ -75,10 +75,6 @@ class Done(NamedTuple):
     chunk: Chunk
     columns: Columns
     seconds: float = math.nan
-
-
-class GoneError(RuntimeError):
-    """The cluster went away; what was finished stays."""
 
 
 def run_plan(

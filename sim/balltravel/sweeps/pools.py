@@ -18,6 +18,10 @@ PATIENCE = 60
 EXAMPLE = "tcp://10.0.0.5:8786"
 
 
+class GoneError(RuntimeError):
+    """The cluster went away; what was finished stays."""
+
+
 @dataclass
 class Pool:
     """An executor, how many chunks it works on at a time, and what a process that replaces it starts from."""
@@ -99,7 +103,16 @@ def _cluster(client: Any) -> Pool:
         raise refused("scheduler", given, "one with a worker or more", f"dask worker {EXAMPLE}") from None
     for worker, told in client.run(origin, on_error="return").items():
         refuse_another(told, f"the worker {worker}")
-    return Pool(client.get_executor(pure=False), lambda: max(1, sum(client.nthreads().values())))
+    return Pool(client.get_executor(pure=False), lambda: _threads_of(client))
+
+
+def _threads_of(client: Any) -> int:
+    """How many chunks a cluster works on at this moment: workers come and go."""
+    try:
+        threads: dict[str, int] = client.nthreads()
+        return max(1, sum(threads.values()))
+    except (OSError, RuntimeError, ValueError):  # what dask raises depends on what it was doing
+        raise GoneError("the cluster went away") from None
 
 
 def refuse_another(told: object, who: str) -> None:

@@ -46,8 +46,8 @@ def _sweep_into(job: Job) -> tuple[Any, ...]:
     """Sweep into a folder: what ends it before its time is told with what stays and how to go on."""
     from balltravel.files.read_write import FileError
     from balltravel.scenario.model import ScenarioError
-    from balltravel.sweeps.engine import GoneError
     from balltravel.sweeps.into_folder import sweep_into
+    from balltravel.sweeps.pools import GoneError
 
     assert job.file is not None
     folder, kept = job.arguments.out, "what was finished is"
