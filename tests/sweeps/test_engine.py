@@ -3,6 +3,7 @@ what happens to one chunk touches no other."""
 
 import multiprocessing
 import os
+import sys
 import threading
 import time
 from concurrent.futures import Executor, Future, ProcessPoolExecutor, ThreadPoolExecutor
@@ -91,6 +92,14 @@ def test_a_folder_is_filled_by_a_cluster_that_the_caller_is_connected_to(
         assert same_bits(in_one_thread, data)
         write_dataset(data, tmp_path / "copy.nc")
     assert same_bits(in_one_thread, read_dataset(tmp_path / "copy.nc"))
+
+
+def test_a_case_at_which_the_workers_of_a_cluster_are_lost_flags_its_chunk_and_no_other(cluster):
+    by_value = pytest.importorskip("cloudpickle").register_pickle_by_value
+    by_value(sys.modules[kills_its_worker_at_three.__module__])  # the workers cannot import tests
+    plan = Viscosities(40)
+    columns = run_plan(plan, RTOL, client=cluster, compute=kills_its_worker_at_three)
+    assert 1 <= flagged_alone(columns, plan, "KilledWorker: ") <= FIRST
 
 
 # Chunks.

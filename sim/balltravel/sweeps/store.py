@@ -61,22 +61,24 @@ def _digest(values: dict[str, Any]) -> str:
 
 @dataclass
 class Store:
-    """The chunks of a study in a folder: ``block`` cases each, 0 while nobody has chosen how many."""
+    """The chunks of a study in a folder: ``block`` cases each, 0 while nobody has chosen how many; ``cases``
+    are finished, ``damaged`` chunks are there but not sound."""
 
     folder: Path
     study: Study
     block: int = 0
+    cases: int = 0
     finished: set[Chunk] = field(default_factory=set)
     damaged: int = 0
 
-    @property
-    def cases(self) -> int:
-        """How many cases are finished."""
-        return sum(chunk.stop - chunk.start for chunk in self.finished)
+    def add(self, chunk: Chunk) -> None:
+        """Count a chunk that is there and sound."""
+        self.finished.add(chunk)
+        self.cases += chunk.stop - chunk.start
 
     def chunks(self) -> Iterator[Chunk]:
         """All chunks of the study in order."""
-        for start in range(0, self.study.cases, self.block or self.study.cases):
+        for start in range(0, self.study.cases, self.block):
             yield Chunk(start, min(start + self.block, self.study.cases))
 
     def missing(self) -> Iterator[Chunk]:
@@ -95,7 +97,7 @@ class Store:
         """Keep a finished chunk: the file is whole on the disk, or not there."""
         with self.told():
             write_whole(_packed(self.study, self.block, chunk, columns), self._path(chunk))
-        self.finished.add(chunk)
+        self.add(chunk)
 
     def get(self, chunk: Chunk) -> Columns:
         """A finished chunk; raises OSError if it is not there and ValueError if it is not sound."""
@@ -261,7 +263,7 @@ def _find_finished(store: Store, names: list[str]) -> None:
         except (OSError, ValueError):
             store.damaged += 1
         else:
-            store.finished.add(chunk)
+            store.add(chunk)
 
 
 def _block_of(store: Store, spans: list[Chunk]) -> int:
