@@ -12,8 +12,8 @@ from robustness.processes import NEEDS_FORK, ended, fork, kill_after
 from robustness.tally import COUNTS
 
 from balltravel.sweeps.columns import compute
-from balltravel.sweeps.resumable import run_plan_into
-from balltravel.sweeps.store import CHUNK, RESULT, STUDY
+from balltravel.sweeps.folder.resumable import run_plan_into
+from balltravel.sweeps.folder.store import CHUNK, RESULT, STUDY
 
 pytestmark = NEEDS_FORK
 

@@ -25,8 +25,8 @@ from balltravel.sweeps.engine import (
     run_plan,
     sensible_size,
 )
+from balltravel.sweeps.folder.resumable import run_plan_into
 from balltravel.sweeps.pools import GoneError, pool_for
-from balltravel.sweeps.resumable import run_plan_into
 
 from ..helpers.plans import FATAL, Viscosities, fails_at_three, kills_its_worker_at_three, same_bits, stand_in
 

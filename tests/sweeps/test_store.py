@@ -20,12 +20,12 @@ from balltravel import ScenarioError, read_dataset, with_values
 from balltravel.core.status import Status
 from balltravel.files import read_write
 from balltravel.files.read_write import FileError
-from balltravel.sweeps import resumable, store
 from balltravel.sweeps.columns import compute
 from balltravel.sweeps.engine import run_plan
+from balltravel.sweeps.folder import resumable, store
+from balltravel.sweeps.folder.result_file import pieces
+from balltravel.sweeps.folder.resumable import run_plan_into
 from balltravel.sweeps.pools import pool_for
-from balltravel.sweeps.result_file import pieces
-from balltravel.sweeps.resumable import run_plan_into
 
 from ..helpers.plans import FATAL, Viscosities, fails_at_three, same_bits, stand_in
 
@@ -269,7 +269,7 @@ def test_a_second_run_in_the_same_folder_is_refused_while_the_first_is_at_work(r
 def test_a_run_of_another_process_is_seen_and_a_killed_one_forgotten_although_its_child_lives(run):
     run.folder.mkdir()
     code = (
-        "import os, sys, time\nfrom pathlib import Path\nfrom balltravel.sweeps.lock import locked\n"
+        "import os, sys, time\nfrom pathlib import Path\nfrom balltravel.sweeps.folder.lock import locked\n"
         "with locked(Path(sys.argv[1])):\n"
         "    child = os.fork()\n"
         "    if child:\n        print(child, flush=True)\n"
@@ -386,7 +386,7 @@ import resource, sys, tempfile
 from pathlib import Path
 sys.path.insert(0, sys.argv[1])
 from helpers.plans import Viscosities, stand_in
-from balltravel.sweeps.resumable import run_plan_into
+from balltravel.sweeps.folder.resumable import run_plan_into
 count = int(sys.argv[2])
 with tempfile.TemporaryDirectory() as name:
     plan = Viscosities(count, step=1e-6)

@@ -93,8 +93,8 @@ def run_plan(
     workers, executor, client, scheduler: where (see pool_for); all cores by default. ``progress`` is called
     with (cases done, cases in all). A chunk that meets an error that nobody foresaw, or at which workers are
     lost twice, is flagged ``unforeseen``; the others are not touched by it. Raises ScenarioError for
-    arguments that cannot be and GoneError where the cluster goes away; resumable.run_plan_into goes on after
-    that.
+    arguments that cannot be and GoneError where the cluster goes away; see run_plan_into (folder/resumable)
+    for a sweep that goes on after that.
     """
     rtol = TOLERANCE.checked(rtol)
     progress_given(progress)

@@ -17,8 +17,8 @@ from balltravel.scenario.model import Scenario, with_values
 from balltravel.setup.parameters import RTOL
 from balltravel.setup.runs import TOLERANCE
 from balltravel.sweeps.cases import Progress
+from balltravel.sweeps.folder.resumable import run_plan_into
 from balltravel.sweeps.grid import _checked, _coordinate, shim_grid
-from balltravel.sweeps.resumable import run_plan_into
 
 
 class GridPlan:
@@ -58,7 +58,7 @@ def sweep_into(
     tell: Callable[[str], object] = notice,
     attributes: Mapping[str, Any] | None = None,
 ) -> xr.Dataset:
-    """As grid.sweep, into a folder that keeps every finished chunk; see resumable.run_plan_into."""
+    """As grid.sweep, into a folder that keeps every finished chunk; see folder.resumable.run_plan_into."""
     scenario, rtol = scenario_given(scenario), TOLERANCE.checked(rtol)
     plan = GridPlan(scenario, shim_grid(scenario) if grid is None else _checked(grid))
     for case in range(len(plan)):  # every combination is validated before the first runs

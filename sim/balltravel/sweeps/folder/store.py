@@ -19,7 +19,7 @@ from balltravel.files.read_write import FileError, sealed, unsealed, write_whole
 from balltravel.scenario.arguments import refused
 from balltravel.sweeps.columns import Columns, schema
 from balltravel.sweeps.engine import Chunk, PlanLike
-from balltravel.sweeps.lock import HeldError, locked
+from balltravel.sweeps.folder.lock import HeldError, locked
 from balltravel.sweeps.origin import origin
 
 STUDY, RESULT = "study.json", "result.nc"

@@ -16,9 +16,9 @@ from balltravel.setup.runs import TOLERANCE
 from balltravel.sweeps import columns as one_thread
 from balltravel.sweeps.cases import Progress
 from balltravel.sweeps.engine import FIRST, Compute, PlanLike, computed, sensible_size
+from balltravel.sweeps.folder.result_file import write_result
+from balltravel.sweeps.folder.store import RESULT, Store, opened, study_of
 from balltravel.sweeps.pools import Pool, pool_for
-from balltravel.sweeps.result_file import write_result
-from balltravel.sweeps.store import RESULT, Store, opened, study_of
 
 if TYPE_CHECKING:
     import xarray as xr
