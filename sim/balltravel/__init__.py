@@ -15,9 +15,13 @@ if TYPE_CHECKING:
     from balltravel.files.read_write import read_dataset, read_scenario, read_week, write_dataset
     from balltravel.files.week import WeekMaterial
     from balltravel.scenario.model import Scenario, ScenarioError, with_shims_below, with_value, with_values
+    from balltravel.study.swept.best_travel import best_travel
+    from balltravel.study.swept.envelope import envelope
     from balltravel.study.travel.recommend import Recommendation, recommend
     from balltravel.study.week.recommend import Week, recommend_week
+    from balltravel.sweeps.distributions import distributions
     from balltravel.sweeps.grid import sweep
+    from balltravel.sweeps.values import linear, logarithmic
 
 _HOME = {
     "Cycle": "cycle.run",
@@ -27,8 +31,13 @@ _HOME = {
     "ScenarioError": "scenario.model",
     "Week": "study.week.recommend",
     "WeekMaterial": "files.week",
+    "best_travel": "study.swept.best_travel",
     "cycle_metrics": "cycle.dataset",
     "cycle_of": "cycle.dataset",
+    "distributions": "sweeps.distributions",
+    "envelope": "study.swept.envelope",
+    "linear": "sweeps.values",
+    "logarithmic": "sweeps.values",
     "read_dataset": "files.read_write",
     "read_scenario": "files.read_write",
     "read_week": "files.read_write",
@@ -51,8 +60,13 @@ __all__ = [
     "ScenarioError",
     "Week",
     "WeekMaterial",
+    "best_travel",
     "cycle_metrics",
     "cycle_of",
+    "distributions",
+    "envelope",
+    "linear",
+    "logarithmic",
     "read_dataset",
     "read_scenario",
     "read_week",

@@ -175,7 +175,7 @@ def test_a_sweep_whose_folder_is_on_a_full_disk_keeps_its_chunks_and_goes_on_whe
     assert again.returncode == 0, again.stderr
     assert "of 24 cases are there already" in again.stderr
     assert all(path.read_bytes() == data for path, data in kept.items())
-    assert read_dataset(target / "result.nc").sizes["drive.cycle_rate"] == 24
+    assert read_dataset(target / "result.nc").sizes["drive_cycle_rate"] == 24
     subprocess.run(["mount", "-o", "remount,ro", str(small_disk)], check=True)
     read_only = run(*command, "--out", target)
     assert (read_only.returncode, read_only.stdout) == (1, "")

@@ -121,7 +121,7 @@ def test_sweep_runs_over_all_arrangements_or_over_a_grid(run, scenarios, tmp_pat
                      "--out", result)  # fmt: skip
     assert code == 0
     with xr.open_dataset(result, engine="h5netcdf") as data:
-        assert dict(data.sizes) == {"drive.cycle_rate": 2, "shims.below": 2}
+        assert dict(data.sizes) == {"drive_cycle_rate": 2, "shims_below": 2}
         slow, fast = data.fill_fraction.values
         assert (fast < slow).all()
 

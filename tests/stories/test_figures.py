@@ -44,7 +44,7 @@ def test_the_travel_of_least_lost_volume_rises_in_the_figure():
     delivered = data.volumetric_efficiency.values
     # The shortest travel within 0.1 % of swept, as marked: in thin material all deliver the same.
     enough = delivered >= delivered.max(axis=1, keepdims=True) - 1e-3
-    best = data["inlet_check.base_travel"].values[enough.argmax(axis=1)]
+    best = data["inlet_check_base_travel"].values[enough.argmax(axis=1)]
     assert (np.diff(best) >= 0.0).all()
     assert best[-1] > best[0]
 

@@ -26,16 +26,18 @@ def test_the_examples_of_the_python_page_run(monkeypatch, capsys, tmp_path):
     """In their order, as somebody types them; the figure is written elsewhere."""
     monkeypatch.chdir(ROOT)
     examples = re.findall(r"```python\n(.*?)```", (ROOT / "docs" / "python.md").read_text(), re.DOTALL)
-    assert len(examples) == 2
+    assert len(examples) == 5
     names = {}
     for example in examples:
-        example = example.replace('"faster_primer.png"', repr(str(tmp_path / "drawn.png")))
+        example = re.sub(r'"(\w+\.png)"', lambda name: repr(str(tmp_path / name[1])), example)
         exec(compile(example, "python.md", "exec"), names)
     out = capsys.readouterr().out
     assert "\nTrue\n" in out
     assert max(map(len, out.splitlines())) < 1200  # a recommendation is one line; no array is printed
     assert "[" not in out.split("True")[0]
-    assert (tmp_path / "drawn.png").stat().st_size > 10_000
+    assert {path.name for path in tmp_path.iterdir() if path.stat().st_size > 10_000} == {
+        "faster_primer.png", "travel_map.png", "largest_rates.png", "losses.png"
+    }  # fmt: skip
 
 
 def test_no_example_writes_a_file_that_another_writes():

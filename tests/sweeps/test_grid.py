@@ -1,18 +1,30 @@
 """What a sweep's Dataset says of its cases: where each stands, how it ended, and how it was made."""
 
+import json
+from datetime import datetime, timedelta
+
 import numpy as np
+import pandas as pd
 import pytest
 import xarray as xr
 
-from balltravel import read_dataset, sweep, with_value, write_dataset
+from balltravel import linear, read_dataset, sweep, with_value, with_values, write_dataset
 from balltravel.core.status import Status
 from balltravel.cycle.metrics import metric_names
-from balltravel.sweeps import cases as sweeps
+from balltravel.scenario.model import FIELDS, build
 from balltravel.sweeps.cases import run_case
+from balltravel.sweeps.columns import schema
+from balltravel.sweeps.plan import Plan, keyword
+from balltravel.sweeps.values import cf_units
+from balltravel.units import DIMENSIONS, to_si
 
 from ..helpers.lowers import scenario
 
 VISCOSITY = "material.viscosity"
+MOTOR = {
+    "profile": "motor", "cycle_rate": None, "motor": "hydraulic", "supply_gauge_pressure": 6e6,
+    "area_ratio": 2.5, "free_cycle_rate": 1.0, "friction": 0.05, "moving_mass": 7.0,
+}  # fmt: skip
 
 
 @pytest.fixture(scope="module")
@@ -32,14 +44,19 @@ def lower():
         xr.DataArray([1.0, 2.0]),
         list(xr.DataArray([1.0, 2.0])),
         range(1, 3),
+        ["1 Pa s", "20 P"],
+        xr.DataArray([1000, 2000], attrs={"units": "cP"}),
+        pd.Series([1.0, 2.0]),
+        linear("1 Pa.s", 2.0, 2),
     ],
 )
 def test_a_swept_quantity_is_a_number_with_a_unit_whatever_it_was_given_as(values, lower):
     data = sweep(lower, {VISCOSITY: values})
-    assert data[VISCOSITY].dtype == np.float64
-    assert data[VISCOSITY].values.tolist() == [1.0, 2.0]
-    assert data[VISCOSITY].attrs["units"] == "Pa.s"
-    assert float(data.sel({VISCOSITY: 2.0}).fill_fraction) > 0.0
+    assert data.material_viscosity.dtype == np.float64
+    assert data.material_viscosity.values.tolist() == [1.0, 2.0]
+    assert data.material_viscosity.attrs["units"] == "Pa s"
+    assert data.material_viscosity.attrs["key"] == VISCOSITY
+    assert float(data.sel(material_viscosity=1.9, method="nearest").fill_fraction) > 0.0
 
 
 def test_a_sweep_says_how_it_was_made(lower):
@@ -65,9 +82,8 @@ def test_a_sweep_has_what_each_case_scatters_by_and_what_its_balls_do(lower):
     assert data.inlet_flags.values.tolist() == [words.index("none"), words.index("never_lifts")]
 
 
-def test_where_all_cases_fail_every_variable_is_there_and_nan(lower, monkeypatch, tmp_path):
-    monkeypatch.setattr(sweeps, "run_case", lambda one, rtol: run_case(one, rtol, most_steps=5))
-    data = sweep(lower, {VISCOSITY: [1.0, 2.0]})
+def test_where_all_cases_fail_every_variable_is_there_and_nan(tmp_path):
+    data = sweep(scenario(drive=MOTOR, outlet={"gauge_pressure": 6e7}), {VISCOSITY: [1.0, 2.0]})
     write_dataset(data, tmp_path / "failed.nc")
     read = read_dataset(tmp_path / "failed.nc")
     for name in metric_names():
@@ -76,14 +92,72 @@ def test_where_all_cases_fail_every_variable_is_there_and_nan(lower, monkeypatch
     codes, words = read.status.attrs["flag_values"], read.status.attrs["flag_meanings"].split()
     assert codes.dtype == read.status.dtype
     assert dict(zip(codes.tolist(), words, strict=True)) == {int(s): s.name.lower() for s in Status}
-    assert [words[code] for code in read.status.values] == ["too_many_steps"] * 2
+    assert [words[code] for code in read.status.values] == ["stalled"] * 2
+    assert read.error.values.tolist() == [Status.STALLED.advice] * 2
     assert read.inlet_flags.attrs["flag_meanings"].split()[read.inlet_flags.values[0]] == "no_cycle"
 
 
 def test_a_quantity_that_is_left_out_in_a_case_is_no_number_there(lower):
     data = sweep(lower, {"suction.altitude": [None, 1500.0]})
-    assert np.isnan(data["suction.altitude"].values[0])
-    assert data["suction.altitude"].values[1] == 1500.0
+    assert np.isnan(data.suction_altitude.values[0])
+    assert data.suction_altitude.values[1] == 1500.0
+
+
+def test_samples_lie_along_cases_and_a_grid_crosses_them(lower):
+    samples = pd.DataFrame({VISCOSITY: [1.0, "20 P", 3.0], "shims.below": [(), (1,), "1+2"]})
+    data = sweep(lower, {"drive.cycle_rate": ["20 cycles/min", 0.5]}, samples=samples)
+    assert data.status.dims == ("case", "drive_cycle_rate")
+    assert data.material_viscosity.dims == data.shims_below.dims == data.ball_travel.dims == ("case",)
+    assert data.shims_below.values.tolist() == ["none", "1", "1+2"]
+    assert data.ball_travel.values == pytest.approx([0.005, 0.006, 0.008], rel=1e-12)
+    alone = {VISCOSITY: 2.0, "shims.below": (1,), "drive.cycle_rate": 0.5}
+    case = run_case(with_values(lower, alone))
+    assert float(data.fill_fraction[1, 1]) == case.metrics.fill_fraction
+
+
+def test_samples_may_be_a_dataset(lower):
+    of_keys = xr.Dataset({"drive.cycle_rate": ("case", [0.3, 0.6]), "shims.below": ("case", ["none", "2"])})
+    data = sweep(lower, samples=of_keys)
+    assert data.drive_cycle_rate.values.tolist() == [0.3, 0.6]
+    again = sweep(lower, samples=data.coords.to_dataset())
+    xr.testing.assert_identical(again.drop_attrs(deep=False), data.drop_attrs(deep=False))
+
+
+def test_without_values_all_travels_of_the_shims_are_run(lower):
+    data = sweep(lower)
+    assert data.shims_below.values.tolist() == ["none", "1", "2", "1+2"]
+    assert data.sel(shims_below="2").ball_travel.item() == pytest.approx(0.007, rel=1e-12)
+
+
+def test_a_result_carries_the_scenario_as_it_was_set_and_its_plan(lower):
+    data = sweep(lower, {VISCOSITY: [1.0]})
+    assert build(json.loads(data.attrs["scenario_set"])) == lower
+    assert build(json.loads(data.attrs["scenario_set"])).target.is_default("delivery")
+    assert data.attrs["digest"] == Plan(lower, {VISCOSITY: "1 Pa s"}).digest()
+    made = datetime.fromisoformat(data.attrs["date_created"])
+    assert made.utcoffset() == timedelta(0)
+
+
+def test_progress_counts_cases(lower):
+    counted = []
+    sweep(lower, {VISCOSITY: [1.0, 2.0, 3.0]}, workers=2, progress=lambda *count: counted.append(count))
+    assert counted == [(1, 3), (2, 3), (3, 3)]
+
+
+def test_no_keyword_of_a_key_is_the_name_of_a_variable():
+    keywords = [keyword(key) for key in FIELDS]
+    assert len(set(keywords)) == len(FIELDS)
+    assert not {*keywords} & {"case", "ball_travel", *(name for name, _, _ in schema())}
+    assert all(name.isidentifier() for name in keywords)
+
+
+@pytest.mark.parametrize("dimension", DIMENSIONS)
+def test_units_of_coordinates_are_si_in_the_spelling_of_cf(dimension):
+    spelled = cf_units(DIMENSIONS[dimension].si)
+    assert "/" not in spelled
+    assert "." not in spelled
+    if not DIMENSIONS[dimension].bare:
+        assert to_si(f"3 {spelled}", dimension) == 3.0
 
 
 def test_the_metrics_are_named_alike_with_and_without_a_cycle(lower):

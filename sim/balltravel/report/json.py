@@ -137,7 +137,7 @@ def simulation_dict(_: Scenario, report: "CycleReport") -> dict[str, Any]:
 
 
 def sweep_dict(_: Scenario, data: "xr.Dataset") -> dict[str, Any]:
-    """A sweep [SI]: swept values, and every variable as nested lists in the order of ``dims``."""
+    """A sweep [SI]: swept keys, and every variable as nested lists in the order of ``dims``."""
     dims = [str(dim) for dim in data["status"].dims]
     words = data["status"].attrs["flag_meanings"].split()
     return {
@@ -150,7 +150,9 @@ def sweep_dict(_: Scenario, data: "xr.Dataset") -> dict[str, Any]:
 
 
 def _variable(variable: "xr.DataArray") -> dict[str, Any]:
+    key = {"key": variable.attrs["key"]} if "key" in variable.attrs else {}
     return {
+        **key,
         "units": variable.attrs.get("units"),
         "long_name": variable.attrs.get("long_name"),
         "dims": [str(dim) for dim in variable.dims],

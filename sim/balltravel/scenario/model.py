@@ -29,6 +29,7 @@ from balltravel.scenario.lower import (
 )
 from balltravel.scenario.rules.all import Fault, broken_rules
 from balltravel.scenario.rules.rule import ScenarioError
+from balltravel.scenario.shims import travel_of
 from balltravel.scenario.site import MOST_FITTINGS, Drive, Outlet, Suction
 from balltravel.scenario.tables import (
     FIELDS,
@@ -103,9 +104,7 @@ class Scenario(Tables):
     @property
     def inlet_travel(self) -> float:
         """Ball travel of the inlet check: base travel plus the shims below the cage [m]."""
-        return self.inlet_check.base_travel + math.fsum(
-            self.shims.thicknesses[n - 1] for n in self.shims.below
-        )
+        return travel_of(self.inlet_check.base_travel, self.shims.thicknesses, self.shims.below)
 
 
 def following_faults(values: Mapping[str, Any], given: Set[str]) -> list[Fault]:

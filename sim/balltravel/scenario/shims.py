@@ -44,6 +44,11 @@ def distinct_travels(candidates: Sequence[Arrangement]) -> tuple[Arrangement, ..
     return tuple(first.values())
 
 
+def travel_of(base_travel: float, thicknesses: Sequence[float], below: Sequence[int]) -> float:
+    """Ball travel with these shims below the cage, as the sum says it, be it possible or not [m]."""
+    return base_travel + math.fsum(thicknesses[number - 1] for number in below)
+
+
 def travels_of(scenario: "Scenario") -> tuple[Arrangement, ...]:
     """All travels that a scenario's shims give, each by the fewest shims below the cage."""
     return distinct_travels(arrangements(scenario.shims.thicknesses, scenario.inlet_check.base_travel))

@@ -162,15 +162,27 @@ class Table(BaseModel):
     @field_validator("*", mode="after")
     @classmethod
     def _within_limits(cls, value: Any, info: ValidationInfo) -> Any:
-        field = cls.model_fields[info.field_name or ""]
-        quantity, names = quantity_of(field), names_of(field)
-        limits = quantity or names
-        objection = limits and limits.objection(value)
-        if objection:
-            raise UnitError(
-                *objection, quantity.in_si() if quantity else f'"{names.allowed[0]}"' if names else ""
-            )
+        error = _limits_error(cls.model_fields[info.field_name or ""], value)
+        if error:
+            raise error
         return value
+
+
+def value_error(field: FieldInfo, value: Any) -> UnitError | None:
+    """What is wrong with a value [SI] of a field by itself, if anything is: not of its kind, beyond its
+    limits, none of its names."""
+    error = _kind_error(field, value)
+    return error or _limits_error(field, tuple(value) if isinstance(value, list) else value)
+
+
+def _limits_error(field: FieldInfo, value: Any) -> UnitError | None:
+    """What is wrong with a value of the right kind."""
+    quantity, names = quantity_of(field), names_of(field)
+    limits = quantity or names
+    objection = limits and limits.objection(value)
+    if not objection:
+        return None
+    return UnitError(*objection, quantity.in_si() if quantity else f'"{names.allowed[0]}"' if names else "")
 
 
 def _kind_error(field: FieldInfo, value: Any) -> UnitError | None:

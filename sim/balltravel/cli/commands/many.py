@@ -35,6 +35,7 @@ def _sweep(job: Job) -> tuple[Any, ...]:
         raise RefusedError(
             f"--scheduler: given without a folder; allowed: {allowed}; example: --out primer_sweep"
         )
+    _refuse_figure(job)
     try:
         grid, workers = job.file.sweep or None, job.arguments.workers
         return job.scenario, sweep(job.scenario, grid, workers=workers, progress=job.progress)
@@ -50,6 +51,7 @@ def _sweep_into(job: Job) -> tuple[Any, ...]:
     from balltravel.sweeps.pools import GoneError
 
     assert job.file is not None
+    _refuse_figure(job)
     folder, kept = job.arguments.out, "what was finished is"
 
     def progress(done: int, cases: int) -> None:
@@ -77,10 +79,33 @@ def _sweep_into(job: Job) -> tuple[Any, ...]:
     return job.scenario, data
 
 
-def _into_folder(arguments: argparse.Namespace) -> Command | None:
+def _refuse_figure(job: Job) -> None:
+    """Find what these keys cannot be drawn as before the long run; raises RefusedError."""
+    from balltravel.report.drawings import DRAWINGS, drawings_of
+    from balltravel.scenario.shims import travels_of
+
+    assert job.file is not None
+    wanted, figure = job.arguments.draw, job.arguments.figure
+    if wanted and not figure:
+        raise RefusedError(f"--draw {wanted}: nothing is drawn; allowed: with --figure FILE.png")
+    sizes = {key: len(values) for key, values in job.file.sweep.items()}
+    sizes = sizes or {"shims.below": len(travels_of(job.scenario))}
+    fitting = drawings_of(sizes)
+    if figure and (wanted not in fitting if wanted else not fitting):
+        varied = ", ".join(key for key, size in sizes.items() if size > 1) or "no key with several values"
+        allowed = (f"for {name} {DRAWINGS[name]}" for name in ([wanted] if wanted else DRAWINGS))
+        raise RefusedError(f"--figure {figure}: a sweep over {varied}; allowed: {'; or '.join(allowed)}")
+
+
+def _as_asked(arguments: argparse.Namespace) -> Command | None:
+    """The command with the figure that is asked for, into a folder if ``--out`` names one."""
+    place = {"map": "swept_map", "envelope": "swept_envelope", "losses": "swept_losses"}
+    command = SWEEP
+    if arguments.draw:
+        command = replace(command, figure=f"report.figures.swept:{place[arguments.draw]}")
     if arguments.out and names_folder(arguments.out):
-        return replace(SWEEP, work=_sweep_into, dataset=None)
-    return None
+        command = replace(command, work=_sweep_into, dataset=None)
+    return command
 
 
 def _sweep_failures(_: Any, data: "xr.Dataset") -> Failures:
@@ -109,10 +134,11 @@ SWEEP = Command(
     _sweep,
     "report.text.sweep:sweep_text",
     "report.json:sweep_dict",
+    figure="report.figures.swept:sweep_figure",
+    draws="the best travel as a map, the largest cycle rate or the losses, by the keys",
     dataset=lambda _, data: data,
     writes="all results",
     folder=True,
-    variant=_into_folder,
     options=(
         option(
             "--over",
@@ -122,6 +148,7 @@ SWEEP = Command(
             metavar="KEY=[VALUES]",
             help="values to run over, stronger than the file's [sweep]; repeatable",
         ),
+        option("--draw", choices=("map", "envelope", "losses"), help="which of the figures to draw"),
         WORKERS,
         option(
             "--scheduler",
@@ -132,6 +159,7 @@ SWEEP = Command(
     examples=('sweep scenarios/primer.toml --over \'drive.cycle_rate=["20 /min", "40 /min"]\'',),
     counts="cases",
     failures=_sweep_failures,
+    variant=_as_asked,
 )
 
 MANY = (LIMITS, SWEEP)

@@ -132,12 +132,12 @@ def lost_volume_figure(data: "xr.Dataset", title: str = "") -> Figure:
     """
     figure = new_figure(8.5, 6.0)
     axes = figure.subplots()
-    travel = _MM * data["inlet_check.base_travel"].values
+    travel = _MM * data["inlet_check_base_travel"].values
     lost = _PERCENT * (1.0 - data.volumetric_efficiency)
-    viscosities = data["material.viscosity"].values
+    viscosities = data["material_viscosity"].values
     styles = ("-", "--", "-.", ":", (0, (5, 1, 1, 1, 1, 1)))
     for i, viscosity in enumerate(viscosities):
-        curve = lost.sel({"material.viscosity": viscosity}).values
+        curve = lost.sel(material_viscosity=viscosity).values
         shade = 0.7 - 0.7 * i / max(1, len(viscosities) - 1)
         axes.plot(
             travel, curve, color=(shade, shade * 0.9, 0.45 * shade + 0.35),

@@ -54,9 +54,9 @@ def _sweep_columns(scenario: Scenario) -> Columns:
 
 
 def _sweep_row(
-    point: "xr.Dataset", keys: Sequence[str], columns: Columns, meaning: Mapping[int, str]
+    point: "xr.Dataset", names: Sequence[str], columns: Columns, meaning: Mapping[int, str]
 ) -> tuple[str, ...]:
-    place = [_swept_value(key, point[key].item()) for key in keys]
+    place = [_swept_value(point[name].attrs["key"], point[name].item()) for name in names]
     travel = [_number(point, "ball_travel", "length")] if "ball_travel" in point.coords else []
     numbers = [_number(point, name, dimension) for _, name, dimension in columns]
     return (*place, *travel, *numbers, meaning.get(int(point["status"]), "unknown"))
@@ -71,18 +71,24 @@ def _number(point: "xr.Dataset", name: str, dimension: str) -> str:
 
 def sweep_text(scenario: Scenario, data: "xr.Dataset") -> str:
     """The first cases of a sweep in a table, one a line, and how many there are."""
-    keys = [str(key) for key in data["status"].dims]
+    dims = [str(dim) for dim in data["status"].dims]
+    names = [str(name) for name, values in data.coords.items() if "key" in values.attrs]
     codes, words = data["status"].attrs["flag_values"], data["status"].attrs["flag_meanings"].split()
     meaning = {int(code): word for code, word in zip(codes, words, strict=True)}
-    places = product(*(range(data.sizes[key]) for key in keys))
-    points = [data.isel(dict(zip(keys, place, strict=True))) for place in islice(places, MOST_ROWS)]
+    places = product(*(range(data.sizes[dim]) for dim in dims))
+    points = [data.isel(dict(zip(dims, place, strict=True))) for place in islice(places, MOST_ROWS)]
     columns = _sweep_columns(scenario)
-    rows = [_sweep_row(point, keys, columns, meaning) for point in points]
+    rows = [_sweep_row(point, names, columns, meaning) for point in points]
     travel = [("travel", BENCH["length"][0])] if "ball_travel" in data.coords else []
     numbers = [(name, BENCH[dimension][0]) for name, _, dimension in columns]
-    heads = [*((name, "") for name in _heads(keys)), *travel, *numbers, ("status", "")]
+    heads = [
+        *((name, "") for name in _heads([data[name].attrs["key"] for name in names])),
+        *travel,
+        *numbers,
+        ("status", ""),
+    ]
     lines, said = _silent_left_out([*zip(*heads, strict=True), *rows], _SILENT)
-    cases = table(lines[0], lines[1:], range(len(lines[0]) - ("status" in lines[0])), named=len(keys))
+    cases = table(lines[0], lines[1:], range(len(lines[0]) - ("status" in lines[0])), named=len(names))
     hidden = data["status"].size - len(rows)
     more = [f"{hidden} more cases: write all to a file with --out, or print them with --json."]
     return "\n".join(

@@ -4,7 +4,7 @@ import math
 from collections.abc import Callable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
-from typing import NamedTuple, Protocol, TypeVar
+from typing import Any, NamedTuple, Protocol, TypeVar
 
 from balltravel.cycle.metrics import Metrics
 from balltravel.cycle.validity import Excursion, is_indication
@@ -108,44 +108,104 @@ class Trial:
         return self.metrics.inlet.landing_speed if self.metrics is not None else float("inf")
 
 
-def _target(scenario: Scenario, key: str, text: str) -> str:
-    """``target 90 %``, or ``default target 90 %``."""
-    return f"{'default ' if scenario.target.is_default(key) else ''}target {text}"
+class Asked(NamedTuple):
+    """What is asked of a lower: targets of fill, delivery (0: none) and landing [m/s], and the gap that
+    particles need [m]; numbers, or arrays that go with those of many cases."""
+
+    fill: Any
+    delivery: Any
+    landing: Any
+    gap: Any
+
+
+class Reached(NamedTuple):
+    """What it reaches of that: fill, delivery over swept, landing [m/s], gap [m], and the pressure of the
+    feed above the outlet's [Pa]; numbers, or arrays of many cases."""
+
+    fill: Any
+    delivery: Any
+    landing: Any
+    gap: Any
+    feed: Any
+
+
+def shortfalls(asked: Asked, reached: Reached) -> dict[str, Any]:
+    """How far each target is missed, over the target; 0 where it is met, nan where nothing is known."""
+    return {
+        "fill": _lacking(reached.fill, asked.fill),
+        "delivery": _lacking(reached.delivery, asked.delivery),
+        "landing": _beyond(reached.landing, asked.landing),
+        "gap": _lacking(reached.gap, asked.gap),
+        "pumping": 1.0 * (reached.delivery < NO_DELIVERY),
+        "feed": 1.0 * (reached.feed > 0.0),
+    }
+
+
+def _lacking(reached: Any, wanted: Any) -> Any:
+    """What is missing, over what is wanted; where nothing is wanted, nothing is missing."""
+    return (reached < wanted) * (1.0 - reached / (wanted + (wanted == 0.0)))
+
+
+def _beyond(reached: Any, allowed: Any) -> Any:
+    """What is too much, over what is allowed."""
+    return (reached > allowed) * (reached / allowed - 1.0)
+
+
+def asked_of(scenario: Scenario) -> Asked:
+    """What a scenario asks of its lower."""
+    target, needed = scenario.target, PARTICLE_CLEARANCE * scenario.material.largest_particle
+    return Asked(target.fill_fraction, target.delivery, target.landing_speed, needed)
+
+
+DEFAULTS = {"fill": "fill_fraction", "landing": "landing_speed"}
+"""Targets that hold where nobody sets them -> their key."""
+
+
+def is_default(scenario: Scenario, target: str) -> bool:
+    """Whether nobody set a target: it then refuses nothing."""
+    return target in DEFAULTS and scenario.target.is_default(DEFAULTS[target])
 
 
 def landing_missed(scenario: Scenario, metrics: Metrics) -> list[Miss]:
     """The target of the landing, if the inlet ball does not meet it: all that is asked of a flush."""
-    fastest, limit = metrics.inlet.landing_speed, scenario.target.landing_speed
-    if fastest <= limit:
-        return []
-    wanted = _target(scenario, "landing_speed", f"{limit:g} m/s")
-    text = f"landing {told_apart(fastest, limit, 2)} m/s ({wanted})"
-    return [Miss(text, fastest / limit - 1.0, "landing", scenario.target.is_default("landing_speed"))]
+    by = _beyond(metrics.inlet.landing_speed, scenario.target.landing_speed)
+    return [_miss(scenario, "landing", by, _landing_words(scenario, metrics))] if by > 0.0 else []
 
 
 def missed(scenario: Scenario, metrics: Metrics) -> list[Miss]:
     """The targets that a case does not meet, each with its number and the target's."""
-    target, misses = scenario.target, list[Miss]()
-    if metrics.fill_fraction < target.fill_fraction:
-        fill, wanted = 100.0 * metrics.fill_fraction, 100.0 * target.fill_fraction
-        asked = _target(scenario, "fill_fraction", f"{wanted:g} %")
-        text = f"fill {told_apart(fill, wanted, 1)} % ({asked})"
-        misses.append(Miss(text, 1.0 - fill / wanted, "fill", scenario.target.is_default("fill_fraction")))
-    if target.delivery and metrics.volumetric_efficiency < target.delivery:
-        share, wanted = 100.0 * metrics.volumetric_efficiency, 100.0 * target.delivery
-        text = f"delivery {told_apart(share, wanted, 1)} % (target {wanted:g} %)"
-        misses.append(Miss(text, 1.0 - share / wanted, "delivery"))
-    misses += landing_missed(scenario, metrics)
-    gap = seat_gap(scenario.inlet_check, scenario.inlet_travel)
-    needed = PARTICLE_CLEARANCE * scenario.material.largest_particle
-    if gap < needed:
-        gap_text, needed_text = to_texts((gap, needed), "length")
-        misses.append(Miss(f"gap {gap_text} of {needed_text} (three particles)", 1.0 - gap / needed, "gap"))
-    if metrics.volumetric_efficiency < NO_DELIVERY:
-        misses.append(Miss("delivers nothing", 1.0, "pumping"))
-    if feed_excess(scenario) > 0.0:
-        misses.append(Miss("feed runs through (feed pressure above outlet pressure)", 1.0, "feed"))
-    return misses
+    asked, gap = asked_of(scenario), seat_gap(scenario.inlet_check, scenario.inlet_travel)
+    shares = (metrics.fill_fraction, metrics.volumetric_efficiency)
+    reached = Reached(*shares, metrics.inlet.landing_speed, gap, feed_excess(scenario))
+    short = {name: by for name, by in shortfalls(asked, reached).items() if by > 0.0}
+    words: dict[str, Callable[[], str]] = {
+        "fill": lambda: _share_words(scenario, "fill", reached.fill, asked.fill),
+        "delivery": lambda: _share_words(scenario, "delivery", reached.delivery, asked.delivery),
+        "landing": lambda: _landing_words(scenario, metrics),
+        "gap": lambda: "gap {} of {} (three particles)".format(*to_texts((gap, asked.gap), "length")),
+        "pumping": lambda: "delivers nothing",
+        "feed": lambda: "feed runs through (feed pressure above outlet pressure)",
+    }
+    return [_miss(scenario, name, by, words[name]()) for name, by in short.items()]
+
+
+def _miss(scenario: Scenario, target: str, by: float, text: str) -> Miss:
+    return Miss(text, by, target, is_default(scenario, target))
+
+
+def _target(scenario: Scenario, target: str, text: str) -> str:
+    """``target 90 %``, or ``default target 90 %``."""
+    return f"{'default ' if is_default(scenario, target) else ''}target {text}"
+
+
+def _share_words(scenario: Scenario, target: str, share: float, wanted: float) -> str:
+    percent, asked = 100.0 * share, 100.0 * wanted
+    return f"{target} {told_apart(percent, asked, 1)} % ({_target(scenario, target, f'{asked:g} %')})"
+
+
+def _landing_words(scenario: Scenario, metrics: Metrics) -> str:
+    fastest, limit = metrics.inlet.landing_speed, scenario.target.landing_speed
+    return f"landing {told_apart(fastest, limit, 2)} m/s ({_target(scenario, 'landing', f'{limit:g} m/s')})"
 
 
 def _heavier(scenario: Scenario) -> dict[str, float]:
@@ -264,12 +324,27 @@ def ranked(trials: Sequence[P], landing_target: float) -> list[P]:
     return order
 
 
-def by_nearness(trials: Sequence[Trial]) -> list[Trial]:
+class Measurable(Preferable, Protocol):
+    """What an order of nearness to the targets looks at besides."""
+
+    @property
+    def shortfall(self) -> float:
+        """What is missing of all targets, each over the target."""
+
+    @property
+    def delivery(self) -> float:
+        """Delivered over swept."""
+
+
+M = TypeVar("M", bound=Measurable)
+
+
+def by_nearness(trials: Sequence[M]) -> list[M]:
     """Trials that miss a target, the nearest first: by their shortfall; then the higher delivery; then the
     shorter travel."""
-    run = [trial for trial in trials if trial.metrics is not None]
+    run = [trial for trial in trials if trial.complete]
 
-    def key(trial: Trial) -> tuple[int, float, float]:
+    def key(trial: M) -> tuple[int, float, float]:
         return round(math.log1p(trial.shortfall) / EQUAL_SHORTFALL), -trial.delivery, trial.ball_travel
 
     return sorted(run, key=key)

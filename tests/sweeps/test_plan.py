@@ -1,0 +1,160 @@
+"""A plan has every case and holds none; what cannot be is told before the first runs, all of it."""
+
+import tracemalloc
+
+import numpy as np
+import pytest
+
+from balltravel import ScenarioError, linear, logarithmic
+from balltravel.scenario.model import flat, with_values
+from balltravel.sweeps import plan as plans
+from balltravel.sweeps.plan import Plan
+from balltravel.sweeps.values import MOST_LISTED
+
+from ..helpers.lowers import scenario
+
+VISCOSITY, RATE = "material.viscosity", "drive.cycle_rate"
+
+
+@pytest.fixture(scope="module")
+def lower():
+    return scenario(shims={"thicknesses": (0.001, 0.002), "below": (1,)})
+
+
+def faults(*given):
+    with pytest.raises(ScenarioError) as caught:
+        Plan(*given)
+    return [(fault.key, fault.given) for fault in caught.value.faults]
+
+
+def test_the_cases_are_the_product_the_last_key_running_fastest(lower):
+    plan = Plan(lower, {"shims.below": [(), (1, 2)], RATE: [0.2, 0.4]}, {VISCOSITY: [1, 2, 3]})
+    assert plan.dims == ("case", "shims_below", "drive_cycle_rate")
+    assert plan.shape == (3, 2, 2)
+    assert len(plan) == 12
+    by_hand = [
+        {VISCOSITY: mu, "shims.below": below, RATE: rate}
+        for mu in (1.0, 2.0, 3.0)
+        for below in ((), (1, 2))
+        for rate in (0.2, 0.4)
+    ]
+    assert plan.changes(0, 12) == by_hand
+    assert plan.changes(5, 8) + plan.changes(8, 99) == by_hand[5:]
+    assert all(type(value) in (float, tuple) for value in plan.changes(0, 1)[0].values())
+
+
+def test_a_million_cases_take_no_memory_until_they_are_asked_for(lower, monkeypatch):
+    """A dictionary with two numbers takes more than 200 bytes: a million of them 200 MB."""
+    monkeypatch.setattr(plans, "faults_of", lambda _: plans.Faults())
+    tracemalloc.start()
+    plan = Plan(lower, {VISCOSITY: np.linspace(1.0, 2.0, 1000), RATE: np.linspace(0.1, 0.2, 1000)})
+    assert plan.changes(999_999, 1_000_000) == [{VISCOSITY: 2.0, RATE: 0.2}]
+    assert len(plan.digest()) == 64
+    assert tracemalloc.get_traced_memory()[1] < 5e6
+    tracemalloc.stop()
+
+
+def test_all_faults_of_values_and_combinations_are_told_together(lower):
+    """The rod is 34 mm: a bore of 30 mm is one that it does not fit; a viscosity of 0 hides that not."""
+    grid = {VISCOSITY: [0.0, "5 mm", True, 2.0], "lower.bore": [0.03, "50 mm"], "title": ["a"]}
+    found = faults(lower, grid, {RATE: [0.5, 1e3]})
+    assert [key for key, _ in found] == ["title", RATE, *[VISCOSITY] * 3, "lower.rod"]
+
+
+def test_a_fault_of_many_combinations_is_told_once(lower):
+    assert [key for key, _ in faults(lower, {VISCOSITY: [1.0, 2.0, 3.0], "lower.bore": 0.03})] == [
+        "lower.rod"
+    ]
+
+
+@pytest.mark.parametrize(
+    "given",
+    [
+        ({VISCOSITY: np.linspace(-30.0, -1.0, 30)},),
+        (None, {"lower.rod": np.linspace(0.049, 0.3, 30)}),
+    ],
+)
+def test_after_twenty_faults_the_rest_is_counted(given, lower):
+    found = faults(lower, *given)
+    assert len(found) == MOST_LISTED + 1
+    assert found[-1] == ("", "and 10 more")
+
+
+@pytest.mark.parametrize(
+    ("grid", "samples", "key", "words"),
+    [
+        (None, {VISCOSITY: [1, 2], RATE: [0.5]}, "samples", "2 of material.viscosity, 1 of drive.cycle_rate"),
+        ({RATE: [0.5]}, {RATE: [0.5]}, RATE, "given in samples and in the grid"),
+        (None, {}, "samples", "no key given"),
+        (None, [1], "samples", "given"),
+        (None, {5: [1]}, "samples", "the key 5"),
+        ({"material.viscosty": [1]}, None, "material.viscosty", "did you mean"),
+        ({VISCOSITY: logarithmic(0, "5 Pa.s", 3)}, None, VISCOSITY, "given"),
+        ({"shims.below": linear(1, 2, 2)}, None, "shims.below", "given"),
+        (
+            {VISCOSITY: "5000 cSt", "material.density": [1000.0, 1200.0]},
+            None,
+            VISCOSITY,
+            "density is not known",
+        ),
+    ],
+)
+def test_what_is_no_plan_is_refused(grid, samples, key, words, lower):
+    found = faults(lower, grid, samples)
+    assert found[0][0] == key
+    assert words in found[0][1]
+
+
+def test_values_are_read_as_a_file_has_them(lower):
+    given = {
+        VISCOSITY: "4000 cSt",
+        RATE: linear("20 /min", "40 cycles/min", 3),
+        "suction.fittings": [("elbow 45", "return bend"), ()],
+        "shims.thicknesses": [("1 mm", "2 mm"), (0.001, 0.003)],
+        "closures.ball_position": "touching",
+        "suction.altitude": [None, "1500 m"],
+    }
+    plan = Plan(lower, given)
+    first, last = plan.changes(0, 1)[0], plan.changes(len(plan) - 1, len(plan))[0]
+    assert first[VISCOSITY] == pytest.approx(5.0, rel=1e-12)  # 1250 kg/m3
+    assert (first[RATE], last[RATE]) == pytest.approx((1 / 3, 2 / 3), rel=1e-15)
+    assert first["suction.fittings"] == ("elbow 45", "return bend")
+    assert last["shims.thicknesses"] == (0.001, 0.003)
+    assert (first["suction.altitude"], last["suction.altitude"]) == (None, 1500.0)
+    assert flat(with_values(lower, last))["closures.ball_position"] == "touching"
+
+
+def test_one_arrangement_is_a_tuple_and_several_are_a_list(lower):
+    assert Plan(lower, {"shims.below": (1, 2)}).changes(0, 9) == [{"shims.below": (1, 2)}]
+    assert Plan(lower, {"shims.below": ()}).changes(0, 9) == [{"shims.below": ()}]
+    assert Plan(lower, {"shims.below": [(), (2,)]}).changes(0, 9) == [
+        {"shims.below": ()},
+        {"shims.below": (2,)},
+    ]
+    assert Plan(lower, {"shims.below": ["none", "1+2"]}).changes(1, 2) == [{"shims.below": (1, 2)}]
+
+
+def test_spaced_values_hit_both_ends_and_step_evenly(lower):
+    steps = Plan(lower, {VISCOSITY: logarithmic("100 cP", 10, 5)}).grid[VISCOSITY]
+    assert (steps[0], steps[-1]) == (0.1, 10.0)
+    assert steps[1:] / steps[:-1] == pytest.approx(100.0**0.25, rel=1e-12)
+
+
+@pytest.mark.parametrize("bad", [(None, 1, 2), (1, float("inf"), 2), (1, 2, 0), (1, 2, 2.5), (True, 2, 2)])
+def test_spaced_values_that_cannot_be_are_refused(bad):
+    with pytest.raises(ScenarioError):
+        linear(*bad)
+
+
+def test_the_digest_is_that_of_the_cases_however_they_were_given(lower):
+    digest = Plan(lower, {VISCOSITY: [1.0, 2.0]}).digest()
+    assert Plan(lower, {VISCOSITY: np.array([1, 2])}).digest() == digest
+    assert Plan(lower, {VISCOSITY: ["10 P", "2 Pa.s"]}).digest() == digest
+    others = [
+        Plan(lower, {VISCOSITY: [2.0, 1.0]}),
+        Plan(lower, {VISCOSITY: [1.0, 2.0, 3.0]}),
+        Plan(lower, None, {VISCOSITY: [1.0, 2.0]}),
+        Plan(with_values(lower, {"lower.bore": 0.049}), {VISCOSITY: [1.0, 2.0]}),
+        Plan(with_values(lower, {"suction.altitude": 0.0}), {VISCOSITY: [1.0, 2.0]}),
+    ]
+    assert len({digest, *(other.digest() for other in others)}) == 6
