@@ -1,6 +1,7 @@
 """What is said to whoever interrupts a command is what happened."""
 
 import os
+import re
 import stat
 import sys
 from pathlib import Path
@@ -178,3 +179,21 @@ def test_counts_that_threads_bring_out_of_order_do_not_fall(lines):
     told = [int(line.split()[0]) for line in lines(*counts)]
     assert told[-1] == 60
     assert told == sorted(told)
+
+
+def test_a_line_of_progress_has_the_rate_and_the_time_left(lines):
+    """One count a second; what a former run had done, 40 cases, is no part of the rate."""
+    told = lines(*((40 + 2 * done, 100_000) for done in range(1, 30)))
+    assert re.fullmatch(r"\d+ of 100000 runs, 1 a second, about 28 h left", told[0]), told
+
+
+@pytest.mark.parametrize(
+    ("seconds", "words"), [(0.4, "0 s"), (119, "119 s"), (120, "2 min"), (7200, "2 h"), (864_000, "10 days")]
+)
+def test_a_time_left_is_told_as_one_tells_it(seconds, words):
+    assert output.time_in_words(seconds) == words
+
+
+def test_a_slow_rate_is_told_by_the_minute():
+    assert output.rate_in_words(0.05) == "3 a minute"
+    assert output.rate_in_words(123.4) == "123 a second"

@@ -68,6 +68,21 @@ def test_a_small_job_runs_and_writes_its_files_over_older_ones(tmp_path):
         assert sorted(path.name for path in tmp_path.iterdir()) == ["a.nc", "a.png"]
 
 
+SWEEP = """
+from balltravel.cli.main import main
+grid = ["--over", "shims.below=[[], [1]]", "--over", 'material.viscosity=["5 Pa.s"]']
+sys.exit(main(["sweep", sys.argv[1], *grid, "--out", "swept"]))
+"""
+
+
+def test_a_sweep_goes_into_a_folder_and_on_in_it(tmp_path):
+    for there in ("", "swept: 2 of 2 cases are there already\n"):
+        done = python(TAKE_AWAY + SWEEP, ROOT / "scenarios" / "primer.toml", folder=tmp_path)
+        assert done.returncode == 0, done.stderr
+        assert done.stderr.endswith(there)
+        assert (tmp_path / "swept" / "result.nc").exists()
+
+
 @pytest.mark.parametrize(
     "name", ["nul.nc", "CON", "com1.png", "a:b.nc", "what?.nc", "a.nc ", "a.", "lpt\u00b9.nc"]
 )

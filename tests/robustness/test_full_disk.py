@@ -154,3 +154,29 @@ def test_a_picture_does_not_write_through_a_link_that_waits_beside_it(tmp_path):
     (tmp_path / ".run.png.part").symlink_to(tmp_path / "precious")
     save(drawing(), tmp_path / "run.png")
     assert (tmp_path / "precious").read_text() == "kept"
+
+
+def test_a_sweep_whose_folder_is_on_a_full_disk_keeps_its_chunks_and_goes_on_when_there_is_room(small_disk):
+    rates = ", ".join(f'"{20 + i} /min"' for i in range(24))
+    command = ["sweep", SCENARIOS[2], "--over", f"drive.cycle_rate=[{rates}]", "--workers", 2]
+    command += ["--over", 'material.viscosity=["5 Pa.s"]', "--over", "shims.below=[[]]"]
+    target = small_disk / "sweep"
+    full = run(*command, "--out", target)
+    said = " ".join(full.stderr.split())
+    assert (full.returncode, full.stdout) == (1, ""), full.stderr
+    assert f"{target}: cannot be written: No space left on device" in said
+    assert " MB free there); " in said
+    assert " of 24 cases are finished and stay; the same command goes on when that is mended" in said
+    kept = {path: path.read_bytes() for path in target.glob("cases_*.npz")}
+    assert kept
+    assert not list(target.glob(".*.part"))
+    subprocess.run(["mount", "-o", "remount,size=16m", str(small_disk)], check=True)
+    again = run(*command, "--out", target)
+    assert again.returncode == 0, again.stderr
+    assert "of 24 cases are there already" in again.stderr
+    assert all(path.read_bytes() == data for path, data in kept.items())
+    assert read_dataset(target / "result.nc").sizes["drive_cycle_rate"] == 24
+    subprocess.run(["mount", "-o", "remount,ro", str(small_disk)], check=True)
+    read_only = run(*command, "--out", target)
+    assert (read_only.returncode, read_only.stdout) == (1, "")
+    assert f"{target}: cannot be written: Read-only file system" in " ".join(read_only.stderr.split())

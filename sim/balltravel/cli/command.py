@@ -48,10 +48,11 @@ class Command:
 
     ``work`` makes the answer: a tuple of values (say, the scenario and a report) that is handed to ``text``,
     ``json`` and ``figure``, which are named ``module:function`` and loaded when they are asked for, and to
-    ``dataset``. ``draws``: what the figure shows; ``writes``: what goes into a file of results; ``counts``:
-    what its progress counts, empty where it has none; ``compiled``: whether it needs the compiled core;
-    ``care``: whether its answer closes with the cautions; ``failures``: of an answer; ``file``: argparse's
-    ``nargs`` of the scenario file; ``variant``: another row in this one's place, by the arguments.
+    ``dataset``. ``draws``: what the figure shows; ``writes``: what goes into a file of results; ``folder``:
+    whether ``--out`` may name a folder instead, which ``work`` then fills by itself; ``counts``: what its
+    progress counts, empty where it has none; ``compiled``: whether it needs the compiled core; ``care``:
+    whether its answer closes with the cautions; ``failures``: of an answer; ``file``: argparse's ``nargs`` of
+    the scenario file; ``variant``: another row in this one's place, by the arguments.
     """
 
     name: str
@@ -63,6 +64,7 @@ class Command:
     draws: str = ""
     dataset: "Callable[..., xr.Dataset] | None" = None
     writes: str = ""
+    folder: bool = False
     options: tuple[Option, ...] = ()
     examples: tuple[str, ...] = ()
     counts: str = ""
@@ -82,7 +84,11 @@ def all_options(command: Command) -> Sequence[Option]:
     """Its own options, and those that follow from what it can draw and write."""
     shared = []
     if command.writes:
-        shared.append(option("--out", metavar="FILE.nc", help=f"write {command.writes} as netCDF"))
+        help_text = f"write {command.writes} as netCDF"
+        if command.folder:
+            help_text += "; into a folder, so that the same command goes on after an interrupt"
+        metavar = "FILE.nc|FOLDER" if command.folder else "FILE.nc"
+        shared.append(option("--out", metavar=metavar, help=help_text))
     if command.draws:
         help_text = f"draw {command.draws} (png, pdf or svg)"
         shared.append(option("--figure", metavar="FILE.png", help=help_text))

@@ -19,6 +19,10 @@ class RefusedError(Exception):
         super().__init__("\n".join(self.lines))
 
 
+class NotWrittenError(Exception):
+    """What was under way could not be kept; the message says why and what stays."""
+
+
 def read_file(arguments: argparse.Namespace) -> "ScenarioFile":
     """Scenario file of a command line; raises RefusedError with every fault."""
     from balltravel.files.read_write import read_scenario_file
@@ -30,9 +34,17 @@ def read_file(arguments: argparse.Namespace) -> "ScenarioFile":
         raise RefusedError(*map(str, error.faults)) from None
 
 
-def refuse_targets(arguments: argparse.Namespace) -> None:
-    """Find what cannot be written before the long run."""
+def names_folder(path: str) -> bool:
+    """Whether ``--out`` of a command that fills folders names one, and no file."""
+    return _ending(path) != ".nc"
+
+
+def refuse_targets(arguments: argparse.Namespace, folder: bool = False) -> None:
+    """Find what cannot be written before the long run; ``folder``: ``--out`` may name one, and who fills it
+    looks at it."""
     targets = {"--out": getattr(arguments, "out", None), "--figure": getattr(arguments, "figure", None)}
+    if folder and targets["--out"] and "\0" not in targets["--out"] and names_folder(targets["--out"]):
+        targets["--out"] = None
     faults = [fault for option, path in targets.items() if path for fault in _target_faults(option, path)]
     if targets["--out"] and _ending(targets["--out"]) != ".nc":
         faults.append(f"--out {targets['--out']}: allowed: a name ending in .nc (netCDF)")

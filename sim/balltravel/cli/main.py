@@ -9,9 +9,11 @@ from typing import NoReturn
 from balltravel import __version__
 from balltravel.cli.command import Command, all_options
 from balltravel.cli.commands import COMMANDS
+from balltravel.cli.given import NotWrittenError
 from balltravel.cli.output import (
     BAD_INPUT,
     INTERRUPTED,
+    NOT_WRITTEN,
     SoFar,
     flush_output,
     hold_closed_streams,
@@ -87,11 +89,14 @@ def main(argv: Sequence[str] | None = None) -> int:
     try:
         arguments = _parser().parse_args(argv)
         return run(arguments.row, arguments, so_far)
-    except KeyboardInterrupt:
-        say(so_far.interrupted())
+    except KeyboardInterrupt as stop:
+        say(str(stop) or so_far.interrupted())
         return INTERRUPTED
     except RefusedError as refused:
         say_errors(refused.lines)
         return BAD_INPUT
+    except NotWrittenError as failed:
+        say_errors([str(failed)])
+        return NOT_WRITTEN
     except SystemExit as end:  # of argparse, which leaves its text in the buffer
         raise SystemExit(end.code or flush_output()) from None

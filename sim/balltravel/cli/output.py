@@ -170,15 +170,48 @@ PROGRESS_INTERVAL = 20.0
 """Seconds between two lines of progress where there is no terminal for a bar."""
 
 
+class Pace:
+    """How fast a long run goes, counted from its first news: before that lies what a former run had done and
+    what had to be loaded or compiled."""
+
+    def __init__(self) -> None:
+        self._first: tuple[float, int] | None = None
+
+    def words(self, done: int, whole: int) -> str:
+        """Rate and time left, as they follow ``3 of 7 cases``; empty while they are not known."""
+        now = time.monotonic()
+        if self._first is None:
+            self._first = now, done
+        begun, before = self._first
+        if done <= before or now <= begun or done == whole:
+            return ""
+        rate = (done - before) / (now - begun)
+        return f", {rate_in_words(rate)}, about {time_in_words((whole - done) / rate)} left"
+
+
+def rate_in_words(rate: float) -> str:
+    """So many a second, or a minute where that is a small number."""
+    return f"{rate:.3g} a second" if rate >= 1.0 else f"{60.0 * rate:.3g} a minute"
+
+
+def time_in_words(seconds: float) -> str:
+    """A time as one tells it: seconds, minutes, hours or days."""
+    for unit, size in (("days", 86400.0), ("h", 3600.0), ("min", 60.0)):
+        if seconds >= 2.0 * size:
+            return f"{seconds / size:.0f} {unit}"
+    return f"{seconds:.0f} s"
+
+
 def _progress_lines(what: str) -> Callable[[int, int], None]:
     """Says now and then how far a long run is."""
-    last, begun = time.monotonic(), False
+    last, begun, pace = time.monotonic(), False, Pace()
 
     def tell(done: int, whole: int) -> None:
         nonlocal last, begun
+        words = pace.words(done, whole)
         if time.monotonic() - last >= PROGRESS_INTERVAL or (begun and done == whole):
             last, begun = time.monotonic(), True
-            say(f"{done} of {whole} {what}")
+            say(f"{done} of {whole} {what}{words}")
 
     return tell
 
@@ -207,9 +240,20 @@ def progress_bar(what: str) -> Iterator[Callable[[int, int], None] | None]:
         yield _rising(_progress_lines(what))
         return
     from rich.console import Console
-    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
-    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
+    columns = (
+        TextColumn("{task.description}"),
+        BarColumn(),
+        MofNCompleteColumn(),
+        TextColumn("{task.fields[pace]}"),
+    )
+    pace = Pace()
     with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task(what, total=None)
-        yield _rising(lambda done, total: bar.update(task, completed=done, total=total))
+        task = bar.add_task(what, total=None, pace="")
+
+        def tell(done: int, whole: int) -> None:
+            words = pace.words(done, whole).removeprefix(", ")
+            bar.update(task, completed=done, total=whole, pace=words)
+
+        yield _rising(tell)

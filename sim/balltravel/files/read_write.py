@@ -5,11 +5,13 @@ import io
 import os
 import re
 import stat
+import sys
 import tempfile
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager, nullcontext
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import IO, TYPE_CHECKING, Any
 
 from balltravel.files.document import read_entries
 from balltravel.files.week import WeekMaterial, parse_scenario
@@ -24,6 +26,8 @@ if TYPE_CHECKING:
 LARGEST_SCENARIO = 256 * 1024
 RESULT = '"result.nc"'
 SEAL = b"\nresult of balltravel, sha256 of all before: "
+PIECE = 1 << 20
+"""Bytes of a large file that are looked at in one go."""
 
 
 class FileError(Exception):
@@ -158,7 +162,15 @@ def write_dataset(dataset: "xarray.Dataset", path: str | Path) -> None:
 
 
 def write_whole(data: bytes | memoryview, path: str | Path) -> None:
-    """Write a file whole or not at all: temporary file ``.NAME.*.part`` beside it, fsync, rename.
+    """Write a file whole or not at all; see whole_file."""
+    with whole_file(path) as file:
+        file.write(data)
+
+
+@contextmanager
+def whole_file(path: str | Path) -> Iterator[IO[bytes]]:
+    """A file to write and read, which gets its name when the block ends well, and else leaves nothing:
+    temporary file ``.NAME.*.part`` beside it, fsync, rename.
 
     A link is followed: the file that it leads to is replaced, and keeps its rights.
     Raises OSError, or ValueError for a name with a zero byte; an older file then stays as it was.
@@ -166,8 +178,8 @@ def write_whole(data: bytes | memoryview, path: str | Path) -> None:
     target, rights = _target(path)
     descriptor, temporary = _temporary_beside(target)
     try:
-        with os.fdopen(descriptor, "wb") as file:
-            file.write(data)
+        with os.fdopen(descriptor, "w+b") as file:
+            yield file
             file.flush()
             os.fsync(file.fileno())
         temporary.chmod(rights)
@@ -230,16 +242,29 @@ def _netcdf(dataset: "xarray.Dataset") -> bytes:
 
     A seal is set behind them, which readers of netCDF do not look at (HDF5 keeps its own end of the file).
     """
+    return sealed(netcdf_bytes(dataset))
+
+
+def netcdf_bytes(dataset: "xarray.Dataset") -> bytes:
+    """A Dataset as netCDF-4, without a seal. A cluster of dask to which this process may be connected has no
+    part in it: xarray would ask its scheduler for a lock, by the name of what is in memory here."""
+    dask = sys.modules.get("dask")
     buffer = io.BytesIO()
-    dataset.to_netcdf(buffer, engine="h5netcdf")
-    return buffer.getvalue() + _seal(buffer.getbuffer())
+    with dask.config.set(scheduler="threads") if dask else nullcontext():
+        dataset.to_netcdf(buffer, engine="h5netcdf")
+    return buffer.getvalue()
+
+
+def sealed(data: bytes) -> bytes:
+    """The bytes and their seal behind them; see unsealed."""
+    return data + _seal(data)
 
 
 def _seal(data: bytes | memoryview) -> bytes:
     return SEAL + hashlib.sha256(data).hexdigest().encode() + b"\n"
 
 
-def _unsealed(data: bytes) -> bytes:
+def unsealed(data: bytes) -> bytes:
     """What stands before the seal; ValueError if there is none or the bytes are not those that were sealed.
 
     So no damaged byte reaches the HDF5 library, which can crash or never come back on one.
@@ -251,6 +276,31 @@ def _unsealed(data: bytes) -> bytes:
     if seal != _seal(contents):
         raise ValueError("damaged: its bytes do not match its digest")
     return contents
+
+
+def seal_file(file: IO[bytes]) -> None:
+    """Set the seal behind a file that is too large for the memory; raises OSError."""
+    file.seek(0)
+    seal = SEAL + hashlib.file_digest(file, "sha256").hexdigest().encode() + b"\n"  # type: ignore[arg-type]
+    file.seek(0, os.SEEK_END)
+    file.write(seal)
+
+
+def is_sealed(path: Path) -> bool:
+    """Whether a file is there whole, as it was sealed, found out piece by piece; raises OSError for one that
+    cannot be read."""
+    length = len(_seal(b""))
+    try:
+        file = path.open("rb")
+    except FileNotFoundError:
+        return False
+    with file:
+        left = os.fstat(file.fileno()).st_size - length
+        digest = hashlib.sha256()
+        while left > 0 and (piece := file.read(min(left, PIECE))):
+            digest.update(piece)
+            left -= len(piece)
+        return left == 0 and file.read() == SEAL + digest.hexdigest().encode() + b"\n"
 
 
 def _reach_the_disk(parent: Path) -> None:
@@ -274,7 +324,7 @@ def read_dataset(path: str | Path) -> "xarray.Dataset":
 
     path = path_given(path, RESULT)
     try:
-        contents = _unsealed(path.read_bytes())
+        contents = unsealed(path.read_bytes())
         with xarray.open_dataset(io.BytesIO(contents), engine="h5netcdf") as opened:
             return opened.load()
     except (OSError, ValueError) as error:

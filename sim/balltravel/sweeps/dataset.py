@@ -24,7 +24,12 @@ def to_dataset(plan: Plan, columns: Columns, rtol: float) -> xr.Dataset:
         name: xr.Variable(plan.dims, columns[name].reshape(plan.shape), attributes)
         for name, _, attributes in schema()
     }
-    return xr.Dataset(variables, _coordinates(plan), _attributes(plan, rtol))
+    return frame_of(plan, rtol).assign(variables)
+
+
+def frame_of(plan: Plan, rtol: float) -> xr.Dataset:
+    """The Dataset of a plan before it has numbers: coordinates and attributes."""
+    return xr.Dataset(coords=_coordinates(plan), attrs=_attributes(plan, rtol))
 
 
 def _coordinates(plan: Plan) -> dict[str, xr.Variable]:

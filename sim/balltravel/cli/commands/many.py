@@ -1,14 +1,15 @@
 """Commands that run many cases. Heavy imports stand inside."""
 
+import argparse
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from balltravel.cli.command import Command, Failures, Job, option
-from balltravel.cli.given import RefusedError, count
+from balltravel.cli.given import NotWrittenError, RefusedError, count, names_folder
+from balltravel.cli.output import say
+from balltravel.cli.terminated import terminated_as_interrupted
 
 if TYPE_CHECKING:
-    import argparse
-
     import xarray as xr
 
 
@@ -29,12 +30,53 @@ def _sweep(job: Job) -> tuple[Any, ...]:
     from balltravel.sweeps.grid import sweep
 
     assert job.file is not None
+    if job.arguments.scheduler:
+        allowed = "it with --out FOLDER, which keeps what a cluster has finished"
+        raise RefusedError(
+            f"--scheduler: given without a folder; allowed: {allowed}; example: --out primer_sweep"
+        )
     _refuse_figure(job)
     try:
         grid, workers = job.file.sweep or None, job.arguments.workers
         return job.scenario, sweep(job.scenario, grid, workers=workers, progress=job.progress)
     except ScenarioError as error:
         raise RefusedError(*(f"in the sweep: {fault}" for fault in error.faults)) from None
+
+
+def _sweep_into(job: Job) -> tuple[Any, ...]:
+    """Sweep into a folder: what ends it before its time is told with what stays and how to go on."""
+    from balltravel.files.read_write import FileError
+    from balltravel.scenario.model import ScenarioError
+    from balltravel.sweeps.into_folder import sweep_into
+    from balltravel.sweeps.pools import GoneError
+
+    assert job.file is not None
+    _refuse_figure(job)
+    folder, kept = job.arguments.out, "what was finished is"
+
+    def progress(done: int, cases: int) -> None:
+        nonlocal kept
+        kept = f"{done} of {cases} cases are"
+        if job.progress is not None:
+            job.progress(done, cases)
+
+    where = {"workers": job.arguments.workers, "scheduler": job.arguments.scheduler}
+    made_of = {"scenario_text": job.file.text, "scenario_sha256": job.file.sha256}
+    try:
+        with terminated_as_interrupted():
+            grid = job.file.sweep or None
+            data = sweep_into(
+                folder, job.scenario, grid, **where, progress=progress, tell=say, attributes=made_of
+            )
+    except ScenarioError as error:
+        raise RefusedError(*(f"in the sweep: {fault}" for fault in error.faults)) from None
+    except FileError as error:
+        raise NotWrittenError(str(error)) from None
+    except GoneError as error:
+        raise NotWrittenError(f"{error}; {kept} in {folder}, the same command goes on") from None
+    except KeyboardInterrupt:
+        raise KeyboardInterrupt(f"interrupted: {kept} in {folder}, the same command goes on") from None
+    return job.scenario, data
 
 
 def _refuse_figure(job: Job) -> None:
@@ -55,11 +97,15 @@ def _refuse_figure(job: Job) -> None:
         raise RefusedError(f"--figure {figure}: a sweep over {varied}; allowed: {'; or '.join(allowed)}")
 
 
-def _drawn_as(arguments: "argparse.Namespace") -> Command | None:
-    """The command with the figure that is asked for."""
+def _as_asked(arguments: argparse.Namespace) -> Command | None:
+    """The command with the figure that is asked for, into a folder if ``--out`` names one."""
     place = {"map": "swept_map", "envelope": "swept_envelope", "losses": "swept_losses"}
-    figure = arguments.draw and f"report.figures.swept:{place[arguments.draw]}"
-    return replace(SWEEP, figure=figure) if figure else None
+    command = SWEEP
+    if arguments.draw:
+        command = replace(command, figure=f"report.figures.swept:{place[arguments.draw]}")
+    if arguments.out and names_folder(arguments.out):
+        command = replace(command, work=_sweep_into, dataset=None)
+    return command
 
 
 def _sweep_failures(_: Any, data: "xr.Dataset") -> Failures:
@@ -92,6 +138,7 @@ SWEEP = Command(
     draws="the best travel as a map, the largest cycle rate or the losses, by the keys",
     dataset=lambda _, data: data,
     writes="all results",
+    folder=True,
     options=(
         option(
             "--over",
@@ -103,11 +150,16 @@ SWEEP = Command(
         ),
         option("--draw", choices=("map", "envelope", "losses"), help="which of the figures to draw"),
         WORKERS,
+        option(
+            "--scheduler",
+            metavar="ADDRESS",
+            help="compute on the workers of this dask scheduler; see docs/cluster.md",
+        ),
     ),
     examples=('sweep scenarios/primer.toml --over \'drive.cycle_rate=["20 /min", "40 /min"]\'',),
     counts="cases",
     failures=_sweep_failures,
-    variant=_drawn_as,
+    variant=_as_asked,
 )
 
 MANY = (LIMITS, SWEEP)
