@@ -83,7 +83,7 @@ def _compiler() -> Callable[[Callable[..., object]], Any]:
     from numba.extending import typeof_impl
 
     # What a kernel calls, numba meets as a global of its module: to it a kernel is its dispatcher.
-    for kind in (_Kernel, _Formula):
+    for kind in KINDS:
         typeof_impl.register(kind)(lambda called, context: typeof_impl(called.inner, context))
     typeof_impl.register(Lookup)(lambda called, context: typeof_impl(called.compiled, context))
     compiled = cast(Callable[[Callable[..., object]], Any], numba.njit(nogil=True, error_model="numpy"))
@@ -105,3 +105,7 @@ def formula(function: _Function) -> _Function:
     """A kernel that gives the same bits as plain Python does: it calls formulas only, and its whole powers
     are products. Until numba is loaded Python runs it as it stands."""
     return cast(_Function, _Formula(function))
+
+
+KINDS = (_Kernel, _Formula)
+"""What a compiler meets as a kernel."""
