@@ -1,8 +1,8 @@
 """One cycle as plain arrays: what moves, flows and presses over time, the events, and the sizes of the lower
 that the metrics need."""
 
-from collections.abc import Iterator
 from dataclasses import dataclass, fields
+from functools import cache
 from typing import Annotated, Any, NamedTuple, get_type_hints
 
 import numpy as np
@@ -84,10 +84,11 @@ class Motion:
     moving_mass: Annotated[Array, About(CHECK, "kg", "ball with the liquid that it moves")]
 
 
-def variables() -> Iterator[tuple[str, About]]:
+@cache
+def variables() -> tuple[tuple[str, About], ...]:
     """Name of every variable of a motion, in order, and what it is."""
     hints = get_type_hints(Motion, include_extras=True)
-    return ((part.name, hints[part.name].__metadata__[0]) for part in fields(Motion))
+    return tuple((part.name, hints[part.name].__metadata__[0]) for part in fields(Motion))
 
 
 _OF_BOTH_CHECKS = {
