@@ -1,80 +1,286 @@
 # mypy: disallow-untyped-calls=False, disallow-untyped-decorators=False
+# mypy: disable-error-code="import-untyped,attr-defined,call-arg"
 """The same kernels on a GPU (extra ``gpu``: numba-cuda): a thread a case, and the next case when it is done.
 
-Every pass of a thread is one attempt of a step, so that the threads of a warp stay together; those whose cases
-are alike take the same turns as well.
+Every pass of a thread is one attempt of a step, so that the threads of a warp stay together; those whose
+cases are alike take the same turns as well, which is why cases are sorted.
 """
 
-from functools import cache
-from typing import Any
+import math
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from functools import cache, partial
+from queue import Queue
+from typing import Any, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from balltravel.core import jit
+from balltravel.core.batch import conclude
 from balltravel.core.cycles import begin
-from balltravel.core.march import advance
+from balltravel.core.march import make_ready, step_on
+from balltravel.core.recording import COLUMNS, EVENT_COLUMNS
+from balltravel.core.records import record_type
+from balltravel.core.shared import behind
+from balltravel.core.workspace import MOST_EVENTS, make_contact, make_workspace
+
+THREADS_A_BLOCK = 64
+REGISTERS, THREADS_AT_ONCE = 128, 512
+"""Registers of a thread at most, and threads that a multiprocessor holds at once with so many."""
+
+CALLED = frozenset(
+    [
+        "moment",
+        "check_at",
+        "line_loss",
+        "narrow_flow",
+        "respond",
+        "keep_row",
+        "measure",
+        "measure_check",
+        "excursions",
+        "hold",
+        "begin",
+        "conclude",
+        "guards",
+        "assemble",
+        "derivatives",
+    ]
+)
+"""Kernels that are called and not copied to where they are called from: a GPU reads its instructions more
+slowly than it carries them out."""
+
+MOST_ROWS_KEPT = 2048
+"""Rows of a cycle that a thread has room for; a case with more is left to the host."""
+
+SHARE_OF_MEMORY = 0.7
+"""Of a GPU's free memory, for rows and events (our choice)."""
+
+ROW_BYTES, EVENT_BYTES = 8 * len(COLUMNS), 8 * EVENT_COLUMNS
+
+
+class NoGpuError(Exception):
+    """There is no GPU that can be used; the message says why and what to do."""
 
 
 @cache
 def _cuda() -> Any:
-    """numba's CUDA target, which knows our kernels."""
-    from numba import cuda
-    from numba.cuda.extending import intrinsic, overload, typeof_impl
-    from numba.cuda.np.numpy_support import from_dtype
-    from numba.cuda import types
+    """numba's CUDA target, which knows our kernels and our handles of tables."""
+    try:
+        from numba import cuda
+        from numba.cuda import types
+        from numba.cuda.descriptor import cuda_target
+        from numba.cuda.extending import intrinsic, typeof_impl
+        from numba.cuda.np.arrayobj import populate_array
+    except ImportError as error:
+        raise NoGpuError(
+            f"numba-cuda cannot be loaded ({error}); install it with pip install 'balltravel[gpu]'"
+        ) from error
 
     @cache
     def compiled(called: Any) -> Any:
-        return cuda.jit(device=True)(called.plain)
+        dispatcher = cuda.jit(device=True)(called.plain)
+        if called.__name__ in CALLED:
+            _keep_apart(dispatcher)
+        return dispatcher
 
     @cache
     def looked_up(shape: tuple[int, ...]) -> Any:
-        record = from_dtype(np.dtype([("rows", np.float64, shape)]))
+        kind = types.Array(types.float64, len(shape), "C")
+        strides = [8 * math.prod(shape[k + 1 :]) for k in range(len(shape))]
 
         @intrinsic
-        def record_at(typing_context: Any, address: Any) -> Any:  # noqa: ARG001 - numba gives them
-            def code(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
-                return builder.inttoptr(arguments[0], context.get_value_type(signature.return_type))
+        def rows_at(typing_context: Any, handle: Any) -> Any:  # noqa: ARG001 - numba gives them
+            def code(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:  # noqa: ARG001
+                array, number = (
+                    context.make_array(kind)(context, builder),
+                    partial(context.get_constant, types.intp),
+                )
+                populate_array(
+                    array,
+                    data=builder.inttoptr(arguments[0], array.data.type),
+                    shape=[number(length) for length in shape],
+                    strides=[number(stride) for stride in strides],
+                    itemsize=number(8),
+                    meminfo=None,
+                )
+                return array._getvalue()
 
-            return record(types.int64), code
+            return kind(types.int64), code
 
-        return cuda.jit(device=True)(lambda handle: record_at(handle).rows)
+        cuda_target.typing_context.refresh()
+        return cuda_target.typing_context.resolve_value_type(rows_at)
 
-    for kind in (jit._Kernel, jit._Formula):
+    for kind in jit.KINDS:
         typeof_impl.register(kind)(lambda called, context: typeof_impl(compiled(called), context))
-    typeof_impl.register(jit.Lookup)(lambda called, context: typeof_impl(looked_up(called.shape), context))
+    typeof_impl.register(jit.Lookup)(lambda called, context: looked_up(called.shape))  # noqa: ARG005
     return cuda
 
 
-def make_kernel(work_type: Any, contact_type: Any) -> Any:
+def _keep_apart(dispatcher: Any) -> None:
+    """See to it that a kernel is called and not copied."""
+    compile_device = dispatcher.compile_device
+
+    def compile_apart(*arguments: Any) -> Any:
+        result = compile_device(*arguments)
+        for function in result.library._module.functions:
+            if not function.is_declaration:
+                function.attributes.add("noinline")
+        return result
+
+    dispatcher.compile_device = compile_apart
+
+
+def entry() -> Callable[..., None]:
+    """The function that a GPU runs: each thread takes the next case in ``order`` until none is left."""
     cuda = _cuda()
     from numba.cuda.np.numpy_support import from_dtype
-    work_t, contact_t = from_dtype(work_type), from_dtype(contact_type)
 
-    def many(parameters, control, order, rows, row_bytes, events, event_bytes, taken, numbers, delivered):
-        thread = cuda.grid(1)
-        works = cuda.local.array(1, work_t)
-        contacts = cuda.local.array(1, contact_t)
-        work, contact = works[0], contacts[0]
-        work.rows = rows + thread * row_bytes
-        work.events = events + thread * event_bytes
-        i = -1
-        work.march.status = 0
+    work_type, contact_type = (from_dtype(record_type(make())) for make in (_small_workspace, make_contact))
+
+    def run_cases(
+        parameters: Any, control: Any, ranges: Any, order: Any, taken: Any, rows: int, events: int,
+        most_rows: int, outcomes: Any,
+    ) -> None:  # fmt: skip
+        works, contacts = cuda.local.array(1, work_type), cuda.local.array(1, contact_type)
+        work, contact, thread = works[0], contacts[0], cuda.grid(1)
+        work.rows = rows + thread * most_rows * ROW_BYTES
+        work.events = events + thread * MOST_EVENTS * EVENT_BYTES
+        case = -1
         while True:
-            if work.march.status >= 0:
-                if i >= 0:
-                    numbers[i, 0] = work.march.status
-                    numbers[i, 1] = work.march.cycles
-                    numbers[i, 2] = work.number[0]
-                    numbers[i, 3] = work.march.steps
-                    delivered[i, 0] = work.march.delivered
-                    delivered[i, 1] = work.march.drift
-                at = cuda.atomic.add(taken, 0, 1)
-                if at >= order.shape[0]:
+            if case < 0:
+                place = cuda.atomic.add(taken, 0, 1)
+                if place >= order.shape[0]:
                     break
-                i = order[at]
-                begin(parameters[i], control[i], contact, work)
-            else:
-                advance(parameters[i], control[i], contact, work)
+                case = order[place]
+                begin(parameters[case], control[case], contact, work)
+            if work.march.status < 0:
+                make_ready(parameters[case], control[case], contact, work)
+            # All threads of the warp make their attempts together, and end them together.
+            cuda.syncwarp()
+            if work.march.status < 0:
+                step_on(parameters[case], control[case], contact, work)
+            cuda.syncwarp()
+            if work.march.status >= 0:
+                conclude(parameters[case], ranges[case], work, outcomes[case])
+                case = -1
 
-    return cuda, many
+    return run_cases
+
+
+def _small_workspace() -> Any:
+    return make_workspace(1, 1)
+
+
+class _Gpu(NamedTuple):
+    """A GPU with its kernel and the room that its threads have."""
+
+    number: int
+    kernel: Any
+    threads: int
+    most_rows: int
+    rows: Any
+    events: Any
+
+
+@cache
+def _gpus() -> "Queue[_Gpu]":
+    """The GPUs of this machine, each in use by one batch at a time."""
+    cuda = _cuda()
+    if not cuda.is_available():
+        raise NoGpuError("no NVIDIA GPU with a driver was found on this machine; run it with device cpu")
+    kernel, free = cuda.jit(max_registers=REGISTERS)(entry()), Queue[_Gpu]()
+    for number in range(len(cuda.gpus)):
+        with cuda.gpus[number]:
+            device = cuda.get_current_device()
+            memory = SHARE_OF_MEMORY * cuda.current_context().get_memory_info()[0]
+            each = MOST_ROWS_KEPT * ROW_BYTES + MOST_EVENTS * EVENT_BYTES
+            threads = min(THREADS_AT_ONCE * device.MULTIPROCESSOR_COUNT, int(memory / each))
+            threads -= threads % THREADS_A_BLOCK
+            rows = cuda.device_array(threads * MOST_ROWS_KEPT * len(COLUMNS))
+            events = cuda.device_array(threads * MOST_EVENTS * EVENT_COLUMNS)
+            free.put(_Gpu(number, kernel, threads, MOST_ROWS_KEPT, rows, events))
+    return free
+
+
+@contextmanager
+def _one_gpu() -> Iterator[_Gpu]:
+    free = _gpus()
+    gpu = free.get()
+    try:
+        with _cuda().gpus[gpu.number]:
+            yield gpu
+    finally:
+        free.put(gpu)
+
+
+def alike(parameters: NDArray[Any]) -> NDArray[np.int64]:
+    """An order in which neighbours are alike: the same tables, then about the same viscosity, rate and
+    travel."""
+    checks, material = parameters["inlet"], parameters["material"]
+    return np.lexsort(
+        (
+            checks["travel"],
+            parameters["drive"]["period"],
+            material["rheology"]["viscosity"],
+            parameters["piston"]["table"],
+            checks["table"],
+            material["rheology"]["table"],
+            parameters["more"],
+        )
+    ).astype(np.int64)
+
+
+def _with_tables(parameters: NDArray[Any], handles: list[NDArray[np.int64]]) -> tuple[NDArray[Any], Any]:
+    """The records with handles of the tables on the GPU, and those tables in one piece of its memory."""
+    cuda = _cuda()
+    given = np.stack(handles)
+    addresses, where = np.unique(given, return_inverse=True)
+    tables = [behind(address).ravel() for address in addresses]
+    starts = np.concatenate(([0], np.cumsum([table.size for table in tables])))
+    pool = cuda.to_device(np.concatenate(tables))
+    moved = _address(pool) + 8 * starts[:-1]
+    for handle, places in zip(handles, where.reshape(given.shape), strict=True):
+        handle[:] = moved[places]
+    return parameters, pool
+
+
+def _address(array: Any) -> int:
+    return int(array.__cuda_array_interface__["data"][0])
+
+
+def run_batch(
+    parameters: NDArray[Any],
+    control: NDArray[Any],
+    ranges: NDArray[Any],
+    handles: Callable[[NDArray[Any]], list[NDArray[np.int64]]],
+    outcomes: NDArray[Any],
+) -> NDArray[np.bool_]:
+    """As ``batch.run_batch``, on a GPU that is free; where the result is True the case did not fit there and
+    is left to the host. ``handles``: the columns of an array of parameters that are handles. Raises NoGpuError.
+    """
+    cuda, order = _cuda(), alike(parameters)
+    with _one_gpu() as gpu:
+        moved = parameters.copy()
+        moved, pool = _with_tables(moved, handles(moved))
+        short = control.copy()
+        short["most_rows"] = np.minimum(control["most_rows"], gpu.most_rows)
+        taken, out = cuda.to_device(np.zeros(1, np.int64)), cuda.to_device(outcomes)
+        blocks = min(gpu.threads // THREADS_A_BLOCK, -(-order.size // THREADS_A_BLOCK))
+        gpu.kernel[blocks, THREADS_A_BLOCK](
+            cuda.to_device(moved), cuda.to_device(short), cuda.to_device(ranges), cuda.to_device(order), taken,
+            _address(gpu.rows), _address(gpu.events), gpu.most_rows, out,
+        )  # fmt: skip
+        out.copy_to_host(outcomes)
+        del pool
+    return left_to_host(control, outcomes, gpu.most_rows)
+
+
+def left_to_host(control: NDArray[Any], outcomes: NDArray[Any], most_rows: int) -> NDArray[np.bool_]:
+    """Where a case ended for want of room, or of steps that it may have by the room."""
+    from balltravel.core.status import Status
+
+    status, limited = outcomes["status"], control["most_rows"] > most_rows
+    ended = (status == Status.NOT_PERIODIC) & (outcomes["cycles"] < control["max_cycles"])
+    return np.asarray(limited & ((status == Status.TOO_MANY_STEPS) | ended))

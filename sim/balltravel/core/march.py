@@ -269,20 +269,30 @@ def settle(p: Parameters, onto_event: bool, contact: Contact, work: Workspace) -
 
 
 @kernel
-def advance(p: Parameters, c: Control, contact: Contact, work: Workspace) -> None:
-    """One pass of a run: one attempt of a step, with what comes before and after it. ``march.status`` tells
-    when the run is over."""
+def make_ready(p: Parameters, c: Control, contact: Contact, work: Workspace) -> None:
+    """What comes before an attempt: where no step is under way one begins, or the run is over."""
     m = work.march
     if m.under_way == 0:
         while m.status < 0 and (m.t >= m.end or m.tripped == 1):
             go_on(p, c, contact, work)
-        if m.status >= 0:
-            return
-        begin_step(p, c, contact, work)
-        if m.status >= 0:
-            return
+        if m.status < 0:
+            begin_step(p, c, contact, work)
+
+
+@kernel
+def step_on(p: Parameters, c: Control, contact: Contact, work: Workspace) -> None:
+    """One attempt of the step under way, and its effects."""
     outcome = try_once(p, c, contact, work)
     if outcome == NO_STEP:
-        fail(m, Status.STEP_TOO_SMALL.value)
+        fail(work.march, Status.STEP_TOO_SMALL.value)
     elif outcome != GO_ON:
         settle(p, outcome == ON_EVENT, contact, work)
+
+
+@kernel
+def advance(p: Parameters, c: Control, contact: Contact, work: Workspace) -> None:
+    """One pass of a run: one attempt of a step, with what comes before and after it. ``march.status`` tells
+    when the run is over."""
+    make_ready(p, c, contact, work)
+    if work.march.status < 0:
+        step_on(p, c, contact, work)

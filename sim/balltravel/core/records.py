@@ -83,7 +83,8 @@ def record_type(value: object) -> np.dtype[Any]:
             fields.append((name, item.dtype, item.shape))
         else:
             fields.append((name, np.int64 if isinstance(item, int) else np.float64))
-    return np.dtype((np.record, fields))
+    # Aligned: a GPU would read what may lie anywhere byte by byte.
+    return np.dtype((np.record, np.dtype(fields, align=True)))
 
 
 def _fill(record: Any, value: object) -> None:

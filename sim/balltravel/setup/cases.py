@@ -35,14 +35,15 @@ Records = NDArray[Any]
 
 class Cases(NamedTuple):
     """Records of Parameters, Control and Ranges, one a case in the order of the changes; by their number the
-    errors of those that cannot be, whose records are those of the scenario as it stands; and the tables that
-    the records have handles of."""
+    errors of those that cannot be, whose records are those of the scenario as it stands; the tables that
+    the records have handles of; and the parameters that the records are made like."""
 
     parameters: Records
     control: Records
     ranges: Records
     errors: dict[int, Exception]
     tables: tuple[Array, ...]
+    like: Parameters
 
 
 class CaseMaker:
@@ -87,7 +88,7 @@ class CaseMaker:
                 column[i] = value
             if within is not self._ranges:
                 ranges[i] = as_record(within)
-        return Cases(parameters, control, ranges, errors, (*self._tables, *whole.tables()))
+        return Cases(parameters, control, ranges, errors, (*self._tables, *whole.tables()), self._parameters)
 
     def _case(self, values: Mapping[str, Any]) -> tuple[Parameters, Ranges]:
         """What the core takes of a case; groups that nothing touches are those of the scenario as it

@@ -1,6 +1,7 @@
 """The compiled core, run: parameters in, rows and events out."""
 
 import threading
+from functools import partial
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -10,7 +11,7 @@ from balltravel.core.batch import make_outcome, run_batch
 from balltravel.core.cycles import run, run_stalled
 from balltravel.core.parameters import Array, Control, Parameters
 from balltravel.core.readings import mean_of
-from balltravel.core.records import as_block, as_record
+from balltravel.core.records import as_block, as_record, handles_in
 from balltravel.core.status import Status
 from balltravel.core.workspace import MOST_EVENTS, MOST_ROWS, make_contact, make_workspace
 from balltravel.scenario.arguments import Number
@@ -61,14 +62,37 @@ def run_core(p: Parameters, control: Control | None = None) -> Run:
     return Run(Status(status), cycles, change, rows, events, clock)
 
 
-def run_cases(cases: Cases) -> NDArray[Any]:
-    """Run a batch of cases in this thread, without Python between them; an array of records of Outcome."""
-    outcomes = np.empty(len(cases.parameters), dtype=_NO_OUTCOME.dtype)
-    outcomes[:] = _NO_OUTCOME
-    run_batch(
-        cases.parameters, cases.control, cases.ranges, as_record(make_contact()), _ROOM.block[0], outcomes
+def run_cases(cases: Cases, device: str = "cpu") -> NDArray[Any]:
+    """Run a batch of cases, in this thread without Python between them or on a GPU; an array of records of
+    Outcome. Raises NoGpuError where no GPU can be used."""
+    outcomes = _no_outcomes(len(cases.parameters))
+    if device == "cpu":
+        _run(cases, outcomes)
+        return outcomes
+    from balltravel.core.device import run_batch as run_on_gpu
+
+    left = run_on_gpu(
+        cases.parameters, cases.control, cases.ranges, partial(handles_in, value=cases.like), outcomes
     )
+    if left.any():
+        few = cases._replace(
+            parameters=cases.parameters[left], control=cases.control[left], ranges=cases.ranges[left]
+        )
+        again = _no_outcomes(int(left.sum()))
+        _run(few, again)
+        outcomes[left] = again
     return outcomes
+
+
+def _no_outcomes(count: int) -> NDArray[Any]:
+    outcomes = np.empty(count, dtype=_NO_OUTCOME.dtype)
+    outcomes[:] = _NO_OUTCOME
+    return outcomes
+
+
+def _run(cases: Cases, outcomes: NDArray[Any]) -> None:
+    contact, work = as_record(make_contact()), _ROOM.block[0]
+    run_batch(cases.parameters, cases.control, cases.ranges, contact, work, outcomes)
 
 
 def run_stall(p: Parameters, upward: bool, control: Control | None = None) -> tuple[Status, Array]:
