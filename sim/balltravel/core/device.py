@@ -49,6 +49,7 @@ def _cuda() -> Any:
 def make_kernel(work_type: Any, contact_type: Any) -> Any:
     cuda = _cuda()
     from numba.cuda.np.numpy_support import from_dtype
+
     work_t, contact_t = from_dtype(work_type), from_dtype(contact_type)
 
     def many(parameters, control, order, rows, row_bytes, events, event_bytes, taken, numbers, delivered):
