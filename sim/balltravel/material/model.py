@@ -292,7 +292,7 @@ def stated_temperature(m: Material) -> float:
     return m.temperature if m.stated_temperature is None else m.stated_temperature
 
 
-@lru_cache(maxsize=256)
+@lru_cache(maxsize=1024)
 def material_model(m: Material) -> MaterialModel:
     """What a material is taken for. Raises MaterialError where its readings contradict it or each other."""
     stated = stated_temperature(m)

@@ -5,7 +5,7 @@ the defaults that follow from it in its table, the marks and rules that read it,
 that is not surely of its kind and in its limits is left to the whole validation.
 """
 
-from collections.abc import Mapping, Sequence, Set
+from collections.abc import Collection, Mapping, Sequence, Set
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple, get_args, get_origin
 
@@ -90,11 +90,14 @@ class _Reach(NamedTuple):
 
 
 @lru_cache(maxsize=256)
-def _reach(given: frozenset[str], keys: frozenset[str], gone: frozenset[str]) -> _Reach:
-    """Of new values for ``keys``, of which those ``gone`` are taken out, where others are ``given``."""
+def _reach(
+    given: frozenset[str], keys: frozenset[str], gone: frozenset[str], still: frozenset[str] = frozenset()
+) -> _Reach:
+    """Of new values for ``keys``, of which those ``gone`` are taken out, where others are ``given``;
+    ``still``: keys that would follow and are known to follow from none of them."""
     tables = [table for table in TABLES if any(key.startswith(f"{table}.") for key in keys)]
     after = (given | keys) - gone
-    following = tuple(key for key in _FOLLOWING if key not in after and key.split(".")[0] in tables)
+    following = tuple(key for key in _FOLLOWING if key not in after | still and key.split(".")[0] in tables)
     changed, turned = keys | {*following}, given ^ after
     return _Reach(
         tuple(_share(table, keys, gone, following) for table in tables),
@@ -113,7 +116,7 @@ def _reach(given: frozenset[str], keys: frozenset[str], gone: frozenset[str]) ->
     )
 
 
-def _sources(read: Sequence[str], keys: Sequence[str], following: Sequence[str]) -> tuple[str, ...]:
+def _sources(read: Collection[str], keys: Sequence[str], following: Sequence[str]) -> tuple[str, ...]:
     """Of the changed ``keys`` those on whose values what is ``read`` hangs; a value that follows hangs on all
     of its table."""
     tables = {key.split(".")[0] for key in read if key in following}
@@ -170,7 +173,7 @@ class Variations:
             fresh[key] = FIELDS[key].default if value is None else _surely(key, value)
             if fresh[key] is None and value is not None:
                 return None
-        tables = {share.table: _table(self.scenario, share, fresh) for share in reach.shares}
+        tables = self._tables(reach, fresh)
         values = {**self._values, **fresh}
         for key in reach.without:
             del values[key]
@@ -181,9 +184,9 @@ class Variations:
         return None if faults is None else (made, reach.changed)
 
     def parts(self, keys: Sequence[str]) -> list[Part]:
-        """All that can find fault with other values of these keys: no more than one part for the same keys, so
-        that a combination of many need not be tried where it is the combination of few that counts."""
-        reach = _reach(self._given, frozenset(keys), frozenset())
+        """All that can find fault with other values of these keys, a part for each set of keys that something
+        reads: so no combination of many is tried where that of few counts."""
+        reach = self.reach(keys, frozenset())
         by_keys: dict[tuple[str, ...], list[Any]] = {}
         asked: list[tuple[str, Any, Sequence[str]]] = [
             *(("needed", item, (item[1].selector, item[1].other)) for item in reach.needed),
@@ -229,14 +232,49 @@ class Variations:
         """What a part finds wrong with values of its keys, each of which is sound by itself; None where the
         whole validation must tell it."""
         fresh = dict(values)
-        made = _with_tables(
-            self.scenario, {share.table: _table(self.scenario, share, fresh) for share in part.reach.shares}
-        )
+        made = _with_tables(self.scenario, self._tables(part.reach, fresh))
         return _faults(made, {**part.known, **fresh}, fresh, part.reach)
+
+    def _tables(self, reach: _Reach, fresh: dict[str, Any]) -> dict[str, Any]:
+        """Tables with fresh values, by name."""
+        return {
+            share.table: _table(getattr(self.scenario, share.table), share, fresh) for share in reach.shares
+        }
 
     def reach(self, keys: Sequence[str], gone: frozenset[str]) -> _Reach:
         """How far other values of these keys reach, of which those ``gone`` are taken out."""
-        return _reach(self._given, frozenset(keys), gone)
+        changed = {*keys}
+        for key in _FOLLOWING:  # in their order: one may follow from another
+            if key not in self._given and changed & _followed_from(self.scenario, key):
+                changed.add(key)
+        return _reach(self._given, frozenset(keys), gone, frozenset(_FOLLOWING.keys() - changed))
+
+
+class _Noted(dict[str, Any]):
+    """Values that note which of them are asked for."""
+
+    def __init__(self, values: Mapping[str, Any]) -> None:
+        super().__init__(values)
+        self.seen: set[str] = set()
+
+    def __getitem__(self, name: str) -> Any:
+        self.seen.add(name)
+        return super().__getitem__(name)
+
+    def get(self, name: str, default: Any = None) -> Any:
+        self.seen.add(name)
+        return super().get(name, default)
+
+
+def _followed_from(scenario: "Scenario", key: str) -> set[str]:
+    """Keys from which the value of one follows that is not given: as long as none of them has another value,
+    neither has this."""
+    table = key.split(".")[0]
+    names = [*TABLES[table].model_fields]
+    values = getattr(scenario, table).__dict__
+    noted = _Noted({name: values[name] for name in names[: names.index(key.split(".")[1])]})
+    _FOLLOWING[key](noted)
+    return {f"{table}.{name}" for name in noted.seen}
 
 
 class Partly:
@@ -260,17 +298,19 @@ class Partly:
         for key in reach.changed - {*self.keys, *follow}:
             table, name = key.split(".")
             del tables[table].__dict__[name]
-        self._blank = _with_tables(variations.scenario, tables)
         mine = [table for table in tables if any(key.startswith(f"{table}.") for key in self.keys)]
-        self._shares = [_share(table, {*self.keys}, gone, follow) for table in mine]
+        self._shares = [(tables[table], _share(table, {*self.keys}, gone, follow)) for table in mine]
+        self._scenario = _with_tables(variations.scenario, tables)
 
     def scenario(self, values: Sequence[Any]) -> "Scenario":
-        """With values of its keys, in their order, each sound by itself and with the others."""
-        pairs = zip(self.keys, values, strict=True)
-        fresh = {key: FIELDS[key].default if value is None else value for key, value in pairs}
-        return _with_tables(
-            self._blank, {share.table: _table(self._blank, share, fresh) for share in self._shares}
-        )
+        """With values of its keys, in their order, each sound by itself and with the others. The tables are
+        new each time, for caches may keep them; the scenario is the same."""
+        fresh = dict(zip(self.keys, values, strict=True))
+        if None in values:
+            fresh = {key: FIELDS[key].default if value is None else value for key, value in fresh.items()}
+        for blank, share in self._shares:
+            self._scenario.__dict__[share.table] = _table(blank, share, fresh)
+        return self._scenario
 
 
 def _with_tables(scenario: "Scenario", tables: Mapping[str, Any]) -> "Scenario":
@@ -283,14 +323,15 @@ def _with_tables(scenario: "Scenario", tables: Mapping[str, Any]) -> "Scenario":
     return made
 
 
-def _table(scenario: "Scenario", share: _Share, fresh: dict[str, Any]) -> Any:
+def _table(table: Any, share: _Share, fresh: dict[str, Any]) -> Any:
     """A table with its ``fresh`` values, to which those are added that follow from others before them."""
-    made = getattr(scenario, share.table).model_copy()
+    made = table.model_copy()
     values = made.__dict__
     for key, name in share.keys:
         values[name] = fresh[key]
     made.model_fields_set.update(share.given)
-    made.model_fields_set.difference_update(share.gone)
+    if share.gone:
+        made.model_fields_set.difference_update(share.gone)
     before: dict[str, Any] = {}
     for key, name in share.followed:
         if key in share.following:

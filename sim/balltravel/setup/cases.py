@@ -8,13 +8,12 @@ none of them has the bytes of the scenario as it stands. The records are those o
 import math
 from collections.abc import Callable, Mapping, Sequence
 from functools import lru_cache, partial
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, cast
 
 import numpy as np
 from numpy.typing import NDArray
 
-from balltravel.core.excursions import Ranges
-from balltravel.core.parameters import Array, Control
+from balltravel.core.parameters import Array, Control, Parameters
 from balltravel.core.records import as_record, record_type, shared_arrays
 from balltravel.scenario.changes import Variations
 from balltravel.scenario.model import FIELDS, Scenario, with_values
@@ -85,7 +84,7 @@ class CaseMaker:
             for i in numbers[odd]:
                 self._write_alone(cases, int(i), changes[i], tables)
         with np.errstate(all="ignore"):
-            run = self._controls_of(parameters.view(np.recarray))
+            run = self._controls_of(cast(Parameters, parameters.view(np.recarray)))
         for name, values in zip(Control._fields, run, strict=True):
             control[name] = values
         return cases._replace(tables=(*self._tables, *tables.values()))

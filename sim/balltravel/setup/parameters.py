@@ -267,7 +267,7 @@ def _worn(s: described.Scenario, diameter: float, gap: float, length: float) -> 
     return packing(diameter, gap, length, density_of(s.material)) if gap > 0.0 else core.Narrow()
 
 
-GROUPS: dict[str, Callable[[described.Scenario, Rate], Any]] = {
+GROUPS: dict[str, Callable[[described.Scenario, Callable[[], float]], Any]] = {
     "material": lambda s, rate: material_parameters(s.material, blunting_rate(s, rate)),
     "inlet": lambda s, _: check_parameters(s, s.inlet_check, s.inlet_travel),
     "piston": lambda s, _: check_parameters(s, s.piston_check, s.piston_check.travel),

@@ -6,6 +6,7 @@ two cases share a group that is not the same for both.
 """
 
 from collections.abc import Callable, Mapping, Sequence
+from functools import partial
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -21,13 +22,16 @@ Records = NDArray[Any]
 Columns = Mapping[str, Sequence[Any]]
 """Key -> its values, one a case."""
 
+Rate = Callable[[], float]
+"""Gives the cycle rate [1/s] of a case to who asks for it."""
+
 
 class Group(NamedTuple):
     """A group, what makes it of a scenario and a function that gives its cycle rate, and the keys that it
     reads of the scenario as it stands."""
 
     name: str
-    make: Callable[[Scenario, Callable[[], float]], Any]
+    make: Callable[[Scenario, Rate], Any]
     read: frozenset[str]
 
 
@@ -55,7 +59,7 @@ class Form:
     """Cases in which the same ``keys`` have other values, of which those ``gone`` are taken out."""
 
     def __init__(self, variations: Variations, keys: tuple[str, ...], gone: frozenset[str]) -> None:
-        self._with = lambda read: Partly(variations, keys, gone, read)
+        self._with = partial(Partly, variations, keys, gone)
         self._whole = self._with(frozenset(keys))
         self._known: dict[str, Partly] = {}
 
@@ -103,7 +107,7 @@ def _rows(columns: Columns, keys: Sequence[str], count: int) -> list[tuple[Any, 
     return list(zip(*(columns[key] for key in keys), strict=True)) if keys else [()] * count
 
 
-def _rate(rates: Spread, case: int, partly: Partly) -> Callable[[], float]:
+def _rate(rates: Spread, case: int, partly: Partly) -> Rate:
     """What gives a group its cycle rate, if all that this hangs on is among what the group reads."""
 
     def rate() -> float:
@@ -116,15 +120,15 @@ def _rate(rates: Spread, case: int, partly: Partly) -> Callable[[], float]:
 
 def write(block: Records, groups: Sequence[Any], tables: dict[int, Array]) -> None:
     """Write groups into as many records, column by column; shared arrays go into ``tables`` by handle."""
-    head = groups[0]
-    if not isinstance(head, tuple):
+    names = getattr(groups[0], "_fields", None)
+    if names is None:
         block[...] = groups
         return
-    for k, name in enumerate(head._fields):
+    for k, name in enumerate(names):
         items = [group[k] for group in groups]
-        if isinstance(head[k], tuple):
+        if isinstance(items[0], tuple):
             write(block[name], items, tables)
-        elif isinstance(head[k], np.ndarray) and block[name].ndim == 1:
+        elif isinstance(items[0], np.ndarray) and block[name].ndim == 1:
             arrays = {id(item): item for item in items}
             handles = {of: handle_of(item) for of, item in arrays.items()}
             tables.update((handles[of], item) for of, item in arrays.items())
