@@ -1,8 +1,9 @@
 """Many cases of one scenario, as arrays of the records that the core takes.
 
 A case costs what its changed keys reach: a group of Parameters (``setup/parameters.py:GROUPS``) that reads
-none of them has the bytes of the scenario as it stands. The records are those of ``core_parameters`` and
-``control_for``, bit for bit (tests/setup/test_cases.py).
+none of them has the bytes of the scenario as it stands, and one that reads some is made once for each set of
+their values (``setup/spread.py``). Nothing is kept beyond the cases made at once. The records are those of
+``core_parameters``, ``control_for`` and ``ranges_parameters``, bit for bit (tests/setup/test_cases.py).
 """
 
 import math
@@ -59,14 +60,14 @@ class CaseMaker:
     ) -> None:
         self._scenario, self._variations = scenario, Variations(scenario)
         self._controls_of = partial(controls_for, rtol=rtol, max_cycles=max_cycles, most_steps=most_steps)
-        parameters, within = core_parameters(scenario), ranges_parameters(scenario)
-        control = control_for(parameters, rtol, max_cycles, most_steps)
-        self._records = as_record(parameters), as_record(control), as_record(within)
-        self._types = record_type(parameters), record_type(control), record_type(within)
-        self._tables, self._rate = shared_arrays(parameters), cycle_rate_of(scenario)
         self._groups = [_group(name, make, scenario) for name, make in GROUPS.items()]
         self._ranges = _group("ranges", lambda s, _: ranges_parameters(s), scenario)
         self._rates = _group("rate", lambda s, _: cycle_rate_of(s), scenario)
+        parameters = Parameters(**{group.name: group.own for group in self._groups})
+        control = control_for(parameters, rtol, max_cycles, most_steps)
+        self._records = as_record(parameters), as_record(control), as_record(self._ranges.own)
+        self._types = record_type(parameters), record_type(control), record_type(self._ranges.own)
+        self._tables = shared_arrays(parameters)
         self._form = lru_cache(maxsize=64)(partial(Form, self._variations))
 
     def make(self, changes: Sequence[Mapping[str, Any]], sound: bool = False) -> Cases:
@@ -123,10 +124,8 @@ class CaseMaker:
     ) -> NDArray[np.bool_]:
         """Write what of a form's cases may be other than in the scenario as it stands; which of them cannot
         be made so."""
-        odd, rates = (
-            _zeros_with_a_sign(columns, len(numbers)),
-            Spread((), [self._rate], np.zeros_like(numbers)),
-        )
+        odd = _zeros_with_a_sign(columns, len(numbers))
+        rates = Spread((), [self._rates.own], np.zeros_like(numbers))
         if form.touches(self._rates):
             rates = form.spread(self._rates, columns, rates)
         for group in [*self._groups, self._ranges]:
@@ -134,14 +133,10 @@ class CaseMaker:
                 continue
             whole = cases.ranges if group is self._ranges else cases.parameters[group.name]
             spread = form.spread(group, columns, rates)
-            sound = [made for made in spread.made if not isinstance(made, Exception)]
-            failed = spread.failed()
-            odd |= failed
-            if sound:
-                block = np.empty(len(sound), whole.dtype)
-                write(block, sound, tables)
-                place = np.cumsum([not isinstance(made, Exception) for made in spread.made]) - 1
-                whole[numbers[~failed]] = block[place[spread.place[~failed]]]
+            odd |= spread.failed()
+            block = np.empty(len(spread.made), whole.dtype)
+            write(block, [group.own if isinstance(made, Exception) else made for made in spread.made], tables)
+            whole[numbers] = block[spread.place]
         return odd
 
     def _write_alone(self, cases: Cases, i: int, values: Mapping[str, Any], tables: dict[int, Array]) -> None:
@@ -159,7 +154,7 @@ class CaseMaker:
 
 def _group(name: str, make: Callable[[Scenario, Callable[[], float]], Any], scenario: Scenario) -> Group:
     """A group, with what it reads of a scenario."""
-    return Group(name, make, keys_read(lambda s: make(s, Rate(s)), scenario))
+    return Group(name, make, make(scenario, Rate(scenario)), keys_read(lambda s: make(s, Rate(s)), scenario))
 
 
 def _zeros_with_a_sign(columns: Mapping[str, Sequence[Any]], count: int) -> NDArray[np.bool_]:

@@ -27,11 +27,12 @@ Rate = Callable[[], float]
 
 
 class Group(NamedTuple):
-    """A group, what makes it of a scenario and a function that gives its cycle rate, and the keys that it
-    reads of the scenario as it stands."""
+    """A group, what makes it of a scenario and a function that gives its cycle rate, what it is in the
+    scenario as it stands, and the keys that it reads of that."""
 
     name: str
     make: Callable[[Scenario, Rate], Any]
+    own: Any
     read: frozenset[str]
 
 
