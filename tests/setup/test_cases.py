@@ -167,7 +167,7 @@ READS_MORE = {
             "drive.area_ratio": [40.0, 50.0],
         },
     ),
-    "zeros of either sign": ({}, {"suction.lift": [0.0, -0.0], "lower.bore": [0.048, 0.05]}),
+    "zeros of either sign": ({}, {"inlet_check.spring_preload": [0.0, -0.0], "lower.bore": [0.048, 0.05]}),
 }
 
 

@@ -78,9 +78,7 @@ class Plan:
             told = ", ".join(f"{count} of {key}" for key, count in counts.items())
             faults.extend([Fault("samples", f"{told} given", "equally many values of each key, one a case")])
         elif reads and len(counts) == len(reads):
-            sound = np.ones(next(iter(counts.values())), bool)
-            for read in reads.values():
-                sound &= np.isin(np.arange(sound.size), read.sound)
+            sound = np.logical_and.reduce([read.sound for read in reads.values()])
             if sound.any():
                 self.samples = {key: _at(read.values, sound[read.sound]) for key, read in reads.items()}
 
@@ -143,6 +141,8 @@ class Plan:
 
 def _at(values: Values, kept: NDArray[np.bool_]) -> Values:
     """Those of the values that are kept."""
+    if kept.all():
+        return values
     return values[kept] if isinstance(values, np.ndarray) else tuple(compress(values, kept))
 
 
