@@ -1,5 +1,7 @@
 """Many cases as arrays of records: bit for bit what each would be by itself, whatever changes."""
 
+import itertools
+import math
 from pathlib import Path
 
 import numpy as np
@@ -11,7 +13,8 @@ from balltravel.files.read_write import read_scenario
 from balltravel.scenario.model import ScenarioError, flat, with_values
 from balltravel.scenario.tables import given_keys
 from balltravel.setup.cases import CaseMaker
-from balltravel.setup.parameters import control_for, core_parameters
+from balltravel.setup.parameters import GROUPS, control_for, core_parameters
+from balltravel.setup.ranges import ranges_parameters
 from balltravel.setup.reads import keys_read
 
 from ..helpers.changes_at_random import SWEPT, changes, value
@@ -25,10 +28,11 @@ RUN = {"rtol": 1e-5, "max_cycles": 17, "most_steps": 30_000}
 def alone(base, values):
     """The records of a case by itself, or how it fails."""
     try:
-        p = core_parameters(with_values(base, values))
+        s = with_values(base, values)
+        p, within = core_parameters(s), ranges_parameters(s)
     except Exception as error:
         return type(error), str(error)
-    return p, control_for(p, **RUN)
+    return p, control_for(p, **RUN), within
 
 
 def same(made, i, group):
@@ -43,16 +47,17 @@ def same(made, i, group):
     return made.dtype == single.dtype and made.tobytes() == single.tobytes()
 
 
-def hold_as_alone(base, drawn):
+def hold_as_alone(base, drawn, sound=False):
     """Compare a batch with its cases by themselves; how many of them can be."""
-    cases = CaseMaker(base, **RUN).make(drawn)
+    cases = CaseMaker(base, **RUN).make(drawn, sound)
     for i, values in enumerate(drawn):
         expected = alone(base, values)
         if i in cases.errors:
             assert (type(cases.errors[i]), str(cases.errors[i])) == expected, values
             continue
-        for made, single in zip((cases.parameters, cases.control), expected, strict=True):
-            assert same(made, i, single), values
+        made = (cases.parameters, cases.control, cases.ranges)
+        for records, single in zip(made, expected, strict=True):
+            assert same(records, i, single), values
     return len(drawn) - len(cases.errors)
 
 
@@ -73,6 +78,119 @@ def test_no_key_is_overlooked_by_what_depends_on_it(name):
     drawn += [{key: None} for key in SWEPT]
     assert hold_as_alone(base, drawn) > len(SWEPT) / 2
 
+
+@pytest.mark.parametrize("name", NAMES)
+def test_cases_that_have_values_in_common_are_each_the_case_by_itself(name):
+    """What is made once for several cases must not be made for one in which it differs."""
+    base = read_scenario(SCENARIOS / f"{name}.toml")
+    rng = np.random.default_rng(len(name))
+    for _ in range(12):
+        grid = grid_of(rng, base, [str(key) for key in rng.choice(SWEPT, 3, replace=False)])
+        drawn = sound_cases(base, grid)
+        assert hold_as_alone(base, drawn, sound=True) == len(drawn)
+
+
+def grid_of(rng, base, keys):
+    """Some values of each key, now and then None, which takes it out."""
+    now = flat(base)
+    return {
+        key: [value(rng, key, now[key], 0.0) for _ in range(3)] + [None] * (rng.random() < 0.2)
+        for key in keys
+    }
+
+
+def sound_cases(base, grid):
+    """The combinations that can be and can be set up, with values as a scenario has them."""
+    drawn = []
+    for row in itertools.product(*grid.values()):
+        values = dict(zip(grid, row, strict=True))
+        if isinstance(alone(base, values)[0], type):
+            continue
+        made = flat(with_values(base, values))
+        drawn.append({key: None if given is None else made[key] for key, given in values.items()})
+    return drawn
+
+
+READS_MORE = {
+    "a packing that begins to leak asks for its length": (
+        {},
+        {
+            "lower.piston_packing_gap": [0.0, 2e-5],
+            "lower.piston_packing_length": [0.01, 0.02],
+            "material.density": [1000.0, 1100.0],
+        },
+    ),
+    "a hose comes with another outlet": (
+        {},
+        {
+            "outlet.form": ["tip"],
+            "outlet.gauge_pressure": [None],
+            "outlet.hose_length": [15.0, 20.0],
+            "outlet.hose_diameter": [0.0127, 0.01],
+            "outlet.tip_diameter": [3e-3],
+            "outlet.tip_discharge_coefficient": [0.8, 0.7],
+            "material.viscosity": [0.1, 0.2],
+        },
+    ),
+    "a material that thins asks for the cycle rate": (
+        {},
+        {
+            "material.flow": ["shear-thinning"],
+            "material.thinning_exponent": [0.5],
+            "material.thinning_onset": [2.0],
+            "material.yield_stress": [5.0],
+            "drive.cycle_rate": [0.4, 0.5],
+        },
+    ),
+    "what follows from other keys, and what reads it": (
+        {"lower.lower_dead_volume": None, "suction.port_compliance": None},
+        {
+            "lower.bore": [0.048, 0.05],
+            "lower.stroke": [0.08, 0.09],
+            "suction.hose_length": [1.0, 2.0],
+            "suction.hose_diameter": [0.03, 0.04],
+        },
+    ),
+    "a motor's rate follows from its supply": (
+        {
+            "drive.profile": "motor",
+            "drive.cycle_rate": None,
+            "drive.motor": "air",
+            "drive.supply_gauge_pressure": 6e5,
+            "drive.area_ratio": 40.0,
+            "drive.free_cycle_rate": 1.0,
+        },
+        {
+            "drive.supply_gauge_pressure": [5e5, 6e5],
+            "outlet.gauge_pressure": [5e6, 6e6],
+            "material.viscosity": [1.0, 2.0],
+            "drive.area_ratio": [40.0, 50.0],
+        },
+    ),
+    "zeros of either sign": ({}, {"inlet_check.spring_preload": [0.0, -0.0], "lower.bore": [0.048, 0.05]}),
+}
+
+
+@pytest.mark.parametrize("what", READS_MORE)
+def test_a_group_that_asks_for_more_than_it_did_is_made_for_each_value_of_that(what):
+    changed, grid = READS_MORE[what]
+    base = with_values(scenario(), changed)
+    drawn = sound_cases(base, grid)
+    assert hold_as_alone(base, drawn, sound=True) == len(drawn) == math.prod(map(len, grid.values()))
+
+
+def test_a_group_is_made_once_for_each_set_of_values_that_it_reads(monkeypatch):
+    made = []
+    monkeypatch.setitem(GROUPS, "drive", lambda s, rate: made.append(rate()) or GROUP(s, rate))
+    maker = CaseMaker(scenario())
+    made.clear()
+    rates, lengths = [0.3, 0.4, 0.5], [1.0 + 0.01 * i for i in range(40)]
+    grid = itertools.product(rates, lengths)
+    maker.make([{"drive.cycle_rate": r, "suction.hose_length": length} for r, length in grid], sound=True)
+    assert made == rates
+
+
+GROUP = GROUPS["drive"]
 
 ANOTHER_KIND = {
     "pad": {"inlet_check.stop": "pad", "inlet_check.stop_pad_diameter": 0.012},

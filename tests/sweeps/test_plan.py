@@ -1,17 +1,26 @@
 """A plan has every case and holds none; what cannot be is told before the first runs, all of it."""
 
+import subprocess
+import sys
 import tracemalloc
+from pathlib import Path
 
 import numpy as np
 import pytest
 
 from balltravel import ScenarioError, linear, logarithmic
+from balltravel.files.read_write import read_scenario
+from balltravel.scenario.changes import Variations
 from balltravel.scenario.model import flat, with_values
 from balltravel.sweeps import plan as plans
 from balltravel.sweeps.plan import Plan
 from balltravel.sweeps.values import MOST_LISTED
 
+from ..helpers.changes_at_random import SWEPT, value
 from ..helpers.lowers import scenario
+
+SCENARIOS = Path(__file__).parents[2] / "scenarios"
+NAMES = sorted(path.stem for path in SCENARIOS.glob("*.toml") if not path.stem.startswith("week"))
 
 VISCOSITY, RATE = "material.viscosity", "drive.cycle_rate"
 
@@ -158,3 +167,123 @@ def test_the_digest_is_that_of_the_cases_however_they_were_given(lower):
         Plan(with_values(lower, {"suction.altitude": 0.0}), {VISCOSITY: [1.0, 2.0]}),
     ]
     assert len({digest, *(other.digest() for other in others)}) == 6
+
+
+def drawn(rng, base):
+    """A grid and samples of some keys, each value sound by itself."""
+    now = flat(base)
+    keys = [str(key) for key in rng.choice(SWEPT, size=int(rng.integers(1, 6)), replace=False)]
+    values = {key: [value(rng, key, now[key], 0.0) for _ in range(int(rng.integers(1, 4)))] for key in keys}
+    values = {key: [tuple(v) if isinstance(v, list) else v for v in items] for key, items in values.items()}
+    sampled, count = keys[: int(rng.integers(0, len(keys) + 1))], min(map(len, values.values()))
+    samples = {key: values[key][:count] for key in sampled}
+    return {key: values[key] for key in keys if key not in sampled} or None, samples or None
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_faults_are_those_of_every_combination_by_itself(name, monkeypatch):
+    """None is missed. One is told in addition at times: where in every combination a second fault of the
+    material hides it."""
+    base = read_scenario(SCENARIOS / f"{name}.toml")
+    rng = np.random.default_rng(len(name))
+    monkeypatch.setattr(plans, "MOST_LISTED", 10**6)
+    in_order = more = 0
+    for _ in range(40):
+        with monkeypatch.context() as patched:
+            patched.setattr(plans, "faults_of", lambda _: plans.Faults())
+            plan = Plan(base, *drawn(rng, base))
+        told, expected = set(plans.faults_of(plan).listed), set(faults_case_by_case(plan))
+        assert told >= expected
+        assert bool(told) == bool(expected)
+        in_order += not told
+        assert all(fault.key.startswith(("material", "suction.temperature")) for fault in told - expected)
+        more += told > expected
+    assert 1 <= in_order < 40
+    assert more < 4
+
+
+def faults_case_by_case(plan):
+    for changes in plan.changes(0, len(plan)):
+        try:
+            with_values(plan.scenario, changes)
+        except ScenarioError as error:
+            yield from error.faults
+
+
+def test_a_rule_is_asked_once_for_the_values_that_it_reads_and_not_for_each_combination(lower, monkeypatch):
+    asked = []
+    faults = Variations.faults
+    monkeypatch.setattr(Variations, "faults", lambda *given: asked.append(given[2]) or faults(*given))
+    grid = {
+        VISCOSITY: np.linspace(1.0, 2.0, 50),
+        RATE: np.linspace(0.3, 0.4, 50),
+        "drive.dwell_time": [0.01, 0.02],
+        "shims.below": [(), (1,), (2,)],
+    }
+    plan = Plan(lower, grid)
+    assert len(plan) == 50 * 50 * 2 * 3
+    assert len(asked) < 200
+    assert [values for values in asked if {*values} == {RATE, "drive.dwell_time"}] == plan.only(
+        [RATE, "drive.dwell_time"]
+    ).changes(0, 100)
+
+
+def test_what_is_left_out_now_and_then_is_looked_at_with_each_combination(lower):
+    grid = {"suction.altitude": [None, 1500.0], "suction.barometric_pressure": 9e4}
+    assert faults(lower, grid) == [("suction.barometric_pressure", "given although altitude is")]
+
+
+def test_a_list_that_is_too_long_is_refused(lower):
+    assert faults(lower, {"suction.fittings": [("elbow 45",) * 51]}) == [("suction.fittings", "51 given")]
+
+
+PEAK = """
+import resource, sys, tempfile
+from pathlib import Path
+sys.path.insert(0, sys.argv[1])
+import numpy as np
+from helpers.lowers import scenario
+from helpers.plans import sets_up_only
+from balltravel.sweeps import engine
+from balltravel.sweeps.folder.resumable import run_plan_into
+from balltravel.sweeps.plan import Plan
+kind, count = sys.argv[2], int(sys.argv[3])
+engine.LARGEST = 500  # chunks of one size, however many cases there are
+lower = scenario(shims={"thicknesses": (0.001, 0.002), "below": (1,)})
+rng = np.random.default_rng(1)
+many = {
+    "material.viscosity": rng.uniform(1.0, 10.0, count),
+    "drive.cycle_rate": rng.uniform(0.3, 0.7, count),
+    "suction.hose_length": rng.uniform(1.0, 3.0, count),
+}
+grid = {
+    "material.viscosity": np.linspace(1.0, 10.0, 25),
+    "drive.cycle_rate": np.linspace(0.3, 0.7, count // 1000),
+    "shims.below": [(), (1,), (2,), (1, 2)],
+    "suction.hose_length": np.linspace(1.0, 3.0, 10),
+}
+plan = Plan(lower, grid) if kind == "grid" else Plan(lower, None, many)
+assert len(plan) == count
+with tempfile.TemporaryDirectory() as name:
+    data = run_plan_into(plan, Path(name) / "sweep", workers=2, compute=sets_up_only)
+    assert not data.status.values.any()
+    data.close()
+print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)
+"""
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="no resource module")
+@pytest.mark.parametrize("kind", ["grid", "samples"])
+def test_plan_and_set_up_of_many_cases_need_no_more_memory_than_of_few(kind):
+    """But for the samples themselves, of which the process draws one copy and the plan keeps another, and for
+    the texts of errors: xarray reads all of them when it opens the result, 60 bytes or so of an empty one."""
+    tests = str(Path(__file__).parents[1])
+
+    def peak(count):
+        command = [sys.executable, "-c", PEAK, tests, kind, str(count)]
+        return 1024 * int(subprocess.run(command, capture_output=True, text=True, check=True).stdout)
+
+    few, many = peak(10_000), peak(100_000)
+    print(f"peak memory of {kind}, 10 000 and 100 000 cases: {few / 2**20:.0f} and {many / 2**20:.0f} MiB")
+    values = 2 * 3 * 8 * 90_000 if kind == "samples" else 0
+    assert many <= 1.1 * few + values + 60 * 90_000

@@ -282,12 +282,17 @@ def _over_temperature(m: Material, known: MaterialModel) -> TemperatureLaw:
         raise _fault(error.given, error.allowed, key) from None
 
 
+def is_newtonian(m: Material) -> bool:
+    """Whether the viscosity of a material is the same at every shear rate."""
+    return LAWS[m.flow] is Newtonian
+
+
 def stated_temperature(m: Material) -> float:
     """Temperature [K] at which a material's keys hold: that in the lower unless one is given."""
     return m.temperature if m.stated_temperature is None else m.stated_temperature
 
 
-@lru_cache(maxsize=256)
+@lru_cache(maxsize=1024)
 def material_model(m: Material) -> MaterialModel:
     """What a material is taken for. Raises MaterialError where its readings contradict it or each other."""
     stated = stated_temperature(m)

@@ -29,6 +29,11 @@ SLOWEST = 0.02
 """Cycle rate of a motor near its stall, over that without load, where only a size is wanted."""
 
 
+NONE = np.zeros(MOST_SEGMENTS)
+"""What a drive has none of, shared by all of them."""
+NONE.setflags(write=False)
+
+
 def padded(values: Array | Sequence[float]) -> Array:
     """Values followed by zeros up to MOST_SEGMENTS."""
     out = np.zeros(MOST_SEGMENTS)
@@ -40,13 +45,12 @@ def drive_parameters(drive: described.Drive, stroke: float, rate: float | None =
     """The stroke as segments between its kinks (M1); both reversals are kinks. ``rate``: cycle rate [1/s],
     the drive's own unless one is given."""
     period = 1.0 / (rate or drive.cycle_rate or math.nan)
-    none = np.zeros(MOST_SEGMENTS)
     if drive.profile == "harmonic":
         start = padded(np.array([0.0, 0.5 * period, period]))
-        return core.Drive(2, period, stroke, 2.0 * math.pi / period, start, none, none, none, none, 1)
+        return core.Drive(2, period, stroke, 2.0 * math.pi / period, start, NONE, NONE, NONE, NONE, 1)
     if drive.profile == "motor":
         return core.Drive(
-            MOTOR_SEGMENTS, period, stroke, 0.0, none, none, none, none, none, MOTOR_SEGMENTS // 2
+            MOTOR_SEGMENTS, period, stroke, 0.0, NONE, NONE, NONE, NONE, NONE, MOTOR_SEGMENTS // 2
         )
     if drive.profile == "trace":
         return trace_segments(np.array(drive.trace), stroke, period)
@@ -76,8 +80,7 @@ def constant_speed(drive: described.Drive, stroke: float, period: float) -> core
     turn = len(segments) // 2
     start[turn], start[-1] = half, period
     at, x, velocity, pulls = (padded(part) for part in (start, position, v, a))
-    none = np.zeros(MOST_SEGMENTS)
-    return core.Drive(len(segments), period, stroke, 0.0, at, x, velocity, pulls, none, turn)
+    return core.Drive(len(segments), period, stroke, 0.0, at, x, velocity, pulls, NONE, turn)
 
 
 def trace_segments(trace: Array, stroke: float, period: float) -> core.Drive:

@@ -28,6 +28,7 @@ from balltravel.core.model import (
     X,
 )
 from balltravel.core.parameters import AIR, NO_MOTOR, Array, Control, Parameters
+from balltravel.material.model import is_newtonian
 from balltravel.scenario import model as described
 from balltravel.scenario.rules.all import STANDARD_GRAVITY
 from balltravel.setup.drive import cycle_rate_of, drive_parameters, motor_parameters
@@ -223,6 +224,11 @@ class Rate:
         return self._known
 
 
+def blunting_rate(s: described.Scenario, rate: Callable[[], float]) -> float:
+    """The cycle rate [1/s] by which flow curves are blunted; nan for a Newtonian material, which has none."""
+    return math.nan if is_newtonian(s.material) else rate()
+
+
 def areas(lower: described.Lower) -> tuple[float, float]:
     """Of bore and rod [m2]."""
     return math.pi * lower.bore**2 / 4.0, math.pi * lower.rod**2 / 4.0
@@ -261,14 +267,14 @@ def _worn(s: described.Scenario, diameter: float, gap: float, length: float) -> 
     return packing(diameter, gap, length, density_of(s.material)) if gap > 0.0 else core.Narrow()
 
 
-GROUPS: dict[str, Callable[[described.Scenario, Rate], Any]] = {
-    "material": lambda s, rate: material_parameters(s.material, rate()),
+GROUPS: dict[str, Callable[[described.Scenario, Callable[[], float]], Any]] = {
+    "material": lambda s, rate: material_parameters(s.material, blunting_rate(s, rate)),
     "inlet": lambda s, _: check_parameters(s, s.inlet_check, s.inlet_travel),
     "piston": lambda s, _: check_parameters(s, s.piston_check, s.piston_check.travel),
     "port": lambda s, _: port_parameters(s.suction),
     "lower": lambda s, _: core.Chamber(s.lower.lower_dead_volume, areas(s.lower)[0], 0.0),
     "upper": lambda s, _: upper_parameters(s),
-    "suction": lambda s, rate: suction_parameters(s, rate()),
+    "suction": lambda s, rate: suction_parameters(s, blunting_rate(s, rate)),
     "drive": lambda s, rate: drive_parameters(s.drive, s.lower.stroke, rate()),
     "outlet_pressure": lambda s, rate: outlet_pressure_of(s, rate()),
     "outlet_resistance": lambda s, rate: outlet_resistance_of(s, rate()),
@@ -293,47 +299,57 @@ def core_parameters(s: described.Scenario) -> Parameters:
 def control_for(
     p: Parameters, rtol: float = RTOL, max_cycles: int = MAX_CYCLES, most_steps: int = MOST_STEPS
 ) -> Control:
-    """Tolerance and the scales of the states: what the absolute error of each is measured by.
+    """Tolerance and the scales of the states: what the absolute error of each is measured by."""
+    c = controls_for(p, rtol, max_cycles, most_steps)
+    return c._replace(max_cycles=int(c.max_cycles), counted=int(c.counted))
+
+
+def controls_for(p: Parameters, rtol: float, max_cycles: int, most_steps: int) -> Control:
+    """The same of many cases at once, whose numbers in ``p`` are arrays (n): those that a case decides on are
+    arrays too, the states their last dimension.
 
     Near a flat stop a lift counts by its distance from there and by the roughness: the film's drag does.
     """
     swept = p.lower.area * p.drive.stroke
     speed, flow = p.drive.stroke / p.drive.period, swept / p.drive.period
     squeeze = p.reference_pressure / p.material.bulk_modulus
-    scale, end = np.ones(SIZE), np.zeros(SIZE)
+    scale, end = np.ones((SIZE, *np.shape(swept))), np.zeros((SIZE, *np.shape(swept)))
     scale[0] = p.port.volume * squeeze + p.port.compliance * p.reference_pressure
     scale[1] = flow
     scale[2] = (p.lower.volume + 0.5 * swept) * squeeze
     scale[3] = p.upper.volume * squeeze
     for i, check in ((4, p.inlet), (6, p.piston)):
-        scale[i], end[i] = 0.01 * check.seat_radius, check.travel
-        if check.pad_radius > 0.0:
-            scale[i] = min(scale[i], check.roughness)
+        lift = 0.01 * check.seat_radius
+        scale[i], end[i] = (
+            np.where(np.greater(check.pad_radius, 0.0), np.minimum(lift, check.roughness), lift),
+            check.travel,
+        )
     scale[5] = scale[7] = speed
     scale[DRAWN:] = swept
     scale[POSITION] = p.drive.stroke
     counted = STATES + VOLUMES + scale_more(p, scale, end)
-    if p.outlet.hose == 1 or p.material.dissolved > 0.0:
-        max_cycles *= SLOW_STORES
-    return Control(rtol, scale, end, max_cycles, most_steps, PERIODIC_TOLERANCE, counted)
+    stores = np.equal(p.outlet.hose, 1) | np.greater(p.material.dissolved, 0.0)
+    cycles: Any = np.where(stores, SLOW_STORES * max_cycles, max_cycles)
+    return Control(rtol, scale.T, end.T, cycles, most_steps, PERIODIC_TOLERANCE, counted)
 
 
-def scale_more(p: Parameters, scale: Array, end: Array) -> int:
+def scale_more(p: Parameters, scale: Array, end: Array) -> Any:
     """Scales of the states of motor, outlet hose and gas; how many states, volumes included, they add."""
-    squeeze, added = p.reference_pressure / p.material.bulk_modulus, 0
-    if p.motor.kind != NO_MOTOR:
-        scale[X], end[X], scale[V] = 0.01 * p.drive.stroke, p.drive.stroke, p.motor.free_speed
-        added += 2
-    if p.motor.kind == AIR:
-        scale[AIR_BELOW] = scale[AIR_ABOVE] = p.reference_pressure
-        added += 2
-    if p.outlet.hose == 1:
-        store = p.outlet.store
-        scale[OUT_FLOW] = scale[1]
-        scale[STORE] = store.volume * squeeze + store.compliance * p.reference_pressure
-        added += 3
-    if p.material.dissolved > 0.0:
-        scale[GAS_PORT] = 0.01 * p.material.dissolved * p.port.volume
-        scale[GAS_LOWER] = 0.01 * p.material.dissolved * (p.lower.volume + p.lower.area * p.drive.stroke)
-        added += 2
-    return added + int(p.piston_packing.laminar > 0.0) + int(p.rod_packing.laminar > 0.0)
+    squeeze, stroke = p.reference_pressure / p.material.bulk_modulus, p.drive.stroke
+    motor, air = np.not_equal(p.motor.kind, NO_MOTOR), np.equal(p.motor.kind, AIR)
+    hose, gas = np.equal(p.outlet.hose, 1), np.greater(p.material.dissolved, 0.0)
+    store = p.outlet.store
+    for state, there, size in (
+        (X, motor, 0.01 * stroke),
+        (V, motor, p.motor.free_speed),
+        (AIR_BELOW, air, p.reference_pressure),
+        (AIR_ABOVE, air, p.reference_pressure),
+        (OUT_FLOW, hose, scale[1]),
+        (STORE, hose, store.volume * squeeze + store.compliance * p.reference_pressure),
+        (GAS_PORT, gas, 0.01 * p.material.dissolved * p.port.volume),
+        (GAS_LOWER, gas, 0.01 * p.material.dissolved * (p.lower.volume + p.lower.area * stroke)),
+    ):
+        scale[state] = np.where(there, size, scale[state])
+    end[X] = np.where(motor, stroke, end[X])
+    packings = (np.greater(packing.laminar, 0.0) for packing in (p.piston_packing, p.rod_packing))
+    return 2 * motor + 2 * air + 3 * hose + 2 * gas + sum(1 * leaks for leaks in packings)

@@ -15,7 +15,7 @@ from balltravel.core.contents import COMPRESSION, GAS_EXPANSION
 from balltravel.core.excursions import Ranges
 from balltravel.core.friction import HOSE_REYNOLDS, HOSE_ROUGHNESS
 from balltravel.core.ranges import Range
-from balltravel.material.model import material_model
+from balltravel.material.model import is_newtonian
 from balltravel.scenario.model import Scenario
 from balltravel.setup.flow_curves import density_of
 from balltravel.setup.outlet import has_tip
@@ -35,7 +35,7 @@ class Use(NamedTuple):
 def uses_of(s: Scenario) -> tuple[Use, ...]:
     """Every use of a closure, in the core's order (``core.excursions``)."""
     family, tip = FAMILIES[s.closures.resistance], has_tip(s.outlet)
-    thins = not material_model(s.material).newtonian
+    thins = not is_newtonian(s.material)
     of_check = (OVER_SEAT, IN_CAGE, family.lifts, family.reynolds)
     uses = []
     for place in ("inlet check", "piston check"):

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from balltravel.core.excursions import SHARE
 from balltravel.core.status import Status
 from balltravel.cycle.metrics import describe, metric_names
+from balltravel.scenario.changes import Sound
 from balltravel.scenario.model import Scenario, with_values
 from balltravel.scenario.tables import given_keys
 from balltravel.setup.cases import CaseMaker, Cases
@@ -92,7 +93,7 @@ def compute(scenario: Scenario, changes: Sequence[Mapping[str, Any]], rtol: floa
     sought = [changed.get("outlet.form", scenario.outlet.form) == _SOUGHT for changed in changes]
     at_once = [i for i, seeks in enumerate(sought) if not seeks]
     if at_once:
-        cases = _MAKERS.of(scenario, rtol).make([changes[i] for i in at_once])
+        cases = _MAKERS.of(scenario, rtol).make([changes[i] for i in at_once], isinstance(changes, Sound))
         _write_all(cases, run_cases(cases), columns, np.array(at_once))
     for i, seeks in enumerate(sought):
         if seeks:

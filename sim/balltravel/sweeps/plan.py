@@ -4,7 +4,7 @@ import copy
 import hashlib
 import json
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import compress
 from typing import Any
 
@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from balltravel.files.document import MOST_CASES
 from balltravel.scenario.arguments import refused, scenario_given
+from balltravel.scenario.changes import LISTS, Sound, Variations
 from balltravel.scenario.model import Scenario, ScenarioError, not_swept, with_values
 from balltravel.scenario.rules.all import Fault
 from balltravel.scenario.shims import travels_of
@@ -77,9 +78,7 @@ class Plan:
             told = ", ".join(f"{count} of {key}" for key, count in counts.items())
             faults.extend([Fault("samples", f"{told} given", "equally many values of each key, one a case")])
         elif reads and len(counts) == len(reads):
-            sound = np.ones(next(iter(counts.values())), bool)
-            for read in reads.values():
-                sound &= np.isin(np.arange(sound.size), read.sound)
+            sound = np.logical_and.reduce([read.sound for read in reads.values()])
             if sound.any():
                 self.samples = {key: _at(read.values, sound[read.sound]) for key, read in reads.items()}
 
@@ -104,7 +103,7 @@ class Plan:
     def __len__(self) -> int:
         return math.prod(self.shape)
 
-    def changes(self, start: int, stop: int) -> list[dict[str, Any]]:
+    def changes(self, start: int, stop: int) -> Sound:
         """What is changed in the cases ``start`` to ``stop - 1``, the last dimension running fastest: dotted
         key -> SI value, None where a key is left out."""
         cases = np.arange(start, min(stop, len(self)))
@@ -113,9 +112,9 @@ class Plan:
         places = [*of_samples, *along[bool(self.samples) :]]
         table = {**self.samples, **self.grid}
         if not table:
-            return [{} for _ in cases]
+            return Sound({} for _ in cases)
         columns = [taken(values, place) for values, place in zip(table.values(), places, strict=True)]
-        return [dict(zip(table, row, strict=True)) for row in zip(*columns, strict=True)]
+        return Sound(dict(zip(table, row, strict=True)) for row in zip(*columns, strict=True))
 
     def only(self, keys: Sequence[str]) -> "Plan":
         """The part of the plan that these keys span, all others as in the scenario."""
@@ -142,6 +141,8 @@ class Plan:
 
 def _at(values: Values, kept: NDArray[np.bool_]) -> Values:
     """Those of the values that are kept."""
+    if kept.all():
+        return values
     return values[kept] if isinstance(values, np.ndarray) else tuple(compress(values, kept))
 
 
@@ -179,15 +180,40 @@ class Faults:
 
 
 def faults_of(plan: Plan) -> Faults:
-    """What cannot be among the combinations of a plan's values: every one is tried, none is kept."""
-    faults = Faults()
-    for start in range(0, len(plan), AT_ONCE):
-        for changes in plan.changes(start, start + AT_ONCE):
-            try:
-                with_values(plan.scenario, changes)
-            except ScenarioError as error:
-                faults.extend(error.faults)
+    """What cannot be among the combinations of a plan's values. Of most keys a rule reads one or two: it is
+    asked once for each of their combinations, and not for each of all."""
+    if any(_needs_the_whole(key, values) for key, values in {**plan.samples, **plan.grid}.items()):
+        return _faults_case_by_case(plan)
+    faults, variations = Faults(), Variations(plan.scenario)
+    for part in variations.parts([*plan.samples, *plan.grid]):
+        for values in _cases_of(plan.only(part.keys)):
+            told = variations.faults(part, values)
+            if told is None:
+                return _faults_case_by_case(plan)
+            faults.extend(told)
     return faults
+
+
+def _needs_the_whole(key: str, values: Values) -> bool:
+    """Whether values ask for the whole validation: where a key is left out now and then, which others may
+    stand in for it hangs on it; how long a list may be the table itself says."""
+    return not isinstance(values, np.ndarray) and (None in values or key in LISTS)
+
+
+def _faults_case_by_case(plan: Plan) -> Faults:
+    """The same by every combination, none of which is kept."""
+    faults = Faults()
+    for changes in _cases_of(plan):
+        try:
+            with_values(plan.scenario, changes)
+        except ScenarioError as error:
+            faults.extend(error.faults)
+    return faults
+
+
+def _cases_of(plan: Plan) -> Iterator[dict[str, Any]]:
+    for start in range(0, len(plan), AT_ONCE):
+        yield from plan.changes(start, start + AT_ONCE)
 
 
 def _columns(where: str, given: object, faults: Faults) -> dict[str, Any]:

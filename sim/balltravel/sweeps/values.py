@@ -70,13 +70,13 @@ def _spaced(low: float | str, high: float | str, count: int, even: bool) -> Spac
 
 
 class Read:
-    """What was read of a key: the sound ``values`` and their places among the ``count`` that were given, and
+    """What was read of a key: the sound ``values``, which of the ``count`` that were given they are, and
     the faults of the others, each told once; ``unlisted``: how many more there are."""
 
     def __init__(self, key: str, given: object, density: float | None) -> None:
         self.values: Values = ()
         self.count, self.unlisted = 0, 0
-        self.sound: NDArray[np.intp] = np.arange(0)
+        self.sound = np.zeros(0, bool)
         self.faults: dict[Fault, None] = {}
         try:
             items = _spaced_out(key, given, density) if isinstance(given, Spaced) else _items(key, given)
@@ -100,17 +100,17 @@ class Read:
             if error:
                 self.faults[Fault(key, error.given, error.allowed, error.example)] = None
         self.unlisted = len(beyond[MOST_LISTED:])
-        self.sound, self.values = np.flatnonzero(within), numbers[within]
+        self.sound, self.values = within, numbers[within]
 
     def _take_each(self, key: str, items: Sequence[Any], density: float | None) -> None:
-        values, sound = [], []
+        values: list[Any] = []
+        self.sound = np.zeros(len(items), bool)
         for place, item in enumerate(items):
             try:
                 values.append(_value(key, item, density))
-                sound.append(place)
+                self.sound[place] = True
             except ScenarioError as error:
                 self.faults.update(dict.fromkeys(error.faults))
-        self.sound = np.array(sound, np.intp)
         numeric = _is_number_key(key) and all(isinstance(value, float) for value in values)
         self.values = np.array(values, np.float64) if numeric else tuple(values)
 
