@@ -1,5 +1,5 @@
-"""A shipped scenario as the problem that all solvers are given: so many cycles from rest, the volume delivered
-in the last of them asked for.
+"""A shipped scenario as the problem that all solvers are given: so many cycles from rest, and the volume
+delivered in the last of them is asked for.
 """
 
 import math
@@ -26,9 +26,9 @@ MATERIALS = ("primer", "mastic", "stain")
 SINKS, SKIN, REST = 1e-3, 1e-4, 1e-4
 """The penalty: how deep the outlet's pressure on the seat's area presses a ball into the spring, over its
 travel; the depth over which the damper comes, over that; and the lift that is left under a ball that touches
-its seat, over its travel. Our choice: of the 18 combinations of 1e-2, 1e-3 and 1e-4 (SINKS, SKIN) with 1e-3 and
-1e-4 (REST) the one at which numbalsoda is about fastest with primer and stain, of those that change delivery
-by less than 1e-4."""
+its seat, over its travel. Our choice: of the 18 combinations of 1e-2, 1e-3 and 1e-4 (SINKS, SKIN) with 1e-3
+and 1e-4 (REST) the one at which numbalsoda is about fastest with primer and stain, of those that change
+delivery by less than 1e-4."""
 
 
 @dataclass
@@ -67,7 +67,7 @@ class Problem:
 
 
 def spring_of(check: Check, pressure: float) -> Spring:
-    """The penalty at a ball, damped critically where it is pressed in by its depth under ``pressure`` [Pa]."""
+    """The penalty at a ball, with critical damping; ``pressure`` [Pa] on the seat presses it in by SINKS."""
     deep = SINKS * check.travel
     stiffness = pressure * math.pi * check.seat_radius**2 / deep
     damping = 2.0 * math.sqrt(stiffness * (check.ball_mass + check.added_mass))

@@ -1,8 +1,8 @@
-"""The core's own balances as a right-hand side for other solvers: its ``moment`` and ``rates``, called as they
-stand, on states that are scaled so that one absolute tolerance does for all.
+"""The core's own balances as a right-hand side for other solvers: its ``moment`` and ``rates``, called as
+they stand, on states that are scaled so that one absolute tolerance does for all.
 
-Nine states: the eight that feed back, and the volume delivered. Two kinds of contact. *Modes*, as in the core:
-a ball on its seat or stop stands still there, and whoever integrates has to locate landings and releases.
+Nine states: the eight that feed back, and the volume delivered. Two kinds of contact. *Modes*, as in the
+core: a ball on its seat or stop stands still there, and whoever integrates has to locate landings and releases.
 *Penalty*, for solvers without events: both balls are always free, beyond seat and stop a stiff damped spring
 pushes back, and the lift that the balances see ends smoothly just above the seat.
 """
@@ -52,7 +52,7 @@ class Penalty:
 
 @kernel
 def beyond(spring: Spring, travel: float, z: float, w: float) -> float:
-    """Force of the penalty on a ball [N]: a spring beyond seat or stop, and a damper that is whole at once."""
+    """Force of the penalty on a ball [N]: a spring beyond seat or stop, and a damper whole almost at once."""
     if z < 0.0:
         return max(0.0, -z * (spring.stiffness - spring.damping * w / (spring.skin - z)))
     if z > travel:

@@ -29,7 +29,7 @@ except ImportError:
     lsoda = None
 
 EVENTS, PENALTY = "events", "penalty"
-MOST_STEPS, MOST_PIECES, MOST_CALLS = 10_000_000, 10_000, 1_000_000
+MOST_STEPS, MOST_PIECES, MOST_CALLS = 10_000_000, 10_000, 4_000_000
 """Where a solver gives up: steps of numbalsoda in a segment, pieces of a segment between events, calls of the
 right-hand side by scipy in a case."""
 
@@ -83,7 +83,9 @@ def _compiled_lsoda(kind: np.dtype[Any]) -> Any:
     rates = from_c(rates_by_penalty, kind, FEW)
 
     @numba.njit(nogil=True, error_model="numpy")
-    def case(function: int, block: Any, data: Any, rest: Any, clock: Any, cycles: int, tolerance: float) -> Any:
+    def case(
+        function: int, block: Any, data: Any, rest: Any, clock: Any, cycles: int, tolerance: float
+    ) -> Any:
         u, ends = rest.copy(), np.empty(2)
         for _ in range(cycles):
             u[FEW - 1] = 0.0

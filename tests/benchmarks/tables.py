@@ -24,8 +24,8 @@ def number(value: float) -> str:
         return "0"
     if not 1e-3 <= abs(value) < 1e5:
         return f"{value:.2e}"
-    text = f"{value:.3g}"
-    return f"{float(text):.0f}" if "e" in text else text
+    text = f"{value:#.3g}"
+    return f"{float(text):.0f}" if "e" in text else text.rstrip(".")
 
 
 def as_text(table: Table) -> str:
