@@ -2,9 +2,9 @@
 they stand, on states that are scaled so that one absolute tolerance does for all.
 
 Nine states: the eight that feed back, and the volume delivered. Two kinds of contact. *Modes*, as in the
-core: a ball on its seat or stop stands still there, and whoever integrates has to locate landings and releases.
-*Penalty*, for solvers without events: both balls are always free, beyond seat and stop a stiff damped spring
-pushes back, and the lift that the balances see ends smoothly just above the seat.
+core: a ball on its seat or stop stands still there, and whoever integrates has to locate landings and
+releases. *Penalty*, for solvers without events: both balls are always free, beyond seat and stop a stiff
+damped spring pushes back, and the lift that the balances see ends smoothly just above the seat.
 """
 
 import math
