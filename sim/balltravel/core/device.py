@@ -74,9 +74,7 @@ def _cuda() -> Any:
         from numba.cuda.extending import intrinsic, typeof_impl
         from numba.cuda.np.arrayobj import populate_array
     except ImportError as error:
-        raise NoGpuError(
-            f"numba-cuda cannot be loaded ({error}); install it with pip install 'balltravel[gpu]'"
-        ) from error
+        raise NoGpuError("numba-cuda is not installed: pip install 'balltravel[gpu]'") from error
 
     @cache
     def compiled(called: Any) -> Any:
@@ -187,11 +185,9 @@ class _Gpu(NamedTuple):
 @cache
 def _gpus() -> "Queue[_Gpu]":
     """The GPUs of this machine, each in use by one batch at a time."""
-    cuda = _cuda()
-    if not cuda.is_available():
-        raise NoGpuError("no NVIDIA GPU with a driver was found on this machine; run it with device cpu")
-    kernel, free = cuda.jit(max_registers=REGISTERS)(entry()), Queue[_Gpu]()
-    for number in range(len(cuda.gpus)):
+    count, cuda, free = gpus(), _cuda(), Queue[_Gpu]()
+    kernel = cuda.jit(max_registers=REGISTERS)(entry())
+    for number in range(count):
         with cuda.gpus[number]:
             device = cuda.get_current_device()
             memory = SHARE_OF_MEMORY * cuda.current_context().get_memory_info()[0]
@@ -202,6 +198,14 @@ def _gpus() -> "Queue[_Gpu]":
             events = cuda.device_array(threads * MOST_EVENTS * EVENT_COLUMNS)
             free.put(_Gpu(number, kernel, threads, MOST_ROWS_KEPT, rows, events))
     return free
+
+
+def gpus() -> int:
+    """How many GPUs this machine has; raises NoGpuError where none can be used."""
+    cuda = _cuda()
+    if not cuda.is_available():
+        raise NoGpuError("no NVIDIA GPU with a driver is found on this machine")
+    return len(cuda.gpus)
 
 
 @contextmanager
@@ -258,7 +262,8 @@ def run_batch(
     outcomes: NDArray[Any],
 ) -> NDArray[np.bool_]:
     """As ``batch.run_batch``, on a GPU that is free; where the result is True the case did not fit there and
-    is left to the host. ``handles``: the columns of an array of parameters that are handles. Raises NoGpuError.
+    is left to the host. ``handles``: the columns of an array of parameters that are handles. Raises
+    NoGpuError.
     """
     cuda, order = _cuda(), alike(parameters)
     with _one_gpu() as gpu:
@@ -269,7 +274,7 @@ def run_batch(
         taken, out = cuda.to_device(np.zeros(1, np.int64)), cuda.to_device(outcomes)
         blocks = min(gpu.threads // THREADS_A_BLOCK, -(-order.size // THREADS_A_BLOCK))
         gpu.kernel[blocks, THREADS_A_BLOCK](
-            cuda.to_device(moved), cuda.to_device(short), cuda.to_device(ranges), cuda.to_device(order), taken,
+            *(cuda.to_device(array) for array in (moved, short, ranges, order)), taken,
             _address(gpu.rows), _address(gpu.events), gpu.most_rows, out,
         )  # fmt: skip
         out.copy_to_host(outcomes)

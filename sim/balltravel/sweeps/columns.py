@@ -82,8 +82,10 @@ class _Makers(threading.local):
 _MAKERS = _Makers()
 
 
-def compute(scenario: Scenario, changes: Sequence[Mapping[str, Any]], rtol: float = RTOL) -> Columns:
-    """Run a scenario once for each set of changes (dotted key -> SI value), in this thread.
+def compute(
+    scenario: Scenario, changes: Sequence[Mapping[str, Any]], rtol: float = RTOL, device: str = "cpu"
+) -> Columns:
+    """Run a scenario once for each set of changes (dotted key -> SI value), in this thread or on a GPU.
 
     What happens to one case touches no other: one that fails is nan and says so in ``status`` and ``error``,
     and so is one that meets an error that nobody foresaw. The whole batch is one call of the compiled core,
@@ -94,7 +96,7 @@ def compute(scenario: Scenario, changes: Sequence[Mapping[str, Any]], rtol: floa
     at_once = [i for i, seeks in enumerate(sought) if not seeks]
     if at_once:
         cases = _MAKERS.of(scenario, rtol).make([changes[i] for i in at_once], isinstance(changes, Sound))
-        _write_all(cases, run_cases(cases), columns, np.array(at_once))
+        _write_all(cases, run_cases(cases, device), columns, np.array(at_once))
     for i, seeks in enumerate(sought):
         if seeks:
             _run_alone(scenario, changes[i], rtol, columns, i)

@@ -87,18 +87,20 @@ def run_plan(
     client: Any = None,
     scheduler: str | None = None,
     compute: Compute = one_thread.compute,
+    block: int | None = None,
 ) -> Columns:
     """Compute all cases of a plan and keep them in memory: one array a number, in the plan's order.
 
     workers, executor, client, scheduler: where (see pool_for); all cores by default. ``progress`` is called
-    with (cases done, cases in all). A chunk that meets an error that nobody foresaw, or at which workers are
-    lost twice, is flagged ``unforeseen``; the others are not touched by it. Raises ScenarioError for
-    arguments that cannot be and GoneError where the cluster goes away; see run_plan_into (folder/resumable)
-    for a sweep that goes on after that.
+    with (cases done, cases in all); ``block``: cases of a chunk, by the time that they take by default. A
+    chunk that meets an error that nobody foresaw, or at which workers are lost twice, is flagged
+    ``unforeseen``; the others are not touched by it. Raises ScenarioError for arguments that cannot be and
+    GoneError where the cluster goes away; see run_plan_into (folder/resumable) for a sweep that goes on
+    after that.
     """
     rtol = TOLERANCE.checked(rtol)
     progress_given(progress)
-    columns, finished, sizes = empty(len(plan)), 0, Sizes()
+    columns, finished, sizes = empty(len(plan)), 0, Sizes(block)
     with pool_for(workers, executor, client, scheduler) as pool:
         for done in computed(plan, sizes.chunks(len(plan), pool), pool, rtol, compute):
             chunk = done.chunk
@@ -122,9 +124,9 @@ def sensible_size(seconds_a_case: float, left: int, workers: int) -> int:
 class Sizes:
     """How many cases the next chunk gets: few at first, then by the time that a case took."""
 
-    def __init__(self) -> None:
+    def __init__(self, fixed: int | None = None) -> None:
         self._seconds_a_case = math.nan
-        self._last = FIRST
+        self._last, self._fixed = FIRST, fixed
 
     def chunks(self, count: int, pool: Pool) -> Iterator[Chunk]:
         """So many cases, cut when they are asked for."""
@@ -135,6 +137,8 @@ class Sizes:
             start = stop
 
     def _next(self, left: int, workers: int) -> int:
+        if self._fixed:
+            return min(self._fixed, left)
         if math.isnan(self._seconds_a_case):
             return min(FIRST, math.ceil(left / (IN_FLIGHT * workers)))
         self._last = min(sensible_size(self._seconds_a_case, left, workers), GROWTH * self._last)

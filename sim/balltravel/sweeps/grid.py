@@ -9,6 +9,7 @@ from balltravel.setup.parameters import RTOL
 from balltravel.setup.runs import TOLERANCE
 from balltravel.sweeps.cases import Progress
 from balltravel.sweeps.dataset import to_dataset
+from balltravel.sweeps.devices import device_given
 from balltravel.sweeps.engine import run_plan
 from balltravel.sweeps.plan import Plan
 
@@ -25,6 +26,7 @@ def sweep(
     rtol: float = RTOL,
     workers: int | None = None,
     progress: Progress | None = None,
+    device: str = "cpu",
 ) -> "xr.Dataset":
     """Run a scenario once for every case of a grid, of samples, or of both.
 
@@ -34,7 +36,7 @@ def sweep(
     SI numbers (an array with ``attrs["units"]`` is taken in those units), text with units, choices, tuples of
     shim numbers; None leaves a key out; one value stands for a list of it. Without either, all arrangements
     of the shims. rtol: 1e-9 to 1e-3; workers: 1 to 1024 threads, all cores by default; progress: called with
-    (cases done, cases in all).
+    (cases done, cases in all); device: "cpu", or "gpu" for all NVIDIA GPUs of this machine (extra ``gpu``).
 
     Returns a Dataset over ``case`` (samples) and the keys of the grid as keywords
     (``material_viscosity``): a variable for each metric (SI, dots in its name as underscores; nan where a
@@ -46,5 +48,7 @@ def sweep(
     scenario, rtol = scenario_given(scenario), TOLERANCE.checked(rtol)
     workers = None if workers is None else WORKERS.checked(workers)
     progress_given(progress)
+    on = device_given(device, workers)
     plan = Plan(scenario, grid, samples)
-    return to_dataset(plan, run_plan(plan, rtol, workers, progress), rtol)
+    columns = run_plan(plan, rtol, on.workers, progress, compute=on.compute, block=on.block)
+    return to_dataset(plan, columns, rtol)

@@ -13,6 +13,7 @@ from balltravel.setup.parameters import RTOL
 from balltravel.setup.runs import TOLERANCE
 from balltravel.sweeps.cases import Progress
 from balltravel.sweeps.dataset import frame_of
+from balltravel.sweeps.devices import device_given
 from balltravel.sweeps.folder.resumable import run_plan_into
 from balltravel.sweeps.plan import Plan
 
@@ -31,9 +32,11 @@ def sweep_into(
     progress: Progress | None = None,
     tell: Callable[[str], object] = notice,
     attributes: Mapping[str, Any] | None = None,
+    device: str = "cpu",
 ) -> xr.Dataset:
     """As grid.sweep, into a folder that keeps every finished chunk; see folder.resumable.run_plan_into."""
     scenario, rtol = scenario_given(scenario), TOLERANCE.checked(rtol)
+    on = device_given(device, workers)
     plan = Plan(scenario, grid, samples)
     return run_plan_into(
         plan,
@@ -41,10 +44,12 @@ def sweep_into(
         frame_of(plan, rtol).assign_attrs(attributes or {}),
         dict(zip(plan.dims, plan.shape, strict=True)),
         rtol=rtol,
-        workers=workers,
+        workers=on.workers,
         executor=executor,
         client=client,
         scheduler=scheduler,
         progress=progress,
         tell=tell,
+        compute=on.compute,
+        block=on.block,
     )

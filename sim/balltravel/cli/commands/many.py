@@ -38,7 +38,9 @@ def _sweep(job: Job) -> tuple[Any, ...]:
     _refuse_figure(job)
     try:
         grid, workers = job.file.sweep or None, job.arguments.workers
-        return job.scenario, sweep(job.scenario, grid, workers=workers, progress=job.progress)
+        return job.scenario, sweep(
+            job.scenario, grid, workers=workers, progress=job.progress, device=job.arguments.device
+        )
     except ScenarioError as error:
         raise RefusedError(*(f"in the sweep: {fault}" for fault in error.faults)) from None
 
@@ -60,7 +62,8 @@ def _sweep_into(job: Job) -> tuple[Any, ...]:
         if job.progress is not None:
             job.progress(done, cases)
 
-    where = {"workers": job.arguments.workers, "scheduler": job.arguments.scheduler}
+    given = job.arguments
+    where = {"workers": given.workers, "scheduler": given.scheduler, "device": given.device}
     made_of = {"scenario_text": job.file.text, "scenario_sha256": job.file.sha256}
     try:
         with terminated_as_interrupted():
@@ -150,6 +153,9 @@ SWEEP = Command(
         ),
         option("--draw", choices=("map", "envelope", "losses"), help="which of the figures to draw"),
         WORKERS,
+        option(
+            "--device", choices=("cpu", "gpu"), default="cpu", help="where to compute; see docs/cluster.md"
+        ),
         option(
             "--scheduler",
             metavar="ADDRESS",

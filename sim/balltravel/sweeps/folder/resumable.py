@@ -44,6 +44,7 @@ def run_plan_into(
     progress: Progress | None = None,
     tell: Callable[[str], object] = notice,
     compute: Compute = one_thread.compute,
+    block: int | None = None,
 ) -> "xr.Dataset":
     """Compute all cases of a plan into a folder; returns its ``result.nc`` as a Dataset that is read lazily.
 
@@ -60,7 +61,7 @@ def run_plan_into(
         _tell_found(store, tell)
         if store.cases < len(plan):
             with pool_for(workers, executor, client, scheduler) as pool:
-                _compute_missing(store, plan, pool, compute, progress)
+                _compute_missing(store, plan, pool, compute, progress, block)
         return _result(store, plan, frame, shape or {"case": len(plan)})
 
 
@@ -73,11 +74,16 @@ def _tell_found(store: Store, tell: Callable[[str], object]) -> None:
 
 
 def _compute_missing(
-    store: Store, plan: PlanLike, pool: Pool, compute: Compute, progress: Progress | None
+    store: Store,
+    plan: PlanLike,
+    pool: Pool,
+    compute: Compute,
+    progress: Progress | None,
+    block: int | None = None,
 ) -> None:
     rtol = store.study.rtol
     if not store.block:
-        store.begin(_chosen_block(plan, pool, rtol, compute))
+        store.begin(min(block, len(plan)) if block else _chosen_block(plan, pool, rtol, compute))
     if progress is not None:
         progress(store.cases, len(plan))
     for done in computed(plan, store.missing(), pool, rtol, compute):
