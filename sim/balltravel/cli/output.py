@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, TextIO
 
+from balltravel.core.notices import KERNELS, compiled_listeners
 from balltravel.units.printable import WIDTH, printable
 
 if TYPE_CHECKING:
@@ -163,7 +164,18 @@ def announce_compilation() -> None:
     from balltravel.core.cache import is_compiled
 
     if not is_compiled():
-        say("compiling the core, once after each installation: this takes ten seconds to two minutes ...")
+        say("compiling the core, once after each installation: this takes ten seconds to a minute ...")
+        if sys.stderr is not None and sys.stderr.isatty():
+            compiled_listeners.append(_show_compiled)
+
+
+def _show_compiled(number: int) -> None:
+    """Keep a line up to date that says how far the compiler is; the last kernel takes it away."""
+    share = min(99, 100 * number // KERNELS)
+    sys.stderr.write(f"\r\x1b[Kcompiling the core: {share} %\r")
+    if share == 99:
+        sys.stderr.write("\x1b[K")
+    sys.stderr.flush()
 
 
 PROGRESS_INTERVAL = 20.0

@@ -15,8 +15,8 @@ from pathlib import Path
 
 from balltravel.core.notices import notice
 
-ENTRY = "measures.measure-*.nbi"
-"""numba's index of the kernel that compiles last: it measures what a run has left."""
+ENTRY = "batch.run_batch-*.nbi"
+"""numba's index of the kernel that runs cases, in which all others are."""
 
 UNUSED_DAYS = 30
 """Days after which code compiled from other sources, which nobody has used meanwhile, is removed."""

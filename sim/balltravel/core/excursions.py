@@ -56,6 +56,10 @@ class Ranges(NamedTuple):
     hose_density: float
 
 
+NO_RANGES = Ranges(np.tile([-math.inf, math.inf], (USES, 2)), np.ones(2), np.ones(2), np.ones(2), 0.0, 1.0)
+"""Of a run that is not held against any."""
+
+
 @kernel
 def check_quantity(p: Parameters, ranges: Ranges, row: Array, k: int, use: int) -> float:
     """Of the inlet (0) or the piston check (1): ball over seat and over cage, lift over seat radius, Reynolds

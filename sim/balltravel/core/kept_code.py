@@ -20,7 +20,7 @@ from numba.core.caching import (
 
 from balltravel.core.notices import notice
 
-DAMAGED = "the compiled core on disk is damaged: it is compiled anew, in ten seconds to two minutes ..."
+DAMAGED = "the compiled core on disk is damaged: it is compiled anew, in ten seconds to a minute ..."
 _DIGEST = 32
 
 

@@ -8,6 +8,7 @@ for some two hundred small kernels on ten levels that doubles the time of a firs
 """
 
 from collections.abc import Callable, Iterator
+from itertools import count
 from typing import Any
 
 import llvmlite.binding as llvm
@@ -21,6 +22,10 @@ from numba.core.lowering import Lower
 from numba.core.typed_passes import BaseNativeLowering, NativeLowering
 from numba.extending import intrinsic, overload
 from numba.np.numpy_support import from_dtype
+
+from balltravel.core.notices import compiled_listeners
+
+_NUMBERS = count(1)
 
 
 class _Part(JITCodeLibrary):
@@ -74,6 +79,9 @@ class _PartLowering(BaseNativeLowering):
         state.targetctx.insert_user_function(nobody, state["cr"].fndesc, [state.library])
         state.library.finalize()
         state["cr"] = state["cr"]._replace(cfunc=nobody)
+        number = next(_NUMBERS)
+        for listen in compiled_listeners:
+            listen(number)
         return changed
 
 

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from balltravel.core.records import as_record
 from balltravel.core.status import Status
 from balltravel.cycle.found_rate import Progress, find_rate
-from balltravel.cycle.metrics import Metrics, metrics_of
+from balltravel.cycle.metrics import Metrics, metrics_from
 from balltravel.cycle.motion import Motion, motion_of
 from balltravel.cycle.validity import Excursion, RangeCheck, check_ranges
 from balltravel.scenario.arguments import scenario_given
@@ -69,7 +69,7 @@ def run_cycle(
         run.cycles,
         run.delivered_change,
         motion,
-        None if failed else metrics_of(motion),
+        None if failed else metrics_from(run.measures, run.flags),
         ranges.outside,
         ranges.excursions,
         rtol,

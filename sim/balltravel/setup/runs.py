@@ -8,7 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from balltravel.core.batch import make_outcome, run_batch
-from balltravel.core.cycles import run, run_stalled
+from balltravel.core.cycles import run_stalled
+from balltravel.core.excursions import NO_RANGES
+from balltravel.core.measures import MEASURES
 from balltravel.core.parameters import Array, Control, Parameters
 from balltravel.core.readings import mean_of
 from balltravel.core.records import as_block, as_record, handles_in
@@ -25,8 +27,9 @@ STEPS = Number("most_steps", 1, MOST_ROWS, "40000")
 
 
 class Run(NamedTuple):
-    """What the core gives back: status, cycles run, change of delivery over the last, rows and events, and
-    when the last cycle's segments began and the last of them ended [s]."""
+    """What the core gives back: status, cycles run, change of delivery over the last, rows and events, when
+    the last cycle's segments began and the last of them ended [s]; and what it has measured of it
+    (``core.measures``): numbers, and what is odd about each ball."""
 
     status: Status
     cycles: int
@@ -34,6 +37,8 @@ class Run(NamedTuple):
     rows: Array
     events: Array
     clock: Array
+    measures: Array = np.full(MEASURES, np.nan)
+    flags: NDArray[np.int64] = np.zeros(2, np.int64)
 
 
 class _Room(threading.local):
@@ -48,18 +53,29 @@ class _Room(threading.local):
 
 _ROOM = _Room()
 _NO_OUTCOME = as_block(make_outcome())
+_NO_RANGES = as_record(NO_RANGES)
 
 
 def run_core(p: Parameters, control: Control | None = None) -> Run:
     """Run the core to a periodic cycle."""
     c = control or control_for(p)
-    work, arrays = _ROOM.block, _ROOM.arrays
-    status, cycles, change = run(as_record(p), as_record(c), as_record(make_contact()), work[0])
-    kept, marked = work["number"][0]
-    rows = arrays.rows[: min(kept, MOST_ROWS)].copy()
-    events = arrays.events[: min(marked, MOST_EVENTS)].copy()
+    work, arrays, outcomes = _ROOM.block, _ROOM.arrays, _no_outcomes(1)
+    # Records keep the tables that their copies in the arrays have handles of.
+    of_case, how = as_record(p), as_record(c)
+    arrays_of_one = _array_of(of_case), _array_of(how), _array_of(_NO_RANGES)
+    run_batch(*arrays_of_one, as_record(make_contact()), work[0], outcomes)
+    out = outcomes[0]
+    rows = arrays.rows[: min(out["rows"], MOST_ROWS)].copy()
+    events = arrays.events[: min(out["events"], MOST_EVENTS)].copy()
     clock = work["clock"][0, : p.drive.segments + 1].copy()
-    return Run(Status(status), cycles, change, rows, events, clock)
+    status, cycles, change = Status(out["status"]), int(out["cycles"]), float(out["scatter"])
+    return Run(status, cycles, change, rows, events, clock, out["measures"].copy(), out["flags"].copy())
+
+
+def _array_of(record: Any) -> NDArray[Any]:
+    block = np.empty(1, record.dtype)
+    block[0] = record
+    return block
 
 
 def run_cases(cases: Cases, device: str = "cpu") -> NDArray[Any]:
