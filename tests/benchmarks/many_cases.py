@@ -7,7 +7,6 @@ that gives every case the outcome of the first: what is left is everything else 
 """
 
 import json
-import resource
 import subprocess
 import sys
 import time
@@ -26,6 +25,8 @@ MEGABYTE = 2**20
 
 def peak() -> float:
     """Largest memory of this process so far [bytes]."""
+    import resource  # which Windows does not have
+
     most = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
     return float(most if sys.platform == "darwin" else 1024 * most)
 
@@ -88,7 +89,8 @@ def stand_in_table(most: int) -> Table:
         rows,
         [
             "The compiled call is replaced by one that gives every case the outcome of the first. Memory: "
-            "the process's largest, less its largest after a sweep of ten cases; 0 where that is not passed."
+            "the largest of the process, less its largest after a sweep of ten cases. Part of the result "
+            "lies in what the process had used and freed before, so the result may be larger."
         ],
     )
 

@@ -20,7 +20,7 @@ from balltravel.core.cycles import run
 from balltravel.core.events import FIRST_MONITOR, HIGH
 from balltravel.core.records import as_block, as_record
 from balltravel.core.status import Status
-from balltravel.core.workspace import GUARDS, make_contact, make_workspace
+from balltravel.core.workspace import GUARDS, MOST_ROWS, make_contact, make_workspace
 from balltravel.setup.parameters import control_for
 
 try:
@@ -29,7 +29,7 @@ except ImportError:
     lsoda = None
 
 EVENTS, PENALTY = "events", "penalty"
-MOST_STEPS, MOST_PIECES, MOST_CALLS = 10_000_000, 10_000, 4_000_000
+MOST_STEPS, MOST_PIECES, MOST_CALLS = 10_000_000, 10_000, 2_000_000
 """Where a solver gives up: steps of numbalsoda in a segment, pieces of a segment between events, calls of the
 right-hand side by scipy in a case."""
 
@@ -59,7 +59,7 @@ def _room() -> tuple[Any, Any]:
 
 def own(problem: Problem, tolerance: float) -> Ready:
     """This engine, with the rows and events that it keeps; no metrics."""
-    control = control_for(problem.p, tolerance, problem.cycles)._replace(periodic_tolerance=-1.0)
+    control = control_for(problem.p, tolerance, problem.cycles, MOST_ROWS)._replace(periodic_tolerance=-1.0)
     given = as_record(problem.p), as_record(control), as_record(make_contact())
     _, block = _room()
 
