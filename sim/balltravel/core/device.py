@@ -208,6 +208,14 @@ def gpus() -> int:
     return len(cuda.gpus)
 
 
+def gpu_there() -> bool:
+    """Whether this machine has a GPU that can be used."""
+    try:
+        return gpus() > 0
+    except NoGpuError:
+        return False
+
+
 @contextmanager
 def _one_gpu() -> Iterator[_Gpu]:
     free = _gpus()
