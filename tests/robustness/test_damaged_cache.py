@@ -44,7 +44,6 @@ def test_a_damaged_core_is_compiled_anew(kept, pattern):
     out, err = simulate()
     assert out == good
     assert (
-        err
-        == "the compiled core on disk is damaged: it is compiled anew, in ten seconds to a minute ...\n"
+        err == "the compiled core on disk is damaged: it is compiled anew, in ten seconds to a minute ...\n"
     )
     assert simulate() == (good, "")
