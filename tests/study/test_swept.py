@@ -221,3 +221,23 @@ def test_the_largest_rate_lies_between_the_runs_that_meet_and_miss():
             above = RATES[min(last + 1, len(RATES) - 1)]
             assert RATES[last] <= rate <= above
     assert np.isfinite(found.cycle_rate).any()
+
+
+def test_a_target_that_is_swept_counts_as_set():
+    described = with_values(scenario(), {"target.fill_fraction": None})
+    grid = {"shims.below": [(), (1,)]}
+    swept = best_travel(sweep(described, {"target.fill_fraction": [0.999], **grid}))
+    fixed = best_travel(sweep(with_values(described, {"target.fill_fraction": 0.999}), grid))
+    for name in ("shims_below", "targets_met", "shortfall"):
+        assert swept[name].values.ravel().tolist() == fixed[name].values.ravel().tolist()
+
+
+def test_a_reserve_from_a_sweep_over_other_values_is_refused():
+    described = scenario()
+    data = sweep(described, {"material.viscosity": [0.5, 5.0], "shims.below": [(), (1,)]})
+    for grid in (
+        {"material.viscosity": [20.0, 50.0], "shims.below": [(), (1,)]},
+        {"material.viscosity": [0.5, 5.0], "shims.below": [(1,), ()]},
+    ):
+        with pytest.raises(ScenarioError, match="heavier: a sweep over other values given"):
+            best_travel(data, sweep(described, grid))

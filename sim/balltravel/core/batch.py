@@ -14,7 +14,7 @@ from balltravel.core.parameters import Array, Parameters
 from balltravel.core.readings import sizes_of
 from balltravel.core.recording import events_of, rows_of
 from balltravel.core.status import Status
-from balltravel.core.workspace import Contact, Workspace
+from balltravel.core.workspace import MOST_EVENTS, Contact, Workspace
 
 
 @dataclass
@@ -47,7 +47,7 @@ def conclude(p: Parameters, ranges: Ranges, work: Workspace, out: Outcome) -> No
     """What a run that is over says, into ``out``; the numbers of a failed one stay what they are."""
     m = work.march
     out.status, out.cycles, out.scatter = m.status, m.cycles, m.drift
-    out.rows, out.events = work.number[0], work.number[1]
+    out.rows, out.events = work.number[0], min(work.number[1], MOST_EVENTS)
     out.steps = m.cycles * work.number[0]
     if m.status > Status.NOT_PERIODIC.value or m.cycles == 0:
         return

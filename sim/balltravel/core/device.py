@@ -7,6 +7,7 @@ cases are alike take the same turns as well, which is why cases are sorted.
 """
 
 import math
+import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from functools import cache, partial
@@ -58,6 +59,9 @@ SHARE_OF_MEMORY = 0.7
 """Of a GPU's free memory, for rows and events (our choice)."""
 
 ROW_BYTES, EVENT_BYTES = 8 * len(COLUMNS), 8 * EVENT_COLUMNS
+
+
+_MAKING = threading.Lock()
 
 
 class NoGpuError(Exception):
@@ -218,7 +222,8 @@ def gpu_there() -> bool:
 
 @contextmanager
 def _one_gpu() -> Iterator[_Gpu]:
-    free = _gpus()
+    with _MAKING:
+        free = _gpus()
     gpu = free.get()
     try:
         with _cuda().gpus[gpu.number]:
@@ -278,7 +283,8 @@ def run_batch(
         moved = parameters.copy()
         moved, pool = _with_tables(moved, handles(moved))
         short = control.copy()
-        short["most_rows"] = np.minimum(control["most_rows"], gpu.most_rows)
+        # A step onto an event keeps one row more.
+        short["most_rows"] = np.minimum(control["most_rows"], gpu.most_rows - 1)
         taken, out = cuda.to_device(np.zeros(1, np.int64)), cuda.to_device(outcomes)
         blocks = min(gpu.threads // THREADS_A_BLOCK, -(-order.size // THREADS_A_BLOCK))
         gpu.kernel[blocks, THREADS_A_BLOCK](
@@ -287,7 +293,7 @@ def run_batch(
         )  # fmt: skip
         out.copy_to_host(outcomes)
         del pool
-    return left_to_host(control, outcomes, gpu.most_rows)
+    return left_to_host(control, outcomes, gpu.most_rows - 1)
 
 
 def left_to_host(control: NDArray[Any], outcomes: NDArray[Any], most_rows: int) -> NDArray[np.bool_]:

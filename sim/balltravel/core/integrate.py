@@ -32,6 +32,9 @@ from balltravel.core.workspace import GUARDS, Contact, March, Workspace
 # Shares of the cycle: the first step after a change of mode, the smallest step, the largest.
 FIRST_STEP, LEAST_STEP, LARGEST_STEP = 1e-5, 1e-14, 5e-3
 
+AIMED, MET = 0.25, 0.5
+"""Shares of a guard's tolerance: how far beyond its zero a trial is aimed, and within which it is met."""
+
 MOST_ROUNDS, ROUNDS_TO_MIDDLE = 100, 8
 """Attempts at most on the way to an event, and after how many without end the middle is tried."""
 
@@ -136,7 +139,7 @@ def dips(p: Parameters, h: float, contact: Contact, work: Workspace) -> float:
 @kernel
 def next_trial(m: March, contact: Contact, work: Workspace) -> float:
     """Where to look for the first root in the bracket: the nearest secant root of the guards past zero, aimed
-    half a tolerance beyond; an end that stays counts less and less (the Illinois rule: Dowell and Jarratt
+    a little beyond; an end that stays counts less and less (the Illinois rule: Dowell and Jarratt
     1971, from memory), and every eighth round the middle is tried."""
     middle = 0.5 * (m.low + m.high)
     if m.round % ROUNDS_TO_MIDDLE == ROUNDS_TO_MIDDLE - 1:
@@ -146,17 +149,17 @@ def next_trial(m: March, contact: Contact, work: Workspace) -> float:
         above = contact.side[k] * work.guard_low[k] * m.weight_low
         below = contact.side[k] * work.guard_high[k] * m.weight_high
         if below < 0.0:
-            share = (above + 0.5 * work.tolerance[k]) / (above - below) if above > below else 0.5
+            share = (above + AIMED * work.tolerance[k]) / (above - below) if above > below else 0.5
             best = min(best, m.low + min(1.0, max(0.0, share)) * (m.high - m.low))
     return best if m.low < best < m.high else middle
 
 
 @kernel
 def near_enough(contact: Contact, work: Workspace) -> bool:
-    """Whether every guard past zero at the far end of the bracket is within its tolerance."""
+    """Whether every guard past zero at the far end of the bracket is within half its tolerance."""
     near = True
     for k in range(GUARDS):
-        near = near and contact.side[k] * work.guard_high[k] >= -work.tolerance[k]
+        near = near and contact.side[k] * work.guard_high[k] >= -MET * work.tolerance[k]
     return near
 
 
@@ -174,7 +177,7 @@ def begin_search(p: Parameters, length: float, contact: Contact, work: Workspace
 
     The step itself is repeated, not interpolated: an event is met with the order of the method."""
     m = work.march
-    m.low, m.high, m.round, m.weight_low, m.weight_high = 0.0, length, 0, 1.0, 1.0
+    m.low, m.high, m.round, m.weight_low, m.weight_high, m.high_moved = 0.0, length, 0, 1.0, 1.0, 0
     assign(work.guard_low, work.guard)
     assign(work.guard_high, work.guard_trial)
     set_tolerances(p, contact, work.tolerance)

@@ -236,7 +236,7 @@ def begin_step(p: Parameters, c: Control, contact: Contact, work: Workspace) -> 
     at_hand(p, work)
     m.stop = end_of_hold(m.t, m.end, contact, work)
     keep_row(p, contact, work)
-    if work.number[0] >= min(c.most_rows, MOST_ROWS):
+    if work.number[0] >= min(c.most_rows, MOST_ROWS - 1):
         fail(m, Status.TOO_MANY_STEPS.value)
     elif drawn_empty(p, work):
         fail(m, Status.DRAWN_EMPTY.value)

@@ -116,7 +116,12 @@ def forget(n: Moment) -> None:
     """Nothing is left of the run before where it alone had a motor, an outlet hose or gas."""
     n.brake, n.since, n.driven, n.held, n.up, n.balance = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
     n.store, n.store_y, n.tip, n.tip_dp, n.outlet_force, n.outlet_force_Q = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
-    n.port_G, n.lower_G, n.push.below, n.push.above = 0.0, 0.0, 0.0, 0.0
+    n.port_G, n.lower_G = 0.0, 0.0
+    motor = n.push
+    motor.force, motor.by_x, motor.by_v, motor.by_t = 0.0, 0.0, 0.0, 0.0
+    motor.by_below, motor.by_above = 0.0, 0.0
+    motor.below, motor.below_x, motor.below_v, motor.below_own = 0.0, 0.0, 0.0, 0.0
+    motor.above, motor.above_x, motor.above_v, motor.above_own = 0.0, 0.0, 0.0, 0.0
     for gas in (n.port_gas, n.lower_gas):
         gas.share, gas.share_y, gas.share_G = 0.0, 0.0, 0.0
         gas.rate, gas.rate_p, gas.rate_y, gas.rate_G = 0.0, 0.0, 0.0, 0.0

@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, CancelledError, Future, wait
 from typing import Any, NamedTuple, Protocol
 
+from balltravel.core.device import NoGpuError
 from balltravel.core.status import Status
 from balltravel.scenario.arguments import progress_given
 from balltravel.scenario.model import Scenario
@@ -222,6 +223,8 @@ def _done(chunk: Chunk, future: Future[Answer]) -> Done | None:
         return None
     except CancelledError:
         raise GoneError("the cluster went away") from None
+    except NoGpuError as error:
+        raise GoneError(str(error)) from None
     except Exception as error:  # whatever it is, it is told of and the others go on
         return Done(chunk, flagged(chunk, f"{type(error).__name__}: {error}"))
     refuse_another(answer.origin, "a worker")

@@ -7,7 +7,7 @@ from typing import Any
 import xarray as xr
 
 from balltravel.core.notices import notice
-from balltravel.scenario.arguments import scenario_given
+from balltravel.scenario.arguments import refused, scenario_given
 from balltravel.scenario.model import Scenario
 from balltravel.setup.parameters import RTOL
 from balltravel.setup.runs import TOLERANCE
@@ -37,6 +37,8 @@ def sweep_into(
     """As grid.sweep, into a folder that keeps every finished chunk; see folder.resumable.run_plan_into."""
     scenario, rtol = scenario_given(scenario), TOLERANCE.checked(rtol)
     on = device_given(device, workers)
+    if device == "gpu" and (executor or client or scheduler):
+        raise refused("device", "gpu with processes or a cluster", "the GPUs of this machine", 'device="gpu"')
     plan = Plan(scenario, grid, samples)
     return run_plan_into(
         plan,
@@ -52,4 +54,5 @@ def sweep_into(
         tell=tell,
         compute=on.compute,
         block=on.block,
+        device=device,
     )

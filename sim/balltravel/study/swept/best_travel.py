@@ -7,8 +7,9 @@ import numpy as np
 import xarray as xr
 from numpy.typing import NDArray
 
-from balltravel.study.swept.cases import asked_in, no_sweep, scenario_in, shortfalls_in
-from balltravel.study.travel.trials import NO_DELIVERY, by_nearness, is_default, ranked
+from balltravel.scenario.model import Scenario
+from balltravel.study.swept.cases import asked_in, keys_in, no_sweep, scenario_in, shortfalls_in
+from balltravel.study.travel.trials import DEFAULTS, NO_DELIVERY, by_nearness, is_default, ranked
 
 ARRANGEMENTS = ("shims_below", "inlet_check_base_travel")
 """Dimensions of which the best is chosen."""
@@ -58,7 +59,7 @@ def best_travel(data: xr.Dataset, heavier: xr.Dataset | None = None) -> xr.Datas
         raise no_sweep(f"a Dataset with the dimensions {told} given", allowed)
     rest = [str(dim) for dim in data["status"].dims if dim not in over]
     short = shortfalls_in(data, scenario)
-    missing: Any = sum(by for name, by in short.items() if not is_default(scenario, name))
+    missing: Any = sum(by for name, by in short.items() if _counts(name, data, scenario))
     rows = {
         "delivery": data["volumetric_efficiency"],
         "assured": _assured(data, heavier),
@@ -74,13 +75,19 @@ def best_travel(data: xr.Dataset, heavier: xr.Dataset | None = None) -> xr.Datas
     return best.assign_attrs(reserve=KEPT if heavier is not None else NOT_KEPT)
 
 
+def _counts(name: str, data: xr.Dataset, scenario: Scenario) -> bool:
+    """Whether somebody set a target: in the scenario, or by sweeping it."""
+    return not is_default(scenario, name) or f"target.{DEFAULTS[name]}" in keys_in(data)
+
+
 def _assured(data: xr.Dataset, heavier: xr.Dataset | None) -> xr.DataArray:
     """The lesser of delivery now and in heavier material, where that was run and did not fail."""
     now = data["volumetric_efficiency"]
     if heavier is None:
         return now
     scenario_in(heavier)
-    if heavier["status"].dims != data["status"].dims or heavier["status"].shape != data["status"].shape:
+    alike = heavier["status"].dims == data["status"].dims and keys_in(heavier) == keys_in(data)
+    if not alike or not all(data[name].equals(heavier[name]) for name in keys_in(data).values()):
         raise no_sweep("heavier: a sweep over other values given", "the same grid and samples as of data")
     return now.copy(data=np.fmin(now.values, heavier["volumetric_efficiency"].values)).where(now.notnull())
 

@@ -45,6 +45,7 @@ def run_plan_into(
     tell: Callable[[str], object] = notice,
     compute: Compute = one_thread.compute,
     block: int | None = None,
+    device: str = "cpu",
 ) -> "xr.Dataset":
     """Compute all cases of a plan into a folder; returns its ``result.nc`` as a Dataset that is read lazily.
 
@@ -57,7 +58,7 @@ def run_plan_into(
     """
     rtol, place = TOLERANCE.checked(rtol), path_given(folder, '"primer_sweep"')
     progress_given(progress)
-    with opened(place, study_of(plan, rtol)) as store:
+    with opened(place, study_of(plan, rtol, device)) as store:
         _tell_found(store, tell)
         if store.cases < len(plan):
             with pool_for(workers, executor, client, scheduler) as pool:

@@ -49,10 +49,11 @@ class Study:
         return _digest(asdict(self))
 
 
-def study_of(plan: PlanLike, rtol: float) -> Study:
-    """The study that computes a plan here."""
+def study_of(plan: PlanLike, rtol: float, device: str = "cpu") -> Study:
+    """The study that computes a plan here, on a device: another one may differ in the last digit."""
     scenario = json.loads(plan.scenario.model_dump_json(exclude_unset=True))
-    return Study(plan.scenario.title, len(plan), rtol, origin(), plan.digest(), scenario)
+    where = origin() if device == "cpu" else f"{origin()}, on a {device}"
+    return Study(plan.scenario.title, len(plan), rtol, where, plan.digest(), scenario)
 
 
 def _digest(values: dict[str, Any]) -> str:
