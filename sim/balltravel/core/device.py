@@ -6,7 +6,9 @@ Every pass of a thread is one attempt of a step, so that the threads of a warp s
 cases are alike take the same turns as well, which is why cases are sorted.
 """
 
+import ctypes
 import math
+import sys
 import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -206,10 +208,21 @@ def _gpus() -> "Queue[_Gpu]":
 
 def gpus() -> int:
     """How many GPUs this machine has; raises NoGpuError where none can be used."""
+    if not _has_driver():
+        raise NoGpuError("no NVIDIA GPU with a driver is found on this machine")
     cuda = _cuda()
     if not cuda.is_available():
-        raise NoGpuError("no NVIDIA GPU with a driver is found on this machine")
+        raise NoGpuError("the driver of this machine's NVIDIA GPU does not do for CUDA 13")
     return len(cuda.gpus)
+
+
+def _has_driver() -> bool:
+    """Whether the driver's library is there: without it there is nothing to install for."""
+    try:
+        ctypes.CDLL("nvcuda.dll" if sys.platform == "win32" else "libcuda.so.1")
+    except OSError:
+        return False
+    return True
 
 
 def gpu_there() -> bool:

@@ -90,7 +90,7 @@ def sweep_text(scenario: Scenario, data: "xr.Dataset") -> str:
     lines, said = _silent_left_out([*zip(*heads, strict=True), *rows], _SILENT)
     cases = table(lines[0], lines[1:], range(len(lines[0]) - ("status" in lines[0])), named=len(names))
     hidden = data["status"].size - len(rows)
-    more = [f"{hidden} more cases: write all to a file with --out, or print them with --json."]
+    more = [f"{hidden} more cases are not printed: --out writes all to a file, --json prints them."]
     return "\n".join(
         [plain(data.attrs["title"]), "", cases, "", *said, filled(COLUMN_NOTE), *(more if hidden > 0 else [])]
     )
