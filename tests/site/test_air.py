@@ -6,6 +6,7 @@ import pytest
 from fluids.atmosphere import ATMOSPHERE_1976
 
 from balltravel.core.model import line_loss
+from balltravel.core.parameters import pieces
 from balltravel.core.records import as_record
 from balltravel.setup.parameters import core_parameters
 from balltravel.site.air import SeatLeak, air_viscosity, seat_leak
@@ -90,7 +91,7 @@ def test_a_motor_primes_at_its_rate_without_load(story):
     )  # fmt: skip
     drive = setup_of(s).drive
     assert drive.period == pytest.approx(1.5, rel=1e-12)
-    assert drive.position[: drive.segments].max() == pytest.approx(0.09, rel=1e-12)
+    assert pieces(drive.position)[: drive.segments].max() == pytest.approx(0.09, rel=1e-12)
 
 
 def test_a_full_hose_loses_what_the_suction_line_of_a_cycle_does(story):

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from balltravel.core.parameters import pieces
 from balltravel.core.records import as_record
 from balltravel.scenario.model import Drive
 from balltravel.setup.parameters import drive_parameters
@@ -200,10 +201,12 @@ def second_solver(s, mu, gap_flow, steps=20_000):
     """Small even steps; the checks by sharing out the air after each, the column without mass."""
     drive, dt = s.drive, PERIOD / steps
     length, port, lower, x_of = 1e-4, P0 * s.hose_volume, P0 * s.dead, []
+    columns = drive.start, drive.position, drive.speed, drive.acceleration
+    start, position, speed, acceleration = (pieces(column) for column in columns)
     for i in range(steps):
-        k = np.searchsorted(drive.start[1 : drive.segments], i * dt, side="right")
-        past = i * dt - drive.start[k]
-        x_of.append(drive.position[k] + past * (drive.speed[k] + 0.5 * drive.acceleration[k] * past))
+        k = np.searchsorted(start[1 : drive.segments], i * dt, side="right")
+        past = i * dt - start[k]
+        x_of.append(position[k] + past * (speed[k] + 0.5 * acceleration[k] * past))
     for n in range(100 * steps):
         V_h = s.port + s.hose_area * (s.hose_length - length)
         V_L = s.dead + s.bore_area * x_of[n % steps]

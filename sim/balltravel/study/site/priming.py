@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.integrate import solve_ivp
 
+from balltravel.core.parameters import pieces
 from balltravel.core.stroke import motion
 from balltravel.scenario.rules.rule import STANDARD_GRAVITY
 from balltravel.site.air import SeatLeak
@@ -216,10 +217,10 @@ class _PrimingRun:
 
     def cycle(self) -> bool:
         """One cycle; whether the column has reached the end of the hose in it."""
-        drive = self.s.drive
+        starts = pieces(self.s.drive.start)
         stretches = 0
-        for segment in range(int(drive.segments)):
-            t, end = float(drive.start[segment]), float(drive.start[segment + 1])
+        for segment in range(int(self.s.drive.segments)):
+            t, end = float(starts[segment]), float(starts[segment + 1])
             while t < end:
                 t, reached = self.stretch(segment, t, end)
                 if reached:
@@ -303,7 +304,7 @@ def prime(s: PrimingSetup) -> Priming:
 
 def _position(s: PrimingSetup, t: float) -> float:
     """Piston position [m] at a time within a cycle."""
-    starts = s.drive.start[1 : int(s.drive.segments)]
+    starts = pieces(s.drive.start)[1 : int(s.drive.segments)]
     return float(motion(s.drive, int(np.searchsorted(starts, t)), t)[0])
 
 
