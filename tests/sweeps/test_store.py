@@ -17,6 +17,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from balltravel import ScenarioError, read_dataset, with_values
+from balltravel.core.device import NoGpuError
 from balltravel.core.status import Status
 from balltravel.files import read_write
 from balltravel.files.read_write import FileError
@@ -25,7 +26,7 @@ from balltravel.sweeps.engine import run_plan
 from balltravel.sweeps.folder import resumable, store
 from balltravel.sweeps.folder.result_file import pieces
 from balltravel.sweeps.folder.resumable import run_plan_into
-from balltravel.sweeps.pools import pool_for
+from balltravel.sweeps.pools import GoneError, pool_for
 
 from ..helpers.plans import FATAL, Viscosities, fails_at_three, same_bits, stand_in
 
@@ -408,3 +409,20 @@ def test_the_memory_does_not_grow_with_the_number_of_cases():
     few, many = peak(10_000), peak(100_000)
     print(f"peak memory of 10 000 cases {few / 1024:.0f} MiB, of 100 000 cases {many / 1024:.0f} MiB")
     assert many <= 1.1 * few
+
+
+def test_a_folder_of_another_device_is_another_study(tmp_path):
+    """Whose numbers may differ in the last digit."""
+    run_plan_into(PLAN, tmp_path / "of", rtol=RTOL, compute=stand_in, device="gpu")
+    with pytest.raises(ScenarioError, match="on a gpu"):
+        run_plan_into(PLAN, tmp_path / "of", rtol=RTOL, compute=stand_in)
+
+
+def no_gpu(*_):
+    raise NoGpuError("no NVIDIA GPU with a driver is found on this machine")
+
+
+def test_a_gpu_that_goes_away_ends_the_sweep_and_flags_nothing(tmp_path):
+    with pytest.raises(GoneError, match="no NVIDIA GPU"):
+        run_plan_into(PLAN, tmp_path / "of", rtol=RTOL, compute=no_gpu, workers=1)
+    assert not list((tmp_path / "of").glob("*.npz"))
