@@ -3,30 +3,24 @@ what is of another study is refused and not touched."""
 
 import errno
 import json
-import math
 import os
 import shutil
 import subprocess
 import sys
 import threading
 
-import numpy as np
 import pytest
 import xarray as xr
-from hypothesis import given
-from hypothesis import strategies as st
 
 from balltravel import ScenarioError, read_dataset, with_values
-from balltravel.core.device import NoGpuError
 from balltravel.core.status import Status
 from balltravel.files import read_write
 from balltravel.files.read_write import FileError
 from balltravel.sweeps.columns import compute
 from balltravel.sweeps.engine import run_plan
 from balltravel.sweeps.folder import resumable, store
-from balltravel.sweeps.folder.result_file import pieces
 from balltravel.sweeps.folder.resumable import run_plan_into
-from balltravel.sweeps.pools import GoneError, pool_for
+from balltravel.sweeps.pools import pool_for
 
 from ..helpers.plans import FATAL, Viscosities, fails_at_three, same_bits, stand_in
 
@@ -356,21 +350,6 @@ class Full:
 # The result.
 
 
-@given(st.lists(st.integers(1, 5), max_size=4), st.integers(1, 20))
-def test_chunks_fall_into_their_places_in_a_grid_of_any_shape(shape, size):
-    count = math.prod(shape)
-    expected = np.arange(count).reshape(shape)
-    found = np.full(shape, -1)
-    for start in range(0, count, size):
-        values = np.arange(start, min(start + size, count))
-        taken = 0
-        for where, form, cases in pieces(start, start + len(values), tuple(shape)):
-            found[where] = values[cases].reshape(form)
-            taken += len(values[cases])
-        assert taken == len(values)
-    assert found.tolist() == expected.tolist()
-
-
 def test_a_result_has_the_shape_and_the_coordinates_that_it_is_given(run):
     frame = xr.Dataset(coords={"b": ("b", [1.0, 2.0, 4.0, 8.0, 9.0], {"units": "m"})}, attrs={"title": "a µ"})
     data = run(frame=frame, shape={"a": 2, "b": 5, "c": 5})
@@ -409,20 +388,3 @@ def test_the_memory_does_not_grow_with_the_number_of_cases():
     few, many = peak(10_000), peak(100_000)
     print(f"peak memory of 10 000 cases {few / 1024:.0f} MiB, of 100 000 cases {many / 1024:.0f} MiB")
     assert many <= 1.1 * few
-
-
-def test_a_folder_of_another_device_is_another_study(tmp_path):
-    """Whose numbers may differ in the last digit."""
-    run_plan_into(PLAN, tmp_path / "of", rtol=RTOL, compute=stand_in, device="gpu")
-    with pytest.raises(ScenarioError, match="on a gpu"):
-        run_plan_into(PLAN, tmp_path / "of", rtol=RTOL, compute=stand_in)
-
-
-def no_gpu(*_):
-    raise NoGpuError("no NVIDIA GPU with a driver is found on this machine")
-
-
-def test_a_gpu_that_goes_away_ends_the_sweep_and_flags_nothing(tmp_path):
-    with pytest.raises(GoneError, match="no NVIDIA GPU"):
-        run_plan_into(PLAN, tmp_path / "of", rtol=RTOL, compute=no_gpu, workers=1)
-    assert not list((tmp_path / "of").glob("*.npz"))
