@@ -12,15 +12,13 @@ import xarray as xr
 from balltravel import __version__
 from balltravel.core.status import Status
 from balltravel.cycle.metrics import Metrics, metrics_of
-from balltravel.cycle.motion import BOTH, CHECK, ROW, Array, Motion, variables
+from balltravel.cycle.motion import BOTH, CHECK, CHECKS, ROW, Array, Motion, variables
 from balltravel.cycle.run import Cycle, run_cycle
 from balltravel.cycle.validity import Excursion
 from balltravel.scenario.arguments import refused
 from balltravel.scenario.model import Scenario, ScenarioError, from_result
 from balltravel.setup.parameters import MAX_CYCLES, MOST_STEPS, RTOL
 from balltravel.units import kind_of, shown
-
-CHECKS = ["inlet", "piston"]
 
 _ATTRIBUTES = ("scenario", "cycles", "delivered_change", "excursions", "rtol")
 """Attributes without which a Dataset is no cycle."""
@@ -50,7 +48,7 @@ def to_dataset(cycle: Cycle) -> xr.Dataset:
     mask = cycle.outside_range.astype(np.int8)
     data["outside_range"] = _variable(ROW, mask, "1", "1 where a closure is outside its range")
     coordinates = {"time": data.pop("time").copy(data=apart(cycle.motion.time))}
-    coordinates["check"] = xr.Variable(CHECK, CHECKS)
+    coordinates["check"] = xr.Variable(CHECK, list(CHECKS))
     return xr.Dataset(data, coordinates, _attributes(cycle))
 
 

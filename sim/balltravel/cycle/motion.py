@@ -91,6 +91,9 @@ def variables() -> tuple[tuple[str, About], ...]:
     return tuple((part.name, hints[part.name].__metadata__[0]) for part in fields(Motion))
 
 
+CHECKS = ("inlet", "piston")
+"""The two checks, in the order of the columns."""
+
 _OF_BOTH_CHECKS = {
     "lift": ("inlet_lift", "piston_lift"),
     "ball_speed": ("inlet_ball_speed", "piston_ball_speed"),

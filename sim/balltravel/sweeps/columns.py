@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from balltravel.core.excursions import SHARE
 from balltravel.core.status import Status
 from balltravel.cycle.metrics import describe, metric_names
+from balltravel.cycle.motion import CHECKS
 from balltravel.scenario.changes import Sound
 from balltravel.scenario.model import Scenario, with_values
 from balltravel.scenario.tables import given_keys
@@ -21,8 +22,6 @@ from balltravel.sweeps.cases import run_case
 
 Columns = dict[str, NDArray[Any]]
 """Name of a column -> its values, one a case in the order of the cases; the names are those of ``schema``."""
-
-CHECKS = ("inlet", "piston")
 
 _SOUGHT = "tip at pressure"
 """The form of outlet with which the cycle rate is a result."""

@@ -11,6 +11,7 @@ from typing import Any, NamedTuple, Protocol
 
 from balltravel.core.device import NoGpuError
 from balltravel.core.status import Status
+from balltravel.cycle.motion import CHECKS
 from balltravel.scenario.arguments import progress_given
 from balltravel.scenario.model import Scenario
 from balltravel.setup.parameters import RTOL
@@ -244,6 +245,6 @@ def flagged(chunk: Chunk, text: str) -> Columns:
     columns = empty(chunk.stop - chunk.start)
     columns["status"][:] = Status.UNFORESEEN
     columns["error"][:] = text
-    for check in one_thread.CHECKS:
+    for check in CHECKS:
         columns[f"{check}_flags"][:] = FLAGS.index("no_cycle")
     return columns
