@@ -322,7 +322,7 @@ def test_a_disk_that_is_full_in_the_midst_of_the_result_leaves_none(run, monkeyp
 
         def __init__(self, file):
             super().__init__(file)
-            self._file = Full(file)
+            self._file = Full(self._file)
 
     monkeypatch.setitem(resumable.write_result.__globals__, "_Guarded", Small)
     with pytest.raises(FileError, match="No space left on device"):

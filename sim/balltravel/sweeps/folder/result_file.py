@@ -1,9 +1,11 @@
 """The finished chunks of a sweep as one netCDF-4 file, written piece by piece, so that it needs no memory."""
 
+import io
 import math
+import os
 from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
-from typing import IO, TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -36,7 +38,9 @@ def write_result(
         seal_file(file)
 
 
-def _write_variables(file: Any, shape: Mapping[str, int], blocks: Iterable[tuple[int, Columns]]) -> None:
+def _write_variables(
+    file: "_Guarded", shape: Mapping[str, int], blocks: Iterable[tuple[int, Columns]]
+) -> None:
     import h5netcdf
     import h5py
 
@@ -56,6 +60,8 @@ def _write_variables(file: Any, shape: Mapping[str, int], blocks: Iterable[tuple
             for where, form, cases in pieces(start, start + count, tuple(shape.values())):
                 for name, values in columns.items():
                     data[name][where] = _fit(values[cases]).reshape(form)
+            if file.failure is not None:
+                return
 
 
 def _fit(values: NDArray[Any]) -> NDArray[Any]:
@@ -84,39 +90,66 @@ def pieces(start: int, stop: int, shape: tuple[int, ...], first: int = 0) -> Ite
         first, start = first + end - start, end
 
 
-class _Guarded:
-    """A file for the HDF5 library, which crashes when the program ends if a write fails: it never learns of
-    one. The first failure is kept, and nothing is written after it."""
+class _Guarded(io.RawIOBase):
+    """A file for the HDF5 library, which crashes when a write fails: it never learns of one.
 
-    def __init__(self, file: IO[bytes]) -> None:
-        self._file = file
+    The first failure is kept; what the disk does not take from then on stays in memory, so that the library
+    reads what it wrote until it is told to close.
+    """
+
+    def __init__(self, file: Any) -> None:
+        file.flush()
+        self._file = file.raw  # a buffer would fail later, within a read
+        self._at = 0
+        self._kept: list[tuple[int, bytes]] = []
         self.failure: OSError | None = None
 
-    def __getattr__(self, name: str) -> Any:
-        return getattr(self._file, name)
+    def seek(self, offset: int, whence: int = os.SEEK_SET) -> int:
+        """As a file's; what is kept counts as written."""
+        if whence == os.SEEK_END:
+            ends = [at + len(data) for at, data in self._kept]
+            offset += max([self._file.seek(0, os.SEEK_END), *ends])
+        elif whence == os.SEEK_CUR:
+            offset += self._at
+        self._at = offset
+        return offset
+
+    def readinto(self, room: Any) -> int:
+        """As a file's, but that what is not there reads as zeros."""
+        view = memoryview(room).cast("B")
+        self._file.seek(self._at)
+        got = self._file.readinto(view)
+        view[got:] = bytes(len(view) - got)
+        for at, data in self._kept:
+            first, last = max(at, self._at), min(at + len(data), self._at + len(view))
+            if first < last:
+                view[first - self._at : last - self._at] = data[first - at : last - at]
+        self._at += len(view)
+        return len(view)
 
     def write(self, data: Any) -> int:
-        """As a file's."""
-        if self.failure is None:
-            try:
-                return self._file.write(data)
-            except OSError as error:
-                self.failure = error
-        return len(data)
+        """As a file's, but that it takes everything."""
+        view = memoryview(data).cast("B")
+        done = 0
+        try:
+            self._file.seek(self._at)
+            while self.failure is None and done < len(view):
+                done += self._file.write(view[done:])
+        except OSError as error:
+            self.failure = error
+        if done < len(view):
+            self._kept.append((self._at + done, bytes(view[done:])))
+        self._at += len(view)
+        return len(view)
 
     def flush(self) -> None:
-        """As a file's."""
-        if self.failure is None:
-            try:
-                self._file.flush()
-            except OSError as error:
-                self.failure = error
+        """Nothing, for nothing is buffered."""
 
     def truncate(self, size: int | None = None) -> int:
         """As a file's."""
         if self.failure is None:
             try:
-                return self._file.truncate(size)
+                return int(self._file.truncate(size))
             except OSError as error:
                 self.failure = error
         return size or 0
