@@ -1,0 +1,146 @@
+"""The verdict as a record: what is chosen, how surely, what would change it, what is worth measuring."""
+
+from dataclasses import dataclass
+
+from balltravel.study.travel.trials import Choice
+
+ALL = "all"
+"""The name of all targets that were set, together."""
+
+
+@dataclass(frozen=True)
+class Input:
+    """What is not known well: its dotted key, its name in words, where its range is from (empty: given by
+    the user) and the values below which 5, 50 and 95 of 100 draws lie [SI]; of a choice its names."""
+
+    key: str
+    name: str
+    origin: str
+    dimension: str
+    low: float | str
+    middle: float | str
+    high: float | str
+
+
+@dataclass(frozen=True)
+class Prospect:
+    """What an arrangement promises over all draws.
+
+    ``chance``: target -> share of draws in which it is met, ``all`` of them last; ``chance_error``: standard
+    deviation of the last one by the number of draws; delivery over swept that 5, 50 and 95 of 100 draws stay
+    below; ``best``: share of draws in which nothing delivers more; ``regret_mean``, ``regret_95``: delivery
+    given up against the best arrangement of each draw, over swept; ``avoidable``: share of draws in which it
+    misses a target that another meets; ``failed``: share of draws whose run failed.
+    """
+
+    choice: Choice
+    chance: dict[str, float]
+    chance_error: float
+    delivery_5: float
+    delivery_50: float
+    delivery_95: float
+    best: float
+    regret_mean: float
+    regret_95: float
+    avoidable: float
+    failed: float
+
+
+@dataclass(frozen=True)
+class Change:
+    """An input above which another arrangement is better: where [SI], where it lies in 90 of 100 resamples
+    of the draws, both arrangements, and what choosing by it saves on average, over swept. Of a choice of
+    names ``names`` are those of ``above`` and the numbers are nan."""
+
+    key: str
+    name: str
+    dimension: str
+    at: float
+    low: float
+    high: float
+    below: Choice
+    above: Choice
+    saved: float
+    names: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Deciding:
+    """An input on which the choice hangs: what knowing it would save on average, over swept, and what chance
+    alone would show in 95 of 100."""
+
+    key: str
+    name: str
+    saved: float
+    noise: float
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """A part of what a measurement may say, from low to high [SI], how likely it is, and what to choose
+    then. ``names``: of a choice of names those that belong to it."""
+
+    low: float
+    high: float
+    share: float
+    choice: Choice
+    names: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Measurement:
+    """A measurement that would help: what and how in words, the keys that it tells of, the dimension of what
+    it says, what it would save on average, over swept, and what chance alone would show, and what the answer
+    would be for each outcome. ``rate``: the shear rate [1/s] at which to measure a viscosity; 0: none."""
+
+    what: str
+    how: str
+    keys: tuple[str, ...]
+    dimension: str
+    saved: float
+    noise: float
+    outcomes: tuple[Outcome, ...]
+    rate: float = 0.0
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """What holds over all that is not known.
+
+    ``chosen``: the arrangement, None where none pumps in any draw; ``holds``: share of draws in which it
+    gives up at most ``within`` of swept and misses no target that another meets, with its standard deviation
+    ``holds_error``; ``any_meets``: share of draws in which some arrangement meets all targets; ``changes``:
+    whether something decides; ``deciding``: inputs whose knowledge would save something, the first one the
+    most; ``thresholds``: where another arrangement is better; ``measurements``: what is worth measuring, the
+    best first; ``all_equal``: whether the arrangements differ by nothing that counts; ``draws`` that were
+    run, of them ``refused`` that made no scenario; ``seed``; ``early``: whether it stopped since all were
+    equal; ``prospects``: one an arrangement, in the order of travel.
+    """
+
+    chosen: Choice | None
+    holds: float
+    holds_error: float
+    within: float
+    any_meets: float
+    changes: bool
+    deciding: tuple[Deciding, ...]
+    thresholds: tuple[Change, ...]
+    measurements: tuple[Measurement, ...]
+    all_equal: bool
+    regret_mean: float
+    prospects: tuple[Prospect, ...]
+    inputs: tuple[Input, ...]
+    draws: int
+    refused: int
+    seed: int
+    early: bool
+
+    @property
+    def next_measurement(self) -> Measurement | None:
+        """The measurement that is worth most; None where nothing is worth measuring."""
+        return self.measurements[0] if self.measurements else None
+
+    @property
+    def prospect(self) -> Prospect | None:
+        """What the chosen arrangement promises."""
+        return next((p for p in self.prospects if p.choice == self.chosen), None)
