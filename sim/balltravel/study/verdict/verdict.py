@@ -1,0 +1,190 @@
+"""The verdict over all that is not known: runs in steps, the choice, and how sure it is."""
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from balltravel.estimate.suction_losses import feed_excess
+from balltravel.scenario.model import Scenario
+from balltravel.scenario.unknowns import spreads_of
+from balltravel.study.travel.recommend import recommend
+from balltravel.study.travel.trials import possible_travels
+from balltravel.study.verdict.choice import WITHIN, Reach, all_equal, chosen, regret_95
+from balltravel.study.verdict.deciding import Candidate, WhatDecides, what_decides
+from balltravel.study.verdict.draws import FIRST, Draws, draw
+from balltravel.study.verdict.inputs import inputs_of
+from balltravel.study.verdict.record import ALL, Answer, Prospect, Verdict, VerdictPoints
+from balltravel.study.verdict.runs import Runs, run_draws
+from balltravel.sweeps.cases import Batches, Progress
+
+Array = NDArray[np.float64]
+
+CLOSE = 0.9
+"""Share of resamples of the draws in which the rule must name the same arrangement or its neighbour; else
+twice as many are run."""
+
+RESAMPLES = 100
+
+Tell = Callable[[str], object]
+
+
+def recommend_over(
+    scenario: Scenario,
+    *,
+    draws: int = 128,
+    seed: int = 0,
+    progress: Progress | None = None,
+    workers: int | None = None,
+    tell: Tell | None = None,
+) -> Answer:
+    """Recommend at the likely values, and judge all arrangements on ``draws`` draws of all that is not known.
+
+    The first look is at 32 draws; where all arrangements are equal then, it ends there. Where the rule is
+    near a tie between arrangements that are no neighbours, twice as many are run. ``tell`` gets a sentence
+    after the first look. ``progress`` as of ``recommend``. Raises ScenarioError.
+    """
+    batches = Batches(progress, 2)
+    single = recommend(scenario)
+    everything = inputs_of(scenario, spreads_of(scenario))
+    most = draws if everything.drawn else 1
+    runs: Runs | None = None
+    count = min(FIRST, most)
+    arrangements = [*possible_travels(scenario)]
+    if not arrangements:
+        batches.finish()
+        return Answer(single, None, None)
+    while True:
+        runs = run_draws(draw(everything, count, seed), arrangements, batches.next(), workers, known=runs)
+        reach = _reach(runs)
+        if count >= 2 * most or (count >= FIRST and all_equal(reach)):
+            break
+        if count >= most and (most == 1 or _settled(reach, seed)):
+            break
+        if tell is not None and count < most:
+            tell(_first_look(reach, runs, count))
+        count = most if count < most else 2 * most
+    batches.finish()
+    verdict, points = _verdict(scenario, runs, seed, early=count < most)
+    return Answer(replace(single, verdict=verdict), verdict, points)
+
+
+def _reach(runs: Runs) -> Reach:
+    """Of the draws that made a scenario."""
+    made = _made(runs.draws)
+    met = {name: flags[made] for name, flags in runs.met.items() if name != ALL}
+    return Reach(runs.delivery[made], met)
+
+
+def _made(draws: Draws) -> NDArray[np.intp]:
+    return np.array([i for i, scenario in enumerate(draws.scenarios) if scenario is not None], int)
+
+
+def _settled(reach: Reach, seed: int) -> bool:
+    """Whether the rule names about the same arrangement whatever draws there are."""
+    rng, count, own = np.random.default_rng(seed), len(reach.delivery), chosen(reach)
+    if own is None:
+        return True
+    picks = [chosen(reach.of(rng.integers(0, count, count))) for _ in range(RESAMPLES)]
+    return sum(pick is not None and abs(pick - own) <= 1 for pick in picks) >= CLOSE * RESAMPLES
+
+
+def _first_look(reach: Reach, runs: Runs, count: int) -> str:
+    place = chosen(reach)
+    if place is None:
+        return f"First look ({count} draws): nothing pumps; going on"
+    travel = 1e3 * runs.arrangements[place].travel
+    holds = round(100.0 * float(reach.holds[:, place].mean()))
+    return f"First look ({count} draws): {travel:.3g} mm, holds in about {holds} of 100; going on"
+
+
+def _verdict(
+    scenario: Scenario, runs: Runs, seed: int, early: bool
+) -> tuple[Verdict, VerdictPoints | None]:
+    """All that the runs say."""
+    reach, made = _reach(runs), _made(runs.draws)
+    place = chosen(reach) if len(made) and feed_excess(scenario) <= 0.0 else None
+    nothing = WhatDecides((), (), (), ())
+    equal = len(made) > 0 and all_equal(reach)
+    total = float(reach.loss[:, place].mean()) if place is not None else 0.0
+    if place is not None and not equal:
+        nothing = what_decides(_only(runs.draws, made), reach.loss, runs.choices, total, seed)
+    holds = reach.holds[:, place] if place is not None else np.zeros(0)
+    share = float(holds.mean()) if len(holds) else 0.0
+    verdict = Verdict(
+        chosen=None if place is None else runs.choices[place],
+        holds=share,
+        holds_error=_error(share, len(holds)),
+        within=WITHIN,
+        any_meets=float(reach.meets.any(axis=1).mean()) if len(made) else 0.0,
+        changes=bool(nothing.thresholds),
+        deciding=nothing.deciding,
+        thresholds=nothing.thresholds,
+        measurements=nothing.measurements,
+        all_equal=equal,
+        regret_mean=total,
+        prospects=_prospects(reach, runs, made),
+        inputs=runs.draws.rows,
+        draws=len(runs),
+        refused=len(runs) - len(made),
+        seed=seed,
+        early=early,
+    )
+    return verdict, _points(reach, runs, nothing.ranked)
+
+
+def _only(draws: Draws, made: NDArray[np.intp]) -> Draws:
+    """The draws that made a scenario."""
+    if len(made) == len(draws):
+        return draws
+    scenarios = tuple(draws.scenarios[i] for i in made)
+    changes = tuple(draws.changes[i] for i in made)
+    return Draws(draws.inputs, draws.seed, draws.shares[made], draws.values[made], changes, scenarios)
+
+
+def _error(share: float, count: int) -> float:
+    """Standard deviation of a share of so many draws that were drawn at random; these err by less."""
+    return math.sqrt(share * (1.0 - share) / count) if count else math.nan
+
+
+def _prospects(reach: Reach, runs: Runs, made: NDArray[np.intp]) -> tuple[Prospect, ...]:
+    """What each arrangement promises."""
+    if not len(made):
+        return ()
+    chance = {name: flags.mean(axis=0) for name, flags in reach.met.items()} | {ALL: reach.meets.mean(axis=0)}
+    levels = np.quantile(reach.delivery, [0.05, 0.5, 0.95], axis=0)
+    tail, failed = regret_95(reach), np.isnan(reach.delivered).mean(axis=0)
+    return tuple(
+        Prospect(
+            choice=choice,
+            chance={name: float(shares[k]) for name, shares in chance.items()},
+            chance_error=_error(float(chance[ALL][k]), len(made)),
+            delivery_5=float(levels[0, k]),
+            delivery_50=float(levels[1, k]),
+            delivery_95=float(levels[2, k]),
+            best=float(reach.best[:, k].mean()),
+            regret_mean=float(reach.regret[:, k].mean()),
+            regret_95=float(tail[k]),
+            avoidable=float(reach.avoidable[:, k].mean()),
+            failed=float(failed[k]),
+        )
+        for k, choice in enumerate(runs.choices)
+    )
+
+
+def _points(reach: Reach, runs: Runs, ranked: Sequence[Candidate]) -> VerdictPoints | None:
+    """The draws over the two inputs on which the choice hangs most, for a map."""
+    numbers = [candidate for candidate in ranked if candidate.values.dtype != object][:2]
+    if len(numbers) < 2:
+        return None
+    travels = np.array([choice.ball_travel for choice in runs.choices])
+    return VerdictPoints(
+        keys=(numbers[0].key, numbers[1].key),
+        names=(numbers[0].name, numbers[1].name),
+        dimensions=(numbers[0].dimension, numbers[1].dimension),
+        values=np.column_stack([candidate.values for candidate in numbers]),
+        best=travels[np.argmin(reach.loss, axis=1)],
+        delivery=reach.delivery,
+    )
