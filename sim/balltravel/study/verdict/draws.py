@@ -1,7 +1,7 @@
-"""Draws of what is not known: for each, one set of values, the scenario that they make, and what they change."""
+"""Draws of what is not known: for each a value of every input, what these change, and the scenario that they
+make."""
 
 import zlib
-from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from balltravel.scenario.arguments import refused
 from balltravel.scenario.model import Scenario, ScenarioError, with_values
 from balltravel.study.verdict import record
 from balltravel.study.verdict.inputs import Drawn, Inputs
@@ -38,8 +39,8 @@ LEADING = (
     "suction.hose_diameter",
     "suction.port_compliance",
 )
-"""Inputs that decide most often: each has a dimension of its own of one Sobol sequence, the first nineteen, of
-which no two go together in 128 draws (the next ones do: correlations up to 0.4, measured)."""
+"""Inputs that decide most often: each has a dimension of one Sobol sequence, the first nineteen, no two of
+which go together in 128 draws (further ones do: correlations of 0.4, up to 0.8 beyond forty; measured)."""
 
 
 @dataclass(frozen=True)
@@ -101,6 +102,8 @@ def _row(item: Drawn, values: Array) -> record.Input:
 def draw(inputs: Inputs, count: int, seed: int = 0) -> Draws:
     """So many draws, a power of two. The first 32 of 128 are the set of 32, and so on; an input has the same
     shares of chance whatever others there are."""
+    if count < 1 or count & (count - 1):
+        raise refused("draws", f"{count} given", f"a power of two, {FIRST} or more for a look", "128")
     shares = np.column_stack(
         [_shares(item.key, count, seed) for item in inputs.drawn] or [np.empty((count, 0))]
     )
@@ -109,15 +112,15 @@ def draw(inputs: Inputs, count: int, seed: int = 0) -> Draws:
     rows = zip(*columns, strict=True) if columns else [()] * count
     keys = [item.key for item in inputs.drawn]
     changes = tuple(inputs.changes(dict(zip(keys, row, strict=True))) for row in rows)
-    scenarios, refused = list[Scenario | None](), dict[int, str]()
+    scenarios, why = list[Scenario | None](), dict[int, str]()
     for i, changed in enumerate(changes):
         try:
             scenarios.append(with_values(inputs.scenario, changed))
         except ScenarioError as error:
             scenarios.append(None)
-            refused[i] = str(error)
+            why[i] = str(error)
     values = np.column_stack(coded or [np.empty((count, 0))])
-    return Draws(inputs, seed, shares, values, changes, tuple(scenarios), refused)
+    return Draws(inputs, seed, shares, values, changes, tuple(scenarios), why)
 
 
 def _coded(item: Drawn, column: NDArray[Any]) -> Array:

@@ -1,10 +1,10 @@
 """What of a scenario is drawn: every input that is not known exactly, with its law of chance."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
-from balltravel.scenario.model import FIELDS, Scenario, quantity_of
+from balltravel.scenario.model import FIELDS, Scenario, flat, quantity_of
 from balltravel.scenario.tables import NEEDED, given_keys, replaced_by
 from balltravel.study.verdict.materials import FLOW, READINGS, changes_of_material, of_material
 from balltravel.units.spread import Spread
@@ -31,18 +31,21 @@ class Drawn:
 
 @dataclass(frozen=True)
 class Inputs:
-    """All inputs of a scenario that are drawn, in the order of its keys, readings in the place of theirs, and
-    what is to be told of what is not."""
+    """All inputs of a scenario that are drawn, in the order of its keys, readings in the place of theirs;
+    values that are the same in every draw and others than the scenario's; and what is to be told of what is
+    not drawn."""
 
     scenario: Scenario
     drawn: tuple[Drawn, ...]
+    fixed: Mapping[str, Any] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
 
     def changes(self, values: Mapping[str, Any]) -> dict[str, Any]:
         """What a draw (key of an input -> SI value) changes: dotted key of the scenario -> SI value, None
         where a key goes that belongs to another choice."""
-        changes = {key: _limited(key, value) for key, value in values.items() if key in FIELDS}
-        changes |= changes_of_material(self.scenario, values)
+        whole = {**self.fixed, **values}
+        changes = {key: _limited(key, value) for key, value in whole.items() if key in FIELDS}
+        changes |= changes_of_material(self.scenario, whole)
         kept = {key: value for key, value in changes.items() if not self._idle(key, changes)}
         gone = replaced_by(kept) & {*given_keys(self.scenario)}
         return kept | {key: None for key in FIELDS if key in gone}
@@ -64,14 +67,19 @@ def _limited(key: str, value: Any) -> Any:
 
 
 def inputs_of(scenario: Scenario, spreads: Mapping[str, Spread]) -> Inputs:
-    """The inputs that are drawn by the ``spreads`` of keys and by what the material's readings say; exact
-    ones are left out."""
+    """The inputs that are drawn by the ``spreads`` of keys and by what the material's readings say; one that
+    can have but one value is not drawn."""
     of_readings, notes = of_material(scenario, spreads)
     both = {**spreads, **of_readings}
     order = {key: place for place, key in enumerate(FIELDS)}
     keys = sorted(both, key=lambda key: (order[key.partition("[")[0]], len(key), key))
-    drawn = (Drawn(key, in_words(key), both[key], dimension_of(key)) for key in keys)
-    return Inputs(scenario, tuple(item for item in drawn if not item.spread.is_exact), notes)
+    drawn = (
+        Drawn(key, in_words(key), both[key], dimension_of(key)) for key in keys if not both[key].is_exact
+    )
+    now = flat(scenario)
+    sure = {key: both[key].likely for key in keys if key in now and both[key].is_exact}
+    fixed = {key: value for key, value in sure.items() if value != now[key]}
+    return Inputs(scenario, tuple(drawn), fixed, notes)
 
 
 def dimension_of(key: str) -> str:

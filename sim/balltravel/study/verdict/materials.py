@@ -1,5 +1,5 @@
-"""What is drawn of a material, beside its keys: the readings as they were read, the law of flow by how well it
-fits them, thinning where nothing tells it, and an activation energy where a temperature is drawn."""
+"""What is drawn of a material, beside its keys: the readings as they were read, the law of flow by how well
+it fits them, thinning where nothing tells it, and an activation energy where a temperature is drawn."""
 
 import math
 from collections.abc import Mapping, Sequence
@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from balltravel.material.flow_fits import Fitted, fit
-from balltravel.material.flow_laws import ANY_RATE, LAWS, Newtonian, PowerLaw
+from balltravel.material.flow_laws import ANY_RATE, Newtonian, PowerLaw
 from balltravel.material.model import material_model, of_the_law
 from balltravel.material.table import NO_LAW, Material
 from balltravel.material.temperature_laws import Andrade
@@ -44,6 +44,12 @@ class Laws(NamedTuple):
     notes: tuple[str, ...]
     scatter: float
 
+    @property
+    def spread(self) -> Spread:
+        """A law of chance for the law of flow."""
+        origin = "how well each law fits the readings"
+        return Spread("choices", choices=self.names, weights=self.weights, origin=origin)
+
 
 def reading_key(number: int) -> str:
     """The name of a reading, counted from 1, as an input."""
@@ -57,21 +63,18 @@ def of_material(
     of keys; the result has those of flow, exponent and energy that take the place of them."""
     m, drawn, notes = scenario.material, dict[str, Spread](), tuple[str, ...]()
     unsaid = "flow" not in m.model_fields_set and FLOW not in spreads
+    few = unsaid and _rates(of_the_law(m)) <= 1
     if m.readings:
-        asked = spreads[FLOW].choices if FLOW in spreads else BY_DEFAULT if unsaid else (m.flow,)
+        asked = spreads[FLOW].choices if FLOW in spreads else BY_DEFAULT if unsaid and not few else (m.flow,)
         laws = laws_of(m, asked)
         drawn |= _of_readings(m, laws.scatter)
-        notes = laws.notes if FLOW in spreads else ()
-        if not unsaid or _rates(of_the_law(m)) > 1:
-            drawn[FLOW] = Spread("choices", choices=laws.names, weights=laws.weights, origin=_BY_FIT)
-    if unsaid and _rates(of_the_law(m)) <= 1:
+        if len(asked) > 1:
+            drawn[FLOW], notes = laws.spread, laws.notes
+    if few:
         drawn[EXPONENT] = spreads.get(EXPONENT, THINNING)
     if m.temperature_law == NO_LAW and _moves_from_stated(scenario, spreads):
         drawn[ENERGY] = spreads.get(ENERGY, ENERGIES)
     return drawn, notes
-
-
-_BY_FIT = "how well each law fits the readings"
 
 
 def _rates(readings: Sequence[ViscosityReading]) -> int:
@@ -143,7 +146,8 @@ def _moves_from_stated(scenario: Scenario, spreads: Mapping[str, Spread]) -> boo
 
 
 def changes_of_material(scenario: Scenario, values: Mapping[str, Any]) -> dict[str, Any]:
-    """What drawn values (name -> SI value) of readings, exponent and energy change: dotted key -> SI value."""
+    """What drawn values (key of an input -> SI value) of readings, exponent and energy change: dotted key ->
+    SI value."""
     m, changes = scenario.material, dict[str, Any]()
     readings = tuple(
         reading._replace(viscosity=values.get(reading_key(i), reading.viscosity))
