@@ -1,0 +1,152 @@
+"""Draws of what is not known: for each a value of every input, what these change, and the scenario that they
+make."""
+
+import zlib
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from balltravel.scenario.arguments import refused
+from balltravel.scenario.model import Scenario, ScenarioError, with_values
+from balltravel.study.verdict import record
+from balltravel.study.verdict.inputs import Drawn, Inputs
+from balltravel.study.verdict.materials import apparent_viscosity, reading_key
+
+Array = NDArray[np.float64]
+
+FIRST = 32
+"""Draws of a first look; larger sets are twice, four times, ... as large and begin with it."""
+
+BITS = 30
+"""Binary digits of a share."""
+
+LEADING = (
+    "material.viscosity",
+    *map(reading_key, range(1, 7)),
+    "material.flow",
+    "material.thinning_exponent",
+    "material.activation_energy",
+    "material.free_gas_fraction",
+    "material.temperature",
+    "closures.ball_position",
+    "suction.lift",
+    "inlet_check.base_travel",
+    "inlet_check.cage_diameter",
+    "inlet_check.seat_diameter",
+    "suction.hose_diameter",
+    "suction.port_compliance",
+)
+"""Inputs that decide most often: each has a dimension of one Sobol sequence, the first nineteen, no two of
+which go together in 128 draws (further ones do: correlations of 0.4, up to 0.8 beyond forty; measured)."""
+
+
+@dataclass(frozen=True)
+class Draws:
+    """Sets of values of all that is not known.
+
+    ``shares`` of chance between 0 and 1 and ``values`` [SI], an array [draw, input] in the order of the
+    inputs; of names their place among the choices. ``changes``: dotted key -> SI value, one a draw, None
+    where a key goes; ``scenarios`` that they make, None where they make none: ``refused`` says why, by draw.
+    """
+
+    inputs: Inputs
+    seed: int
+    shares: Array
+    values: Array
+    changes: tuple[dict[str, Any], ...]
+    scenarios: tuple[Scenario | None, ...]
+    refused: dict[int, str] = field(default_factory=dict)
+
+    def __len__(self) -> int:
+        return len(self.changes)
+
+    @property
+    def scenario(self) -> Scenario:
+        """What all draws start from: every input at its likely value."""
+        return self.inputs.scenario
+
+    @property
+    def drawn(self) -> tuple[Drawn, ...]:
+        """The inputs, one a column."""
+        return self.inputs.drawn
+
+    def column(self, key: str) -> Array:
+        """The drawn values of an input."""
+        return self.values[:, [item.key for item in self.drawn].index(key)]
+
+    def first(self, count: int) -> "Draws":
+        """The first draws alone."""
+        few = {i: why for i, why in self.refused.items() if i < count}
+        cut = (self.shares[:count], self.values[:count], self.changes[:count], self.scenarios[:count])
+        return Draws(self.inputs, self.seed, *cut, few)
+
+    def viscosity(self, rate: float) -> Array:
+        """Viscosity [Pa s] of each draw at a shear rate [1/s], in the lower; nan where it was refused."""
+        return np.array([np.nan if s is None else apparent_viscosity(s, rate) for s in self.scenarios])
+
+    @cached_property
+    def rows(self) -> tuple[record.Input, ...]:
+        """The inputs for a report: below which values 5, 50 and 95 of 100 draws lie."""
+        return tuple(_row(item, self.column(item.key)) for item in self.drawn)
+
+
+def _row(item: Drawn, values: Array) -> record.Input:
+    ends = np.quantile(values, [0.05, 0.5, 0.95], method="inverted_cdf").tolist()
+    told = [item.spread.choices[int(end)] for end in ends] if item.spread.choices else ends
+    return record.Input(item.key, item.name, item.origin, item.dimension, *told)
+
+
+def draw(inputs: Inputs, count: int, seed: int = 0) -> Draws:
+    """So many draws, a power of two. The first 32 of 128 are the set of 32, and so on; an input has the same
+    shares of chance whatever others there are."""
+    if count < 1 or count & (count - 1):
+        raise refused("draws", f"{count} given", f"a power of two, {FIRST} or more for a look", "128")
+    shares = np.column_stack(
+        [_shares(item.key, count, seed) for item in inputs.drawn] or [np.empty((count, 0))]
+    )
+    columns = [item.spread.at(shares[:, k]) for k, item in enumerate(inputs.drawn)]
+    coded = [_coded(item, column) for item, column in zip(inputs.drawn, columns, strict=True)]
+    rows = zip(*columns, strict=True) if columns else [()] * count
+    keys = [item.key for item in inputs.drawn]
+    changes = tuple(inputs.changes(dict(zip(keys, row, strict=True))) for row in rows)
+    scenarios, why = list[Scenario | None](), dict[int, str]()
+    for i, changed in enumerate(changes):
+        try:
+            scenarios.append(with_values(inputs.scenario, changed))
+        except ScenarioError as error:
+            scenarios.append(None)
+            why[i] = str(error)
+    values = np.column_stack(coded or [np.empty((count, 0))])
+    return Draws(inputs, seed, shares, values, changes, tuple(scenarios), why)
+
+
+def _coded(item: Drawn, column: NDArray[Any]) -> Array:
+    """Values as numbers: of names their place among the choices."""
+    places = {name: place for place, name in enumerate(item.spread.choices)}
+    return np.array([places[value] for value in column] if places else column, np.float64)
+
+
+def _shares(key: str, count: int, seed: int) -> Array:
+    """Shares of chance of an input, which hang on its key and the seed alone: so no input moves when another
+    gets known exactly.
+
+    A key of ``LEADING`` has its dimension of a scrambled Sobol sequence (Owen 1998; scipy). All others have
+    the first dimension, scrambled and shuffled by themselves: even in each, independent between them.
+    """
+    from scipy.stats import qmc
+
+    size = max(count, FIRST)
+    if key in LEADING:
+        whole = qmc.Sobol(len(LEADING), bits=BITS, rng=np.random.default_rng(seed)).random(size)
+        points = whole[:, LEADING.index(key)]
+    else:
+        rng = np.random.default_rng([seed, zlib.crc32(key.encode())])
+        points = qmc.Sobol(1, bits=BITS, rng=rng).random(size)[:, 0]
+        start, stop = 0, FIRST
+        while start < size:
+            points[start:stop] = rng.permutation(points[start:stop])
+            start, stop = stop, 2 * stop
+    return np.asarray(points[:count] + 0.5 ** (BITS + 1))

@@ -1,0 +1,101 @@
+"""What of a scenario is drawn: every input that is not known exactly, with its law of chance."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from balltravel.scenario.model import FIELDS, Scenario, flat, quantity_of
+from balltravel.scenario.tables import NEEDED, given_keys, replaced_by
+from balltravel.study.verdict.materials import FLOW, READINGS, changes_of_material, of_material
+from balltravel.units.spread import Spread
+
+_OF = {"inlet_check": " of the inlet check", "piston_check": " of the piston check"}
+_BEFORE = {"suction.hose": "suction ", "outlet.hose": "outlet "}
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """An input that is drawn: its dotted key (a reading has its number behind it, counted from 1:
+    ``material.readings[2]``), its name in words, its law of chance and the dimension of its values."""
+
+    key: str
+    name: str
+    spread: Spread
+    dimension: str
+
+    @property
+    def origin(self) -> str:
+        """Where its range is from; empty where the user gave it."""
+        return self.spread.origin
+
+
+@dataclass(frozen=True)
+class Inputs:
+    """All inputs of a scenario that are drawn, in the order of its keys, readings in the place of theirs;
+    values that are the same in every draw and others than the scenario's; and what is to be told of what is
+    not drawn."""
+
+    scenario: Scenario
+    drawn: tuple[Drawn, ...]
+    fixed: Mapping[str, Any] = field(default_factory=dict)
+    notes: tuple[str, ...] = ()
+
+    def changes(self, values: Mapping[str, Any]) -> dict[str, Any]:
+        """What a draw (key of an input -> SI value) changes: dotted key of the scenario -> SI value, None
+        where a key goes that belongs to another choice."""
+        whole = {**self.fixed, **values}
+        changes = {key: _limited(key, value) for key, value in whole.items() if key in FIELDS}
+        changes |= changes_of_material(self.scenario, whole)
+        kept = {key: value for key, value in changes.items() if not self._idle(key, changes)}
+        gone = replaced_by(kept) & {*given_keys(self.scenario)}
+        return kept | {key: None for key in FIELDS if key in gone}
+
+    def _idle(self, key: str, changes: Mapping[str, Any]) -> bool:
+        """Whether a key belongs to another choice than the one that was drawn."""
+        mark = NEEDED.get(key)
+        if mark is None or changes[key] is None:
+            return mark is not None and key not in given_keys(self.scenario)
+        table, name = mark.selector.split(".")
+        choice = changes.get(mark.selector, getattr(getattr(self.scenario, table), name))
+        return choice not in (*mark.choices, *mark.free)
+
+
+def _limited(key: str, value: Any) -> Any:
+    """A value within the limits of its key."""
+    quantity = quantity_of(FIELDS[key])
+    return min(max(float(value), quantity.low), quantity.high) if quantity else str(value)
+
+
+def inputs_of(scenario: Scenario, spreads: Mapping[str, Spread]) -> Inputs:
+    """The inputs that are drawn by the ``spreads`` of keys and by what the material's readings say; one that
+    can have but one value is not drawn."""
+    of_readings, notes = of_material(scenario, spreads)
+    both = {**spreads, **of_readings}
+    order = {key: place for place, key in enumerate(FIELDS)}
+    keys = sorted(both, key=lambda key: (order[key.partition("[")[0]], len(key), key))
+    drawn = (
+        Drawn(key, in_words(key), both[key], dimension_of(key)) for key in keys if not both[key].is_exact
+    )
+    now = flat(scenario)
+    sure = {key: both[key].likely for key in keys if key in now and both[key].is_exact}
+    fixed = {key: value for key, value in sure.items() if value != now[key]}
+    return Inputs(scenario, tuple(drawn), fixed, notes)
+
+
+def dimension_of(key: str) -> str:
+    """The dimension of an input's values; empty for names."""
+    if key.startswith(READINGS):
+        return "viscosity"
+    quantity = quantity_of(FIELDS[key])
+    return quantity.dimension if quantity else ""
+
+
+def in_words(key: str) -> str:
+    """An input's name for people: ``seat diameter of the inlet check``."""
+    if key.startswith(READINGS):
+        return f"reading {key.partition('[')[2].rstrip(']')}"
+    if key == FLOW:
+        return "law of flow"
+    table, name = key.split(".")
+    before = next((word for start, word in _BEFORE.items() if key.startswith(start)), "")
+    return f"{before}{name.replace('_', ' ')}{_OF.get(table, '')}"
