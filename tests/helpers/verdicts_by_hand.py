@@ -113,7 +113,14 @@ EQUAL = replace(
     ),
 )  # fmt: skip
 
-NONE_MEETS = replace(CHANGES, any_meets=0.0781)
+NONE_MEETS = replace(
+    CHANGES,
+    any_meets=0.0781,
+    prospects=tuple(
+        prospect(choice, chance={"fill": 0.0625, "landing": 1.0, "pumping": 1.0, "all": 0.0625})
+        for choice in CHOICES
+    ),
+)
 
 
 def points(verdict: Verdict, seed: int = 0) -> VerdictPoints:
@@ -132,5 +139,3 @@ def points(verdict: Verdict, seed: int = 0) -> VerdictPoints:
         (VISCOSITY, GAS), ("viscosity", "free gas in the material"), ("viscosity", "fraction"),
         values, best, delivery,
     )  # fmt: skip
-
-

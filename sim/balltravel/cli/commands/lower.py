@@ -108,7 +108,9 @@ def _refuse_draws(job: Job, option: str) -> None:
     """Refuse what says how to draw, where nothing is drawn."""
     for flag, value in (("--draws", job.arguments.draws), ("--seed", job.arguments.seed)):
         if value:
-            raise RefusedError(f"{flag}: nothing is drawn; allowed: without {option}; example: {flag} {value}")
+            raise RefusedError(
+                f"{flag}: nothing is drawn; allowed: without {option}; example: {flag} {value}"
+            )
 
 
 def _recommend_exactly(job: Job) -> tuple[Any, ...]:

@@ -36,6 +36,9 @@ MOST_INPUTS = 10
 MOST_FURTHER = 3
 """Measurements that are told beside the one that is worth most."""
 
+COARSE = 0.03
+"""Difference of deliveries, of swept, from which on whole percents tell them apart (our choice)."""
+
 WIDEST_NAME = 36
 """Columns of an input's name; a longer one is broken."""
 
@@ -64,7 +67,12 @@ def of_hundred(share: float) -> str:
 def verdict_lines(scenario: Scenario, verdict: "Verdict") -> list[str]:
     """Up to five lines, each broken at the page's width: whether any travel does; the arrangement and how
     often it holds; chances and delivery; what changes it; what is worth measuring."""
-    told = [*_nothing_meets(verdict), *_chosen(verdict), _what_changes(verdict), _what_to_measure(verdict)]
+    told = [
+        *_nothing_meets(verdict),
+        *_chosen(scenario, verdict),
+        _what_changes(verdict),
+        _what_to_measure(verdict),
+    ]
     return [filled(plain(line), "", "  ") for line in told]
 
 
@@ -76,74 +84,83 @@ def _nothing_meets(verdict: "Verdict") -> list[str]:
     return [f"No travel meets the targets in {often}; `balltravel limits FILE` shows what else would help."]
 
 
-def _chosen(verdict: "Verdict") -> list[str]:
+def _chosen(scenario: Scenario, verdict: "Verdict") -> list[str]:
     """The arrangement and how often it holds, and what it promises."""
     promise = verdict.prospect
     if verdict.chosen is None or promise is None:
         return [f"No arrangement pumps in any draw, so none is named ({_drawn(verdict)})."]
-    named = f"ravel {both(verdict.chosen.ball_travel, 'length')}{_shims(verdict.chosen)}"
-    start = f"T{named}:"
-    if verdict.all_equal:
-        start = f"Any travel does; the shortest is named. T{named}:"
     low, high = interval(verdict.holds, verdict.holds_error, verdict.draws)
-    within = number(100.0 * verdict.within, 2)
     holds = f"{of_hundred(verdict.holds)} of 100 ({of_hundred(low)} to {of_hundred(high)})"
-    return [
-        f"{start} gives up at most {within} % of swept and misses no target that another meets in {holds}, "
-        f"if your ranges are right ({_drawn(verdict)}).",
-        f"{_chance(verdict, promise)} {_delivers(promise)}",
-    ]
+    gives_up = (
+        f"gives up at most {number(100.0 * verdict.within, 2)} % of swept and misses no target that another "
+        f"meets in {holds} if your ranges are right; {_drawn(verdict)}."
+    )
+    named = f"{both(verdict.chosen.ball_travel, 'length')}{_shims(verdict.chosen)}"
+    start = (
+        f"Any travel does; the shortest is named: {named}. It" if verdict.all_equal else f"Travel {named}:"
+    )
+    return [f"{start} {gives_up}", f"{_chance(scenario, verdict, promise)} {_delivers(promise)}"]
 
 
 def _drawn(verdict: "Verdict") -> str:
     if verdict.early:
-        return f"stopped after {verdict.draws} draws, since all travels are equal; seed {verdict.seed}"
+        return f"stopped after {verdict.draws} draws, because all travels are equal; seed {verdict.seed}"
     return f"{verdict.draws} draws, seed {verdict.seed}"
 
 
 def _shims(choice: "Choice") -> str:
-    """``, shims 2+3 below the cage, shim 1 above it``; nothing where there are no shims."""
-    if not choice.shims_below and not choice.shims_above:
+    """``, shims 2+3 below the cage, 1 above``; nothing where there are no shims."""
+    below, above = choice.shims_below, choice.shims_above
+    if not below and not above:
         return ""
-    below, above = (
-        f"shim{'s' * (len(shims) > 1)} {shim_names(shims)}" if shims else "no shim"
-        for shims in (choice.shims_below, choice.shims_above)
-    )
-    return f", {below} below the cage, {above} above it"
+    first = f"shim{'s' * (len(below) > 1)} {shim_names(below)}" if below else "no shim"
+    return f", {first} below the cage, {shim_names(above)} above"
 
 
-def _chance(verdict: "Verdict", promise: "Prospect") -> str:
+def _targets_set(scenario: Scenario) -> dict[str, bool]:
+    """Of each target that somebody may set, whether somebody did."""
+    asked = asked_of(scenario)
+    return {
+        "fill": not is_default(scenario, "fill"),
+        "landing": not is_default(scenario, "landing"),
+        "delivery": asked.delivery > 0.0,
+        "gap": asked.gap > 0.0,
+    }
+
+
+def _chance(scenario: Scenario, verdict: "Verdict", promise: "Prospect") -> str:
     chance = promise.chance[ALL]
     low, high = interval(chance, promise.chance_error, verdict.draws)
-    text = f"Targets met in {of_hundred(chance)} of 100 ({of_hundred(low)} to {of_hundred(high)})"
+    what = "Targets met" if any(_targets_set(scenario).values()) else "No target is set; it pumps"
+    text = f"{what} in {of_hundred(chance)} of 100 ({of_hundred(low)} to {of_hundred(high)})"
     missing = 1.0 - verdict.any_meets
     return f"{text}, in {of_hundred(missing)} by no travel." if missing > 0.0 else f"{text}."
 
 
 def _delivers(promise: "Prospect") -> str:
-    low, middle, high = (
-        _percent(share) for share in (promise.delivery_5, promise.delivery_50, promise.delivery_95)
-    )
-    return f"Delivers at least {low} of swept in 95 of 100, {middle} in 50, {high} in 5."
-
-
-def _percent(share: float, digits: int = 3) -> str:
-    return f"{number(100.0 * share, digits)} %"
+    """Whole percents, unless the draws differ by less than those tell."""
+    shares = (promise.delivery_50, promise.delivery_5, promise.delivery_95)
+    digits = 2 if promise.delivery_95 - promise.delivery_5 > COARSE else 3
+    middle, low, high = (number(100.0 * share, digits) for share in shares)
+    return f"Delivers {middle} % ({low} to {high} in 90 of 100)."
 
 
 def _travel(choice: "Choice") -> str:
     return bench(choice.ball_travel, "length")
 
 
-def _span(low: float, high: float, dimension: str) -> str:
-    """``7.9 to 9.4 Pa.s``, the unit once where it is the same."""
-    (first, _, unit), last = bench(low, dimension, 3).partition(" "), bench(high, dimension, 3)
-    return f"{first} to {last}" if last.endswith(unit) else f"{first} {unit} to {last}"
+def _span(low: float, high: float, dimension: str, of: str = "") -> str:
+    """``7.9 to 9.4 Pa.s``: the unit once where it is the same, and not at all where it is that ``of``
+    another number that stands before it."""
+    (first, _, unit), (last, _, end) = (bench(value, dimension, 3).partition(" ") for value in (low, high))
+    if unit != end:
+        return f"{first} {unit} to {last} {end}"
+    return f"{first} to {last}" if of.endswith(unit) else f"{first} to {last} {unit}"
 
 
 def _what_changes(verdict: "Verdict") -> str:
     if not verdict.changes:
-        return "Holds: knowing any one of the inputs better would not change it by anything that counts."
+        return "Holds: to know any one input exactly would not change the choice."
     if not verdict.thresholds:
         names = " and ".join(known.name for known in verdict.deciding[:2]) or "several inputs together"
         return f"Changes with {names}, but at no one value."
@@ -153,11 +170,12 @@ def _what_changes(verdict: "Verdict") -> str:
 
 
 def _policy(change: "Change") -> str:
-    """``6 mm below 8.6 Pa.s (7.9 to 9.4 Pa.s), 9 mm above``."""
+    """``6 mm below 8.6 Pa.s (7.9 to 9.4), 9 mm above``."""
     if change.names:
         return f"{_travel(change.above)} for {' or '.join(change.names)}, else {_travel(change.below)}"
-    at = f"{bench(change.at, change.dimension, 3)} ({_span(change.low, change.high, change.dimension)})"
-    return f"{_travel(change.below)} below {at}, {_travel(change.above)} above"
+    at = bench(change.at, change.dimension, 3)
+    band = _span(change.low, change.high, change.dimension, at)
+    return f"{_travel(change.below)} below {at} ({band}), {_travel(change.above)} above"
 
 
 def _what_to_measure(verdict: "Verdict") -> str:
@@ -170,21 +188,23 @@ def _what_to_measure(verdict: "Verdict") -> str:
 
 def _measurement(measurement: "Measurement", regret: float) -> str:
     """What, how, what it saves and what to choose then."""
-    rate = f"at a shear rate of {number(measurement.rate, 3)} 1/s" if measurement.rate else ""
+    rate = f"shear rate {number(measurement.rate, 3)} 1/s" if measurement.rate else ""
     way = ", ".join(part for part in (measurement.how, rate) if part)
     saved, lost = (number(100.0 * share, 2) for share in (measurement.saved, regret))
-    text = f"{measurement.what}{f' ({way})' if way else ''}; saves {saved} of the {lost} % of swept given up"
-    return f"{text} on average. Then {_outcomes(measurement)}."
+    told = (
+        f"{measurement.what}{f' ({way})' if way else ''}: saves {saved} of the {lost} % given up on average"
+    )
+    return f"{told}. Then {_outcomes(measurement)}."
 
 
 def _outcomes(measurement: "Measurement") -> str:
-    """``6 mm below 8.6 Pa.s (45 of 100), 9 mm above (55 of 100)``; neighbours of one choice are one."""
+    """``6 mm below 8.6 Pa.s (45 of 100), 9 mm above (55)``; neighbours of one choice are one."""
     groups = [list(group) for _, group in groupby(measurement.outcomes, key=lambda outcome: outcome.choice)]
     if len(groups) == 1:
         return f"{_travel(groups[0][0].choice)} whatever it says"
     return ", ".join(
         f"{_travel(group[0].choice)} {_where(group, measurement.dimension, i == 0, i == len(groups) - 1)} "
-        f"({of_hundred(sum(outcome.share for outcome in group))} of 100)"
+        f"({of_hundred(sum(outcome.share for outcome in group))}{' of 100' if i == 0 else ''})"
         for i, group in enumerate(groups)
     )
 
@@ -196,7 +216,7 @@ def _where(group: "Sequence[Outcome]", dimension: str, first: bool, last: bool) 
     if first:
         return f"below {bench(group[-1].high, dimension, 3)}"
     if last:
-        return f"above {bench(group[0].low, dimension, 3)}"
+        return "above"
     return f"at {_span(group[0].low, group[-1].high, dimension)}"
 
 
@@ -205,10 +225,11 @@ def _where(group: "Sequence[Outcome]", dimension: str, first: bool, last: bool) 
 _TARGET_WORDS = {"pumping": "pumps", ALL: "all"}
 
 _NOTE = """\
-*: named above; now: the travel set in the scenario. Of 100 draws of what is not known: targets met: draws in
-which each is met (all: all of them); best: draws in which no other travel delivers more; avoidable: draws in
-which it misses a target that another meets. delivers: % of swept that 5, 50 and 95 of 100 draws stay below.
-gives up: % of swept that it delivers less than the best travel for that draw; no more in 95 of 100."""
+Each draw is a lower and a material as they may be. *: named above; now: the travel set in the scenario. Of
+100 draws: met: draws in which a target is met (all: every one); best: in which no travel delivers more;
+avoidable: in which it misses a target that another meets. deliv.: what 5, 50 and 95 of 100 draws stay below;
+gives up: what it delivers less than the best travel of the same draw, no more in 95 of 100; both over swept.
+In brackets behind a number of draws: its 95 % interval, as far as the number of draws tells."""
 
 
 def shown_targets(scenario: Scenario, verdict: "Verdict") -> list[str]:
@@ -216,17 +237,9 @@ def shown_targets(scenario: Scenario, verdict: "Verdict") -> list[str]:
     together where that says more."""
     chances = [prospect.chance for prospect in verdict.prospects]
     names = [name for name in (chances[0] if chances else {}) if name != ALL]
-    asked = asked_of(scenario)
-    is_set = {
-        "fill": not is_default(scenario, "fill"),
-        "landing": not is_default(scenario, "landing"),
-        "delivery": asked.delivery > 0.0,
-        "gap": asked.gap > 0.0,
-    }
+    is_set = _targets_set(scenario)
     missed_by_any = {name: any(chance[name] < 1.0 for chance in chances) for name in names}
-    kept = [
-        name for name in names if is_set.get(name, False) or (name not in is_set and missed_by_any[name])
-    ]
+    kept = [name for name in names if is_set.get(name, False) or (name not in is_set and missed_by_any[name])]
     return kept if len(kept) == 1 and all(c[kept[0]] == c[ALL] for c in chances) else [*kept, ALL]
 
 
@@ -241,9 +254,9 @@ def _prospect_row(
         shim_names(choice.shims_below),
         f"{from_si(choice.ball_travel, 'length', 'mm'):.2f}",
         *(of_hundred(prospect.chance[name]) for name in targets),
-        *(number(100.0 * share, 3) for share in deliveries),
+        *(f"{100.0 * share:.1f}" for share in deliveries),
         of_hundred(prospect.best),
-        number(100.0 * prospect.regret_95, 2),
+        f"{100.0 * prospect.regret_95:.1f}",
         of_hundred(prospect.avoidable),
     ]
 
@@ -253,10 +266,10 @@ def _prospect_table(scenario: Scenario, verdict: "Verdict") -> str:
     targets = shown_targets(scenario, verdict)
     words = [_TARGET_WORDS.get(name, name) for name in targets]
     heads = [
-        *(("", "", ""), ("", "shims", "below"), ("", "travel", "mm")),
-        *(("met" if i == 0 else "", word, "/100") for i, word in enumerate(words)),
-        *(("", "delivers", "5 %"), ("", "% of swept", "50 %"), ("", "", "95 %")),
-        *(("", "best", "/100"), ("gives", "up", "95 %"), ("avoid-", "able", "/100")),
+        *(("", "", ""), ("", "shims", "below"), ("ball", "travel", "mm")),
+        *(("met", word, "/100") for word in words),
+        *(("deliv.", "%", place) for place in ("5/100", "50/100", "95/100")),
+        *(("", "best", "/100"), ("gives", "up %", "95/100"), ("avoid-", "able", "/100")),
     ]
     over, names, units = ([head[i] for head in heads] for i in range(3))
     rows = [_prospect_row(scenario, verdict, prospect, targets) for prospect in verdict.prospects]
@@ -287,7 +300,7 @@ def _input_lines(verdict: "Verdict") -> list[str]:
     )
     rows = [row for given in ranked[:MOST_INPUTS] for row in _input_rows(given)]
     more = len(ranked) - MOST_INPUTS
-    head = ["what was not known", "5 %", "50 %", "95 %", "range from"]
+    head = ["What was not known", "5 %", "50 %", "95 %", "range from"]
     lines = ["", table(head, rows, (1, 2, 3))]
     return [*lines, f"and {more} more (--json has all)"] if more > 0 else lines
 

@@ -6,6 +6,7 @@ from balltravel.scenario.arguments import SEED, draws_checked
 from balltravel.scenario.model import Scenario
 from balltravel.study.travel.recommend import Recommendation
 from balltravel.study.travel.recommend import recommend as recommend_at_likely
+from balltravel.study.verdict.record import Answer
 from balltravel.sweeps.cases import Progress
 
 DRAWS = 128
@@ -31,7 +32,7 @@ def recommend(
         return recommend_at_likely(scenario, progress=progress)
     from balltravel.study.verdict.verdict import recommend_over
 
-    drawn = recommend_over(
+    answer: Answer = recommend_over(
         scenario, draws=draws, seed=SEED.checked(seed), progress=progress, workers=workers
     )
-    return replace(drawn.recommendation, verdict=drawn.verdict)
+    return replace(answer.recommendation, verdict=answer.verdict)
