@@ -17,7 +17,8 @@ if TYPE_CHECKING:
     from balltravel.scenario.model import Scenario, ScenarioError, with_shims_below, with_value, with_values
     from balltravel.study.swept.best_travel import best_travel
     from balltravel.study.swept.envelope import envelope
-    from balltravel.study.travel.recommend import Recommendation, recommend
+    from balltravel.study.travel.recommend import Recommendation
+    from balltravel.study.verdict.recommend import recommend
     from balltravel.study.week.recommend import Week, recommend_week
     from balltravel.sweeps.distributions import distributions
     from balltravel.sweeps.grid import sweep
@@ -41,7 +42,7 @@ _HOME = {
     "read_dataset": "files.read_write",
     "read_scenario": "files.read_write",
     "read_week": "files.read_write",
-    "recommend": "study.travel.recommend",
+    "recommend": "study.verdict.recommend",
     "run_cycle": "cycle.run",
     "recommend_week": "study.week.recommend",
     "simulate": "cycle.dataset",

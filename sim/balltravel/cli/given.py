@@ -2,7 +2,7 @@
 
 import argparse
 import os
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING
 
 from balltravel.units.printable import printable
@@ -83,13 +83,33 @@ def _target_faults(option: str, path: str) -> Iterator[str]:
 def count(text: str) -> int:
     """How many threads, for argparse."""
     from balltravel.scenario.arguments import WORKERS
+
+    return _whole(text, WORKERS.name, WORKERS.checked)
+
+
+def draws(text: str) -> int:
+    """How many draws, for argparse."""
+    from balltravel.scenario.arguments import draws_checked
+
+    return _whole(text, "draws", draws_checked)
+
+
+def seed(text: str) -> int:
+    """Where draws begin, for argparse."""
+    from balltravel.scenario.arguments import SEED
+
+    return _whole(text, SEED.name, SEED.checked)
+
+
+def _whole(text: str, name: str, checked: Callable[[object], int]) -> int:
+    """A whole number that is checked, and refused in argparse's way."""
     from balltravel.scenario.model import ScenarioError
 
     whole = text.isascii() and text.removeprefix("-").isdigit()
     try:
-        return int(WORKERS.checked(int(text[:9]) if whole else text))
+        return checked(int(text[:9]) if whole else text)
     except ScenarioError as error:
-        raise argparse.ArgumentTypeError(str(error).removeprefix(f"{WORKERS.name}: ")) from None
+        raise argparse.ArgumentTypeError(str(error).removeprefix(f"{name}: ")) from None
 
 
 def quantity_given(flag: str, text: str, dimension: str, density: float | None = None) -> float:

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from typing import TYPE_CHECKING, Any, Protocol
 
 from balltravel import __version__
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from balltravel.study.site.priming_setup import PrimingSetup
     from balltravel.study.site.suction_head import SuctionReport
     from balltravel.study.travel.recommend import Recommendation
+    from balltravel.study.verdict.record import Answer
     from balltravel.study.week.recommend import Week
 
 
@@ -92,6 +93,11 @@ def recommendation_dict(scenario: Scenario, recommendation: "Recommendation") ->
         **recommendation.as_dict(),
         "scenario": scenario_dict(scenario),
     }
+
+
+def answer_dict(scenario: Scenario, answer: "Answer") -> dict[str, Any]:
+    """A recommendation [SI] with its verdict, as ``recommendation_dict``."""
+    return recommendation_dict(scenario, replace(answer.recommendation, verdict=answer.verdict))
 
 
 def limits_dict(scenario: Scenario, report: "LimitsReport") -> dict[str, Any]:

@@ -54,6 +54,21 @@ def quantity_checked(name: str, value: object, quantity: Quantity) -> float:
 WORKERS = Number("workers", 1, 1024, "4")
 """How many threads."""
 
+SEED = Number("seed", 0, 999_999, "1")
+"""Where the draws of a verdict begin."""
+
+FEWEST_DRAWS, MOST_DRAWS = 32, 4096
+
+
+def draws_checked(value: object) -> int:
+    """How many draws a verdict takes: a power of two, or 0 for no verdict; raises ScenarioError."""
+    number = plain(value)
+    if type(number) is int and (
+        number == 0 or (number & (number - 1) == 0 and FEWEST_DRAWS <= number <= MOST_DRAWS)
+    ):
+        return number
+    raise refused("draws", f"{shown(number)} given", "32, 64, 128, ... 4096, or 0 (no verdict)", "256")
+
 
 def plain(value: Any) -> Any:
     """Numbers and arrays of numpy, xarray and their like as Python's own numbers and lists; all else, and

@@ -1,10 +1,13 @@
 """Commands about a lower and its shims. Heavy imports stand inside."""
 
+import argparse
+import sys
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
 from balltravel.cli.command import Command, Failures, Job, option
-from balltravel.cli.given import RefusedError, quantity_given
+from balltravel.cli.given import RefusedError, draws, quantity_given, seed
+from balltravel.cli.output import say
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -12,6 +15,7 @@ if TYPE_CHECKING:
     from balltravel.scenario.model import Scenario
     from balltravel.study.cycle_report import CycleReport
     from balltravel.study.travel.recommend import Recommendation
+    from balltravel.study.verdict.record import Answer
     from balltravel.study.week.recommend import Week
 
 
@@ -87,8 +91,32 @@ def _simulation_failures(_: Any, report: "CycleReport") -> Failures:
 
 
 def _recommend(job: Job) -> tuple[Any, ...]:
+    from balltravel.study.verdict.recommend import DRAWS
+    from balltravel.study.verdict.verdict import recommend_over
+
+    given = job.arguments
+    return job.scenario, recommend_over(
+        job.scenario,
+        draws=DRAWS if given.draws is None else given.draws,
+        seed=given.seed or 0,
+        progress=job.progress,
+        tell=say if sys.stdout is not None and sys.stdout.isatty() else None,
+    )
+
+
+def _refuse_draws(job: Job, option: str) -> None:
+    """Refuse what says how to draw, where nothing is drawn."""
+    for flag, value in (("--draws", job.arguments.draws), ("--seed", job.arguments.seed)):
+        if value:
+            raise RefusedError(
+                f"{flag}: nothing is drawn; allowed: without {option}; example: {flag} {value}"
+            )
+
+
+def _recommend_exactly(job: Job) -> tuple[Any, ...]:
     from balltravel.study.travel.recommend import recommend
 
+    _refuse_draws(job, "--exactly")
     return job.scenario, recommend(job.scenario, progress=job.progress)
 
 
@@ -101,6 +129,10 @@ def _failed_of(names: Iterable[str]) -> Failures:
     return Failures(sum(ends), len(ends))
 
 
+def _answer_failures(_: Any, answer: "Answer") -> Failures:
+    return _recommendation_failures(_, answer.recommendation)
+
+
 def _recommendation_failures(_: Any, recommendation: "Recommendation") -> Failures:
     return _failed_of(trial.status for trial in recommendation.arrangements)
 
@@ -109,6 +141,7 @@ def _week(job: Job) -> tuple[Any, ...]:
     from balltravel.study.week.recommend import recommend_week
 
     assert job.file is not None
+    _refuse_draws(job, "--week")
     if len(job.file.week) < 2:
         raise RefusedError(
             f"--week: {job.arguments.file} has no table [week]; allowed: a file with further materials; "
@@ -186,22 +219,47 @@ SIMULATE = Command(
     failures=_simulation_failures,
 )
 
-RECOMMEND = Command(
-    "recommend",
-    "Try all arrangements of the shims and recommend one.",
-    _recommend,
+RECOMMEND_EXACTLY = Command(
+    "recommend --exactly",
+    "",
+    _recommend_exactly,
     "report.text.recommend:recommendation_text",
     "report.json:recommendation_dict",
     figure="report.figures.travel:travel_figure",
-    draws="the losses against travel",
-    options=(option("--week", action="store_true", help="one arrangement for all materials of [week]"),),
+    counts="runs",
+    failures=_recommendation_failures,
+)
+
+
+def _way_of_recommending(arguments: argparse.Namespace) -> Command | None:
+    """The row that answers in the place of the verdict's."""
+    if arguments.week:
+        return WEEK
+    return RECOMMEND_EXACTLY if arguments.exactly or arguments.draws == 0 else None
+
+
+RECOMMEND = Command(
+    "recommend",
+    "Try all arrangements of the shims over all that is not known, and recommend one.",
+    _recommend,
+    "report.text.verdict:verdict_text",
+    "report.json:answer_dict",
+    figure="report.figures.verdict:verdict_figure",
+    draws="delivery, the best travel and what is worth measuring",
+    options=(
+        option("--draws", type=draws, metavar="N", help="draws of what is not known: 32, 64 ... 4096 (128)"),
+        option("--seed", type=seed, metavar="N", help="other draws (0)"),
+        option("--exactly", action="store_true", help="take every value as given: one run, no verdict"),
+        option("--week", action="store_true", help="one arrangement for all materials of [week]"),
+    ),
     examples=(
         "recommend scenarios/primer.toml --figure travel.png",
+        "recommend scenarios/primer.toml --exactly",
         "recommend scenarios/week_of_a_coater.toml --week --figure week.png",
     ),
     counts="runs",
-    failures=_recommendation_failures,
-    variant=lambda arguments: WEEK if arguments.week else None,
+    failures=_answer_failures,
+    variant=_way_of_recommending,
 )
 
 LOWER = (CHECK, SIMULATE, RECOMMEND)

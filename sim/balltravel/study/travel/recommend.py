@@ -1,8 +1,8 @@
 """From all arrangements of the shims to one: the recommendation with its reasons, warnings and band."""
 
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
-from typing import Any
+from dataclasses import asdict, dataclass, replace
+from typing import TYPE_CHECKING, Any
 
 from balltravel.core.status import Status
 from balltravel.cycle.metrics import Metrics
@@ -19,6 +19,9 @@ from balltravel.study.travel.reservations import reservations
 from balltravel.study.travel.rest_and_pot_life import FirstStroke, PotLife, first_stroke, pot_life
 from balltravel.study.travel.trials import NO_DELIVERY, Choice, Trial, by_nearness, ranked, run_trials
 from balltravel.sweeps.cases import Batches, Case, Progress
+
+if TYPE_CHECKING:
+    from balltravel.study.verdict.record import Verdict
 
 __all__ = ["Choice", "Recommendation", "Trial", "recommend"]
 
@@ -40,7 +43,8 @@ class Recommendation:
     ``indication``: its numbers rest on closures outside their range; ``band``: its numerical band;
     ``off_axis``: the same with balls that touch seat or cage, None where the scenario says so itself;
     ``outlet_dip``: the dip at changeover, at a tip; ``first_stroke``, ``pot_life``: of the chosen one, where
-    the material's keys give them.
+    the material's keys give them; ``verdict``: what holds over all that is not known, None where nothing was
+    drawn.
     """
 
     recommended: Choice | None
@@ -56,10 +60,23 @@ class Recommendation:
     outlet_dip: OutletDip | None = None
     first_stroke: FirstStroke | None = None
     pot_life: PotLife | None = None
+    verdict: "Verdict | None" = None
 
     def as_dict(self) -> dict[str, Any]:
-        """Plain numbers, texts, lists and dictionaries, SI units."""
-        return asdict(self)
+        """Plain numbers, texts, lists and dictionaries, SI units; with a verdict it is there too, and each
+        arrangement has what it promises (None of one that was not drawn)."""
+        values = asdict(replace(self, verdict=None))
+        del values["verdict"]
+        if self.verdict is None:
+            return values
+        for trial, entry in zip(self.arrangements, values["arrangements"], strict=True):
+            promised = self.verdict.promised(trial.choice)
+            entry |= {name: getattr(promised, name, None) for name in PROMISED}
+        return {**values, "verdict": self.verdict.as_dict()}
+
+
+PROMISED = ("chance", "delivery_5", "delivery_50", "delivery_95", "regret_95")
+"""What an arrangement's entry has of its prospect."""
 
 
 VALIDATION_NOTE = (

@@ -1,8 +1,18 @@
 """The verdict as a record: what is chosen, how surely, what would change it, what is worth measuring."""
 
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
 
 from balltravel.study.travel.trials import Choice
+from balltravel.units import to_text
+
+if TYPE_CHECKING:
+    from balltravel.study.travel.recommend import Recommendation
+
+Array = NDArray[np.float64]
 
 ALL = "all"
 """The name of all targets that were set, together."""
@@ -143,4 +153,57 @@ class Verdict:
     @property
     def prospect(self) -> Prospect | None:
         """What the chosen arrangement promises."""
-        return next((p for p in self.prospects if p.choice == self.chosen), None)
+        return None if self.chosen is None else self.promised(self.chosen)
+
+    def promised(self, choice: Choice) -> Prospect | None:
+        """What an arrangement promises; None of one that leaves no travel."""
+        return next((prospect for prospect in self.prospects if prospect.choice == choice), None)
+
+    def as_dict(self) -> dict[str, Any]:
+        """Plain numbers, texts, lists and dictionaries, SI units: the record, with ``deciding`` as keys
+        alone (``worth_knowing`` has them with their numbers) and ``next_measurement``."""
+        return {
+            **asdict(self),
+            "deciding": [known.key for known in self.deciding],
+            "worth_knowing": [asdict(known) for known in self.deciding],
+            "next_measurement": self.next_measurement and asdict(self.next_measurement),
+        }
+
+
+@dataclass(frozen=True)
+class VerdictPoints:
+    """The draws themselves, for a map over the two inputs that decide most.
+
+    ``keys``, ``names``, ``dimensions`` of both inputs; ``values``: their values [SI], shape (draws, 2), of a
+    choice of names the places in ``choices`` (empty for a number); ``best``: the ball travel that delivers
+    most [m], shape (draws,), nan where none pumps; ``delivery``: delivered over swept, shape (draws,
+    arrangements in the order of travel), nan where the run failed.
+    """
+
+    keys: tuple[str, str]
+    names: tuple[str, str]
+    dimensions: tuple[str, str]
+    values: Array
+    best: Array
+    delivery: Array
+    choices: tuple[tuple[str, ...], tuple[str, ...]] = ((), ())
+
+
+@dataclass(frozen=True)
+class Answer:
+    """The single run's recommendation at the likely values, the verdict over all that is not known, and its
+    draws; the latter two are None where nothing was drawn, the draws also where fewer than two inputs are
+    not known."""
+
+    recommendation: "Recommendation"
+    verdict: Verdict | None
+    points: VerdictPoints | None = None
+
+
+def first_look(verdict: Verdict) -> str:
+    """A line on what the first draws say, for whoever waits for the rest."""
+    travel = "no arrangement pumps"
+    if verdict.chosen is not None:
+        at = to_text(verdict.chosen.ball_travel, "length")
+        travel = f"{at}, holds in about {100 * verdict.holds:.0f} of 100"
+    return f"First look ({verdict.draws} draws): {travel}; going on"

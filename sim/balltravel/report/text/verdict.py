@@ -1,0 +1,352 @@
+"""The verdict as plain text: what to choose and how surely in five lines, every arrangement, what was not
+known, and the single run at the likely values beneath."""
+
+import math
+import textwrap
+from collections.abc import Sequence
+from itertools import groupby
+from typing import TYPE_CHECKING
+
+from balltravel.report.tables import bench, both, bullets, filled, number, plain, shim_names, table
+from balltravel.report.text.recommend import recommendation_text
+from balltravel.scenario.model import Scenario
+from balltravel.study.travel.trials import asked_of, is_default
+from balltravel.study.verdict.record import ALL
+from balltravel.units import from_si, told_apart
+
+if TYPE_CHECKING:
+    from balltravel.study.travel.recommend import Recommendation
+    from balltravel.study.travel.trials import Choice
+    from balltravel.study.verdict.record import (
+        Answer,
+        Change,
+        Input,
+        Measurement,
+        Outcome,
+        Prospect,
+        Verdict,
+    )
+
+NONE_MEETS_FIRST = 0.5
+"""Share of draws in which no travel meets the targets, from which on that is said first (our choice)."""
+
+MOST_INPUTS = 10
+"""Inputs that are listed; the rest are counted."""
+
+MOST_FURTHER = 3
+"""Measurements that are told beside the one that is worth most."""
+
+COARSE = 0.03
+"""Difference of deliveries, of swept, from which on whole percents tell them apart (our choice)."""
+
+WIDEST_NAME = 36
+"""Columns of an input's name; a longer one is broken."""
+
+_SURE = 1.959963984540054
+
+
+def interval(share: float, error: float, draws: int) -> tuple[float, float]:
+    """Where a share of draws with that standard deviation lies, in 95 of 100 samples of as many.
+
+    Wilson's interval (1927, doi 10.1080/01621459.1927.10502953), so that none or all of few draws is not
+    sure, with as many independent draws as the error says.
+    """
+    inner = 0.0 < share < 1.0 and error > 0.0
+    count = share * (1.0 - share) / error**2 if inner else max(draws, 1)
+    part = _SURE**2 / count
+    middle = (share + 0.5 * part) / (1.0 + part)
+    half = math.sqrt(part * (share * (1.0 - share) + 0.25 * part)) / (1.0 + part)
+    return max(0.0, middle - half), min(1.0, middle + half)
+
+
+def of_hundred(share: float) -> str:
+    """A share as so many of 100: 0 and 100 only if it is none or all."""
+    return told_apart(100.0 * share, 100.0 if share > 0.5 else 0.0, 0)
+
+
+def verdict_lines(scenario: Scenario, verdict: "Verdict") -> list[str]:
+    """Up to five lines, each broken at the page's width: whether any travel does; the arrangement and how
+    often it holds; chances and delivery; what changes it; what is worth measuring."""
+    told = [
+        *_nothing_meets(verdict),
+        *_chosen(scenario, verdict),
+        _what_changes(verdict),
+        _what_to_measure(verdict),
+    ]
+    return [filled(plain(line), "", "  ") for line in told]
+
+
+def _nothing_meets(verdict: "Verdict") -> list[str]:
+    missing = 1.0 - verdict.any_meets
+    if missing < NONE_MEETS_FIRST:
+        return []
+    often = "any draw" if verdict.any_meets == 0.0 else f"{of_hundred(missing)} of 100 draws"
+    return [f"No travel meets the targets in {often}; `balltravel limits FILE` shows what else would help."]
+
+
+def _chosen(scenario: Scenario, verdict: "Verdict") -> list[str]:
+    """The arrangement and how often it holds, and what it promises."""
+    promise = verdict.prospect
+    if verdict.chosen is None or promise is None:
+        return [f"No arrangement pumps in any draw, so none is named ({_drawn(verdict)})."]
+    low, high = interval(verdict.holds, verdict.holds_error, verdict.draws)
+    holds = f"{of_hundred(verdict.holds)} of 100 ({of_hundred(low)} to {of_hundred(high)})"
+    gives_up = (
+        f"gives up at most {number(100.0 * verdict.within, 2)} % of swept and misses no target that another "
+        f"meets in {holds} if your ranges are right; {_drawn(verdict)}."
+    )
+    named = f"{both(verdict.chosen.ball_travel, 'length')}{_shims(verdict.chosen)}"
+    start = (
+        f"Any travel does; the shortest is named: {named}. It" if verdict.all_equal else f"Travel {named}:"
+    )
+    return [f"{start} {gives_up}", f"{_chance(scenario, verdict, promise)} {_delivers(promise)}"]
+
+
+def _drawn(verdict: "Verdict") -> str:
+    if verdict.early:
+        return f"stopped after {verdict.draws} draws, because all travels are equal; seed {verdict.seed}"
+    return f"{verdict.draws} draws, seed {verdict.seed}"
+
+
+def _shims(choice: "Choice") -> str:
+    """``, shims 2+3 below the cage, 1 above``; nothing where there are no shims."""
+    below, above = choice.shims_below, choice.shims_above
+    if not below and not above:
+        return ""
+    first = f"shim{'s' * (len(below) > 1)} {shim_names(below)}" if below else "no shim"
+    return f", {first} below the cage, {shim_names(above)} above"
+
+
+def _targets_set(scenario: Scenario) -> dict[str, bool]:
+    """Of each target that somebody may set, whether somebody did."""
+    asked = asked_of(scenario)
+    return {
+        "fill": not is_default(scenario, "fill"),
+        "landing": not is_default(scenario, "landing"),
+        "delivery": asked.delivery > 0.0,
+        "gap": asked.gap > 0.0,
+    }
+
+
+def _chance(scenario: Scenario, verdict: "Verdict", promise: "Prospect") -> str:
+    chance = promise.chance[ALL]
+    low, high = interval(chance, promise.chance_error, verdict.draws)
+    what = "Targets met" if any(_targets_set(scenario).values()) else "No target is set; it pumps"
+    text = f"{what} in {of_hundred(chance)} of 100 ({of_hundred(low)} to {of_hundred(high)})"
+    missing = 1.0 - verdict.any_meets
+    return f"{text}, in {of_hundred(missing)} by no travel." if missing > 0.0 else f"{text}."
+
+
+def _delivers(promise: "Prospect") -> str:
+    """Whole percents, unless the draws differ by less than those tell."""
+    shares = (promise.delivery_50, promise.delivery_5, promise.delivery_95)
+    digits = 2 if promise.delivery_95 - promise.delivery_5 > COARSE else 3
+    middle, low, high = (number(100.0 * share, digits) for share in shares)
+    return f"Delivers {middle} % ({low} to {high} in 90 of 100)."
+
+
+def _travel(choice: "Choice") -> str:
+    return bench(choice.ball_travel, "length")
+
+
+def _span(low: float, high: float, dimension: str, of: str = "") -> str:
+    """``7.9 to 9.4 Pa.s``: the unit once where it is the same, and not at all where it is that ``of``
+    another number that stands before it."""
+    (first, _, unit), (last, _, end) = (bench(value, dimension, 3).partition(" ") for value in (low, high))
+    if unit != end:
+        return f"{first} {unit} to {last} {end}"
+    return f"{first} to {last}" if of.endswith(unit) else f"{first} to {last} {unit}"
+
+
+def _what_changes(verdict: "Verdict") -> str:
+    if not verdict.changes:
+        return "Holds: to know any one input exactly would not change the choice."
+    if not verdict.thresholds:
+        names = " and ".join(known.name for known in verdict.deciding[:2]) or "several inputs together"
+        return f"Changes with {names}, but at no one value."
+    first, *others = verdict.thresholds
+    also = f"; also with {' and '.join(change.name for change in others[:2])}" if others else ""
+    return f"Changes with {first.name}: {_policy(first)}{also}."
+
+
+def _policy(change: "Change") -> str:
+    """``6 mm below 8.6 Pa.s (7.9 to 9.4), 9 mm above``."""
+    if change.names:
+        return f"{_travel(change.above)} for {' or '.join(change.names)}, else {_travel(change.below)}"
+    at = bench(change.at, change.dimension, 3)
+    band = _span(change.low, change.high, change.dimension, at)
+    return f"{_travel(change.below)} below {at} ({band}), {_travel(change.above)} above"
+
+
+def _what_to_measure(verdict: "Verdict") -> str:
+    best = verdict.next_measurement
+    if best is None:
+        lost = number(100.0 * verdict.regret_mean, 2)
+        return f"Nothing is worth measuring: on average {lost} % of swept is given up."
+    return f"Worth measuring: {_measurement(best, verdict.regret_mean)}"
+
+
+def _measurement(measurement: "Measurement", regret: float) -> str:
+    """What, how, what it saves and what to choose then."""
+    rate = f"shear rate {number(measurement.rate, 3)} 1/s" if measurement.rate else ""
+    way = ", ".join(part for part in (measurement.how, rate) if part)
+    saved, lost = (number(100.0 * share, 2) for share in (measurement.saved, regret))
+    told = (
+        f"{measurement.what}{f' ({way})' if way else ''}: saves {saved} of the {lost} % given up on average"
+    )
+    return f"{told}. Then {_outcomes(measurement)}."
+
+
+def _outcomes(measurement: "Measurement") -> str:
+    """``6 mm below 8.6 Pa.s (45 of 100), 9 mm above (55)``; neighbours of one choice are one."""
+    groups = [list(group) for _, group in groupby(measurement.outcomes, key=lambda outcome: outcome.choice)]
+    if len(groups) == 1:
+        return f"{_travel(groups[0][0].choice)} whatever it says"
+    return ", ".join(
+        f"{_travel(group[0].choice)} {_where(group, measurement.dimension, i == 0, i == len(groups) - 1)} "
+        f"({of_hundred(sum(outcome.share for outcome in group))}{' of 100' if i == 0 else ''})"
+        for i, group in enumerate(groups)
+    )
+
+
+def _where(group: "Sequence[Outcome]", dimension: str, first: bool, last: bool) -> str:
+    names = [name for outcome in group for name in outcome.names]
+    if names:
+        return f"for {' or '.join(names)}"
+    if first:
+        return f"below {bench(group[-1].high, dimension, 3)}"
+    if last:
+        return "above"
+    return f"at {_span(group[0].low, group[-1].high, dimension)}"
+
+
+# --- every arrangement
+
+_TARGET_WORDS = {"pumping": "pumps", ALL: "all"}
+
+_NOTE = """\
+Each draw is a lower and a material as they may be. *: named above; now: the travel set in the scenario. Of
+100 draws: met: draws in which a target is met (all: every one); best: in which no travel delivers more;
+avoidable: in which it misses a target that another meets. deliv.: what 5, 50 and 95 of 100 draws stay below;
+gives up: what it delivers less than the best travel of the same draw, no more in 95 of 100; both over swept.
+In brackets behind a number of draws: its 95 % interval, as far as the number of draws tells."""
+
+
+def shown_targets(scenario: Scenario, verdict: "Verdict") -> list[str]:
+    """The targets that have a column: those that were set, what is missed though nobody need set it, and all
+    together where that says more."""
+    chances = [prospect.chance for prospect in verdict.prospects]
+    names = [name for name in (chances[0] if chances else {}) if name != ALL]
+    is_set = _targets_set(scenario)
+    missed_by_any = {name: any(chance[name] < 1.0 for chance in chances) for name in names}
+    kept = [name for name in names if is_set.get(name, False) or (name not in is_set and missed_by_any[name])]
+    return kept if len(kept) == 1 and all(c[kept[0]] == c[ALL] for c in chances) else [*kept, ALL]
+
+
+def _prospect_row(
+    scenario: Scenario, verdict: "Verdict", prospect: "Prospect", targets: Sequence[str]
+) -> list[str]:
+    choice = prospect.choice
+    now = math.isclose(choice.ball_travel, scenario.inlet_travel, rel_tol=1e-9)
+    deliveries = (prospect.delivery_5, prospect.delivery_50, prospect.delivery_95)
+    return [
+        " ".join(["*"] * (choice == verdict.chosen) + ["now"] * now),
+        shim_names(choice.shims_below),
+        f"{from_si(choice.ball_travel, 'length', 'mm'):.2f}",
+        *(of_hundred(prospect.chance[name]) for name in targets),
+        *(f"{100.0 * share:.1f}" for share in deliveries),
+        of_hundred(prospect.best),
+        f"{100.0 * prospect.regret_95:.1f}",
+        of_hundred(prospect.avoidable),
+    ]
+
+
+def _prospect_table(scenario: Scenario, verdict: "Verdict") -> str:
+    """A line an arrangement."""
+    targets = shown_targets(scenario, verdict)
+    words = [_TARGET_WORDS.get(name, name) for name in targets]
+    heads = [
+        *(("", "", ""), ("", "shims", "below"), ("ball", "travel", "mm")),
+        *(("met", word, "/100") for word in words),
+        *(("deliv.", "%", place) for place in ("5/100", "50/100", "95/100")),
+        *(("", "best", "/100"), ("gives", "up %", "95/100"), ("avoid-", "able", "/100")),
+    ]
+    over, names, units = ([head[i] for head in heads] for i in range(3))
+    rows = [_prospect_row(scenario, verdict, prospect, targets) for prospect in verdict.prospects]
+    return table(over, [names, units, *rows], range(2, len(heads)), named=3, ruled_after=2)
+
+
+def _left_out(verdict: "Verdict") -> list[str]:
+    """Draws that say less than the others."""
+    lines = []
+    if verdict.refused:
+        lines.append(f"{verdict.refused} of {verdict.draws} draws make no possible lower: targets not met.")
+    failed = max((prospect.failed for prospect in verdict.prospects), default=0.0)
+    if failed:
+        lines.append(f"Runs that failed, at most {of_hundred(failed)} of 100, count as targets not met.")
+    return lines
+
+
+# --- what was not known
+
+
+def _input_lines(verdict: "Verdict") -> list[str]:
+    """A table of what was not known, what decides first."""
+    if not verdict.inputs:
+        return ["", "What was not known: nothing; every value was given exactly."]
+    order = [known.key for known in verdict.deciding]
+    ranked = sorted(
+        verdict.inputs, key=lambda given: order.index(given.key) if given.key in order else len(order)
+    )
+    rows = [row for given in ranked[:MOST_INPUTS] for row in _input_rows(given)]
+    more = len(ranked) - MOST_INPUTS
+    head = ["What was not known", "5 %", "50 %", "95 %", "range from"]
+    lines = ["", table(head, rows, (1, 2, 3))]
+    return [*lines, f"and {more} more (--json has all)"] if more > 0 else lines
+
+
+def _input_rows(given: "Input") -> list[list[str]]:
+    """A row, and those that hold the rest of a long name."""
+    first, *rest = textwrap.wrap(plain(given.name), WIDEST_NAME) or [""]
+    values = [
+        value if isinstance(value, str) else bench(value, given.dimension, 3)
+        for value in (given.low, given.middle, given.high)
+    ]
+    return [
+        [first, *map(plain, values), plain(given.origin or "given")],
+        *([part, *[""] * 4] for part in rest),
+    ]
+
+
+# --- the page
+
+
+def _single_run(verdict: "Verdict", recommendation: "Recommendation") -> str:
+    """Head of the single run, with its travel where that is another."""
+    alone = recommendation.recommended or recommendation.best_available
+    if alone is None or alone == verdict.chosen:
+        return "At the likely values:"
+    return f"At the likely values (one run, which alone would name {_travel(alone)}; the lines above count):"
+
+
+def verdict_text(scenario: Scenario, answer: "Answer") -> str:
+    """The verdict, every arrangement, what was not known, and the single run at the likely values."""
+    verdict, recommendation = answer.verdict, answer.recommendation
+    if verdict is None:
+        return recommendation_text(scenario, recommendation)
+    further = verdict.measurements[1 : 1 + MOST_FURTHER]
+    return "\n".join(
+        [
+            *verdict_lines(scenario, verdict),
+            "",
+            _prospect_table(scenario, verdict),
+            "",
+            filled(" ".join([_NOTE, *_left_out(verdict)])),
+            *bullets("Also worth measuring", [_measurement(m, verdict.regret_mean) for m in further]),
+            *_input_lines(verdict),
+            "",
+            _single_run(verdict, recommendation),
+            "",
+            recommendation_text(scenario, recommendation),
+        ]
+    )
