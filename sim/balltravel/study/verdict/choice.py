@@ -92,9 +92,14 @@ def regret_95(reach: Reach) -> Array:
     return np.asarray(np.quantile(reach.regret, HIGH, axis=0))
 
 
+def _chance(reach: Reach) -> Array:
+    """In which share of draws each meets the targets, draws in which none does counting for all alike."""
+    return np.asarray((~reach.avoidable).mean(axis=0))
+
+
 def all_equal(reach: Reach) -> bool:
     """Whether the arrangements differ by nothing that counts."""
-    chance = reach.meets.mean(axis=0)
+    chance = _chance(reach)
     even = float(chance.max() - chance.min()) < 0.5 / len(reach.meets)
     return even and bool(np.all(regret_95(reach) <= EQUAL_DELIVERY))
 
@@ -107,7 +112,7 @@ def chosen(reach: Reach) -> int | None:
     """
     if reach.delivery.max(initial=0.0) < NO_DELIVERY:
         return None
-    chance, given_up = reach.meets.mean(axis=0), regret_95(reach)
+    chance, given_up = _chance(reach), regret_95(reach)
     often = chance >= chance.max() - EQUAL_CHANCE
     limit = EQUAL_DELIVERY if all_equal(reach) else NOTHING_GIVEN_UP
     least = max(float(given_up[often].min()), limit)
