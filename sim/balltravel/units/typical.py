@@ -83,17 +83,17 @@ CALIPER = Typical("a caliper's reading of a turned part (common practice, no sou
 """A length or a diameter of a small turned part that somebody measured."""
 
 BORED = Typical(
-    "ISO 2768-1 (1989), table 1, class f: sizes without a tolerance of their own (read in a reprint)",
+    "ISO 2768-1 (1989), table 1, class f (read in a reprint)",
     by_size=((6e-3, 5e-5), (0.03, 1e-4), (0.12, 1.5e-4), (0.4, 2e-4), (1.0, 3e-4)),
 )
-"""A diameter that is bored or turned."""
+"""A diameter that is bored or turned: the tolerance of a size that has none of its own."""
 
 HOSE_BORE = Typical(
-    "ISO 1307 (2006), table 1: half of the range that a hose of its size may have (read in a reprint); "
-    "37.7 to 39.3 mm for 38 mm",
+    "ISO 1307 (2006), table 1 (read in a reprint)",
     by_size=((0.0105, 4e-4), (0.0205, 6e-4), (0.0515, 8e-4), (0.0635, 1e-3), (0.1005, 1.6e-3), (0.5, 2.5e-3)),
 )
-"""The bore of a hose of rubber or plastics."""
+"""The bore of a hose of rubber or plastics: half of what one built on a rigid mandrel may differ, 37.7 to
+39.3 mm where it is 38 mm by name; beyond 100 mm our own extension."""
 
 GAUGE = Typical("a gauge of class 2.5 (EN 837-1), read at half of its scale (from memory)", factor=1.05)
 """A pressure that somebody reads off a gauge."""
