@@ -8,6 +8,8 @@ from balltravel.files.values import CompanionReader, Entry, readings_of, trace_o
 from balltravel.scenario.model import ScenarioError
 from balltravel.scenario.ranges import belongs_elsewhere, exact, is_range, range_of
 from balltravel.scenario.rules.all import Fault
+from balltravel.scenario.rules.ranges import EXAMPLE
+from balltravel.units import shown
 from balltravel.units.spread import Spread
 
 READINGS = "material.readings"
@@ -59,6 +61,9 @@ def _take(entry: Entry, read: ValuesRead, read_companion: CompanionReader | None
             read.apart.add(entry.key)
         else:
             read.values[entry.key], read.ranges[entry.key] = law.likely, law
+    elif isinstance(entry.raw, str) and entry.raw.startswith("{"):
+        given, allowed = f"{shown(entry.raw)} given", "a table on one line, its texts in quotes"
+        raise ScenarioError([entry.fault(given, allowed, EXAMPLE)])
     elif entry.key == READINGS:
         read.values[entry.key] = readings_of(entry, read.values)
     elif entry.key == TRACE:

@@ -90,7 +90,7 @@ class _Written:
             return _sound(self.key, Spread("choices", choices=(self.raw[EXACTLY],)))
         make = self._form()
         if make is None or quantity is None:
-            given = f"{' and '.join(map(str, self.raw))[:60] or 'nothing'} given"
+            given = f"{' and '.join(map(str, self.raw))[:60] or 'a table with nothing in it'} given"
             allowed, example = FORMS, example_range(self.key)
             if quantity is None:
                 allowed, example = "a name, or several in an array", shown(list(names[:2]))

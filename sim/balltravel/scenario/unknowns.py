@@ -174,8 +174,8 @@ def _about(spread: Spread, dimension: str) -> str:
 
 
 def _where_cut(spread: Spread, dimension: str) -> str:
-    """At which limits a law is cut."""
-    if not spread.limits:
+    """At which limits a law is cut; of a distribution, which mostly has tails without end, it is not told."""
+    if not spread.limits or spread.law == "scipy":
         return ""
     (low, high), (least, most) = spread.ends, spread.limits
     cut = [least] * (low < least) + [most] * (high > most)

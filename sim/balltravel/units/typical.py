@@ -28,7 +28,8 @@ class Typical:
     One of these holds: within ``factor`` times more or less (95 of 100 values, of the logarithm); within the
     ``amount`` [SI] (95 of 100, or ``even`` between the ends); within the first amount of ``by_size`` [m, m]
     whose size is not below the value; one of the ``choices`` with their ``weights``, with ``companions`` for
-    those that need further keys. ``unknown``: low, likely and high [SI] where the value is not known at all.
+    those that need further keys. ``unknown``: low and high [SI], or low, likely and high, where the value is
+    not known at all.
     ``of_default``: whether a value that somebody wrote is known exactly. ``acts_with``: another key, and its
     choices with which this one plays a part. ``source``: where the numbers are from.
     """
@@ -41,7 +42,7 @@ class Typical:
     choices: tuple[str, ...] = ()
     weights: tuple[float, ...] = ()
     companions: tuple[tuple[str, Companions], ...] = ()
-    unknown: tuple[float, float, float] | tuple[()] = ()
+    unknown: tuple[float, ...] = ()
     of_default: bool = False
     acts_with: tuple[str, tuple[str, ...]] | tuple[()] = ()
 
@@ -75,8 +76,9 @@ class Typical:
             return self.about(None)
         if not self.unknown:
             return None
-        low, _, high = self.unknown
-        return Spread("triangle", self.unknown, logarithmic=log_even(low, high), origin=ORIGIN)
+        law = "triangle" if len(self.unknown) == 3 else "even"
+        logarithmic = log_even(self.unknown[0], self.unknown[-1])
+        return Spread(law, self.unknown, logarithmic=logarithmic, origin=ORIGIN)
 
 
 CALIPER = Typical("a caliper's reading of a turned part (common practice, no source)", amount=5e-5)

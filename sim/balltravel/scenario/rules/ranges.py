@@ -4,6 +4,7 @@ import math
 from collections.abc import Iterator, Mapping
 from typing import Literal, get_args, get_origin
 
+import numpy as np
 from pydantic.fields import FieldInfo
 
 from balltravel.scenario.rules.rule import Fault
@@ -80,12 +81,11 @@ def _of_names(key: str, spread: Spread) -> Iterator[Fault]:
     if not choices:
         yield Fault(key, "several names given", "a value, or low and high", example_range(key))
         return
-    for name in spread.choices:
-        if name not in choices:
-            error = choice_error(name, choices)
-            yield Fault(key, error.given, error.allowed, f"[{error.example}]")
+    wrong = [name for name in spread.choices if name not in choices]
+    for error in (choice_error(name, choices) for name in wrong):
+        yield Fault(key, error.given, error.allowed, f"[{error.example}]")
     weights = spread.weights
-    twice = len(set(spread.choices)) < len(spread.choices)
+    twice = not wrong and len(set(spread.choices)) < len(spread.choices)
     if not spread.choices or twice:
         yield Fault(
             key, f"{shown(list(spread.choices))} given", "one or more names, each once", _names(choices)
@@ -158,7 +158,8 @@ def _of_reach(key: str, quantity: Quantity, spread: Spread) -> Iterator[Fault]:
 def _of_distribution(key: str, quantity: Quantity, spread: Spread) -> Iterator[Fault]:
     example = '{ distribution = "lognorm", s = 0.3, scale = "5 Pa.s" }'
     try:
-        inner = [float(value) for value in spread.at((0.05, 0.5, 0.95))]
+        with np.errstate(all="ignore"):
+            inner = [float(value) for value in spread.at((0.05, 0.5, 0.95))]
     except Exception as error:  # unknown, or wrong parameters: scipy raises many kinds
         reason = str(error).splitlines()[0][:80] if str(error) else "it cannot be"
         yield Fault(key, f'"{spread.name[:40]}": {reason}', "a continuous one of scipy.stats", example)
