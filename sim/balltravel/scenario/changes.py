@@ -181,7 +181,7 @@ class Variations:
         faults = _faults(made, values, fresh, reach)
         if faults:
             raise ScenarioError(faults)
-        return None if faults is None else (made, reach.changed)
+        return None if faults is None else (_without_ranges(made, changes), reach.changed)
 
     def parts(self, keys: Sequence[str]) -> list[Part]:
         """All that can find fault with other values of these keys, a part for each set of keys that something
@@ -311,6 +311,14 @@ class Partly:
         for blank, share in self._shares:
             self._scenario.__dict__[share.table] = _table(blank, share, fresh)
         return self._scenario
+
+
+def _without_ranges(scenario: "Scenario", changes: Collection[str]) -> "Scenario":
+    """A scenario, newly made, in which those keys have no range that was stated of their value before."""
+    ranges = scenario.ranges
+    if ranges and not ranges.keys().isdisjoint(changes):
+        scenario.__dict__["ranges"] = {key: law for key, law in ranges.items() if key not in changes}
+    return scenario
 
 
 def _with_tables(scenario: "Scenario", tables: Mapping[str, Any]) -> "Scenario":

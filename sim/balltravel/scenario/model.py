@@ -9,7 +9,7 @@ import json
 from collections.abc import Mapping, Sequence
 from typing import Any, Self
 
-from pydantic import ValidationError, model_validator
+from pydantic import SerializerFunctionWrapHandler, ValidationError, model_serializer, model_validator
 
 from balltravel.material.table import Material
 from balltravel.scenario.arguments import plain, refused, scenario_given, table_given
@@ -26,6 +26,7 @@ from balltravel.scenario.lower import (
     Target,
 )
 from balltravel.scenario.rules.all import Fault, broken_rules, following_faults
+from balltravel.scenario.rules.ranges import range_faults
 from balltravel.scenario.rules.material import material_faults
 from balltravel.scenario.rules.rule import ScenarioError
 from balltravel.scenario.shims import travel_of
@@ -45,6 +46,7 @@ from balltravel.scenario.tables import (
 )
 from balltravel.units import UnitError, shown
 from balltravel.units.keys import Quantity, quantity_of
+from balltravel.units.spread import Spread
 
 __all__ = [
     "FIELDS",
@@ -83,7 +85,24 @@ __all__ = [
 
 
 class Scenario(Tables):
-    """All that one case needs. Raises pydantic's ValidationError for what cannot be."""
+    """All that one case needs. Raises pydantic's ValidationError for what cannot be.
+
+    ``ranges``: dotted key -> the law of chance of a value that is not known exactly, where one was stated;
+    the key itself holds the likely value. A run does not look at them.
+    """
+
+    ranges: dict[str, Spread] = {}
+
+    def __hash__(self) -> int:
+        return hash((self.title, *(getattr(self, table) for table in TABLES), *sorted(self.ranges)))
+
+    @model_serializer(mode="wrap")
+    def _ranges_if_any(self, dump: SerializerFunctionWrapHandler) -> dict[str, Any]:
+        """A scenario without ranges looks as it did before there were any."""
+        tables: dict[str, Any] = dump(self)
+        if not self.ranges:
+            tables.pop("ranges", None)
+        return tables
 
     @model_validator(mode="after")
     def _rules_hold(self) -> Self:
@@ -94,6 +113,7 @@ class Scenario(Tables):
         faults += following_faults(values, given)
         if not any(fault.key.startswith("material") for fault in faults):
             faults += material_faults(self.material, self.suction.temperature)
+        faults += range_faults(self.ranges)
         if faults:
             raise ScenarioError(faults)
         return self
@@ -219,7 +239,13 @@ def validated_anew(scenario: Scenario, changes: Mapping[str, Any]) -> Scenario:
         table.pop(name, None)
         if value is not None:
             table[name] = value
-    return build(tables)
+    return build({**tables, **_still_known(scenario, changes)})
+
+
+def _still_known(scenario: Scenario, changes: Mapping[str, Any]) -> dict[str, Any]:
+    """The ranges of all keys that keep their value, as a field of a scenario that has any."""
+    kept = {key: spread for key, spread in scenario.ranges.items() if key not in changes}
+    return {"ranges": kept} if scenario.ranges else {}
 
 
 def unknown_key(key: str) -> Fault:

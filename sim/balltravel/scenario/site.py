@@ -1,10 +1,12 @@
 """What the user describes of a site: drive, suction and outlet."""
 
 import math
+from dataclasses import replace
 from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
+from balltravel.material.temperature_laws import LAWS_OF_TEMPERATURE
 from balltravel.scenario.stroke_trace import MOST_TRACE
 from balltravel.site.atmosphere import barometric_pressure
 from balltravel.site.fittings import FITTINGS
@@ -19,11 +21,18 @@ from balltravel.units.keys import (
     diameter,
     only_with,
 )
+from balltravel.units.typical import GAUGE, HOSE_BORE, OUR_CHOICE, PRACTICE, Typical
 
 MOST_FITTINGS = 50
 
 Duration = Annotated[float, Quantity("time", 0.0, 50.0, "30 ms")]
 Gauge = Annotated[float, Quantity("pressure", -1e5, 1e7, "0 bar")]
+
+_NOT_TIMED = "hardly anybody has timed it"
+_RAMP = Typical(f"{_NOT_TIMED} ({OUR_CHOICE})", factor=2.0, unknown=(0.01, 0.03, 0.06))
+_DWELL = Typical(f"{_NOT_TIMED} ({OUR_CHOICE})", factor=2.0, unknown=(0.01, 0.04, 0.1))
+_COUNTED = Typical(f"counted with a stopwatch ({PRACTICE})", factor=1.03)
+_HOSE_GIVES = Typical(f"of a hose that nobody measured ({OUR_CHOICE})", factor=4.0)
 
 PORT_COMPLIANCE, PORT_SHARE = 1e-10, 0.1
 """Default port compliance [m3/Pa], and the share of the port that it may give for barometric pressure: a
@@ -66,20 +75,38 @@ class Drive(Table):
         NeededWith("profile", ("trace",), "stroke.csv"),
         _TRACE_SWEPT,
     ] = ()
-    cycle_rate: Annotated[float | None, Quantity("frequency", 0.005, 50.0, "30 /min"), _CYCLE_RATE] = Field(
-        default_factory=_default_cycle_rate
-    )
-    ramp_time: Annotated[Duration, NeededWith("profile", _STEADY)] = 0.0
-    dwell_time: Annotated[Duration, NeededWith("profile", _STEADY, "40 ms")] = 0.0
+    cycle_rate: Annotated[
+        float | None, Quantity("frequency", 0.005, 50.0, "30 /min"), _CYCLE_RATE, _COUNTED
+    ] = Field(default_factory=_default_cycle_rate)
+    ramp_time: Annotated[Duration, NeededWith("profile", _STEADY), _RAMP] = 0.0
+    dwell_time: Annotated[Duration, NeededWith("profile", _STEADY, "40 ms"), _DWELL] = 0.0
     motor: Annotated[Literal["hydraulic", "air"], NeededWith("profile", ("motor",), "air")] = "hydraulic"
-    supply_gauge_pressure: Annotated[float | None, Quantity("pressure", 1e4, 1e8, "6 bar"), _BY_MOTOR] = None
-    area_ratio: Annotated[float | None, Quantity("number", 0.1, 200.0, "30"), _BY_MOTOR] = None
-    free_cycle_rate: Annotated[float | None, Quantity("frequency", 0.005, 50.0, "60 /min"), _BY_MOTOR] = None
-    exhaust_conductance: Annotated[
-        float | None, Quantity("sonic conductance", 1e-10, 1e-5, "8 l/s/bar"), only_with("motor", "air")
+    supply_gauge_pressure: Annotated[
+        float | None, Quantity("pressure", 1e4, 1e8, "6 bar"), _BY_MOTOR, GAUGE
     ] = None
-    moving_mass: Annotated[float, Quantity("mass", 0.01, 1e3, "5 kg")] = 5.0
-    friction: Annotated[float, Quantity("fraction", 0.0, 0.5, "3 %")] = FRICTION
+    area_ratio: Annotated[float | None, Quantity("number", 0.1, 200.0, "30"), _BY_MOTOR] = None
+    free_cycle_rate: Annotated[
+        float | None,
+        Quantity("frequency", 0.005, 50.0, "60 /min"),
+        _BY_MOTOR,
+        Typical(f"a motor's data sheet ({PRACTICE})", factor=1.1),
+    ] = None
+    exhaust_conductance: Annotated[
+        float | None,
+        Quantity("sonic conductance", 1e-10, 1e-5, "8 l/s/bar"),
+        only_with("motor", "air"),
+        Typical(OUR_CHOICE, factor=1.5),
+    ] = None
+    moving_mass: Annotated[
+        float,
+        Quantity("mass", 0.01, 1e3, "5 kg"),
+        Typical(OUR_CHOICE, factor=1.5, acts_with=("profile", ("motor",))),
+    ] = 5.0
+    friction: Annotated[
+        float,
+        Quantity("fraction", 0.0, 0.5, "3 %"),
+        Typical(OUR_CHOICE, factor=2.0, acts_with=("profile", ("motor",))),
+    ] = FRICTION
 
 
 LEAST_COMPLIANCE = 1e-15
@@ -130,16 +157,18 @@ class Suction(Table):
     """From the vessel to the inlet port."""
 
     hose_length: Annotated[float, Quantity("length", 0.01, 100.0, "1.5 m")]
-    hose_diameter: Annotated[float, diameter("38 mm")]
+    hose_diameter: Annotated[float, diameter("38 mm"), replace(HOSE_BORE, acts_with=("line", ("hose",)))]
     line: Literal["hose", "rigid"] = "hose"
-    hose_flexing: Annotated[float | None, Quantity("flexing", 1e-12, 8e-6, "0.5 %/bar"), Silent()] = None
+    hose_flexing: Annotated[
+        float | None, Quantity("flexing", 1e-12, 8e-6, "0.5 %/bar"), Silent(), _HOSE_GIVES
+    ] = None
     hose_roughness: Annotated[float, Quantity("length", 0.0, 5e-3, "1.5 um")] = 1.5e-6
     fittings: Annotated[
         tuple[str, ...], Names(tuple(FITTINGS)), Field(max_length=MOST_FITTINGS), Silent()
     ] = ()
-    loss_coefficient: Annotated[float, Quantity("number", 0.0, 1e3, "1.5")] = Field(
-        default_factory=_default_loss_coefficient
-    )
+    loss_coefficient: Annotated[
+        float, Quantity("number", 0.0, 1e3, "1.5"), Typical(f"of a guess ({OUR_CHOICE})", factor=2.0)
+    ] = Field(default_factory=_default_loss_coefficient)
     strainer: Annotated[Literal["none", "holes"], Silent()] = "none"
     strainer_holes: Annotated[float | None, Quantity("number", 1.0, 1e6, "200"), _WITH_HOLES] = None
     strainer_hole_diameter: Annotated[float | None, Quantity("length", 1e-4, 0.05, "3 mm"), _WITH_HOLES] = (
@@ -153,21 +182,45 @@ class Suction(Table):
     inlet_above_bottom: Annotated[float | None, Quantity("length", -50.0, 30.0, "900 mm"), _IN_VESSEL] = None
     pickup_above_bottom: Annotated[float | None, Quantity("length", 0.0, 20.0, "30 mm"), _IN_VESSEL] = None
     lift: Annotated[
-        float, Quantity("length", -50.0, 10.0, "0.3 m"), NeededWith("vessel", ("given lift",))
+        float,
+        Quantity("length", -50.0, 10.0, "0.3 m"),
+        NeededWith("vessel", ("given lift",)),
+        Typical(
+            f"the level falls by that much from a full pail to an empty one, at an even pace ({OUR_CHOICE})",
+            amount=0.3,
+            even=True,
+        ),
     ] = Field(default_factory=_default_lift)
-    temperature: Annotated[float | None, Quantity("temperature", 223.15, 473.15, "15 degC"), Silent()] = None
-    ram_force: Annotated[float | None, Quantity("force", 0.0, 1e6, "8 kN"), _UNDER_RAM] = None
+    temperature: Annotated[
+        float | None,
+        Quantity("temperature", 223.15, 473.15, "15 degC"),
+        Silent(),
+        Typical(
+            f"a thermometer in a shop ({PRACTICE})",
+            amount=2.0,
+            acts_with=("material.temperature_law", tuple(LAWS_OF_TEMPERATURE)),
+        ),
+    ] = None
+    ram_force: Annotated[
+        float | None,
+        Quantity("force", 0.0, 1e6, "8 kN"),
+        _UNDER_RAM,
+        Typical(f"less what the plate's seal takes ({OUR_CHOICE})", factor=1.2),
+    ] = None
     ram_plate_diameter: Annotated[float | None, Quantity("length", 0.02, 2.0, "560 mm"), _UNDER_RAM] = None
-    tank_gauge_pressure: Annotated[Gauge, NeededWith("feed", ("pressure",), "2 bar", free=("open",))] = Field(
-        default_factory=_default_tank_gauge
-    )
+    tank_gauge_pressure: Annotated[
+        Gauge, NeededWith("feed", ("pressure",), "2 bar", free=("open",)), GAUGE
+    ] = Field(default_factory=_default_tank_gauge)
     feed: Annotated[Literal["open", "pressure", "ram plate"], Silent()] = Field(default_factory=_default_feed)
     altitude: Annotated[float | None, Quantity("length", -500.0, 11e3, "1500 m"), Silent()] = None
     barometric_pressure: Annotated[
         float, Quantity("pressure", 2.2e4, 1.2e5, "1013 mbar"), InsteadOf("altitude")
     ] = Field(default_factory=_default_barometric)
     port_compliance: Annotated[
-        float, Quantity("compliance", LEAST_COMPLIANCE, 1e-6, "10 cc/bar"), InsteadOf("hose_flexing")
+        float,
+        Quantity("compliance", LEAST_COMPLIANCE, 1e-6, "10 cc/bar"),
+        InsteadOf("hose_flexing"),
+        replace(_HOSE_GIVES, acts_with=("line", ("hose",))),
     ] = Field(default_factory=_default_port_compliance)
 
 
@@ -188,14 +241,24 @@ class Outlet(Table):
         float | None,
         Quantity("pressure", 0.0, 1e8, "100 bar"),
         NeededWith("form", ("fixed pressure", "tip at pressure")),
+        GAUGE,
     ] = None
     resistance: Annotated[float | None, Quantity("resistance", 1e3, 1e16, "1e9 Pa.s/m3")] = None
     hose_length: Annotated[float | None, Quantity("length", 0.01, 300.0, "15 m"), _AT_TIP] = None
-    hose_diameter: Annotated[float | None, diameter("9.5 mm"), _AT_TIP] = None
+    hose_diameter: Annotated[float | None, diameter("9.5 mm"), _AT_TIP, HOSE_BORE] = None
     hose_roughness: Annotated[float, Quantity("length", 0.0, 5e-3, "1.5 um")] = 1.5e-6
-    hose_compliance: Annotated[float, Quantity("compliance", 1e-15, 1e-6, "0.2 cc/bar")] = Field(
-        default_factory=_default_hose_compliance
-    )
-    tip_diameter: Annotated[float | None, Quantity("length", 1e-5, 0.05, "0.53 mm"), _AT_TIP] = None
+    hose_compliance: Annotated[
+        float,
+        Quantity("compliance", 1e-15, 1e-6, "0.2 cc/bar"),
+        replace(_HOSE_GIVES, acts_with=("form", ("tip", "tip at pressure"))),
+    ] = Field(default_factory=_default_hose_compliance)
+    tip_diameter: Annotated[
+        float | None,
+        Quantity("length", 1e-5, 0.05, "0.53 mm"),
+        _AT_TIP,
+        Typical(f"new to worn ({OUR_CHOICE})", factor=1.05),
+    ] = None
     tip_length: Annotated[float, Quantity("length", 0.0, 0.1, "0.5 mm")] = 0.0
-    tip_discharge_coefficient: Annotated[float | None, Quantity("number", 0.2, 1.0, "0.8"), _AT_TIP] = None
+    tip_discharge_coefficient: Annotated[
+        float | None, Quantity("number", 0.2, 1.0, "0.8"), _AT_TIP, Typical(OUR_CHOICE, factor=1.1)
+    ] = None

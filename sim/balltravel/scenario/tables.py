@@ -24,6 +24,7 @@ from balltravel.units.keys import (
     names_of,
     quantity_of,
 )
+from balltravel.units.typical import Typical
 
 TITLE_TEXT = "text of 1 to 200 characters, all printable"
 TITLE_EXAMPLE = 'title = "One lower, primer"'
@@ -121,6 +122,14 @@ NOT_SWEPT = dict(_marked(NotSwept))
 
 SILENT = {key: _dotted(key, mark.acts_with) for key, mark in _marked(Silent)}
 """Keys whose default need not be told as taken -> the key with which it acts and is told, if there is one."""
+
+TYPICAL = {
+    key: replace(mark, acts_with=(_dotted(key, mark.acts_with[0]), mark.acts_with[1]))
+    if mark.acts_with
+    else mark
+    for key, mark in _marked(Typical)
+}
+"""How well keys are known where nobody says so."""
 
 
 def replaced_by(changes: Mapping[str, Any]) -> set[str]:

@@ -18,6 +18,14 @@ SURE = 1.959963984540054
 MOST = 3.0
 """Standard deviations at which the tails of a normal law are cut (our choice)."""
 
+LOG_RATIO = 3.0
+"""High over low from which on a law is that of the logarithm (our choice)."""
+
+
+def log_even(low: float, high: float) -> bool:
+    """Whether a value between these is spread in its logarithm."""
+    return low > 0.0 and high >= LOG_RATIO * low
+
 
 @dataclass(frozen=True)
 class Spread:
@@ -28,6 +36,7 @@ class Spread:
     ``scipy`` nothing, for ``name`` is a distribution of scipy.stats and ``shape`` its keywords.
     ``logarithmic``: the law is that of the value's logarithm, and the reach of a normal one a factor.
     ``choices`` with their ``weights`` for names. ``origin``: where it is from; empty where somebody gave it.
+    ``limits``: where given, values beyond them are drawn at them.
     """
 
     law: str
@@ -38,6 +47,7 @@ class Spread:
     name: str = ""
     shape: tuple[tuple[str, float], ...] = ()
     origin: str = ""
+    limits: tuple[float, ...] = ()
 
     def at(self, shares: ArrayLike) -> NDArray[Any]:
         """The values below which these shares of chance (between 0 and 1) lie, in their shape; of names each
@@ -47,6 +57,14 @@ class Spread:
             ends = np.cumsum(self.weights or (1.0,) * len(self.choices))
             places = np.searchsorted(ends / ends[-1], share, side="right")
             return np.array(self.choices, object)[np.minimum(places, len(self.choices) - 1)]
+        values = self._numbers_at(share)
+        if not self.limits:
+            return values
+        low, high = self.limits
+        return np.clip(values, low, high)
+
+    def _numbers_at(self, share: Array) -> Array:
+        """The values, be they within the limits or not."""
         if self.law == "scipy":
             return np.asarray(self._frozen().ppf(share), np.float64)
         scaled = np.array([math.log(number) for number in self.numbers]) if self.logarithmic else self.numbers
@@ -56,7 +74,10 @@ class Spread:
     def _frozen(self) -> Any:
         import scipy.stats
 
-        return getattr(scipy.stats, self.name)(**dict(self.shape))
+        law = getattr(scipy.stats, self.name, None)
+        if not isinstance(law, scipy.stats.rv_continuous):
+            raise ValueError("no continuous distribution of scipy.stats")
+        return law(**dict(self.shape))
 
     @property
     def likely(self) -> Any:
@@ -64,9 +85,16 @@ class Spread:
         middle."""
         if self.law == "triangle":
             return self.numbers[1]
+        if self.law in ("exact", "normal"):
+            return self.numbers[0]
         if self.law == "choices":
             return self.choices[int(np.argmax(self.weights))] if self.weights else self.choices[0]
         return float(self.at(0.5))
+
+    @property
+    def numbers_only(self) -> bool:
+        """Whether its values are numbers, not names."""
+        return self.law != "choices"
 
     @property
     def is_exact(self) -> bool:
@@ -77,6 +105,25 @@ class Spread:
         if self.law == "normal":
             return self.numbers[1] == (1.0 if self.logarithmic else 0.0)
         return bool(np.all(ends == ends[0]))
+
+    @property
+    def ends(self) -> tuple[float, float]:
+        """The lowest and the highest value of numbers, be they within the limits or not."""
+        if self.law == "scipy":
+            low, high = self._frozen().support()
+            return float(low), float(high)
+        if self.law == "normal":
+            middle, reach = self.numbers
+            wide = MOST / SURE
+            if self.logarithmic:
+                return middle / reach**wide, middle * reach**wide
+            return middle - wide * reach, middle + wide * reach
+        return self.numbers[0], self.numbers[-1]
+
+    def within(self, low: float, high: float) -> "Spread":
+        """The same law, cut at these limits if it reaches beyond them."""
+        ends = self.ends
+        return self if low <= ends[0] and ends[1] <= high else replace(self, limits=(low, high))
 
     def widened(self, factor: float) -> "Spread":
         """The same law with a range ``factor`` times as wide around its likely value; names stay."""
