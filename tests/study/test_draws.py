@@ -92,13 +92,6 @@ def test_an_exact_value_that_is_not_the_scenarios_holds_in_every_draw():
     assert {s.closures.ball_position for s in draw(inputs, 4).scenarios} == {"touching"}
 
 
-def test_values_stop_at_the_limits_of_their_key():
-    spreads = {"material.free_gas_fraction": Spread("even", (-0.1, 0.1))}
-    values = [s.material.free_gas_fraction for s in draw(inputs_of(scenario(), spreads), 64).scenarios]
-    assert min(values) == 0.0
-    assert 0.05 < max(values) <= 0.1
-
-
 def test_a_draw_that_makes_no_scenario_is_told_and_the_others_go_on():
     """A ball of 29.4 mm does not pass a seat that is larger than it."""
     spreads = {"inlet_check.seat_diameter": Spread("even", (0.020, 0.036))}
