@@ -250,3 +250,28 @@ def test_two_forms_of_a_law_take_the_keys_of_their_own():
     assert not draws.refused
     for made in draws.scenarios:
         assert (made.material.flow == "Newtonian") == (made.material.yield_stress is None)
+
+
+def test_a_conical_seat_that_is_drawn_brings_its_angle_and_its_mouth():
+    """One in four, as the weights say; the sizes of the usual cone follow the drawn ones of the check."""
+    choices = Spread("choices", choices=("edge", "cone"), weights=(3.0, 1.0))
+    bores = Spread("even", (0.0205, 0.0215))
+    draws = draw(inputs_of(scenario(), {"inlet_check.seat": choices, "inlet_check.seat_diameter": bores}), 32)
+    checks = [made.inlet_check for made in draws.scenarios]
+    assert sum(check.seat == "cone" for check in checks) == 8
+    for check in checks:
+        assert (check.seat == "cone") == (check.seat_half_angle is not None)
+        if check.seat == "cone":
+            assert check.seat_diameter < check.contact_diameter < check.seat_mouth_diameter
+
+
+def test_all_that_a_scenario_does_not_know_exactly_is_drawn_unless_told_otherwise(story):
+    inputs = inputs_of(story("mastic_by_readings"))
+    keys = [item.key for item in inputs.drawn]
+    assert [key for key in keys if key.startswith("material.readings")] == [
+        f"material.readings[{i}]" for i in range(1, 8)
+    ]
+    assert {"inlet_check.seat", "suction.port_compliance", "material.free_gas_fraction"} <= {*keys}
+    assert "material.viscosity" not in keys
+    assert not draw(inputs, 32).refused
+    assert all(item.origin for item in inputs.drawn)
