@@ -100,9 +100,7 @@ def _first_look(reach: Reach, runs: Runs, count: int) -> str:
     return f"First look ({count} draws): {travel:.3g} mm, holds in about {holds} of 100; going on"
 
 
-def _verdict(
-    scenario: Scenario, runs: Runs, seed: int, early: bool
-) -> tuple[Verdict, VerdictPoints | None]:
+def _verdict(scenario: Scenario, runs: Runs, seed: int, early: bool) -> tuple[Verdict, VerdictPoints | None]:
     """All that the runs say."""
     reach, made = _reach(runs), _made(runs.draws)
     place = chosen(reach) if len(made) and feed_excess(scenario) <= 0.0 else None
@@ -186,5 +184,5 @@ def _points(reach: Reach, runs: Runs, ranked: Sequence[Candidate]) -> VerdictPoi
         dimensions=(numbers[0].dimension, numbers[1].dimension),
         values=np.column_stack([candidate.values for candidate in numbers]),
         best=travels[np.argmin(reach.loss, axis=1)],
-        delivery=reach.delivery,
+        loss=reach.loss,
     )
