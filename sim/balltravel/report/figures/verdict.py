@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from balltravel.report.figures.style import FOURTH, INLET, LIMIT, careful, heading, new_figure, tidy
 from balltravel.report.figures.travel import travel_figure
-from balltravel.report.tables import BENCH
+from balltravel.report.tables import BENCH, conditions
 from balltravel.report.text.verdict import verdict_lines
 from balltravel.scenario.model import Scenario
 from balltravel.units import from_si
@@ -75,7 +75,7 @@ def verdict_figure(scenario: Scenario, answer: "Answer") -> Figure:
     else:
         _say(panels[2], "Nothing is worth measuring.")
     first = [line.replace("\n  ", " ") for line in verdict_lines(scenario, verdict)[:2]]
-    figure.suptitle(heading((scenario.title, *first), 100), fontsize=9.5)
+    figure.suptitle(heading((scenario.title, conditions(scenario), *first), 95), fontsize=9.5)
     careful(figure)
     return figure
 

@@ -91,7 +91,7 @@ def _chosen(scenario: Scenario, verdict: "Verdict") -> list[str]:
     if verdict.chosen is None or promise is None:
         return [f"No arrangement pumps in any draw, so none is named ({_drawn(verdict)})."]
     low, high = interval(verdict.holds, verdict.holds_error, verdict.draws - verdict.refused)
-    holds = f"{of_hundred(verdict.holds)} of 100 ({of_hundred(low)} to {of_hundred(high)})"
+    holds = f"{of_hundred(verdict.holds)} of 100 ({100.0 * low:.0f} to {100.0 * high:.0f})"
     gives_up = (
         f"gives up at most {number(100.0 * verdict.within, 2)} % of swept and misses no target that another "
         f"meets in {holds} if your ranges are right; {_drawn(verdict)}."
@@ -119,13 +119,12 @@ def _shims(choice: "Choice") -> str:
 
 
 def _targets_set(scenario: Scenario) -> dict[str, bool]:
-    """Of each target that somebody may set, whether somebody did."""
+    """Of each target of the table [target], whether somebody set it."""
     asked = asked_of(scenario)
     return {
         "fill": not is_default(scenario, "fill"),
         "landing": not is_default(scenario, "landing"),
         "delivery": asked.delivery > 0.0,
-        "gap": asked.gap > 0.0,
     }
 
 
@@ -133,7 +132,7 @@ def _chance(scenario: Scenario, verdict: "Verdict", promise: "Prospect") -> str:
     chance = promise.chance[ALL]
     low, high = interval(chance, promise.chance_error, verdict.draws - verdict.refused)
     what = "Targets met" if any(_targets_set(scenario).values()) else "No target is set; it pumps"
-    text = f"{what} in {of_hundred(chance)} of 100 ({of_hundred(low)} to {of_hundred(high)})"
+    text = f"{what} in {of_hundred(chance)} of 100 ({100.0 * low:.0f} to {100.0 * high:.0f})"
     missing = 1.0 - verdict.any_meets
     return f"{text}, in {of_hundred(missing)} by no travel." if missing > 0.0 else f"{text}."
 
@@ -182,7 +181,12 @@ def _policy(change: "Change") -> str:
 def _what_to_measure(verdict: "Verdict") -> str:
     best = verdict.next_measurement
     if best is None:
-        return f"Nothing is worth measuring: {100.0 * verdict.regret_mean:.2f} % is given up on average."
+        nothing = (
+            "Nothing that can be measured would settle it"
+            if verdict.changes
+            else "Nothing is worth measuring"
+        )
+        return f"{nothing}: {100.0 * verdict.regret_mean:.2f} % is given up on average."
     return f"Worth measuring: {_measurement(best, verdict.regret_mean)}"
 
 
@@ -226,11 +230,11 @@ _TARGET_WORDS = {"pumping": "pumps", ALL: "all"}
 
 _NOTE = f"""\
 Each draw is a lower and a material as they may be. *: named above; now: the travel set in the scenario. Of
-100 draws: met: draws in which a target is met (all: every one); best: in which no travel delivers more, within
-{100.0 * EQUAL_DELIVERY:g} % of swept; avoidable: in which it misses a target that another meets. deliv.: what
-5, 50 and 95 of 100 draws stay below; gives up: what it delivers less than the best travel of the same draw, no
-more in 95 of 100; both over swept. Given up on average: the same, and {100.0 * MISS:g} % for each avoidable
-miss. In brackets behind a number of draws: its 95 % interval (sampling error)."""
+100 draws: met: draws in which a target is met (all: every one); best: in which no travel delivers more,
+within {100.0 * EQUAL_DELIVERY:g} % of swept; avoidable: in which it misses a target that another meets.
+deliv.: what 5, 50 and 95 of 100 draws stay below; gives up: what it delivers less than the best travel of the
+same draw, no more in 95 of 100; both over swept. Given up on average: the same, and {100.0 * MISS:g} % for
+each avoidable miss. In brackets behind a number of draws: its 95 % interval (sampling error)."""
 
 
 def shown_targets(scenario: Scenario, verdict: "Verdict") -> list[str]:
