@@ -26,8 +26,8 @@ from balltravel.scenario.lower import (
     Target,
 )
 from balltravel.scenario.rules.all import Fault, broken_rules, following_faults
-from balltravel.scenario.rules.ranges import range_faults
 from balltravel.scenario.rules.material import material_faults
+from balltravel.scenario.rules.ranges import range_faults
 from balltravel.scenario.rules.rule import ScenarioError
 from balltravel.scenario.shims import travel_of
 from balltravel.scenario.site import MOST_FITTINGS, Drive, Outlet, Suction
