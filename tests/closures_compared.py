@@ -36,7 +36,9 @@ def lowers(count):
 def differences(lower, viscosity):
     """Steps of travel between both recommendations, and the largest differences over the travels."""
     s = with_value(lower, "material.viscosity", viscosity)
-    table, closed = (recommend(with_value(s, "closures.resistance", c)) for c in ("tabulated", "closed form"))
+    table, closed = (
+        recommend(with_value(s, "closures.resistance", c), draws=0) for c in ("tabulated", "closed form")
+    )
     named = [found.recommended or found.best_available for found in (table, closed)]
     travels = [round(one.ball_travel, 9) for one in table.arrangements]
     steps = None

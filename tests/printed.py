@@ -28,6 +28,9 @@ def command_lines(commands: tuple[str, ...]) -> Iterator[list[str]]:
             if command != "limits":
                 yield [command, path.name]
     if "recommend" in commands:
+        for path in sorted(SCENARIOS.glob("*.toml")):
+            yield ["recommend", path.name, "--exactly", "--json"]
+            yield ["recommend", path.name, "--exactly"]
         yield ["recommend", "week_of_a_coater.toml", "--week", "--json"]
         yield ["recommend", "week_of_a_coater.toml", "--week"]
 
@@ -37,7 +40,8 @@ def keep(folder: Path, arguments: list[str]) -> None:
     command, scenario, *options = arguments
     form = "json" if "--json" in options else "txt"
     week = "-week" if "--week" in options else ""
-    path = folder / f"{command}{week}.{Path(scenario).stem}.{form}"
+    exactly = "-exactly" if "--exactly" in options else ""
+    path = folder / f"{command}{week}{exactly}.{Path(scenario).stem}.{form}"
     if path.exists():
         return
     line = [sys.executable, "-m", "balltravel.cli", *arguments]

@@ -133,9 +133,9 @@ def points(verdict: Verdict, seed: int = 0) -> VerdictPoints:
     travel = np.array(TRAVELS)[None, :]
     short, long = np.maximum(0.0, wanted - travel), np.maximum(0.0, travel - wanted)
     lost = 0.0 * travel * wanted if verdict.all_equal else 60.0 * short + 8.0 * long
-    delivery = 0.97 - lost
-    best = np.array(TRAVELS)[np.argmax(delivery, axis=1)]
+    best = np.array(TRAVELS)[np.argmin(lost, axis=1)]
+    loss = lost - lost.min(axis=1, keepdims=True)
     return VerdictPoints(
         (VISCOSITY, GAS), ("viscosity", "free gas in the material"), ("viscosity", "fraction"),
-        values, best, delivery,
+        values, best, loss,
     )  # fmt: skip

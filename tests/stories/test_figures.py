@@ -52,7 +52,7 @@ def test_the_travel_of_least_lost_volume_rises_in_the_figure():
 @pytest.mark.parametrize("name", ["stain", "primer_conical_seat", "mastic_close_cage"])
 def test_figures_of_a_scenario_name_its_material_and_travel(name):
     scenario = read_scenario(ROOT / "scenarios" / f"{name}.toml")
-    for figure in (cycle_figure(run_cycle(scenario)), travel_figure(scenario, recommend(scenario))):
+    for figure in (cycle_figure(run_cycle(scenario)), travel_figure(scenario, recommend(scenario, draws=0))):
         said = figure.get_suptitle()
         assert scenario.title in said
         assert "Pa.s" in said
@@ -61,7 +61,7 @@ def test_figures_of_a_scenario_name_its_material_and_travel(name):
 
 def test_the_longest_title_stays_inside_the_figures():
     scenario = with_value(read_scenario(ROOT / "scenarios" / "primer.toml"), "title", "W$ide " * 33)
-    for figure in (cycle_figure(run_cycle(scenario)), travel_figure(scenario, recommend(scenario))):
+    for figure in (cycle_figure(run_cycle(scenario)), travel_figure(scenario, recommend(scenario, draws=0))):
         figure.canvas.draw()
         box = figure._suptitle.get_window_extent()
         assert box.x0 >= 0.0

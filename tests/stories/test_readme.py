@@ -66,12 +66,15 @@ def test_every_name_of_the_python_page_is_there():
             assert hasattr(balltravel, name), name
 
 
-def test_the_output_shown_is_what_the_first_command_prints(run):
-    _, out, _ = run("recommend", ROOT / "scenarios" / "primer.toml")
-    shown = next(
-        block for block in re.findall(r"```\n(.*?)```", README, re.DOTALL) if "Recommended, with" in block
-    )
-    assert out.split() == shown.split()
+def test_the_outputs_shown_are_what_the_first_command_prints_and_with_exactly(run):
+    blocks = re.findall(r"```\n(.*?)```", README, re.DOTALL)
+    verdict = next(block for block in blocks if "What was not known" in block)
+    exactly = next(block for block in blocks if "Recommended, with" in block)
+    primer = ROOT / "scenarios" / "primer.toml"
+    out = run("recommend", primer)[1]
+    assert out.partition("\nAt the likely values")[0].split() == verdict.split()
+    assert run("recommend", primer, "--exactly")[1].split() == exactly.split()
+    assert exactly.strip() in out
 
 
 RESULTS = (ROOT / "docs" / "results.md").read_text()

@@ -60,7 +60,7 @@ def test_a_stain_outlives_a_hundredfold_growth_of_a_slow_target(story):
 
 def test_the_recommendation_tells_both(story):
     scenario = story("primer", "material.rested_ratio=3", "material.doubling_time=30 min")
-    said = recommendation_text(scenario, recommend(scenario))
+    said = recommendation_text(scenario, recommend(scenario, draws=0))
     assert (
         "First cycle after a break, from standstill, at 3 times the worked viscosity: fill"
         in said.replace("\n    ", " ")

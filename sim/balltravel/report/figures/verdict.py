@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from balltravel.report.figures.style import FOURTH, INLET, LIMIT, careful, heading, new_figure, tidy
 from balltravel.report.figures.travel import travel_figure
-from balltravel.report.tables import BENCH
+from balltravel.report.tables import BENCH, conditions
 from balltravel.report.text.verdict import verdict_lines
 from balltravel.scenario.model import Scenario
 from balltravel.units import from_si
@@ -25,7 +25,7 @@ NEIGHBOURS = 0.12
 """Reach of the draws that a point of the map looks at, of all draws in order of each input (our choice)."""
 
 EQUAL = 0.0025
-"""Deliveries, of swept, that the map takes as equal; the travel that is named is then kept (our choice)."""
+"""Losses, of swept, that the map takes as equal; the travel that is named is then kept (our choice)."""
 
 GRID = 90
 """Points of the map each way."""
@@ -75,7 +75,7 @@ def verdict_figure(scenario: Scenario, answer: "Answer") -> Figure:
     else:
         _say(panels[2], "Nothing is worth measuring.")
     first = [line.replace("\n  ", " ") for line in verdict_lines(scenario, verdict)[:2]]
-    figure.suptitle(heading((scenario.title, *first), 100), fontsize=9.5)
+    figure.suptitle(heading((scenario.title, conditions(scenario), *first), 95), fontsize=9.5)
     careful(figure)
     return figure
 
@@ -145,22 +145,21 @@ def _draw_map(axes: Axes, verdict: "Verdict", points: "VerdictPoints") -> None:
     axes.set_xlabel(scales[0].label)
     axes.set_ylabel(scales[1].label)
     axes.legend(fontsize=8, loc="upper center", bbox_to_anchor=(0.5, -0.13), ncols=3, frameon=False)
-    kept = f"({_MM * travels[named]:.4g} mm wherever no other delivers {_PERCENT * EQUAL:g} % of swept more)"
-    title = f"Which travel delivers most, by the two inputs that matter most\n{kept}"
+    kept = f"({_MM * travels[named]:.4g} mm wherever no other gives up {_PERCENT * EQUAL:g} % of swept less)"
+    title = f"Which travel gives up least, by the two inputs that matter most\n{kept}"
     axes.set_title(title, fontsize=10, loc="left")
 
 
 def best_on_grid(points: "VerdictPoints", named: int, grid: int) -> NDArray[np.int64]:
-    """Which arrangement delivers most around each point of a grid over both axes, shape (grid of the second
+    """Which arrangement gives up least around each point of a grid over both axes, shape (grid of the second
     input, grid of the first): by the mean of the draws near it, each weighed by a bell curve over the ranks
-    of both inputs. The arrangement ``named`` is kept where none delivers EQUAL more."""
+    of both inputs. The arrangement ``named`` is kept where none gives up EQUAL less."""
     centres = (np.arange(grid) + 0.5) / grid
-    delivery = np.nan_to_num(points.delivery, nan=0.0)
     near = [Scale(points, which).nearness(centres) for which in (0, 1)]
     weights = near[1][:, None, :] * near[0][None, :, :]
-    expected = weights @ delivery / weights.sum(axis=2, keepdims=True)
-    best = np.argmax(expected, axis=2)
-    kept = expected[..., named] >= expected.max(axis=2) - EQUAL
+    expected = weights @ points.loss / weights.sum(axis=2, keepdims=True)
+    best = np.argmin(expected, axis=2)
+    kept = expected[..., named] <= expected.min(axis=2) + EQUAL
     return np.where(kept, named, best)
 
 
@@ -299,9 +298,9 @@ def _draw_worth(axes: Axes, verdict: "Verdict", bars: Sequence[Bar]) -> None:
             [bar.noise, bar.noise], [place - 0.23, place + 0.23], color="#c8641e", linewidth=2.4,
             label="what chance alone would show" if place == 0 else None,
         )  # fmt: skip
-        axes.text(0.0, place - 0.27, f" {bar.saved:.2g} %: {bar.name}", fontsize=8.5, va="bottom")
+        axes.text(0.0, place - 0.27, f" {bar.saved:.2f} %: {bar.name}", fontsize=8.5, va="bottom")
     given_up = _PERCENT * verdict.regret_mean
-    axes.axvline(given_up, ymax=0.97, label=f"all that is given up on average: {given_up:.2g} %", **LIMIT)
+    axes.axvline(given_up, ymax=0.97, label=f"all that is given up on average: {given_up:.2f} %", **LIMIT)
     axes.set_ylim(len(bars) - 0.5, -0.75)
     axes.set_xlim(0.0, 1.02 * max(given_up, *(max(bar.saved, bar.noise) for bar in bars)))
     tidy(axes, "")

@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 from balltravel.report.tables import bench, both, bullets, filled, number, plain, shim_names, table
 from balltravel.report.text.recommend import recommendation_text
 from balltravel.scenario.model import Scenario
-from balltravel.study.travel.trials import asked_of, is_default
+from balltravel.study.travel.trials import EQUAL_DELIVERY, asked_of, is_default
+from balltravel.study.verdict.choice import MISS
 from balltravel.study.verdict.record import ALL
 from balltravel.units import from_si, told_apart
 
@@ -89,8 +90,8 @@ def _chosen(scenario: Scenario, verdict: "Verdict") -> list[str]:
     promise = verdict.prospect
     if verdict.chosen is None or promise is None:
         return [f"No arrangement pumps in any draw, so none is named ({_drawn(verdict)})."]
-    low, high = interval(verdict.holds, verdict.holds_error, verdict.draws)
-    holds = f"{of_hundred(verdict.holds)} of 100 ({of_hundred(low)} to {of_hundred(high)})"
+    low, high = interval(verdict.holds, verdict.holds_error, verdict.draws - verdict.refused)
+    holds = f"{of_hundred(verdict.holds)} of 100 ({100.0 * low:.0f} to {100.0 * high:.0f})"
     gives_up = (
         f"gives up at most {number(100.0 * verdict.within, 2)} % of swept and misses no target that another "
         f"meets in {holds} if your ranges are right; {_drawn(verdict)}."
@@ -118,21 +119,20 @@ def _shims(choice: "Choice") -> str:
 
 
 def _targets_set(scenario: Scenario) -> dict[str, bool]:
-    """Of each target that somebody may set, whether somebody did."""
+    """Of each target of the table [target], whether somebody set it."""
     asked = asked_of(scenario)
     return {
         "fill": not is_default(scenario, "fill"),
         "landing": not is_default(scenario, "landing"),
         "delivery": asked.delivery > 0.0,
-        "gap": asked.gap > 0.0,
     }
 
 
 def _chance(scenario: Scenario, verdict: "Verdict", promise: "Prospect") -> str:
     chance = promise.chance[ALL]
-    low, high = interval(chance, promise.chance_error, verdict.draws)
+    low, high = interval(chance, promise.chance_error, verdict.draws - verdict.refused)
     what = "Targets met" if any(_targets_set(scenario).values()) else "No target is set; it pumps"
-    text = f"{what} in {of_hundred(chance)} of 100 ({of_hundred(low)} to {of_hundred(high)})"
+    text = f"{what} in {of_hundred(chance)} of 100 ({100.0 * low:.0f} to {100.0 * high:.0f})"
     missing = 1.0 - verdict.any_meets
     return f"{text}, in {of_hundred(missing)} by no travel." if missing > 0.0 else f"{text}."
 
@@ -159,14 +159,14 @@ def _span(low: float, high: float, dimension: str, of: str = "") -> str:
 
 
 def _what_changes(verdict: "Verdict") -> str:
-    if not verdict.changes:
-        return "Holds: to know any one input exactly would not change the choice."
-    if not verdict.thresholds:
-        names = " and ".join(known.name for known in verdict.deciding[:2]) or "several inputs together"
-        return f"Changes with {names}, but at no one value."
-    first, *others = verdict.thresholds
-    also = f"; also with {' and '.join(change.name for change in others[:2])}" if others else ""
-    return f"Changes with {first.name}: {_policy(first)}{also}."
+    if verdict.thresholds:
+        first, *others = verdict.thresholds
+        also = f"; also with {' and '.join(change.name for change in others[:2])}" if others else ""
+        return f"Changes with {first.name}: {_policy(first)}{also}."
+    names = [known.name for known in verdict.deciding] or [worth.what for worth in verdict.measurements]
+    if names:
+        return f"May change with {' and '.join(names[:2])}, but at no clear value."
+    return "Holds: to know any one input exactly would not change the choice."
 
 
 def _policy(change: "Change") -> str:
@@ -181,8 +181,12 @@ def _policy(change: "Change") -> str:
 def _what_to_measure(verdict: "Verdict") -> str:
     best = verdict.next_measurement
     if best is None:
-        lost = number(100.0 * verdict.regret_mean, 2)
-        return f"Nothing is worth measuring: on average {lost} % of swept is given up."
+        nothing = (
+            "Nothing that can be measured would settle it"
+            if verdict.changes
+            else "Nothing is worth measuring"
+        )
+        return f"{nothing}: {100.0 * verdict.regret_mean:.2f} % is given up on average."
     return f"Worth measuring: {_measurement(best, verdict.regret_mean)}"
 
 
@@ -190,7 +194,7 @@ def _measurement(measurement: "Measurement", regret: float) -> str:
     """What, how, what it saves and what to choose then."""
     rate = f"shear rate {number(measurement.rate, 3)} 1/s" if measurement.rate else ""
     way = ", ".join(part for part in (measurement.how, rate) if part)
-    saved, lost = (number(100.0 * share, 2) for share in (measurement.saved, regret))
+    saved, lost = (f"{100.0 * share:.2f}" for share in (measurement.saved, regret))
     told = (
         f"{measurement.what}{f' ({way})' if way else ''}: saves {saved} of the {lost} % given up on average"
     )
@@ -224,12 +228,13 @@ def _where(group: "Sequence[Outcome]", dimension: str, first: bool, last: bool) 
 
 _TARGET_WORDS = {"pumping": "pumps", ALL: "all"}
 
-_NOTE = """\
+_NOTE = f"""\
 Each draw is a lower and a material as they may be. *: named above; now: the travel set in the scenario. Of
-100 draws: met: draws in which a target is met (all: every one); best: in which no travel delivers more;
-avoidable: in which it misses a target that another meets. deliv.: what 5, 50 and 95 of 100 draws stay below;
-gives up: what it delivers less than the best travel of the same draw, no more in 95 of 100; both over swept.
-In brackets behind a number of draws: its 95 % interval, as far as the number of draws tells."""
+100 draws: met: draws in which a target is met (all: every one); best: in which no travel delivers more,
+within {100.0 * EQUAL_DELIVERY:g} % of swept; avoidable: in which it misses a target that another meets.
+deliv.: what 5, 50 and 95 of 100 draws stay below; gives up: what it delivers less than the best travel of the
+same draw, no more in 95 of 100; both over swept. Given up on average: the same, and {100.0 * MISS:g} % for
+each avoidable miss. In brackets behind a number of draws: its 95 % interval (sampling error)."""
 
 
 def shown_targets(scenario: Scenario, verdict: "Verdict") -> list[str]:
@@ -280,7 +285,7 @@ def _left_out(verdict: "Verdict") -> list[str]:
     """Draws that say less than the others."""
     lines = []
     if verdict.refused:
-        lines.append(f"{verdict.refused} of {verdict.draws} draws make no possible lower: targets not met.")
+        lines.append(f"{verdict.refused} of {verdict.draws} draws make no possible lower and are left out.")
     failed = max((prospect.failed for prospect in verdict.prospects), default=0.0)
     if failed:
         lines.append(f"Runs that failed, at most {of_hundred(failed)} of 100, count as targets not met.")
@@ -295,9 +300,9 @@ def _input_lines(verdict: "Verdict") -> list[str]:
     if not verdict.inputs:
         return ["", "What was not known: nothing; every value was given exactly."]
     order = [known.key for known in verdict.deciding]
-    ranked = sorted(
-        verdict.inputs, key=lambda given: order.index(given.key) if given.key in order else len(order)
-    )
+    whole = [given.key.partition("[")[0] for given in verdict.inputs]  # of all readings of a material
+    places = [order.index(key) if key in order else len(order) for key in whole]
+    ranked = [verdict.inputs[i] for i in sorted(range(len(places)), key=places.__getitem__)]
     rows = [row for given in ranked[:MOST_INPUTS] for row in _input_rows(given)]
     more = len(ranked) - MOST_INPUTS
     head = ["What was not known", "5 %", "50 %", "95 %", "range from"]

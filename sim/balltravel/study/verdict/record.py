@@ -7,7 +7,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from balltravel.study.travel.trials import Choice
-from balltravel.units import to_text
 
 if TYPE_CHECKING:
     from balltravel.study.travel.recommend import Recommendation
@@ -175,9 +174,9 @@ class VerdictPoints:
     """The draws themselves, for a map over the two inputs that decide most.
 
     ``keys``, ``names``, ``dimensions`` of both inputs; ``values``: their values [SI], shape (draws, 2), of a
-    choice of names the places in ``choices`` (empty for a number); ``best``: the ball travel that delivers
-    most [m], shape (draws,), nan where none pumps; ``delivery``: delivered over swept, shape (draws,
-    arrangements in the order of travel), nan where the run failed.
+    choice of names the places in ``choices`` (empty for a number); ``best``: the ball travel that costs least
+    [m], shape (draws,), nan where none pumps; ``loss``: what each arrangement costs against the best one of
+    the draw, over swept, shape (draws, arrangements in the order of travel).
     """
 
     keys: tuple[str, str]
@@ -185,7 +184,7 @@ class VerdictPoints:
     dimensions: tuple[str, str]
     values: Array
     best: Array
-    delivery: Array
+    loss: Array
     choices: tuple[tuple[str, ...], tuple[str, ...]] = ((), ())
 
 
@@ -198,12 +197,3 @@ class Answer:
     recommendation: "Recommendation"
     verdict: Verdict | None
     points: VerdictPoints | None = None
-
-
-def first_look(verdict: Verdict) -> str:
-    """A line on what the first draws say, for whoever waits for the rest."""
-    travel = "no arrangement pumps"
-    if verdict.chosen is not None:
-        at = to_text(verdict.chosen.ball_travel, "length")
-        travel = f"{at}, holds in about {100 * verdict.holds:.0f} of 100"
-    return f"First look ({verdict.draws} draws): {travel}; going on"

@@ -195,5 +195,5 @@ def _points(reach: Reach, runs: Runs, ranked: Sequence[Candidate]) -> VerdictPoi
         dimensions=(numbers[0].dimension, numbers[1].dimension),
         values=np.column_stack([candidate.values for candidate in numbers]),
         best=travels[np.argmin(reach.loss, axis=1)],
-        delivery=reach.delivery,
+        loss=reach.loss,
     )
