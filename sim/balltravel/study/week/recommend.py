@@ -12,7 +12,7 @@ from balltravel.estimate.cautions import warnings_for
 from balltravel.estimate.suction_losses import feed_excess
 from balltravel.files.week import DIFFERS, WeekMaterial
 from balltravel.scenario.arguments import progress_given, refused
-from balltravel.scenario.model import with_shims_below
+from balltravel.scenario.model import Scenario, with_shims_below
 from balltravel.study.travel.port_compliance import port_caution, port_tries
 from balltravel.study.travel.reservations import default_missed
 from balltravel.study.travel.trials import (
@@ -31,6 +31,7 @@ from balltravel.study.travel.trials import (
 from balltravel.study.week.rate_limit import RateLimit, largest_rate
 from balltravel.sweeps.cases import Progress
 from balltravel.units import kind_of, shown
+from balltravel.units.spread import Spread
 
 if TYPE_CHECKING:
     from balltravel.study.week.record import WeekVerdict
@@ -198,11 +199,18 @@ def _check_one_lower(materials: Sequence[WeekMaterial]) -> None:
     first = materials[0].scenario
     for material in materials[1:]:
         scenario = material.scenario
-        same = {key: value for key, value in scenario if key not in (*DIFFERS, "title", "shims")}
+        same = {key: value for key, value in scenario if key not in (*DIFFERS, "title", "shims", "ranges")}
         other = [key for key, value in same.items() if value != getattr(first, key)]
+        if _ranges_of_lower(scenario) != _ranges_of_lower(first):
+            other.append("range")
         if other or scenario.shims.thicknesses != first.shims.thicknesses:
             difference = f"another {', '.join(other) or 'set of shims'}"
             raise refused(material.name, difference, "one lower", example)
+
+
+def _ranges_of_lower(scenario: Scenario) -> dict[str, Spread]:
+    """Stated ranges of what is the same all week."""
+    return {key: spread for key, spread in scenario.ranges.items() if key.split(".")[0] not in DIFFERS}
 
 
 def _counter(materials: Sequence[WeekMaterial], progress: Progress | None) -> Callable[[], None]:

@@ -49,9 +49,7 @@ class WeekVerdict(Verdict):
     @property
     def decided_by(self) -> tuple[str, ...]:
         """Materials without which another arrangement would be named, the one that is met least first."""
-        named = [
-            outlook for outlook in self.materials if outlook.without and outlook.without != self.chosen
-        ]
+        named = [outlook for outlook in self.materials if outlook.without and outlook.without != self.chosen]
         return tuple(outlook.name for outlook in sorted(named, key=self._met_and_kept))
 
     def _met_and_kept(self, outlook: MaterialOutlook) -> tuple[float, float]:
