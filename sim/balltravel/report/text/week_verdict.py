@@ -31,7 +31,7 @@ _MATERIALS_NOTE = """\
 Of 100 draws: met: draws in which the material's targets are met here (of a flush the landing); no way: in
 which no arrangement meets them. deliv.: delivered over swept, gives up: against the material's own best
 arrangement of the draw, lands: landing speed of the inlet ball; of each what 5, 50 and 95 of 100 draws stay
-below. alone: what would be named for this material alone; without: for the others without it."""
+below, or the mean. alone: what would be named for this material alone; without: for the others without it."""
 
 _NOTE = """\
 Each draw is a lower, a site and all the materials as they may be. *: named above; now: the travel set in the
@@ -100,7 +100,7 @@ def _chosen(verdict: "WeekVerdict") -> list[str]:
     start = (
         f"Any travel does for the week; the shortest is named: {named}."
         if verdict.all_equal
-        else f"Travel {named}, for the week."
+        else f"For the week: travel {named}."
     )
     holds = (
         f"In {_with_interval(verdict, verdict.holds, verdict.holds_error)} no other arrangement gives up "
@@ -144,7 +144,7 @@ def _decided_by(verdict: "WeekVerdict") -> list[str]:
     if verdict.chosen is None or len(verdict.materials) < 2 or verdict.all_equal:
         return []
     without = {outlook.name: outlook.without for outlook in verdict.materials}
-    named = [f"{name} (without it {_travel(without[name])})" for name in verdict.decided_by]
+    named = [f"{name} (without it {_travel(without[name])} would be named)" for name in verdict.decided_by]
     if not named:
         return ["No one material decides: without any of them the same travel would be named."]
     return [f"Decided by {_listed(named)}."]
