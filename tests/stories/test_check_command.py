@@ -53,7 +53,10 @@ def test_check_lists_every_range_with_its_source(run, run_json, scenarios):
 def test_check_shows_five_stated_ranges_and_says_that_there_are_more(run, scenarios):
     keys = ("bore", "rod", "lower_dead_volume", "upper_dead_volume", "stroke")
     values = ("48 mm", "34 mm", "33 cc", "33 cc", "90 mm")
-    settings = [f"lower.{key}={{ likely = '{value}', within = '2 %' }}" for key, value in zip(keys, values)]
+    settings = [
+        f"lower.{key}={{ likely = '{value}', within = '2 %' }}"
+        for key, value in zip(keys, values, strict=True)
+    ]
     settings.append("material.density={ likely = '1350 kg/m3', within = '2 %' }")
     _, out, _ = run("check", scenarios / "primer.toml", *(word for s in settings for word in ("--set", s)))
     assert "6 keys with a stated one (5 are shown)" in out
