@@ -272,12 +272,10 @@ def _law(scenario: Scenario, key: str, given: Any) -> Spread | None:
         if value is None or value != value:
             raise ScenarioError([Fault(key, '"exactly" given for a key without a value', "a value", EXAMPLE)])
         return exact(value)
-    if isinstance(given, tuple) and len(given) in (2, 3) and not choices_of(key):
-        given = dict(
-            zip(("low", "likely", "high") if len(given) == 3 else ("low", "high"), given, strict=True)
-        )
-    if isinstance(given, tuple):
-        given = list(given)
+    if isinstance(given, tuple | list) and len(given) in (2, 3) and not choices_of(key):
+        names = ("low", "likely", "high") if len(given) == 3 else ("low", "high")
+        given = dict(zip(names, given, strict=True))
+    given = list(given) if isinstance(given, tuple) else given
     if not is_range(key, given):
         allowed = (
             '(low, high), (low, likely, high), a frozen distribution, a Spread, a list of names, "unknown", '
