@@ -15,6 +15,8 @@ if TYPE_CHECKING:
     from balltravel.files.read_write import read_dataset, read_scenario, read_week, write_dataset
     from balltravel.files.week import WeekMaterial
     from balltravel.scenario.model import Scenario, ScenarioError, with_shims_below, with_value, with_values
+    from balltravel.scenario.ranges import with_ranges
+    from balltravel.scenario.unknowns import spreads_of
     from balltravel.study.swept.best_travel import best_travel
     from balltravel.study.swept.envelope import envelope
     from balltravel.study.travel.recommend import Recommendation
@@ -23,6 +25,7 @@ if TYPE_CHECKING:
     from balltravel.sweeps.distributions import distributions
     from balltravel.sweeps.grid import sweep
     from balltravel.sweeps.values import linear, logarithmic
+    from balltravel.units.spread import Spread
 
 _HOME = {
     "Cycle": "cycle.run",
@@ -30,6 +33,7 @@ _HOME = {
     "Recommendation": "study.travel.recommend",
     "Scenario": "scenario.model",
     "ScenarioError": "scenario.model",
+    "Spread": "units.spread",
     "Week": "study.week.recommend",
     "WeekMaterial": "files.week",
     "best_travel": "study.swept.best_travel",
@@ -46,7 +50,9 @@ _HOME = {
     "run_cycle": "cycle.run",
     "recommend_week": "study.week.recommend",
     "simulate": "cycle.dataset",
+    "spreads_of": "scenario.unknowns",
     "sweep": "sweeps.grid",
+    "with_ranges": "scenario.ranges",
     "with_shims_below": "scenario.model",
     "with_value": "scenario.model",
     "with_values": "scenario.model",
@@ -59,6 +65,7 @@ __all__ = [
     "Recommendation",
     "Scenario",
     "ScenarioError",
+    "Spread",
     "Week",
     "WeekMaterial",
     "best_travel",
@@ -75,7 +82,9 @@ __all__ = [
     "recommend_week",
     "run_cycle",
     "simulate",
+    "spreads_of",
     "sweep",
+    "with_ranges",
     "with_shims_below",
     "with_value",
     "with_values",

@@ -42,8 +42,8 @@ class Record:
 def reach_of(inputs: Inputs, count: int, seed: int) -> Reach:
     """What all arrangements reach on so many draws, a power of two or fewer."""
     size = 1 << (count - 1).bit_length()
-    runs = run_draws(draw(inputs, size, seed), [*possible_travels(inputs.scenario)])
-    made = [i for i, scenario in enumerate(runs.draws.scenarios) if scenario is not None][:count]
+    runs = run_draws(draw(inputs, size, seed).first(count), [*possible_travels(inputs.scenario)])
+    made = [i for i, scenario in enumerate(runs.draws.scenarios) if scenario is not None]
     met = {name: flags[made] for name, flags in runs.met.items() if name != ALL}
     return Reach(runs.delivery[made], met)
 

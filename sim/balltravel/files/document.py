@@ -12,14 +12,8 @@ from pydantic import ValidationError
 
 from balltravel.files.lines import TextLimitError, key_lines, line_of
 from balltravel.files.missing import missing_faults
-from balltravel.files.values import (
-    CompanionReader,
-    Entry,
-    fixed_defaults,
-    readings_of,
-    trace_of,
-    value_of,
-)
+from balltravel.files.ranges import ValuesRead, read_values
+from balltravel.files.values import CompanionReader, Entry, fixed_defaults, value_of
 from balltravel.scenario.model import (
     FIELDS,
     TABLES,
@@ -33,12 +27,11 @@ from balltravel.scenario.model import (
     quantity_of,
     unknown_key,
 )
+from balltravel.scenario.ranges import impossible, names_written
 from balltravel.scenario.rules.all import Fault, broken_rules, following_faults
 from balltravel.scenario.tables import replaced_by
 from balltravel.units import UnitError, cut, kind_of, shown, to_si, to_text
 
-READINGS = "material.readings"
-TRACE = "drive.trace"
 SETTING_OPTION = "--set"
 GRID_OPTION = "--over"
 SWEEP = "sweep"
@@ -93,23 +86,26 @@ class Validated(NamedTuple):
 
 def validate(document: Document, read_companion: CompanionReader | None = None) -> Validated:
     """The scenario of all entries, or all their faults, placed."""
-    values = _values(document, read_companion)
-    sweep = _sweep_values(document, values)
+    read = read_values(document.entries.values(), read_companion)
+    document.faults.extend(read.faults)
+    sweep = _sweep_values(document, read.values)
     wrong = {fault.key for fault in document.faults}
     missing = missing_faults(document.entries, document.tables, wrong)
     unreadable = [*document.faults, *(_at_its_place(fault, document) for fault in missing)]
     if unreadable:
-        broken = (_at_its_place(fault, document) for fault in _broken_among(document, values))
+        broken = (_at_its_place(fault, document) for fault in _broken_among(document, read))
         return Validated(None, sweep, [*unreadable, *broken])
     try:
-        return Validated(build(_nested(values)), sweep, [])
+        scenario = build(read.tables())
+        faults = impossible(scenario, {*read.ranges})
+        return Validated(None if faults else scenario, sweep, [_at_its_place(f, document) for f in faults])
     except ScenarioError as error:
         return Validated(None, sweep, [_at_its_place(fault, document) for fault in error.faults])
 
 
-def _broken_among(document: Document, values: dict[str, Any]) -> list[Fault]:
+def _broken_among(document: Document, read: ValuesRead) -> list[Fault]:
     """What is wrong between those values that can be read, where others cannot: all errors are reported."""
-    given = {key for key in document.entries if key != "title"}
+    values, given = read.values, {key for key in document.entries if key != "title"} - read.apart
     # A faulty value says nothing of what hangs on it: its default does not stand for it.
     defaults = {key: value for key, value in fixed_defaults().items() if key not in given}
     following = _following_defaults({**defaults, **values}, given - set(values))
@@ -244,7 +240,7 @@ def _take_sweep(document: Document, table: Entry, lines: dict[tuple[str, ...], i
 def flattened(table: dict[str, Any]) -> Iterator[tuple[tuple[str, ...], Any]]:
     """``"a.b" = x`` and ``a.b = x`` mean the same in [sweep] and [week]."""
     for name, raw in table.items():
-        if isinstance(raw, dict) and raw:
+        if isinstance(raw, dict) and raw and name not in FIELDS:  # a range stays whole
             yield from (((name, inner), value) for inner, value in raw.items())
         else:
             yield (name,), raw
@@ -296,7 +292,11 @@ def _array_of(key: str) -> str:
 def drop_replaced(entries: dict[str, Entry], set_: set[str]) -> None:
     """Keys of the file that one of ``set_`` replaces go: the ramps of a constant speed when
     ``--set drive.profile=harmonic``, the readings when a viscosity is set."""
-    for key in replaced_by({key: entries[key].raw for key in set_}):
+    written = {key: names_written(entries[key].raw) for key in set_}
+    most = max(map(len, written.values()), default=0)
+    # Of several choices each is looked at: what belongs to one of them stays.
+    ways = [{key: names[min(k, len(names) - 1)] for key, names in written.items()} for k in range(most)]
+    for key in set[str].intersection(*map(replaced_by, ways)) if ways else ():
         entries.pop(key, None)
 
 
@@ -311,24 +311,6 @@ def _setting_value(text: str) -> Any:
         return tomllib.loads(line)["value"]
     except (ValueError, RecursionError):
         return text
-
-
-def _values(document: Document, read_companion: CompanionReader | None) -> dict[str, Any]:
-    """SI values of all entries that have no fault; density first, for kinematic viscosities, and readings
-    last, for its temperature."""
-    values: dict[str, Any] = {}
-    order = {"material.density": -1, READINGS: 1}
-    for entry in sorted(document.entries.values(), key=lambda entry: order.get(entry.key, 0)):
-        try:
-            if entry.key == READINGS:
-                values[entry.key] = readings_of(entry, values)
-            elif entry.key == TRACE:
-                values[entry.key] = trace_of(entry, read_companion)
-            else:
-                values[entry.key] = value_of(entry, values.get("material.density"))
-        except ScenarioError as error:
-            document.faults.extend(error.faults)
-    return values
 
 
 def _sweep_values(document: Document, values: dict[str, Any]) -> dict[str, list[Any]]:
@@ -393,11 +375,3 @@ def _as_written(given: str, entry: Entry) -> str:
     if entry.raw == converted or not given.startswith(converted):
         return given
     return f"{shown(entry.raw)} ({converted}){given.removeprefix(converted)}"
-
-
-def _nested(values: dict[str, Any]) -> dict[str, Any]:
-    tables: dict[str, Any] = {}
-    for key, value in values.items():
-        table, _, name = key.rpartition(".")
-        (tables.setdefault(table, {}) if table else tables)[name] = value
-    return tables

@@ -17,6 +17,7 @@ from balltravel.files.document import read_entries
 from balltravel.files.week import WeekMaterial, parse_scenario
 from balltravel.scenario.arguments import path_given, refused, settings_given
 from balltravel.scenario.model import Scenario, ScenarioError
+from balltravel.scenario.ranges import UNKNOWN
 from balltravel.scenario.rules.all import Fault
 from balltravel.units import kind_of
 
@@ -83,7 +84,7 @@ def as_written(given: ScenarioFile, path: str | Path, settings: Sequence[str] = 
     return {
         key: ", ".join(members)
         for key, members in arrays.items()
-        if members and all(isinstance(member, str) for member in members)
+        if members and all(isinstance(member, str) and member != UNKNOWN for member in members)
     }
 
 

@@ -69,7 +69,7 @@ class Material(Table):
     free_gas_fraction: Annotated[
         float,
         Quantity("fraction", 0.0, 0.5, "0.5 %"),
-        Typical(f"0.2 to 2 % in stirred coatings ({PRACTICE})", factor=3.2, unknown=(0.002, 0.0063, 0.02)),
+        Typical(f"0.2 to 2 % in stirred coatings ({PRACTICE})", factor=3.2, unknown=(0.002, 0.02)),
     ] = 0.005
     dissolved_gas_fraction: Annotated[
         float, Quantity("fraction", 0.0, 1.0, "8 %"), Silent(), Typical(OUR_CHOICE, factor=1.5)
@@ -105,7 +105,7 @@ class Material(Table):
         Typical(
             "written: our choice; unknown: the span of heavy coatings (common practice, no source)",
             amount=0.1,
-            unknown=(0.6, 0.8, 1.0),
+            unknown=(0.6, 1.0),
         ),
     ] = None
     thinning_onset: Annotated[

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 from balltravel import __version__
 from balltravel.estimate.preview import Preview
 from balltravel.scenario.model import Scenario, defaults_taken, flat
+from balltravel.scenario.unknowns import origin_of, range_in_words, spreads_of
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -43,11 +44,27 @@ def strict(value: Any) -> Any:
 
 
 def check_dict(scenario: Scenario, preview: Preview, _: Mapping[str, str]) -> dict[str, Any]:
-    """Scenario with its defaults [SI], the keys that took one, and what follows, ready for JSON."""
+    """Scenario with its defaults [SI], the keys that took one, what is not known exactly, and what follows,
+    ready for JSON."""
     return {
         "scenario": scenario_dict(scenario),
         "defaults_taken": defaults_taken(scenario),
+        "not_known_exactly": unknowns_dict(scenario),
         "derived": asdict(preview),
+    }
+
+
+def unknowns_dict(scenario: Scenario) -> dict[str, Any]:
+    """Key -> its value, its range in words and as a law of chance [SI], and where that is from."""
+    values = flat(scenario)
+    return {
+        key: {
+            "value": values[key],
+            "range": range_in_words(key, spread),
+            "from": origin_of(key, spread),
+            "law": asdict(spread),
+        }
+        for key, spread in spreads_of(scenario).items()
     }
 
 

@@ -9,7 +9,7 @@ import json
 from collections.abc import Mapping, Sequence
 from typing import Any, Self
 
-from pydantic import SerializerFunctionWrapHandler, ValidationError, model_serializer, model_validator
+from pydantic import Field, SerializerFunctionWrapHandler, ValidationError, model_serializer, model_validator
 
 from balltravel.material.table import Material
 from balltravel.scenario.arguments import plain, refused, scenario_given, table_given
@@ -91,7 +91,7 @@ class Scenario(Tables):
     the key itself holds the likely value. A run does not look at them.
     """
 
-    ranges: dict[str, Spread] = {}
+    ranges: dict[str, Spread] = Field(default_factory=dict)
 
     def __hash__(self) -> int:
         return hash((self.title, *(getattr(self, table) for table in TABLES), *sorted(self.ranges)))

@@ -186,7 +186,7 @@ class Suction(Table):
         Quantity("length", -50.0, 10.0, "0.3 m"),
         NeededWith("vessel", ("given lift",)),
         Typical(
-            f"the level falls by that much from a full pail to an empty one, at an even pace ({OUR_CHOICE})",
+            f"the level falls at an even pace ({OUR_CHOICE})",
             amount=0.3,
             even=True,
         ),

@@ -5,7 +5,7 @@ from dataclasses import replace
 from typing import Any
 
 from balltravel.scenario.model import FIELDS, Scenario, flat, quantity_of
-from balltravel.scenario.tables import INSTEAD, NEEDED, SILENT, TYPICAL, given_keys
+from balltravel.scenario.tables import INSTEAD, NEEDED, SILENT, TYPICAL, given_keys, replaced_by
 from balltravel.units import to_text, to_texts
 from balltravel.units.spread import Spread
 from balltravel.units.typical import ORIGIN
@@ -105,35 +105,26 @@ def changes_of(scenario: Scenario, drawn: Mapping[str, Any]) -> dict[str, Any]:
     changes = dict(drawn)
     for key, choice in drawn.items():
         if isinstance(choice, str) and choice != present[key]:
-            changes |= _with_choice(scenario, key, choice, values, given)
+            changes |= _with_choice(scenario, key, choice, drawn, values)
     values |= changes
     return {key: value for key, value in changes.items() if value is None or _acts(key, values, given)}
 
 
 def _with_choice(
-    scenario: Scenario, key: str, choice: str, values: Mapping[str, Any], given: Set[str]
+    scenario: Scenario, key: str, choice: str, drawn: Mapping[str, Any], values: Mapping[str, Any]
 ) -> dict[str, Any]:
     """The keys that come and go with another choice."""
-    changes: dict[str, Any] = {}
+    given = set(given_keys(scenario))
+    gone = replaced_by({key: choice}) & given
+    changes: dict[str, Any] = dict.fromkeys(gone)
     usual = _companions(key, choice, values)
     for other, mark in NEEDED.items():
-        if mark.selector != key:
-            continue
-        stated = scenario.ranges.get(other)
-        if choice not in (*mark.choices, *mark.free):
-            changes |= {other: None} if other in given else {}
-        elif choice in mark.choices and values[other] is None:
+        fits = mark.selector == key and choice in (*mark.choices, *mark.free)
+        if fits and other not in given and other not in drawn:
+            stated = scenario.ranges.get(other)
             value = stated.likely if stated else usual.get(other)
             changes |= {other: value} if value is not None else {}
-        elif other not in given and stated is not None and values[other] == scenario_value(scenario, other):
-            changes[other] = stated.likely
     return changes
-
-
-def scenario_value(scenario: Scenario, key: str) -> Any:
-    """The value of a dotted key [SI]."""
-    table, name = key.split(".")
-    return getattr(getattr(scenario, table), name)
 
 
 def described(spread: Spread, dimension: str = "") -> str:
@@ -175,24 +166,26 @@ def _about(spread: Spread, dimension: str) -> str:
     middle, reach = spread.numbers
     text = to_text(middle, dimension)
     if not spread.logarithmic:
-        return f"{text} +- {amount_text(reach, dimension)}"
+        both = to_texts((middle, reach), dimension)
+        return f"{text} +- {reach:.3g} K" if dimension == "temperature" else " +- ".join(both)
     if reach < A_SHARE:
         return f"{text} within {100.0 * (reach - 1.0):.3g} %"
     return f"x/ {reach:.3g} about {text}"
 
 
-def amount_text(amount: float, dimension: str) -> str:
-    """A difference in words; of temperatures in kelvin."""
-    return f"{amount:.3g} K" if dimension == "temperature" else to_text(amount, dimension, 3)
-
-
 def _where_cut(spread: Spread, dimension: str) -> str:
-    """At which limits a law is cut."""
-    if not spread.limits:
+    """At which limits a law is cut; of a distribution, which mostly has tails without end, it is not told."""
+    if not spread.limits or spread.law == "scipy":
         return ""
     (low, high), (least, most) = spread.ends, spread.limits
     cut = [least] * (low < least) + [most] * (high > most)
     return f", cut at {' and '.join(to_text(limit, dimension) for limit in cut)}"
+
+
+def range_in_words(key: str, spread: Spread) -> str:
+    """The spread of a key in words; see described."""
+    quantity = quantity_of(FIELDS[key])
+    return described(spread, quantity.dimension if quantity else "")
 
 
 def origin_of(key: str, spread: Spread) -> str:

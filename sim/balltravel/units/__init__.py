@@ -205,6 +205,15 @@ def to_si(value: object, dimension: str, density: float | None = None) -> float:
     return result
 
 
+def amount_to_si(value: object, dimension: str, density: float | None = None) -> float:
+    """SI size of a difference of two quantities; as to_si, but 2 degC are 2 K. Raises UnitError."""
+    size = to_si(value, dimension, density)
+    number, unit = _split(value, dimension) if isinstance(value, str) else (Fraction(0), "")
+    if not unit or _OFFSET.isdisjoint(_factors(unit)):
+        return size
+    return float(number * _linear(unit, DIMENSIONS[dimension].si)[0])
+
+
 def _refusal(given: str, dimension: str, allowed: str = "") -> UnitError:
     rule = DIMENSIONS[dimension]
     accepted = ", ".join(rule.accepted)

@@ -28,7 +28,8 @@ class Typical:
     One of these holds: within ``factor`` times more or less (95 of 100 values, of the logarithm); within the
     ``amount`` [SI] (95 of 100, or ``even`` between the ends); within the first amount of ``by_size`` [m, m]
     whose size is not below the value; one of the ``choices`` with their ``weights``, with ``companions`` for
-    those that need further keys. ``unknown``: low, likely and high [SI] where the value is not known at all.
+    those that need further keys. ``unknown``: low and high [SI], or low, likely and high, where the value is
+    not known at all.
     ``of_default``: whether a value that somebody wrote is known exactly. ``acts_with``: another key, and its
     choices with which this one plays a part. ``source``: where the numbers are from.
     """
@@ -41,7 +42,7 @@ class Typical:
     choices: tuple[str, ...] = ()
     weights: tuple[float, ...] = ()
     companions: tuple[tuple[str, Companions], ...] = ()
-    unknown: tuple[float, float, float] | tuple[()] = ()
+    unknown: tuple[float, ...] = ()
     of_default: bool = False
     acts_with: tuple[str, tuple[str, ...]] | tuple[()] = ()
 
@@ -75,25 +76,26 @@ class Typical:
             return self.about(None)
         if not self.unknown:
             return None
-        low, _, high = self.unknown
-        return Spread("triangle", self.unknown, logarithmic=log_even(low, high), origin=ORIGIN)
+        law = "triangle" if len(self.unknown) == 3 else "even"
+        logarithmic = log_even(self.unknown[0], self.unknown[-1])
+        return Spread(law, self.unknown, logarithmic=logarithmic, origin=ORIGIN)
 
 
 CALIPER = Typical("a caliper's reading of a turned part (common practice, no source)", amount=5e-5)
 """A length or a diameter of a small turned part that somebody measured."""
 
 BORED = Typical(
-    "ISO 2768-1 (1989), table 1, class f: sizes without a tolerance of their own (read in a reprint)",
+    "ISO 2768-1 (1989), table 1, class f (read in a reprint)",
     by_size=((6e-3, 5e-5), (0.03, 1e-4), (0.12, 1.5e-4), (0.4, 2e-4), (1.0, 3e-4)),
 )
-"""A diameter that is bored or turned."""
+"""A diameter that is bored or turned: the tolerance of a size that has none of its own."""
 
 HOSE_BORE = Typical(
-    "ISO 1307 (2006), table 1: half of the range that a hose of its size may have (read in a reprint); "
-    "37.7 to 39.3 mm for 38 mm",
+    "ISO 1307 (2006), table 1 (read in a reprint)",
     by_size=((0.0105, 4e-4), (0.0205, 6e-4), (0.0515, 8e-4), (0.0635, 1e-3), (0.1005, 1.6e-3), (0.5, 2.5e-3)),
 )
-"""The bore of a hose of rubber or plastics."""
+"""The bore of a hose of rubber or plastics: half of what one built on a rigid mandrel may differ, 37.7 to
+39.3 mm where it is 38 mm by name; beyond 100 mm our own extension."""
 
 GAUGE = Typical("a gauge of class 2.5 (EN 837-1), read at half of its scale (from memory)", factor=1.05)
 """A pressure that somebody reads off a gauge."""

@@ -171,6 +171,16 @@ CHECK_ALL = Command(
 )
 
 
+CHECK_RANGES = Command(
+    "check --ranges",
+    "",
+    _check,
+    "report.text.check:ranges_text",
+    "report.json:check_dict",
+    compiled=False,
+)
+
+
 CHECK = Command(
     "check",
     "Print what was read and what follows from it without a run, and a bench test of the balls.",
@@ -179,6 +189,9 @@ CHECK = Command(
     "report.json:check_dict",
     options=(
         option("--all", action="store_true", help="list every key with its value instead"),
+        option(
+            "--ranges", action="store_true", help="list what is not known exactly, with its range, instead"
+        ),
         option(
             "--oil",
             action="append",
@@ -189,7 +202,7 @@ CHECK = Command(
     ),
     examples=("check scenarios/primer.toml",),
     compiled=False,
-    variant=lambda arguments: CHECK_ALL if arguments.all else None,
+    variant=lambda arguments: CHECK_ALL if arguments.all else CHECK_RANGES if arguments.ranges else None,
 )
 
 SIMULATE = Command(

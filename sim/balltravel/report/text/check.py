@@ -23,6 +23,7 @@ from balltravel.report.tables import (
     travel_set,
 )
 from balltravel.scenario.model import FIELDS, Check, Scenario, defaults_taken, flat, quantity_of
+from balltravel.scenario.unknowns import origin_of, range_in_words, spreads_of
 from balltravel.setup.drive import ANR, cycle_rate_of, motor_parameters
 from balltravel.units import to_text
 
@@ -58,6 +59,40 @@ def all_keys_text(scenario: Scenario, _: Preview, written: Mapping[str, str]) ->
         if value is not None
     ]
     return "\n".join([plain(scenario.title), "", table(("key", "", "value"), rows)])
+
+
+def ranges_text(scenario: Scenario, _: Preview, __: Mapping[str, str]) -> str:
+    """Every key that is not known exactly with its range about its value, and where that is from."""
+    rows = [
+        (key, range_in_words(key, spread), origin_of(key, spread))
+        for key, spread in spreads_of(scenario).items()
+    ]
+    listed = table(("key", "range", "from"), rows)
+    return "\n".join([plain(scenario.title), "", listed, "", filled(_RANGES_NOTE)])
+
+
+MOST_RANGES = 5
+"""Stated ranges that are listed without being asked for."""
+
+_RANGES_NOTE = """\
+95 of 100 values lie within a share, a factor (x/) or +-; nothing lies outside low to high. A value that is
+known exactly is written { exactly = "5 Pa.s" }; docs/ranges.md has all ways to write a range."""
+
+
+def _keys(count: int) -> str:
+    return "1 key" if count == 1 else f"{count} keys"
+
+
+def _unknowns(scenario: Scenario) -> list[str]:
+    """The first stated ranges, and how many keys have which kind."""
+    spreads = spreads_of(scenario)
+    stated = [key for key in spreads if key in scenario.ranges]
+    rows = [(key, range_in_words(key, spreads[key])) for key in stated[:MOST_RANGES]]
+    more = f" ({MOST_RANGES} are shown)" if len(stated) > MOST_RANGES else ""
+    told = f"Not known exactly: {_keys(len(spreads) - len(stated))} with a typical range"
+    told += f", {_keys(len(stated))} with a stated one{more}" if stated else ""
+    told += "; `--ranges` lists all."
+    return ["", filled(told), *([table(("key", "range"), rows)] if rows else [])]
 
 
 def _travels(scenario: Scenario, preview: Preview) -> str:
@@ -228,6 +263,7 @@ def check_text(scenario: Scenario, preview: Preview, written: Mapping[str, str])
             _travels(scenario, preview),
             "",
             filled(f"Defaults taken: {_defaults(scenario)}. `--all` lists every key with its value."),
+            *_unknowns(scenario),
             *bullets("Warnings", preview.warnings),
         ]
     )

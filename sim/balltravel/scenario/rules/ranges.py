@@ -4,15 +4,16 @@ import math
 from collections.abc import Iterator, Mapping
 from typing import Literal, get_args, get_origin
 
+import numpy as np
 from pydantic.fields import FieldInfo
 
 from balltravel.scenario.rules.rule import Fault
-from balltravel.scenario.tables import FIELDS
+from balltravel.scenario.tables import FIELDS, example_of
 from balltravel.units import shown, to_text
 from balltravel.units.keys import Quantity, choice_error, names_of, quantity_of
 from balltravel.units.spread import LAWS, Spread
 
-EXAMPLE = '{ low = "2 Pa.s", likely = "5 Pa.s", high = "9 Pa.s" }'
+EXAMPLE = 'viscosity = { low = "2 Pa.s", likely = "5 Pa.s", high = "9 Pa.s" }'
 COUNTS = {"exact": 1, "even": 2, "triangle": 3, "normal": 2, "choices": 0, "scipy": 0}
 """How many numbers a law has."""
 
@@ -32,11 +33,20 @@ def choices_of(key: str) -> tuple[str, ...]:
     return names.allowed if names else literal
 
 
+def example_range(key: str) -> str:
+    """A range as one writes it for a key that has numbers."""
+    quantity = quantity_of(FIELDS[key])
+    if quantity is None:
+        return EXAMPLE
+    within = "2 K" if quantity.dimension == "temperature" else "10 %"
+    return f'{key.split(".")[1]} = {{ likely = {quantity.written()}, within = "{within}" }}'
+
+
 def no_range(key: str) -> Fault | None:
     """The fault of a range on a key that can have none, and why; None for one that can."""
-    example = f"viscosity = {EXAMPLE}"
+    example = EXAMPLE
     if key == "title":
-        return Fault(key, "a range given", "a title is text", example)
+        return Fault(key, "a range given", "a title is text", 'title = "One lower, primer"')
     if key not in FIELDS:
         return Fault(key, "a range of an unknown key", "a key of a scenario", "material.viscosity")
     if key == "material.readings":
@@ -48,7 +58,7 @@ def no_range(key: str) -> Fault | None:
         allowed = "an array of values that are known (the base travel can have a range)"
         return Fault(key, "a range given", allowed, 'base_travel = { likely = "2 mm", within = "0.1 mm" }')
     if key.startswith("target."):
-        return Fault(key, "a range given", "one value: a target is what you want", example)
+        return Fault(key, "a range given", "one value: a target is what you want", example_of(key))
     return None
 
 
@@ -59,7 +69,7 @@ def faults_of(key: str, spread: Spread) -> Iterator[Fault]:
         yield none
     elif spread.law not in LAWS or len(spread.numbers) != COUNTS[spread.law]:
         given = f'the law "{spread.law[:40]}" with {len(spread.numbers)} numbers given'
-        yield Fault(key, given, " or ".join(f'"{law}"' for law in LAWS), EXAMPLE)
+        yield Fault(key, given, " or ".join(f'"{law}"' for law in LAWS), example_range(key))
     elif spread.law == "choices":
         yield from _of_names(key, spread)
     else:
@@ -69,14 +79,13 @@ def faults_of(key: str, spread: Spread) -> Iterator[Fault]:
 def _of_names(key: str, spread: Spread) -> Iterator[Fault]:
     choices = choices_of(key)
     if not choices:
-        yield Fault(key, "several names given", "a value, or low and high", EXAMPLE)
+        yield Fault(key, "several names given", "a value, or low and high", example_range(key))
         return
-    for name in spread.choices:
-        if name not in choices:
-            error = choice_error(name, choices)
-            yield Fault(key, error.given, error.allowed, f"[{error.example}]")
+    wrong = [name for name in spread.choices if name not in choices]
+    for error in (choice_error(name, choices) for name in wrong):
+        yield Fault(key, error.given, error.allowed, f"[{error.example}]")
     weights = spread.weights
-    twice = len(set(spread.choices)) < len(spread.choices)
+    twice = not wrong and len(set(spread.choices)) < len(spread.choices)
     if not spread.choices or twice:
         yield Fault(
             key, f"{shown(list(spread.choices))} given", "one or more names, each once", _names(choices)
@@ -95,7 +104,7 @@ def _of_numbers(key: str, field: FieldInfo, spread: Spread) -> Iterator[Fault]:
         yield Fault(key, "a range of numbers given", "a name, or several", _names(choices_of(key)))
         return
     if not all(map(math.isfinite, spread.numbers)):
-        yield Fault(key, "a number without end given", quantity.allowed(), EXAMPLE)
+        yield Fault(key, "a number without end given", quantity.allowed(), example_range(key))
         return
     if spread.law == "normal":
         yield from _of_reach(key, quantity, spread)
@@ -114,9 +123,11 @@ def _of_ends(key: str, quantity: Quantity, spread: Spread) -> Iterator[Fault]:
             yield Fault(key, f"{objection[0]} as {name}", objection[1], quantity.written())
     if list(spread.numbers) != sorted(spread.numbers):
         allowed = " <= ".join(names)
-        yield Fault(key, f"{', '.join(texts)} given as {', '.join(names)}", allowed, EXAMPLE)
+        given = f"{', '.join(texts)} given as {', '.join(names)}"
+        yield Fault(key, given, allowed, example_range(key))
     elif spread.logarithmic and spread.numbers[0] <= 0.0:
-        yield Fault(key, f"{texts[0]} given as low of a logarithm", "more than zero", EXAMPLE)
+        given = f"{texts[0]} given as low of a logarithm"
+        yield Fault(key, given, "more than zero", example_range(key))
 
 
 def _of_reach(key: str, quantity: Quantity, spread: Spread) -> Iterator[Fault]:
@@ -147,7 +158,8 @@ def _of_reach(key: str, quantity: Quantity, spread: Spread) -> Iterator[Fault]:
 def _of_distribution(key: str, quantity: Quantity, spread: Spread) -> Iterator[Fault]:
     example = '{ distribution = "lognorm", s = 0.3, scale = "5 Pa.s" }'
     try:
-        inner = [float(value) for value in spread.at((0.05, 0.5, 0.95))]
+        with np.errstate(all="ignore"):
+            inner = [float(value) for value in spread.at((0.05, 0.5, 0.95))]
     except Exception as error:  # unknown, or wrong parameters: scipy raises many kinds
         reason = str(error).splitlines()[0][:80] if str(error) else "it cannot be"
         yield Fault(key, f'"{spread.name[:40]}": {reason}', "a continuous one of scipy.stats", example)

@@ -109,7 +109,7 @@ def draw(inputs: Inputs, count: int, seed: int = 0) -> Draws:
     )
     columns = [item.spread.at(shares[:, k]) for k, item in enumerate(inputs.drawn)]
     coded = [_coded(item, column) for item, column in zip(inputs.drawn, columns, strict=True)]
-    rows = zip(*columns, strict=True) if columns else [()] * count
+    rows = zip(*(column.tolist() for column in columns), strict=True) if columns else [()] * count
     keys = [item.key for item in inputs.drawn]
     changes = tuple(inputs.changes(dict(zip(keys, row, strict=True))) for row in rows)
     scenarios, why = list[Scenario | None](), dict[int, str]()

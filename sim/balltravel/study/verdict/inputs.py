@@ -5,9 +5,11 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from balltravel.scenario.model import FIELDS, Scenario, flat, quantity_of
-from balltravel.scenario.tables import NEEDED, given_keys, replaced_by
-from balltravel.study.verdict.materials import FLOW, READINGS, changes_of_material, of_material
+from balltravel.scenario.tables import TYPICAL
+from balltravel.scenario.unknowns import changes_of, spreads_of
+from balltravel.study.verdict.materials import FLOW, READINGS, by_keys, of_material
 from balltravel.units.spread import Spread
+from balltravel.units.typical import ORIGIN
 
 _OF = {"inlet_check": " of the inlet check", "piston_check": " of the piston check"}
 _BEFORE = {"suction.hose": "suction ", "outlet.hose": "outlet "}
@@ -26,7 +28,7 @@ class Drawn:
     @property
     def origin(self) -> str:
         """Where its range is from; empty where the user gave it."""
-        return self.spread.origin
+        return TYPICAL[self.key].source if self.spread.origin == ORIGIN else self.spread.origin
 
 
 @dataclass(frozen=True)
@@ -42,33 +44,15 @@ class Inputs:
 
     def changes(self, values: Mapping[str, Any]) -> dict[str, Any]:
         """What a draw (key of an input -> SI value) changes: dotted key of the scenario -> SI value, None
-        where a key goes that belongs to another choice."""
+        where a key goes that belongs to another choice than the drawn one."""
         whole = {**self.fixed, **values}
-        changes = {key: _limited(key, value) for key, value in whole.items() if key in FIELDS}
-        changes |= changes_of_material(self.scenario, whole)
-        kept = {key: value for key, value in changes.items() if not self._idle(key, changes)}
-        gone = replaced_by(kept) & {*given_keys(self.scenario)}
-        return kept | {key: None for key in FIELDS if key in gone}
-
-    def _idle(self, key: str, changes: Mapping[str, Any]) -> bool:
-        """Whether a key belongs to another choice than the one that was drawn."""
-        mark = NEEDED.get(key)
-        if mark is None or changes[key] is None:
-            return mark is not None and key not in given_keys(self.scenario)
-        table, name = mark.selector.split(".")
-        choice = changes.get(mark.selector, getattr(getattr(self.scenario, table), name))
-        return choice not in (*mark.choices, *mark.free)
+        return changes_of(self.scenario, by_keys(self.scenario, whole))
 
 
-def _limited(key: str, value: Any) -> Any:
-    """A value within the limits of its key."""
-    quantity = quantity_of(FIELDS[key])
-    return min(max(float(value), quantity.low), quantity.high) if quantity else str(value)
-
-
-def inputs_of(scenario: Scenario, spreads: Mapping[str, Spread]) -> Inputs:
-    """The inputs that are drawn by the ``spreads`` of keys and by what the material's readings say; one that
-    can have but one value is not drawn."""
+def inputs_of(scenario: Scenario, spreads: Mapping[str, Spread] | None = None) -> Inputs:
+    """The inputs that are drawn: by the ``spreads`` of keys (all that are not known exactly, ``spreads_of``)
+    and by what the material's readings say; one that can have but one value is not drawn."""
+    spreads = spreads_of(scenario) if spreads is None else spreads
     of_readings, notes = of_material(scenario, spreads)
     both = {**spreads, **of_readings}
     order = {key: place for place, key in enumerate(FIELDS)}

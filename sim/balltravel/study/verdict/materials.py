@@ -60,7 +60,7 @@ def of_material(
     scenario: Scenario, spreads: Mapping[str, Spread]
 ) -> tuple[dict[str, Spread], tuple[str, ...]]:
     """What is drawn of a material beside its keys, by name, and what is to be told of it. ``spreads``: those
-    of keys; the result has those of flow, exponent and energy that take the place of them."""
+    of keys; that of the law of flow is replaced by the result's."""
     m, drawn, notes = scenario.material, dict[str, Spread](), tuple[str, ...]()
     unsaid = "flow" not in m.model_fields_set and FLOW not in spreads
     few = unsaid and _rates(of_the_law(m)) <= 1
@@ -71,9 +71,9 @@ def of_material(
         if len(asked) > 1:
             drawn[FLOW], notes = laws.spread, laws.notes
     if few:
-        drawn[EXPONENT] = spreads.get(EXPONENT, THINNING)
+        drawn[EXPONENT] = THINNING
     if m.temperature_law == NO_LAW and _moves_from_stated(scenario, spreads):
-        drawn[ENERGY] = spreads.get(ENERGY, ENERGIES)
+        drawn[ENERGY] = ENERGIES
     return drawn, notes
 
 
@@ -145,26 +145,26 @@ def _moves_from_stated(scenario: Scenario, spreads: Mapping[str, Spread]) -> boo
     return in_lower or bool({"suction.temperature", "material.stated_temperature"} & spreads.keys())
 
 
-def changes_of_material(scenario: Scenario, values: Mapping[str, Any]) -> dict[str, Any]:
-    """What drawn values (key of an input -> SI value) of readings, exponent and energy change: dotted key ->
-    SI value."""
-    m, changes = scenario.material, dict[str, Any]()
+def by_keys(scenario: Scenario, values: Mapping[str, Any]) -> dict[str, Any]:
+    """Drawn values (key of an input -> SI value) by the keys of a scenario: readings as the tuple of all, an
+    activation energy with its law, and an exponent that nobody stated as a power law."""
+    m = scenario.material
+    own = {key: value for key, value in values.items() if not key.startswith(READINGS)}
     readings = tuple(
         reading._replace(viscosity=values.get(reading_key(i), reading.viscosity))
         for i, reading in enumerate(m.readings, 1)
     )
     if readings != m.readings:
-        changes[READINGS] = readings
-    if ENERGY in values and m.temperature_law == NO_LAW:
-        changes[LAW_OVER_T] = Andrade.NAME
-    exponent = values.get(EXPONENT)
-    if exponent is not None and "flow" not in m.model_fields_set and FLOW not in values:
-        changes |= _thinning(scenario, readings, values, exponent)
-    return changes
+        own[READINGS] = readings
+    if ENERGY in own and m.temperature_law == NO_LAW:
+        own[LAW_OVER_T] = Andrade.NAME
+    if EXPONENT in own and "flow" not in m.model_fields_set and FLOW not in own:
+        own |= _thinning(m, readings, own.get(VISCOSITY, m.viscosity), own.pop(EXPONENT))
+    return own
 
 
 def _thinning(
-    scenario: Scenario, readings: tuple[ViscosityReading, ...], values: Mapping[str, Any], exponent: float
+    m: Material, readings: tuple[ViscosityReading, ...], viscosity: float | None, exponent: float
 ) -> dict[str, Any]:
     """A power law of an exponent through what is known at one shear rate; without one at 10 1/s, where one
     viscosity stands for a law (our choice). Exponent 1 is what the scenario has: Newtonian.
@@ -172,11 +172,10 @@ def _thinning(
     Readings get another one beside each, at ten times its rate, as the exponent has it, so that rested and
     aged ones and those of other temperatures keep their meaning.
     """
-    m = scenario.material
     if exponent == 1.0:
-        return {EXPONENT: None}
-    if not m.readings:
-        at_one = values.get(VISCOSITY, m.viscosity) * ANY_RATE ** (1.0 - exponent)
+        return {}
+    if viscosity is not None:
+        at_one = viscosity * ANY_RATE ** (1.0 - exponent)
         return {FLOW: PowerLaw.NAME, VISCOSITY: at_one, EXPONENT: exponent}
     own = of_the_law(m)
     rated = [reading._replace(shear_rate=_rate(reading)) for reading in readings]
@@ -187,7 +186,7 @@ def _thinning(
         for reading, measured in zip(rated, m.readings, strict=True)
         if measured in own
     ]
-    return {FLOW: PowerLaw.NAME, READINGS: (*rated, *beside), EXPONENT: None}
+    return {FLOW: PowerLaw.NAME, READINGS: (*rated, *beside)}
 
 
 def apparent_viscosity(scenario: Scenario, rate: float) -> float:

@@ -183,22 +183,22 @@ def run_draws(
     start = 0 if known is None else len(known)
     shape = (len(draws), len(arrangements))
     possible, gap = np.zeros(shape, bool), np.full(shape, np.nan)
+    columns = {name: values.reshape(shape) for name, values in empty(len(draws) * len(arrangements)).items()}
+    columns["status"][:] = Status.UNFORESEEN
     if known is not None:
         possible[:start], gap[:start] = known.possible, known.gap
+        for name, values in columns.items():
+            values[:start] = known.columns[name]
     for i in range(start, len(draws)):
         for k, arrangement in enumerate(arrangements):
             gap[i, k] = _gap(draws.scenarios[i], arrangement)
             possible[i, k] = gap[i, k] == gap[i, k]
-    columns = {name: values.reshape(shape) for name, values in empty(len(draws) * len(arrangements)).items()}
-    columns["status"][:] = Status.UNFORESEEN
     runs = Runs(draws, tuple(arrangements), columns, possible, gap)
     plan = _Plan(runs, start)
-    block = len(arrangements) * max(1, AT_ONCE // len(arrangements))
-    done = run_plan(plan, rtol, workers, progress, block=block) if len(plan) else {}
-    for name, values in columns.items():
-        if known is not None:
-            values[:start] = known.columns[name]
-        if len(plan):
+    if len(plan):
+        whole_draws = len(arrangements) * max(1, AT_ONCE // len(arrangements))
+        done = run_plan(plan, rtol, workers, progress, block=whole_draws)
+        for name, values in columns.items():
             values[tuple(plan.places.T)] = done[name]
     return runs
 
