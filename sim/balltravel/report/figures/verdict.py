@@ -322,8 +322,8 @@ def _draw_worth(axes: Axes, verdict: "Verdict", bars: Sequence[Bar]) -> None:
 def _legend_below(axes: Axes) -> None:
     """What is what, where it hides nothing."""
     axes.legend(
-        fontsize=8, loc="upper center", bbox_to_anchor=(0.5, -0.14), ncols=5, frameon=False, columnspacing=1.2,
-        handlelength=1.6, handletextpad=0.5,
+        fontsize=8, loc="upper center", bbox_to_anchor=(0.5, -0.14), ncols=5, frameon=False,
+        columnspacing=1.2, handlelength=1.6, handletextpad=0.5,
     )  # fmt: skip
 
 
