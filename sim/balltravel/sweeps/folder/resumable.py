@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from balltravel.core.notices import notice
-from balltravel.files.read_write import is_sealed
+from balltravel.files.read_write import is_sealed, open_lazily
 from balltravel.scenario.arguments import path_given, progress_given
 from balltravel.scenario.model import Scenario
 from balltravel.setup.parameters import RTOL
@@ -130,7 +130,7 @@ def _result(
     path = store.folder / RESULT
     with store.told("read"):
         if is_sealed(path):
-            data = xr.open_dataset(path, engine="h5netcdf")
+            data = open_lazily(str(path))
             if data.attrs.get("study") == store.study.digest:
                 return data
             data.close()
@@ -140,4 +140,4 @@ def _result(
         frame = xr.Dataset(attrs=provenance(plan.scenario, store.study.rtol))
     with store.told():
         write_result(path, frame.assign_attrs(study=store.study.digest), shape, store.blocks())
-    return xr.open_dataset(path, engine="h5netcdf")
+    return open_lazily(str(path))
