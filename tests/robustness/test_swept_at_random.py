@@ -1,4 +1,4 @@
-"""Cases drawn at random, through the batch: each has finite numbers, or says in a sentence why it has none."""
+"""Cases drawn at random, through the batch: each has finite numbers, or says in a sentence why not."""
 
 from concurrent.futures import ThreadPoolExecutor
 from functools import partial
