@@ -33,7 +33,6 @@ METRICS = [name.replace(".", "_") for name in metric_names()]
 @pytest.fixture(autouse=True)
 def _few_steps(monkeypatch):
     monkeypatch.setattr(columns, "CaseMaker", partial(columns.CaseMaker, **FEW))
-    monkeypatch.setattr(columns, "run_case", partial(columns.run_case, **FEW))
 
 
 def group(number):
