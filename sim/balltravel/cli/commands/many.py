@@ -149,7 +149,8 @@ SWEEP = Command(
             default=[],
             dest="grid",
             metavar="KEY=[VALUES]",
-            help="values to run over, stronger than the file's [sweep]; repeatable",
+            help="values to run over, or linear(LOW, HIGH, COUNT) or log(...); stronger than the file's "
+            "[sweep]; repeatable",
         ),
         option("--draw", choices=("map", "envelope", "losses"), help="which of the figures to draw"),
         WORKERS,
