@@ -9,6 +9,7 @@ from balltravel.cli.main import main
 from balltravel.report.drawings import DRAWINGS, drawings_of
 from balltravel.report.figures import swept as figures
 from balltravel.report.figures.style import save
+from balltravel.report.text.best_travel import best_travel_lines
 
 from ..helpers.lowers import scenario
 
@@ -21,6 +22,35 @@ def data():
     of = scenario(shims=SHIMS, inlet_check={"base_travel": 0.002})
     grid = {VISCOSITY: [1.0, 4.0, 16.0, 60.0], RATE: [0.2, 0.5, 1.0], "shims.below": [(), (1,), (1, 2)]}
     return sweep(of, grid)
+
+
+def test_the_table_of_best_travels_names_the_same_travels_as_the_function(data):
+    lines = best_travel_lines(data)
+    best, head = best_travel(data), lines[3].split("\n")
+    rows = [line.split() for line in head[3:]]
+    assert head[0].split() == [
+        "viscosity",
+        "cycle_rate",
+        "below",
+        "travel",
+        "fill",
+        "deliv.",
+        "landing",
+        "targets",
+    ]
+    assert [row[4] for row in rows] == best.shims_below.values.ravel().tolist()
+    assert [float(row[5]) for row in rows] == pytest.approx(1e3 * best.ball_travel.values.ravel(), rel=5e-3)
+    met = ["met" if flag else "missed" for flag in best.targets_met.values.ravel()]
+    assert [row[-1] for row in rows] == met
+    assert "missed" in met
+    assert "without its reserve for 20 % more" in lines[-1].replace("\n", " ")
+
+
+def test_a_sweep_of_one_travel_has_no_best_one_and_too_many_combinations_are_not_printed(data, monkeypatch):
+    assert best_travel_lines(data.isel(shims_below=[0])) == []
+    assert best_travel_lines(data.isel(material_viscosity=0, drive_cycle_rate=0))[3].count("\n") == 3
+    monkeypatch.setattr("balltravel.report.text.best_travel.MOST_COMBINATIONS", 11)
+    assert "of 12 combinations" in best_travel_lines(data)[1]
 
 
 def mesh_of(axes):

@@ -87,9 +87,11 @@ def test_a_sweep_that_was_broken_off_computes_only_what_is_missing(run):
     assert 3 <= kept <= 6
     assert same_bits(WHOLE, run())
     assert len(run.computed) == 50 - 8 * kept
-    assert run.told == [f"{run.folder}: {8 * kept} of 50 cases are there already"]
+    written = f"{run.folder / 'result.nc'}: written"
+    assert run.told == [f"{run.folder}: {8 * kept} of 50 cases are there already", written]
     assert same_bits(WHOLE, run())
     assert run.computed == []
+    assert written not in run.told  # it was there and sound
 
 
 def test_progress_of_a_sweep_that_goes_on_begins_at_what_is_there(run):
