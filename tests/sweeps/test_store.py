@@ -204,7 +204,7 @@ def refusal(run, *arguments, **named):
 def test_a_folder_of_another_study_is_refused_with_what_differs(run, monkeypatch):
     run()
     assert "tolerance 0.0001 there, 1e-05 now" in refusal(run, rtol=1e-5)
-    assert "number of cases 50 there, 49 now; the values swept over" in refusal(run, Viscosities(49))
+    assert "number of cases 50 there, 49 now; allowed" in refusal(run, Viscosities(49))
     assert "study: the values swept over; allowed" in refusal(run, Viscosities(50, first=2.0))
     other = with_values(PLAN.scenario, {"lower.bore": 0.05, "title": "another"})
     said = refusal(run, Viscosities(50, scenario=other))

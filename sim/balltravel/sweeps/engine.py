@@ -55,6 +55,9 @@ class PlanLike(Protocol):
     def digest(self) -> str:
         """The same for the same cases, another one for others."""
 
+    def described(self) -> dict[str, tuple[str, str]]:
+        """Dotted key -> its values in some words, and a digest of them."""
+
 
 class Chunk(NamedTuple):
     """Cases from ``start`` to before ``stop``."""
