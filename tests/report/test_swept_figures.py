@@ -4,7 +4,7 @@ import matplotlib.image
 import numpy as np
 import pytest
 
-from balltravel import best_travel, envelope, sweep
+from balltravel import ScenarioError, best_travel, envelope, sweep
 from balltravel.cli.main import main
 from balltravel.report.drawings import DRAWINGS, drawings_of
 from balltravel.report.figures import swept as figures
@@ -72,11 +72,36 @@ def test_the_map_has_a_cell_a_combination_and_hatches_where_targets_are_missed(d
     assert "no reserve" in figure.get_suptitle()
 
 
-def test_cells_end_halfway_between_values_on_their_axis():
-    assert figures._edges(np.array([1.0, 10.0, 100.0])) == pytest.approx(
-        10.0 ** np.array([-0.5, 0.5, 1.5, 2.5])
-    )
-    assert figures._edges(np.array([1.0, 2.0, 4.0])) == pytest.approx([0.5, 1.5, 3.0, 5.0])
+def test_cells_end_halfway_between_values_on_their_axis_and_at_the_outermost_values_run():
+    decades = 10.0 ** np.array([0.0, 0.5, 1.5, 2.0])
+    assert figures._edges(np.array([1.0, 10.0, 100.0])) == pytest.approx(decades)
+    assert figures._edges(np.array([1.0, 2.0, 4.0])) == pytest.approx([1.0, 1.5, 3.0, 4.0])
+
+
+def test_every_combination_that_was_run_has_a_mark_on_the_map(data):
+    (marks,) = figures.travel_map_figure(best_travel(data)).axes[0].lines
+    seen = set(zip(*np.round(marks.get_data(), 9).tolist(), strict=True))
+    assert seen == {(x, y) for x in (1.0, 4.0, 16.0, 60.0) for y in (12.0, 30.0, 60.0)}
+
+
+@pytest.mark.parametrize("count", [2, 5, 8])
+def test_lines_of_longer_travels_are_darker_in_grey(count):
+    colours = np.array([figures._line_colour(i, count)[:3] for i in range(count)])
+    grey = colours @ [0.299, 0.587, 0.114]
+    assert (np.diff(grey) < -0.05).all()
+    assert grey[0] < 0.8  # seen on white
+
+
+def test_what_cannot_be_drawn_is_refused_in_a_sentence(data):
+    sample = sweep(scenario(), samples={VISCOSITY: [1.0, 4.0]})
+    with pytest.raises(ScenarioError, match="a sample given; allowed: a grid over one key"):
+        figures.losses_figure(sample)
+    with pytest.raises(ScenarioError, match="material_viscosity, drive_cycle_rate, shims_below given"):
+        figures.losses_figure(data)
+    with pytest.raises(ScenarioError, match="allowed: a grid over two keys with numbers"):
+        figures.travel_map_figure(best_travel(data).isel(drive_cycle_rate=0))
+    with pytest.raises(ScenarioError, match="one key with numbers beside the rate"):
+        figures.envelope_figure(envelope(data.isel(material_viscosity=0)))
 
 
 @pytest.mark.parametrize("count", [2, 5, 12])
