@@ -9,7 +9,7 @@ from balltravel.scenario.arguments import plain, scenario_given, table_given
 from balltravel.scenario.model import FIELDS, Scenario, quantity_of, unknown_key, with_choices, with_values
 from balltravel.scenario.rules.ranges import EXAMPLE, choices_of, example_range, faults_of, no_range
 from balltravel.scenario.rules.rule import Fault, ScenarioError
-from balltravel.scenario.tables import NEEDED, TYPICAL, example_of, flat, given_keys, replaced_by
+from balltravel.scenario.tables import INSTEAD, NEEDED, TYPICAL, example_of, flat, given_keys, replaced_by
 from balltravel.scenario.unknowns import changes_of
 from balltravel.units import UnitError, amount_to_si, shown, to_si, to_text
 from balltravel.units.spread import Spread, log_even
@@ -54,15 +54,23 @@ def range_of(key: str, raw: Any, density: float | None = None, si: bool = False)
 
 
 def _unknown(key: str) -> Spread | None:
-    mark, default = TYPICAL.get(key), FIELDS[key]
+    mark = TYPICAL.get(key)
     if mark and mark.unknown:
         return mark.of_unknown()
-    if mark and not default.is_required() and (default.default is not None or default.default_factory):
+    if mark and has_default(key):
         return None
     allowed = "a value or a range, for no range is usual for all that it may be"
     if key.startswith("material."):
         allowed += "; docs/materials.md has what is common for a kind of material"
     raise ScenarioError([Fault(key, '"unknown" given', allowed, example_of(key))])
+
+
+def has_default(key: str) -> bool:
+    """Whether a key that is left out has a value wherever it plays a part."""
+    needed, instead, made = NEEDED.get(key), INSTEAD.get(key), FIELDS[key]
+    if made.is_required() or (needed and needed.choices) or (instead and instead.required):
+        return False
+    return made.default is not None
 
 
 def _sound(key: str, spread: Spread) -> Spread:
@@ -264,12 +272,10 @@ def _law(scenario: Scenario, key: str, given: Any) -> Spread | None:
         if value is None or value != value:
             raise ScenarioError([Fault(key, '"exactly" given for a key without a value', "a value", EXAMPLE)])
         return exact(value)
-    if isinstance(given, tuple) and len(given) in (2, 3) and not choices_of(key):
-        given = dict(
-            zip(("low", "likely", "high") if len(given) == 3 else ("low", "high"), given, strict=True)
-        )
-    if isinstance(given, tuple):
-        given = list(given)
+    if isinstance(given, tuple | list) and len(given) in (2, 3) and not choices_of(key):
+        names = ("low", "likely", "high") if len(given) == 3 else ("low", "high")
+        given = dict(zip(names, given, strict=True))
+    given = list(given) if isinstance(given, tuple) else given
     if not is_range(key, given):
         allowed = (
             '(low, high), (low, likely, high), a frozen distribution, a Spread, a list of names, "unknown", '

@@ -74,7 +74,7 @@ def verdict_lines(scenario: Scenario, verdict: "Verdict") -> list[str]:
         what_changes(verdict),
         what_to_measure(verdict),
     ]
-    return [filled(plain(line), "", "  ") for line in told]
+    return [filled(plain(line).replace("seed ", "seed\u00a0"), "", "  ") for line in told]
 
 
 def _nothing_meets(verdict: "Verdict") -> list[str]:

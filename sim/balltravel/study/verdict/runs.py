@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 from typing import Any
 
 import numpy as np
@@ -15,11 +15,12 @@ from balltravel.scenario.changes import Sound
 from balltravel.scenario.model import Scenario, ScenarioError, with_shims_below
 from balltravel.scenario.shims import Arrangement
 from balltravel.setup.outlet import has_tip
+from balltravel.setup.parameters import MAX_CYCLES
 from balltravel.study.travel.trials import Asked, Choice, Reached, asked_of, is_default, shortfalls
 from balltravel.study.verdict.draws import Draws
 from balltravel.study.verdict.record import ALL
 from balltravel.sweeps.cases import Progress
-from balltravel.sweeps.columns import Columns, empty
+from balltravel.sweeps.columns import Columns, compute, empty
 from balltravel.sweeps.engine import run_plan
 
 Array = NDArray[np.float64]
@@ -161,10 +162,6 @@ class _Plan:
             for draw, k in self.places[start:stop].tolist()
         )
 
-    def digest(self) -> str:
-        """Nobody resumes these cases from a folder."""
-        raise NotImplementedError
-
 
 def run_draws(
     draws: Draws,
@@ -173,6 +170,7 @@ def run_draws(
     workers: int | None = None,
     rtol: float = TOLERANCE,
     known: Runs | None = None,
+    max_cycles: int = MAX_CYCLES,
 ) -> Runs:
     """Run every arrangement in every draw, on ``workers`` threads (all cores by default): the same bits for
     any number of them.
@@ -194,7 +192,7 @@ def run_draws(
             gap[i, k] = _gap(draws.scenarios[i], arrangement)
             possible[i, k] = gap[i, k] == gap[i, k]
     runs = Runs(draws, tuple(arrangements), columns, possible, gap)
-    plan = _Plan(runs, start)
+    plan, computed = _Plan(runs, start), partial(compute, max_cycles=max_cycles)
     if len(plan):
         whole_draws = len(arrangements) * max(1, AT_ONCE // len(arrangements))
         done = run_plan(plan, rtol, workers, progress, block=whole_draws)
