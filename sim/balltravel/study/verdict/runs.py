@@ -176,7 +176,8 @@ def run_draws(
     any number of them.
 
     ``known``: runs of the first draws of the same set with the same arrangements, which are not run again.
-    ``progress`` is called with (runs done, runs in all), of the further ones. An interrupt drops what waits.
+    ``progress`` is called with (runs done, runs in all), of the further ones. ``max_cycles``: after how many
+    a cycle counts as one that does not repeat. An interrupt drops what waits.
     """
     start = 0 if known is None else len(known)
     shape = (len(draws), len(arrangements))
@@ -192,10 +193,11 @@ def run_draws(
             gap[i, k] = _gap(draws.scenarios[i], arrangement)
             possible[i, k] = gap[i, k] == gap[i, k]
     runs = Runs(draws, tuple(arrangements), columns, possible, gap)
-    plan, computed = _Plan(runs, start), partial(compute, max_cycles=max_cycles)
+    plan = _Plan(runs, start)
     if len(plan):
         whole_draws = len(arrangements) * max(1, AT_ONCE // len(arrangements))
-        done = run_plan(plan, rtol, workers, progress, block=whole_draws)
+        some_cycles = partial(compute, max_cycles=max_cycles)
+        done = run_plan(plan, rtol, workers, progress, compute=some_cycles, block=whole_draws)
         for name, values in columns.items():
             values[tuple(plan.places.T)] = done[name]
     return runs

@@ -12,6 +12,7 @@ from balltravel.files.week import WeekMaterial
 from balltravel.scenario.arguments import SEED, draws_checked
 from balltravel.scenario.shims import Arrangement
 from balltravel.scenario.unknowns import spreads_of
+from balltravel.setup.parameters import MAX_CYCLES
 from balltravel.study.travel.trials import Choice, possible_travels
 from balltravel.study.verdict.choice import WITHIN, Reach, all_equal, chosen
 from balltravel.study.verdict.deciding import WhatDecides
@@ -39,6 +40,11 @@ Places = NDArray[np.intp]
 
 OF_FLUSH = ("landing", RUN)
 """All that is asked of a flush."""
+
+FLUSH_CYCLES = 8
+"""Cycles of a flush that does not repeat, as thin ones seldom do. Of a solvent in 96 runs 90 land within
+0.02 m/s of where they do after 30 cycles, and the landings that 5, 50 and 95 of 100 stay below differ by at
+most 0.013 m/s; 30 cycles take 3.5 times as long (measured)."""
 
 
 def recommend_week(
@@ -139,6 +145,7 @@ class _Looks:
                 told.next(),
                 self._workers,
                 known=before,
+                max_cycles=FLUSH_CYCLES if material.flush else MAX_CYCLES,
             )
             for material, inputs, before in zip(self.materials, self._inputs, known, strict=True)
         ]
