@@ -42,9 +42,9 @@ OF_FLUSH = ("landing", RUN)
 """All that is asked of a flush."""
 
 FLUSH_CYCLES = 8
-"""Cycles of a flush that does not repeat, as thin ones seldom do. Of a solvent in 96 runs 90 land within
+"""Cycles of a flush that does not repeat, as thin ones seldom do. Of 96 runs of a solvent 86 land within
 0.02 m/s of where they do after 30 cycles, and the landings that 5, 50 and 95 of 100 stay below differ by at
-most 0.013 m/s; 30 cycles take 3.5 times as long (measured)."""
+most 0.013 m/s; 30 cycles take 3.9 times as long (measured)."""
 
 
 def recommend_week(
