@@ -174,15 +174,14 @@ def _prospects(reach: Reach, runs: Runs, made: NDArray[np.intp]) -> tuple[Prospe
 
 def _points(reach: Reach, runs: Runs, ranked: Sequence[Candidate]) -> VerdictPoints | None:
     """The draws over the two inputs on which the choice hangs most, for a map."""
-    numbers = [candidate for candidate in ranked if candidate.values.dtype != object][:2]
-    if len(numbers) < 2:
+    if len(ranked) < 2:
         return None
     travels = np.array([choice.ball_travel for choice in runs.choices])
     return VerdictPoints(
-        keys=(numbers[0].key, numbers[1].key),
-        names=(numbers[0].name, numbers[1].name),
-        dimensions=(numbers[0].dimension, numbers[1].dimension),
-        values=np.column_stack([candidate.values for candidate in numbers]),
+        keys=(ranked[0].key, ranked[1].key),
+        names=(ranked[0].name, ranked[1].name),
+        dimensions=(ranked[0].dimension, ranked[1].dimension),
+        values=np.column_stack([candidate.values for candidate in ranked[:2]]),
         best=travels[np.argmin(reach.loss, axis=1)],
         loss=reach.loss,
     )
