@@ -232,6 +232,13 @@ def test_a_flow_that_is_stated_is_not_taken_to_thin():
     assert "material.thinning_exponent" not in keys
 
 
+def test_closures_that_know_newtonian_material_alone_get_no_other():
+    s = scenario(material={"flow": None}, closures={"resistance": "closed form"})
+    inputs = inputs_of(s, {"material.viscosity": SPREADS["material.viscosity"]})
+    assert [item.key for item in inputs.drawn] == ["material.viscosity"]
+    assert not draw(inputs, 8).refused
+
+
 def test_readings_at_several_rates_tell_by_themselves_whether_the_material_thins():
     readings = [read(rate, 20.0 * rate**-0.5) for rate in (1.0, 10.0, 100.0)]
     inputs = inputs_of(known_by(*readings), {})

@@ -18,6 +18,7 @@ UNKNOWN, EXACTLY = "unknown", "exactly"
 FORMS = (
     "low and high, with or without likely; likely and within; exactly; or distribution with its parameters"
 )
+WORDS = ("low", "likely", "high", "within", EXACTLY, "distribution")
 _SHARE = re.compile(r"\s*(-?[0-9.]+\s*%)\s*")
 _FACTOR = re.compile(r"\s*x\s*/?\s*([0-9.]+)\s*")
 
@@ -25,7 +26,9 @@ _FACTOR = re.compile(r"\s*x\s*/?\s*([0-9.]+)\s*")
 def is_range(key: str, raw: Any) -> bool:
     """Whether what was written for a key is no plain value: a table, "unknown", a list of names where a key
     takes one."""
-    if isinstance(raw, dict) or raw == UNKNOWN:
+    if isinstance(raw, dict):
+        return key != "material.readings" or not raw.keys().isdisjoint(WORDS)  # a reading is a table too
+    if raw == UNKNOWN:
         return True
     return isinstance(raw, list) and key in FIELDS and bool(choices_of(key))
 

@@ -115,7 +115,7 @@ def _write_all(cases: Cases, outcomes: NDArray[Any], columns: Columns, places: N
     for k, name in enumerate(metric_names()):
         columns[name.replace(".", "_")][places] = np.where(failed, np.nan, outcomes["measures"][:, k])
     for k, check in enumerate(CHECKS):
-        columns[f"{check}_flags"][places] = np.where(failed, FLAGS.index("no_cycle"), outcomes["flags"][:, k])
+        columns[f"{check}_flags"][places] = np.where(failed, FLAGS.index("no_cycle"), outcomes["odd"][:, k])
     columns["status"][places], columns["cycles"][places] = status, outcomes["cycles"]
     share = outcomes["ranges"][:, :, SHARE].max(axis=1)
     columns["outside_range"][places] = np.where(failed, np.nan, share)

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 NONE_MEETS_FIRST = 0.5
 """Share of draws in which no travel meets the targets, from which on that is said first (our choice)."""
 
-MOST_INPUTS = 10
+MOST_INPUTS = 6
 """Inputs that are listed; the rest are counted."""
 
 MOST_FURTHER = 3

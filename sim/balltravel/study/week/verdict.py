@@ -206,7 +206,7 @@ def _verdict(looks: _Looks, reach: WeekReach, early: bool) -> WeekVerdict:
         holds_error=error_of(share, count),
         within=WITHIN,
         any_meets=_any(reach.meets),
-        changes=bool(decides.thresholds),
+        changes=bool(decides.thresholds or decides.deciding or decides.measurements),
         deciding=decides.deciding,
         thresholds=decides.thresholds,
         measurements=decides.measurements,
