@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from balltravel.report.text.week_verdict import week_verdict_lines, week_verdict_text
+from balltravel.report.text.week.verdict import week_verdict_lines, week_verdict_text
 from balltravel.study.week.record import MaterialOutlook, WeekVerdict
 
 from ..helpers.verdicts_by_hand import CHOICES, INPUTS, measured, prospect
@@ -29,7 +29,8 @@ def week(**changes):
         thresholds=(), measurements=(), all_equal=False, regret_mean=0.0214,
         prospects=tuple(prospect(choice, chance=chance, regret_95=0.02) for choice in CHOICES),
         inputs=INPUTS, draws=128, refused=0, seed=0, early=False,
-        materials=(outlook("primer", 0.93, SIX), outlook("deck mastic", 0.95, FOUR, any_meets=0.97, regret=0.02),
+        materials=(outlook("primer", 0.93, SIX),
+                   outlook("deck mastic", 0.95, FOUR, any_meets=0.97, regret=0.02),
                    outlook("rinse", 1.0, SIX, flush=True)),
     )  # fmt: skip
     return replace(made, **changes)

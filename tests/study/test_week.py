@@ -8,7 +8,7 @@ import pytest
 
 from balltravel import WeekMaterial, read_scenario, with_shims_below, with_values
 from balltravel.core.status import Status
-from balltravel.report.text.week import week_text
+from balltravel.report.text.week.page import week_text
 from balltravel.study.limits.find import find_limits
 from balltravel.study.search.inputs import CYCLE_RATE
 from balltravel.study.search.walk import reader_of

@@ -168,7 +168,7 @@ WEEK = Command(
     "recommend --week",
     "",
     _week,
-    "report.text.week:week_text",
+    "report.text.week.page:week_text",
     "report.json:week_dict",
     figure="report.figures.week:week_figure",
     counts="runs",

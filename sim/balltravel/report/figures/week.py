@@ -9,7 +9,7 @@ from matplotlib.figure import Figure
 
 from balltravel.report.figures.style import LIMIT, careful, heading, marked_line, new_figure, tidy
 from balltravel.report.tables import shim_names
-from balltravel.report.text.week_verdict import week_verdict_lines
+from balltravel.report.text.week.verdict import week_verdict_lines
 
 if TYPE_CHECKING:
     from balltravel.files.week import WeekMaterial

@@ -19,7 +19,7 @@ from balltravel.report.tables import (
     table,
 )
 from balltravel.report.text.recommend import shim_positions
-from balltravel.report.text.week_verdict import week_verdict_text
+from balltravel.report.text.week.verdict import week_verdict_text
 from balltravel.study.travel.recommend import VALIDATION_NOTE
 from balltravel.study.travel.trials import Trial
 from balltravel.study.week.reasons import briefly, flush_lines, per_minute, week_reasons
