@@ -115,7 +115,7 @@ def test_a_first_look_is_told_on_a_terminal_alone(run, scenarios, monkeypatch, t
         (("--draws", "many"), '"many" given; allowed'),
         (("--seed", "-1"), "-1 given; allowed: a whole number, 0 to 999999"),
         (("--exactly", "--draws", "64"), "--draws: nothing is drawn; allowed: without --exactly"),
-        (("--week", "--seed", "4"), "--seed: nothing is drawn; allowed: without --week"),
+        (("--week", "--exactly", "--seed", "4"), "--seed: nothing is drawn; allowed: without --exactly"),
     ],
 )
 def test_draws_that_cannot_be_are_refused(run, scenarios, options, words):

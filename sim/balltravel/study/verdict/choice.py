@@ -96,9 +96,7 @@ def regret_95(reach: Reach) -> Array:
 
 def all_equal(reach: Reach) -> bool:
     """Whether the arrangements differ by nothing that counts."""
-    chance = reach.meets.mean(axis=0)
-    even = float(chance.max() - chance.min()) < 0.5 / len(reach.meets)
-    return even and bool(np.all(regret_95(reach) <= EQUAL_DELIVERY))
+    return not reach.avoidable.any() and bool(np.all(regret_95(reach) <= EQUAL_DELIVERY))
 
 
 def in_the_worst(reach: Reach) -> Array:
