@@ -64,8 +64,8 @@ def recommend_week(
     which of them decides; all else is the choice at the likely values alone. In a draw the lower, its drive,
     hoses and site are the same for all materials; what is the material's own is drawn for each by itself.
 
-    Chosen is, of those that miss avoidable targets as seldom as any, within 5 of 100, the one that gives up
-    least in 95 of 100 draws, where the material counts that gives up most against its own best arrangement.
+    Chosen is the one that costs least in the fifth of the draws that is worst for it: in each draw what the
+    material gives up that gives up most against its own best arrangement, and avoidable misses.
     ``draws``: a power of two, 32 to 4096, or 0, which draws nothing and leaves ``verdict`` None; twice as
     many are run near a tie. ``progress`` is called with (runs done, runs in all), a search for a cycle rate
     being one; ``workers``: how many threads, all cores by default; ``tell`` gets a sentence after a first
