@@ -11,9 +11,9 @@ from balltravel.scenario.model import Scenario, defaults_taken, flat
 from balltravel.scenario.unknowns import origin_of, range_in_words, spreads_of
 
 if TYPE_CHECKING:
-    from balltravel.bench.new.make import Made
     import xarray as xr
 
+    from balltravel.bench.new.make import Made
     from balltravel.estimate.check_resistance import ResistanceReport
     from balltravel.files.week import WeekMaterial
     from balltravel.material.kinds import Kind

@@ -87,12 +87,12 @@ BLANKS = (
     ),
     Blank(
         "shims", "G", 7, "shims.thicknesses", "Shims: the thickness of each, the whole set",
-        "by micrometer, one by one, with + between: 1 mm + 2 mm + 4 mm; none if there are none",
+        "by micrometer, one by one, a + between them; none if there are none",
         "0.5 to 6 mm (1/64 to 1/4 in) each", "a ladder of travels to choose among",
     ),
     Blank(
         "below", "H", 7, "shims.below", "Which of them lie below the cage now",
-        "the first shim of the last answer is 1; those that are not below lie above",
+        "numbered as you wrote them: 1, 2, 3; those not below lie above the cage",
         "some below, the others above", "below and above are both taken as possible",
         ("", ""),
     ),
@@ -120,7 +120,7 @@ BLANKS = (
     ),
     Blank(
         "material", "N", 10, "material", "Material",
-        "on its data sheet or its can, or by a cup and a stopwatch, as warm as it is pumped",
+        "viscosity with its unit, KU, or cup and seconds, as warm as it is pumped; or what kind it is",
         "0.05 to 100 Pa.s (50 to 100 000 cP)", "anything from stain to mastic",
         ("", ""),
     ),

@@ -1,7 +1,7 @@
 """Questions and answers: asks blank after blank, keeps every answer at once, and makes the scenario."""
 
 import textwrap
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Protocol
 
@@ -11,13 +11,14 @@ from balltravel.bench.new.make import AS_BEFORE, Base, Made, asked, make
 from balltravel.files.draft import Draft, keep_draft
 from balltravel.material.kinds import KINDS
 from balltravel.scenario.model import ScenarioError
+from balltravel.scenario.rules.rule import Fault
 from balltravel.units.printable import WIDTH, printable
 
 BACK, QUIT = "<", ("q", "quit")
 HELP = (
-    "Type a number with its unit and Enter. ? if you do not know: a range then stands for it. < goes back, q "
-    "stops. Every answer is kept at once: after q, Ctrl-C or a power cut the same command goes on. Before you "
-    "measure: relieve pressure, lock out."
+    "Type a number with its unit, then Enter; ? if you do not know (a range then stands for it); < to go "
+    "back; q to stop. Every answer is kept at once: after q, Ctrl-C or a power cut the same command goes on. "
+    "Before you measure: relieve pressure, lock out."
 )
 
 
@@ -50,16 +51,17 @@ class Dialogue:
             self._say(HELP)
         if self.draft.typed:
             self._say(f"Going on: {len(self.draft.typed)} of {len(BLANKS)} blanks are answered.")
-        blank = self._first_open()
+        blank, again = self._first_open(), False
         while blank is not None:
-            typed = self.talk.ask(self._prompt(blank))
+            typed = self.talk.ask(self._prompt(blank, again))
             typed = None if typed is None else typed.strip()
             if typed is None or typed.lower() in QUIT:
                 return None
             if typed == BACK:
-                blank = self._before(blank)
-            elif self._take(blank, typed):
-                blank = self._after(blank)
+                blank, again = self._before(blank), False
+            else:
+                again = not self._take(blank, typed)
+                blank = blank if again else self._after(blank)
         made = make(self.draft, self.base, self.path, self.system)
         for table in made.left:
             self._say(f"[{table}] does not go with these answers: ranges stand for what was not asked of it.")
@@ -89,7 +91,7 @@ class Dialogue:
             self._try(blank, typed)
         except ScenarioError as error:
             for fault in error.faults[:3]:
-                self._say(str(fault).removeprefix(f"{blank.key}: "), "   ")
+                self._say(_in_shop_words(fault, blank), "   ")
             return False
         keep_draft(self.draft, self.path)
         return True
@@ -120,19 +122,30 @@ class Dialogue:
             return typed
         return self.base.value(blank) if self.base else None
 
-    def _prompt(self, blank: Blank) -> str:
+    def _prompt(self, blank: Blank, again: bool) -> str:
+        """The question, of which only the last line is said again after an answer that cannot be one."""
         default, unit = self._default(blank), blank.unit(self.system)
         printed = f" [{unit}]" if unit else ""
         kept = f" (Enter: {printable(default)})" if default is not None else ""
         if not self.explained:
             return f"{blank.letter}  {blank.asks}{printed}{kept}: "
+        asks = f"{blank.letter}{printed}{kept} > "
+        if again:
+            return asks
         said = [f"Measure: {blank.where}.", f"Usual: {blank.typical}. Type: {blank.accepted}."]
         if blank.name == "material":
             said += [f"Kinds: {', '.join(KINDS)}."]
         said += [f"{DONT_KNOW}: {blank.unknown}. Example: {example(blank)}"]
         lines = [part for line in said for part in textwrap.wrap(line, WIDTH - 3, break_on_hyphens=False)]
         head = f"{blank.question} of {QUESTIONS}  {blank.letter}  {blank.asks}"
-        return "\n".join(["", head, *(f"   {line}" for line in lines), f"{blank.letter}{printed}{kept} > "])
+        return "\n".join(["", head, *(f"   {line}" for line in lines), asks])
 
     def _say(self, text: str, indent: str = "") -> None:
         self.talk.say(textwrap.fill(text, WIDTH, initial_indent=indent, subsequent_indent=indent))
+
+
+def _in_shop_words(fault: Fault, blank: Blank) -> str:
+    """A fault, with the letter of the blank that it is of where that is another one."""
+    key = {other.key: f"{other.letter} ({other.asks[0].lower()}{other.asks[1:]})" for other in BLANKS}
+    own = fault.key == blank.key or not fault.key
+    return str(replace(fault, key="" if own else key.get(fault.key, fault.key)))

@@ -9,17 +9,15 @@ do.
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
-from itertools import combinations
-from typing import Any
 
-from balltravel.bench.new.answers import likely, unit_in
-from balltravel.bench.new.blanks import BLANKS, METRIC, Blank
+from balltravel.bench.new.answers import likely
+from balltravel.bench.new.blanks import BLANKS, BY_NAME, Blank
+from balltravel.bench.new.known import OURS, Known
 from balltravel.bench.new.lines import Line, Lines
 from balltravel.bench.new.material import material_lines
-from balltravel.units import from_si, to_text
+from balltravel.bench.new.shims import shim_lines
 
-OURS = "(our choice, no source)"
-CLEAR = 1.03
+CLEAR = 1.06
 """Parts of a known size leave a range at least this much room (our choice)."""
 
 
@@ -66,56 +64,16 @@ UNASKED = (
 
 STEEL = {"low": "7600 kg/m3", "likely": "7800 kg/m3", "high": "8000 kg/m3"}
 STEEL_SAID = (
-    "Not asked: taken as steel (from memory). Ceramic is 3900 to 6000, tungsten carbide 15000 kg/m3: weigh the "
-    "ball if it is not steel."
+    "Not asked: taken as steel (from memory). Ceramic is 3900 to 6000, tungsten carbide 15000 kg/m3: weigh "
+    "the ball if it is not steel."
 )
 STOP_SAID = "Not asked: pins or a flat pad stop the ball. Look at it and leave one of the two."
 RATE = {"low": "10 /min", "likely": "25 /min", "high": "45 /min"}
 LENGTH = {"low": "1 m", "likely": "1.5 m", "high": "3 m"}
 CAGE_LENGTHS = (1.2, 1.4, 1.8)
-NO_SHIM_TRAVELS = (0.02, 0.07, 0.15)
-LADDERS = {True: ("1/64 in", "1/32 in", "1/16 in"), False: ("0.25 mm", "0.5 mm", "1 mm", "2 mm")}
 CHANGEOVER = ((0.02, 0.05, 0.1), (0.01, 0.05, 0.1))
 FAST_RATE = 1.5
 """Cycles a second above which the usual changeover would fill too much of a stroke (our choice)."""
-
-INCHES = ("in", "ft", '"', "inch", "inches", "feet", "thou", "mil")
-LADDER_STEP = 0.034
-"""First step of the ladder of shims over the ball, where the set is not known (our choice)."""
-
-
-@dataclass(frozen=True)
-class Known:
-    """What was answered: the file's value of each blank, None where it is not known or not asked yet; and
-    whether sizes that are filled in are written in inches."""
-
-    raw: Mapping[str, Any]
-    inches: bool
-
-    def likely(self, name: str) -> float | None:
-        """The likely size [SI] of a blank."""
-        raw = self.raw.get(name)
-        blank = next(blank for blank in BLANKS if blank.name == name)
-        return None if raw is None else float(likely(blank.key, raw))
-
-    def text(self, size: float) -> str:
-        """A length as it is written in this file."""
-        if self.inches:
-            return f"{from_si(size, 'length', 'in'):.3g} in"
-        return f"{from_si(size, 'length', 'mm'):.3g} mm"
-
-    def span(self, low: float, middle: float, high: float) -> dict[str, str]:
-        """A range as a file has it."""
-        return {"low": self.text(low), "likely": self.text(middle), "high": self.text(high)}
-
-
-def in_inches(typed: Mapping[str, str], system: str | None) -> bool:
-    """Whether a shop writes inches: by its sheet, or by the first length that it typed with a unit."""
-    if system:
-        return system != METRIC
-    lengths = [blank.name for blank in BLANKS if blank.units[1] == "in"]
-    units = [unit_in(typed[name].rpartition(" to ")[2]) for name in lengths if name in typed]
-    return next((unit for unit in units if unit), "") in INCHES
 
 
 def filled(known: Known, material: str | None) -> Lines:
@@ -124,9 +82,11 @@ def filled(known: Known, material: str | None) -> Lines:
     sizes = _sizes(known)
     lines = _answered(known)
     for name, span in _spans(known, sizes).items():
-        blank = next(blank for blank in BLANKS if blank.name == name)
-        lines[blank.key] = Line(known.span(*span), f"{blank.letter}: not known: {blank.unknown} {OURS}.")
-    lines |= _shims(known, sizes)
+        blank = BY_NAME[name]
+        lines[blank.key] = Line(
+            known.span(blank.key, *span), f"{blank.letter}: not known: {blank.unknown} {OURS}."
+        )
+    lines |= shim_lines(known, sizes["ball"])
     lines |= {part.key: _proportional(known, sizes, part) for part in UNASKED}
     lines |= _cage_length(known, sizes)
     for check in ("inlet_check", "piston_check"):
@@ -188,19 +148,21 @@ def _spans(known: Known, sizes: Mapping[str, float]) -> dict[str, tuple[float, f
     """Least, likely and largest size [m] of each blank that is not known."""
     shares = {part.key: tuple(share / part.shares[1] for share in part.shares) for part in FITTED}
     shares |= {"bore": (SMALLEST_BORE, 1.0, LARGEST_BORE), "ball": BALL_WITHIN}
-    spans = {}
+    spans: dict[str, tuple[float, float, float]] = {}
     for name, (low, _, high) in shares.items():
         if known.raw.get(name) is None:
             above, below = FITS.get(name, ((), ()))
-            ends = (_within(share * sizes[name], sizes, above, below) for share in (low, 1.0, high))
-            spans[name] = tuple(ends)
+            least, middle, most = (
+                _within(share * sizes[name], sizes, above, below) for share in (low, 1.0, high)
+            )
+            spans[name] = (least, middle, most)
     return spans
 
 
 def _proportional(known: Known, sizes: Mapping[str, float], part: Proportion) -> Line:
     low, middle, high = (share * sizes[part.of] for share in part.shares)
     said = f"Not measured: {part.shares[0]:g} to {part.shares[2]:g} {part.said} {OURS}."
-    return Line(known.span(low, middle, high), said)
+    return Line(known.span(part.key, low, middle, high), said)
 
 
 def _cage_length(known: Known, sizes: Mapping[str, float]) -> Lines:
@@ -210,77 +172,7 @@ def _cage_length(known: Known, sizes: Mapping[str, float]) -> Lines:
     reach = sizes["ball"] + max(stack, known.likely("travel") or 0.0)
     middle, high = max(middle, reach), max(high, 1.2 * reach)
     said = f"Not measured: from the seat on, ball included; 1.2 balls or more {OURS}."
-    return {"inlet_check.cage_length": Line(known.span(low, middle, high), said)}
-
-
-def _shims(known: Known, sizes: Mapping[str, float]) -> Lines:
-    """The set of shims, those below, and the travel without any of them below."""
-    thicknesses = known.raw.get("shims")
-    lines: Lines = {}
-    if thicknesses is None:
-        thicknesses = _ladder(known, sizes["ball"])
-        said = (
-            "G: not known: a ladder of travels to choose among (our choice). The answer is a travel; set it "
-            "with the shims that you have."
-        )
-        lines["shims.thicknesses"] = Line(thicknesses, said)
-    stack, travel = list(likely("shims.thicknesses", thicknesses)), known.raw.get("travel")
-    below = known.raw.get("below") if known.raw.get("shims") else _most_below(stack, known)
-    answered = known.raw.get("shims") is not None and below is not None
-    said = "H: numbers, from 1, of those below the cage now. Answered." if answered else (
-        "H: not known which of them lie below now; every arrangement is tried anyway."
-    )  # fmt: skip
-    lines["shims.below"] = Line(below or [], said, answered)
-    return lines | {"inlet_check.base_travel": _base_travel(known, sizes["ball"], stack, below, travel)}
-
-
-def _ladder(known: Known, ball: float) -> list[str]:
-    """Three shims, each twice the one before, of a size that suits the ball."""
-    steps = LADDERS[known.inches]
-    first = min(steps, key=lambda step: abs(math.log(_length(step) / (LADDER_STEP * ball))))
-    return [f"{multiple * float(first.split()[0]):g} mm" for multiple in (1, 2, 4)] if not known.inches else [
-        f"{from_si(multiple * _length(first), 'length', 'in'):.6g} in" for multiple in (1, 2, 4)
-    ]  # fmt: skip
-
-
-def _length(text: str) -> float:
-    return float(likely("inlet_check.base_travel", text))
-
-
-def _most_below(stack: list[float], known: Known) -> list[int]:
-    """Of a set that is not known those that leave a fifth of the present travel, so that shorter ones are
-    tried too; none where the travel is not known either."""
-    travel = known.likely("travel")
-    if travel is None or known.raw.get("shims") is not None:
-        return []
-    numbers = range(1, len(stack) + 1)
-    ways = [below for count in range(len(stack) + 1) for below in combinations(numbers, count)]
-    sums = {below: math.fsum(stack[number - 1] for number in below) for below in ways}
-    return list(max((way for way in ways if sums[way] <= 0.8 * travel), key=lambda way: sums[way]))
-
-
-def _base_travel(known: Known, ball: float, stack: list[float], below: list[int] | None, travel: Any) -> Line:
-    """The present travel less the shims below; a range where either is not known."""
-    if travel is None:
-        said = "J: travel not known: with no shim below the cage 0.02 to 0.15 of the ball " + OURS + "."
-        return Line(known.span(*(share * ball for share in NO_SHIM_TRAVELS)), said)
-    if below is None:
-        now, total = known.likely("travel") or 0.0, math.fsum(stack)
-        said = "J: with no shim below; which lie below was not known, so from all of them to none."
-        return Line({"low": _exact(max(now - total, 0.0)), "high": _exact(now)}, said)
-    under = math.fsum(stack[number - 1] for number in below if 0 < number <= len(stack))
-    said = "J: the travel with no shim below the cage"
-    if isinstance(travel, Mapping):
-        ends = {name: _exact(_length(text) - under) for name, text in travel.items()}
-        return Line(ends, f"{said}: what was measured, less the shims below.", True)
-    if not under:
-        return Line(travel, f"{said}. Answered.", True)
-    return Line(_exact(_length(travel) - under), f"{said}: {travel} measured, less the shims below.", True)
-
-
-def _exact(size: float) -> str:
-    """A difference of sizes, without what round-off leaves."""
-    return to_text(round(size, 9), "length", 6)
+    return {"inlet_check.cage_length": Line(known.span("inlet_check.cage_length", low, middle, high), said)}
 
 
 def _changeover(known: Known) -> Lines:

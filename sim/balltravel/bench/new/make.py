@@ -9,7 +9,8 @@ from typing import Any
 from balltravel import __version__
 from balltravel.bench.new.answers import DONT_KNOW, raw_of
 from balltravel.bench.new.blanks import BLANKS, BY_NAME, Blank
-from balltravel.bench.new.fill import Known, filled, in_inches
+from balltravel.bench.new.fill import filled
+from balltravel.bench.new.known import Known, in_inches
 from balltravel.bench.new.lines import Line, Lines, scenario_text
 from balltravel.files.document import read_entries
 from balltravel.files.draft import Draft
@@ -130,8 +131,8 @@ def _head(draft: Draft, base: Base | None) -> list[str]:
         f"Made by `balltravel new` {__version__}{started}: {len(known)} of {len(BLANKS)} blanks answered. "
         "Letters are those of the worksheet (balltravel new --worksheet sheet.pdf).",
         "What was not measured or not known is a range, of which nobody should be sure. Put what you measure "
-        'in its place, in any unit ("1 7/8 in"); `balltravel recommend` says what is worth measuring. What is '
-        "not here has its default: `balltravel check` lists it; docs/scenario.md has every key.",
+        'in its place, in any unit ("1 7/8 in"); `balltravel recommend` says what is worth measuring. What '
+        "is not here has its default: `balltravel check` lists it; docs/scenario.md has every key.",
     ]
 
 
@@ -166,6 +167,6 @@ def _over_base(fill: Lines, typed: Mapping[str, str], base: Base, left: tuple[st
     if new.intersection(("bore", "stroke")):
         lines = {key: line for key, line in lines.items() if key not in DEAD_VOLUMES}
     replaced = {*left, *(("material",) if "material" in new else ())}
-    of_left = lambda key: key.partition(".")[0] in replaced and key not in kept  # noqa: E731
-    lines = {key: line for key, line in lines.items() if not of_left(key)}
-    return lines | {key: line for key, line in fill.items() if key in keys or of_left(key)}
+    gone = {key for key in {*lines, *fill} if key.partition(".")[0] in replaced and key not in kept}
+    lines = {key: line for key, line in lines.items() if key not in gone}
+    return lines | {key: line for key, line in fill.items() if key in keys | gone}

@@ -23,7 +23,7 @@ _CUP = re.compile(
 
 DENSITY = {"low": "800 kg/m3", "likely": "1300 kg/m3", "high": "1700 kg/m3"}
 VAPOUR = {"low": "0.1 kPa", "likely": "2 kPa", "high": "10 kPa"}
-EXPONENT_WITHIN = 0.1
+EXPONENT_WITHIN, LEAST_EXPONENT = 0.1, 0.3
 """Of a kind of material (our choice)."""
 
 _DENSITY_SAID = (
@@ -92,11 +92,15 @@ def _of_kind(kind: Kind) -> Lines:
     said = f"N: {kind.name}, its common range (docs/materials.md: common practice, no source)."
     slow, fast = (math.sqrt(span.low * span.high) for span in (kind.slow_viscosity, kind.fast_viscosity))
     exponent = 1.0 + math.log(fast / slow) / math.log(FAST / SLOW)
+    exponents = [
+        round(min(max(exponent + off, LEAST_EXPONENT), 1.0), 2)
+        for off in (-EXPONENT_WITHIN, 0.0, EXPONENT_WITHIN)
+    ]
     return {
         "material.flow": Line("power law", said),
         "material.viscosity": Line(_span(kind.slow_viscosity, "viscosity"), f"At {SLOW:g} 1/s. {said}"),
         "material.thinning_exponent": Line(
-            {"likely": round(exponent, 2), "within": EXPONENT_WITHIN},
+            dict(zip(("low", "likely", "high"), exponents, strict=True)),
             f"Through the middles of the kind at {SLOW:g} and {FAST:g} 1/s; how far off is our choice.",
         ),
         "material.density": Line(_span(kind.density, "density"), said),

@@ -5,15 +5,12 @@ import re
 from balltravel.bench.new.blanks import SYSTEMS
 
 TITLE = "Worksheet: measure your lower"
-INTRO = (
-    "Fill in what you know, leave the rest empty. Then type it in: balltravel new --answers SHEET, or explained "
-    "question by question: balltravel new."
-)
+INTRO = "Fill in what you know. Then type it in: balltravel new --answers SHEET; explained: balltravel new."
 CAUTIONS = (
-    "Before you open anything: shut off and lock out the drive, relieve the pressure on both sides of every check.",
+    "Before you open anything: shut off and lock out the drive, relieve pressure on both sides of checks.",
     "A jet pierces skin: an injection wound is an emergency, even if it looks small. Keep hands off leaks.",
-    "Ground pump, hose and pail; no ignition sources; ventilate. Protect eyes and hands. Balls and springs fall out.",
-    "The manual, the safety data sheet, local codes and licensed practice decide. Never exceed the lowest rated part.",
+    "Ground pump, hose and pail; no ignition sources; ventilate. Protect eyes and hands. Balls fall out.",
+    "Manual, safety data sheet, local codes, licensed practice decide. Never exceed the lowest rated part.",
 )
 """Common practice, no source."""
 

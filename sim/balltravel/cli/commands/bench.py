@@ -162,7 +162,7 @@ NEW = Command(
     "report.text.new:new_text",
     "report.json:new_dict",
     options=(
-        option("--from", dest="begin", metavar="LOWER", help="start from another scenario: Enter keeps its value"),
+        option("--from", dest="begin", metavar="LOWER", help="start from another scenario"),
         option("--worksheet", metavar="SHEET", help="write a page to print instead (.pdf or .html)"),
         option(
             "--answers", nargs="?", const="", metavar="SHEET",

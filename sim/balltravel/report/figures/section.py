@@ -1,5 +1,7 @@
-"""Our own drawing of a lower in section: on the left the whole, on the right its foot valve, each size that is
-asked with its letter. Nobody's lower, and not to scale; black on white, so that it prints in grey."""
+"""Our own drawing of a lower in section: on the left the whole, on the right its foot valve, each size that
+is asked with its letter. Nobody's lower, and not to scale; black on white, so that it prints in grey."""
+
+from typing import Any
 
 from matplotlib.axes import Axes
 from matplotlib.patches import Circle, Rectangle
@@ -8,7 +10,7 @@ WIDTH, HEIGHT = 186.0, 116.0
 """Of the whole drawing [mm]."""
 
 INK, THIN, GREY = "#000000", 0.6, "#555555"
-_METAL = {"facecolor": "white", "edgecolor": INK, "linewidth": 0.8}
+_METAL: dict[str, Any] = {"facecolor": "white", "edgecolor": INK, "linewidth": 0.8}
 
 
 class Pen:
@@ -31,11 +33,11 @@ class Pen:
 
     def ball(self, x: float, y: float, radius: float, ghost: bool = False) -> None:
         """A ball; dashed where it will be."""
-        style = (
+        style: dict[str, Any] = (
             {"facecolor": "none", "linestyle": "--", "linewidth": THIN} if ghost else {"facecolor": "#dddddd"}
         )
         self.axes.add_patch(
-            Circle((self.left + x, self.bottom + y), radius, edgecolor=INK, zorder=1.5, **style)  # type: ignore[arg-type]
+            Circle((self.left + x, self.bottom + y), radius, edgecolor=INK, zorder=1.5, **style)
         )
 
     def line(self, *points: tuple[float, float], style: str = "-", width: float = THIN) -> None:
@@ -80,13 +82,15 @@ class Pen:
 def draw_section(axes: Axes, left: float, bottom: float) -> None:
     """Draw the section with its lower left corner there [mm]."""
     _whole(Pen(axes, left, bottom))
-    _foot_valve(Pen(axes, left + 82.0, bottom))
+    _foot_valve(Pen(axes, left + 79.0, bottom))
 
 
 def _whole(pen: Pen) -> None:
     """Cylinder, rod, piston at the bottom of its stroke, foot valve, suction hose."""
     middle = 36.0
-    pen.both(19.0, 26.0, 5.0, 68.0, middle)  # cylinder
+    pen.metal(19.0, 26.0, 5.0, 68.0)  # cylinder, open at its outlet
+    pen.metal(48.0, 26.0, 5.0, 54.0)
+    pen.metal(48.0, 85.0, 5.0, 9.0)
     pen.both(24.0, 88.0, 4.0, 6.0, middle, "xxxx")  # upper packing, around the rod
     pen.metal(28.0, 62.0, 16.0, 52.0, "")  # rod
     pen.line((26.0, 114.0), (33.0, 115.5), (39.0, 112.5), (46.0, 114.0))
@@ -112,8 +116,7 @@ def _whole(pen: Pen) -> None:
         pen.line((46.0, y), (57.0, y))
     pen.lead("upper packing", 56.0, 98.0, (46.0, 91.0))
     pen.lead("rod", 56.0, 108.0, (42.0, 110.0))
-    pen.lead("outlet", 56.0, 84.0, (50.0, 82.5))
-    pen.axes.add_patch(Rectangle((pen.left + 48.0, pen.bottom + 80.5), 5.0, 4.0, facecolor="white", zorder=2))
+    pen.lead("outlet", 56.0, 86.0, (50.0, 82.5))
     pen.lead("stroke's top", 56.0, 76.5, (48.0, 76.5))
     pen.lead("piston, its ball", 56.0, 60.0, (39.0, 57.5))
     pen.lead("foot valve", 56.0, 32.0, (40.0, 31.0))
@@ -131,14 +134,14 @@ def _foot_valve(pen: Pen) -> None:
     pen.metal(17.5, 80.4, 53.0, 4.0, "///")  # bar of the cage
     pen.metal(39.0, 76.4, 10.0, 4.0, "///")  # stop
     pen.both(9.0, 84.4, 8.5, 4.0, middle, "")  # shim above
-    pen.both(9.0, 88.4, 10.0, 17.6, middle, "\\\\\\\\")
+    pen.both(9.0, 88.4, 8.5, 17.6, middle, "\\\\\\\\")
     pen.ball(middle, 45.6, 20.0)
     pen.ball(middle, 56.4, 20.0, ghost=True)
     for x in (17.5, 70.5):
         pen.line((x, 84.4), (x, 113.0), style="--")
     pen.size("F", (17.5, 111.0), (70.5, 111.0))
     pen.size("D", (24.0, 45.6), (64.0, 45.6))
-    pen.size("E", (29.5, 24.0), (58.5, 24.0))
+    pen.size("E", (29.5, 20.0), (58.5, 20.0))
     pen.line((middle, 65.6), (57.0, 65.6))
     pen.line((49.0, 76.4), (57.0, 76.4))
     pen.size("J", (54.0, 65.6), (54.0, 76.4))
@@ -146,10 +149,9 @@ def _foot_valve(pen: Pen) -> None:
         pen.letter(letter, 92.0, y)
         for point in to:
             pen.line((89.3, y), point)
-    pen.name("shims below:", 89.3, 40.5)
-    pen.letter("H", 92.0, 45.5)
-    pen.name("which", 95.5, 45.5)
-    pen.name("shims above", 89.3, 92.0)
+    pen.letter("H", 98.5, 34.3)
+    pen.name("shims below", 89.3, 29.3)
+    pen.name("shims above", 89.3, 91.4)
     pen.lead("cage", 90.5, 62.0, (74.0, 62.0))
     pen.lead("stop", 90.5, 78.5, (47.0, 78.4))
     pen.lead("seat", 90.5, 22.0, (72.0, 22.0))

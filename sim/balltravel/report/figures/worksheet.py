@@ -20,7 +20,7 @@ PAGES = {METRIC: (210.0, 297.0)}
 LETTER = (8.5 * INCH, 11.0 * INCH)
 """Paper [mm]: A4, and letter in US units."""
 
-MARGIN, ROW = 12.0, 8.0
+ROW = 7.2
 _FONTS = {"pdf.fonttype": 42, "svg.fonttype": "none", "svg.hashsalt": "worksheet", "hatch.linewidth": 0.4}
 _TO_FILL = (
     "Lower: ______________________   Material: ______________________   Date: ____________   By: __________"
@@ -39,10 +39,10 @@ def worksheet_figure(system: str) -> Figure:
     left, top = (width - WIDTH) / 2.0, height - 9.0
     axes.text(left, top, TITLE, size=14, weight="bold", va="top")
     axes.text(left + WIDTH, top, f"balltravel {__version__}", size=7, va="top", ha="right")
-    axes.text(left, top - 7.5, INTRO, size=7.5, va="top")
+    axes.text(left, top - 7.5, INTRO, size=7.2, va="top")
     axes.text(left, top - 13.5, _TO_FILL, size=8.5, va="top")
-    draw_section(axes, left, top - 22.0 - HEIGHT)
-    bottom = _table(axes, left, top - 32.0 - HEIGHT, system)
+    draw_section(axes, left, top - 20.0 - HEIGHT)
+    bottom = _table(axes, left, top - 28.0 - HEIGHT, system)
     for number, caution in enumerate(CAUTIONS):
         axes.text(left, bottom - 2.5 - 3.9 * number, caution, size=7.4, va="top")
     return figure
@@ -66,9 +66,9 @@ def _table(axes: Axes, left: float, top: float, system: str) -> float:
         y = top - ROW * number
         axes.plot((left, left + WIDTH), (y, y), **rule)  # type: ignore[arg-type]
         axes.text(left + 3.0, y - ROW / 2.0, blank.letter, size=10, weight="bold", ha="center", va="center")
-        axes.text(left + 7.0, y - 1.2, blank.asks, size=7.6, va="top")
-        axes.text(left + 7.0, y - 4.7, f"usual: {blank.typical}", size=6.2, va="top")
-        where = "\n".join(textwrap.wrap(blank.where, 58))
+        axes.text(left + 7.0, y - 0.8, blank.asks, size=7.6, va="top")
+        axes.text(left + 7.0, y - 4.2, f"usual: {blank.typical}", size=6.2, va="top")
+        where = "\n".join(textwrap.wrap(blank.where, 56))
         axes.text(left + 72.0, y - ROW / 2.0, where, size=6.2, va="center", linespacing=1.15)
         end = left + WIDTH - (7.0 if blank.unit(system) else 0.0)
         axes.plot((left + 136.0, end), (y - ROW + 1.6,) * 2, color="black", linewidth=0.8)
@@ -104,8 +104,9 @@ body { font: 8.5pt sans-serif; color: black; background: white; max-width: 190mm
 h1 { font-size: 14pt; margin: 0 0 1mm; } p { margin: 1mm 0; }
 svg { display: block; width: 170mm; height: auto; margin: 1mm auto; }
 table { border-collapse: collapse; width: 100%%; }
-td { border-top: 0.2mm solid black; border-bottom: 0.2mm solid black; padding: 0.5mm 1mm; vertical-align: top; }
-td.letter { font-weight: bold; font-size: 11pt; } small { display: block; font-size: 7pt; }
+td { border-top: 0.2mm solid black; border-bottom: 0.2mm solid black; padding: 0.5mm 1mm; }
+td { vertical-align: top; } td.letter { font-weight: bold; font-size: 11pt; }
+small { display: block; font-size: 7pt; }
 td.where { font-size: 7pt; width: 60mm; } td.blank { width: 48mm; vertical-align: bottom; text-align: right; }
 """
 

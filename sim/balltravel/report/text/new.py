@@ -33,9 +33,6 @@ def new_text(path: str, made: "Made") -> str:
 
 def worksheet_text(path: str, system: str) -> str:
     """Where the sheet is and how its blanks get in."""
-    return "\n".join(
-        [
-            f"{path}: written, blanks in {'inches' if system == 'us' else 'millimetres'}. Print it, fill it in, then:",
-            f"  balltravel new --answers {path}",
-        ]
-    )
+    units = "inches" if system == "us" else "millimetres"
+    written = f"{path}: written, blanks in {units}. Print it, fill it in, then:"
+    return f"{written}\n  balltravel new --answers {path}"
