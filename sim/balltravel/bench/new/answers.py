@@ -17,14 +17,20 @@ LONGEST = 200
 """Characters of an answer."""
 
 _BARE = re.compile(r"[0-9./ ]+")
-_UNIT = re.compile(r"[0-9./ ]+(\S.*)")
+_UNIT = re.compile(r"[0-9./ ]+([^0-9./ ].*)")
 _BETWEEN = re.compile(r"\s*[+;]\s*|,\s+|\s+and\s+")
 _EITHER_COMMA = re.compile(r"[0-9],[0-9]")
 
 
-def raw_of(blank: Blank, typed: str, system: str | None) -> Any:
-    """The value as a scenario file has it; None for what is not known. ``system``: whose units a bare number
-    has, those that stand beside the blank. Raises ScenarioError."""
+def with_printed_unit(blank: Blank, typed: str, system: str | None) -> str:
+    """What was typed, a bare number with the unit that stands beside the blank of a sheet."""
+    last, none = _BETWEEN.split(typed.rpartition(" to ")[2])[-1], blank.name == "shims" and typed in NONE
+    bare = _BARE.fullmatch(last) and not none
+    return f"{typed} {blank.unit(system)}".rstrip() if bare else typed
+
+
+def raw_of(blank: Blank, typed: str) -> Any:
+    """The value as a scenario file has it; None for what is not known. Raises ScenarioError."""
     if len(typed) > LONGEST:
         raise refused("", f"an answer of {len(typed)} characters", f"at most {LONGEST}", example(blank))
     if typed == DONT_KNOW:
@@ -32,11 +38,11 @@ def raw_of(blank: Blank, typed: str, system: str | None) -> Any:
     if not typed:
         raise refused("", "nothing typed", f"{blank.accepted}; or ? if you do not know", example(blank))
     if blank.name == "shims":
-        raw: Any = _lengths(blank, typed, system)
+        raw: Any = _lengths(blank, typed)
     elif blank.name == "below":
         raw = _numbers(blank, typed)
     else:
-        raw = value_or_range(typed, blank.unit(system))
+        raw = value_or_range(typed)
     likely(blank.key, raw)
     return raw
 
@@ -60,13 +66,12 @@ def example(blank: Blank) -> str:
     return (examples | sizes)[blank.name]
 
 
-def value_or_range(typed: str, unit: str = "") -> Any:
-    """``20 to 30 mm`` as a table of a range, all else as it is typed; ``unit``: of a bare number."""
+def value_or_range(typed: str) -> Any:
+    """``20 to 30 mm`` as a table of a range, all else as it is typed."""
     low, between, high = typed.partition(" to ")
     if not between:
-        return with_unit(typed, unit)
-    high = with_unit(high.strip(), unit)
-    return {"low": with_unit(low.strip(), unit_in(high)), "high": high}
+        return typed
+    return {"low": with_unit(low.strip(), unit_in(high.strip())), "high": high.strip()}
 
 
 def with_unit(text: str, unit: str) -> str:
@@ -80,7 +85,7 @@ def unit_in(text: str) -> str:
     return match[1] if match else ""
 
 
-def _lengths(blank: Blank, typed: str, system: str | None) -> list[str]:
+def _lengths(blank: Blank, typed: str) -> list[str]:
     """Lengths with + between; a unit that stands at the last alone is that of all."""
     if typed.lower() in NONE:
         return []
@@ -88,8 +93,7 @@ def _lengths(blank: Blank, typed: str, system: str | None) -> list[str]:
         given = f'"{cut(typed)}": a comma that may be a decimal mark or stand between two shims'
         raise refused("", given, "a point as decimal mark, + between two shims", example(blank))
     parts = _BETWEEN.split(typed)
-    last = with_unit(parts[-1], blank.unit(system))
-    return [with_unit(part, unit_in(last)) for part in parts[:-1]] + [last]
+    return [with_unit(part, unit_in(parts[-1])) for part in parts]
 
 
 def _numbers(blank: Blank, typed: str) -> list[int]:

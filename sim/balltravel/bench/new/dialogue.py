@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Protocol
 
-from balltravel.bench.new.answers import DONT_KNOW, example
+from balltravel.bench.new.answers import DONT_KNOW, example, with_printed_unit
 from balltravel.bench.new.blanks import BLANKS, QUESTIONS, Blank
 from balltravel.bench.new.make import AS_BEFORE, Base, Made, asked, make
 from balltravel.files.draft import Draft, keep_draft
@@ -87,6 +87,8 @@ class Dialogue:
         before = self._default(blank)
         if not typed and before is not None:
             typed = self.draft.typed.get(blank.name, AS_BEFORE)
+        else:
+            typed = with_printed_unit(blank, typed, self.system)
         try:
             self._try(blank, typed)
         except ScenarioError as error:

@@ -16,7 +16,7 @@ from balltravel.files.document import read_entries
 from balltravel.files.draft import Draft
 from balltravel.files.read_write import companion_text
 from balltravel.files.week import parse_scenario
-from balltravel.scenario.model import Scenario, ScenarioError
+from balltravel.scenario.model import TABLES, Scenario, ScenarioError
 from balltravel.scenario.shims import travel_of
 from balltravel.units import to_text
 
@@ -77,7 +77,7 @@ def asked(blank: Blank, typed: Mapping[str, str], base: Base | None) -> bool:
 
 
 def _no_shims(typed: Mapping[str, str]) -> bool:
-    return "shims" in typed and raw_of(BY_NAME["shims"], typed["shims"], None) == []
+    return "shims" in typed and raw_of(BY_NAME["shims"], typed["shims"]) == []
 
 
 @dataclass(frozen=True)
@@ -104,7 +104,8 @@ def make(draft: Draft, base: Base | None, target: str | Path, system: str | None
         try:
             scenario = parse_scenario(text, str(target), read_companion=_beside(target)).scenario
         except ScenarioError as error:
-            tables = {fault.key.partition(".")[0].strip("[]") for fault in error.faults} - {*left}
+            told = " ".join(f"{fault.key} {fault.given}" for fault in error.faults)
+            tables = {table for table in TABLES if table in told} - {*left}
             if base is None or not tables:
                 raise ScenarioError([replace(fault, where="", line=0) for fault in error.faults]) from None
             left = (*left, *sorted(tables))
@@ -138,9 +139,7 @@ def _head(draft: Draft, base: Base | None) -> list[str]:
 
 def _lines(draft: Draft, base: Base | None, system: str | None, left: tuple[str, ...]) -> Lines:
     typed = draft.typed
-    raw = {
-        name: _raw(BY_NAME[name], text, base, system) for name, text in typed.items() if name != "material"
-    }
+    raw = {name: _raw(BY_NAME[name], text, base) for name, text in typed.items() if name != "material"}
     material = typed.get("material", DONT_KNOW)
     inches = in_inches({name: text for name, text in typed.items() if text}, system)
     unknown = material in (DONT_KNOW, AS_BEFORE)
@@ -148,10 +147,10 @@ def _lines(draft: Draft, base: Base | None, system: str | None, left: tuple[str,
     return fill if base is None else _over_base(fill, typed, base, left)
 
 
-def _raw(blank: Blank, text: str, base: Base | None, system: str | None) -> Any:
+def _raw(blank: Blank, text: str, base: Base | None) -> Any:
     """What the file has for a blank; raises ScenarioError."""
     if text != AS_BEFORE or base is None:
-        return raw_of(blank, text, system)
+        return raw_of(blank, text)
     return base.travel if blank.name == "travel" else base.raw[blank.key]
 
 
