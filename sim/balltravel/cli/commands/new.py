@@ -1,4 +1,4 @@
-"""Commands at the bench: a scenario by questions, the worksheet. Heavy imports stand inside."""
+"""The command new: a scenario by questions, the worksheet. Heavy imports stand inside."""
 
 import argparse
 import os
@@ -179,5 +179,3 @@ NEW = Command(
     reads=False,
     variant=_new_variant,
 )  # fmt: skip
-
-BENCH = (NEW,)
