@@ -15,7 +15,7 @@ import balltravel
 from balltravel.bench.new.blanks import BLANKS
 from balltravel.bench.new.sheet import CAUTIONS, TITLE
 from balltravel.cli.main import main
-from balltravel.report.figures.worksheet import page_of, worksheet_figure
+from balltravel.report.figures.worksheet.page import page_of, worksheet_figure
 
 METRIC = ["48", "90", "34", "29.4", "21", "37.8", "1+2+4", "1+2", "5", "30", "38", "1.5", "5 Pa.s"]
 US = [

@@ -123,7 +123,7 @@ def _worksheet(job: Job) -> tuple[Any, ...]:
     from balltravel.report.figures.plain import plain_settings
 
     with plain_settings():
-        from balltravel.report.figures.worksheet import worksheet_html, worksheet_pdf
+        from balltravel.report.figures.worksheet.page import worksheet_html, worksheet_pdf
 
         data = worksheet_pdf(system) if ending == ".pdf" else worksheet_html(system).encode()
     try:
@@ -149,7 +149,7 @@ WORKSHEET = Command(
     "new --worksheet",
     "",
     _worksheet,
-    "report.text.new:worksheet_text",
+    "report.text.bench.new:worksheet_text",
     "report.json:worksheet_dict",
     compiled=False,
     reads=False,
@@ -159,7 +159,7 @@ NEW = Command(
     "new",
     "Make a scenario of your lower by ten questions, or print a sheet to write the answers on.",
     _new,
-    "report.text.new:new_text",
+    "report.text.bench.new:new_text",
     "report.json:new_dict",
     options=(
         option("--from", dest="begin", metavar="LOWER", help="start from another scenario"),
