@@ -1,9 +1,9 @@
 """A whole scenario by what was answered: what nobody asked or knows gets a range by its proportion to a size
 that is known.
 
-The proportions are our choice and have no source: lowers that stand in a shop have about these. A size is
-drawn within its range by itself, so the ranges are narrow enough that parts which fit into each other still
-do.
+The proportions are our choice and have no source; the likely ones are near those of scenarios/primer.toml. A
+size is drawn within its range by itself, so the ranges are narrow enough that parts which fit into each other
+still do.
 """
 
 import math
