@@ -1,19 +1,22 @@
 """How often the targets hold over all that is not known, and how far an input may go by itself while they hold
 in 95 of 100 draws of all else.
 
-The draws are the same at every value: those of ``study/verdict/draws``, by which no input moves when another
-one does, so that what holds changes with the value alone. The row's own input has no spread then.
+The draws are the same at every value (``study/verdict/draws``), so that what holds changes with the value
+alone. The input that a row varies has no spread of its own there.
 """
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from balltravel.scenario.model import Scenario, ScenarioError
+from balltravel.estimate.cautions import seat_gap
+from balltravel.scenario.changes import Sound
+from balltravel.scenario.model import Scenario, ScenarioError, with_values
 from balltravel.scenario.shims import Arrangement
 from balltravel.scenario.unknowns import spreads_of
 from balltravel.study.limits.tried import present_value
@@ -21,22 +24,24 @@ from balltravel.study.search.inputs import Input
 from balltravel.study.search.walk import Base, Walk, farthest
 from balltravel.study.travel.trials import asked_of
 from balltravel.study.verdict.draws import Draws, draw
-from balltravel.study.verdict.inputs import Inputs, inputs_of
-from balltravel.study.verdict.runs import Runs, run_draws
+from balltravel.study.verdict.inputs import inputs_of
+from balltravel.study.verdict.runs import TOLERANCE, Runs
+from balltravel.sweeps.columns import compute
 
 Array = NDArray[np.float64]
 
 OFTEN = 0.95
 """Share of the draws in which the targets must hold."""
 
-HALVINGS = 5
-"""How often the way to the single limit is halved: what is told is within 1/32 of it (our choice)."""
+STEPS = 16
+"""Steps in which the way to the single limit is taken (our choice)."""
 
-SUSPECTS = 8
-"""Draws, those nearest to a miss, that a value must pass before all others are run there (our choice)."""
+SUSPECTS = 2
+"""Draws beyond those that may miss a target, all nearest to a miss, that a value must pass before the others
+are run there (our choice)."""
 
-AT_ONCE = 4
-"""Draws that are run before one looks whether enough have missed a target."""
+FEW = 9
+"""Draws that are run in small batches, for they may show that a value fails; all others go at once."""
 
 PARTS = (1.0, 0.5, 0.25)
 """Where a value that holds in 95 of 100 is looked for beyond the one that holds at the likely values: at
@@ -46,9 +51,13 @@ MOST_STEPS = 30_000
 """A lower whose run takes more steps of the method is not drawn: a row takes some sixty runs (our choice; most
 take 2000 to 12 000, one whose cycle rate is sought at a tip some hundred thousand)."""
 
-LEVEL = frozenset(
-    ("material.viscosity", "material.readings", "material.yield_stress", "material.least_viscosity")
-)
+TARGETS = ("fill", "landing", "delivery")
+"""Targets that draws may be ordered by."""
+
+LEAST = 1e-3
+"""A share that counts as none is asked for."""
+
+LEVEL = ("material.viscosity", "material.readings", "material.yield_stress", "material.least_viscosity")
 """What says how thick a material is at every shear rate: known where its viscosity is. How it thins is not."""
 
 
@@ -61,18 +70,29 @@ class Margin:
     chance_now: float | None = None
 
 
+@dataclass(frozen=True)
+class Look:
+    """A first look at a base over all that is not known: its draws; ``chance`` that the targets hold, None of a
+    lower whose runs are too long to be drawn; ``slack``: how far each draw is from a miss."""
+
+    base: Base
+    draws: Draws
+    chance: float | None = None
+    slack: "Slack" = field(default_factory=dict)
+
+
 @dataclass
 class _Row:
     """An input whose value is set while all else is drawn (all is, where there is no ``item``), and what came of
-    it: value -> draw -> whether the targets hold. ``slack``: of each draw how near to a miss it was last."""
+    it: value -> draw -> whether the targets hold. ``slack``: how far each draw was from a miss when it was last
+    run; ``target``: by which target draws are ordered."""
 
     base: Base
+    draws: Draws
     item: Input | None
-    count: int
-    seed: int
-    slack: Array
+    slack: "Slack"
+    target: str = "fill"
     met: dict[float, dict[int, bool]] = field(default_factory=dict)
-    _draws: dict[float, Draws] = field(default_factory=dict)
 
     @cached_property
     def now(self) -> float:
@@ -82,15 +102,27 @@ class _Row:
     @cached_property
     def own(self) -> frozenset[str]:
         """Keys that are known where the row's value is."""
-        if self.item is None:
-            return frozenset()
-        keys = {text.partition("=")[0] for text in self.item.settings(self.base.scenario, self.now)}
-        return frozenset(keys) | (LEVEL if self.item.key == "material.viscosity_factor" else set())
+        level = LEVEL if self.item is not None and self.item.key == "material.viscosity_factor" else ()
+        return frozenset((*self._set_to(self.now), *level))
+
+    @cached_property
+    def changes(self) -> tuple[dict[str, Any], ...]:
+        """What each draw changes beside the row's own input."""
+        drawn = [each for each in self.draws.drawn if each.key.partition("[")[0] not in self.own]
+        if not drawn:
+            return ()
+        places = [self.draws.drawn.index(each) for each in drawn]
+        columns = [each.spread.at(self.draws.shares[:, k]) for each, k in zip(drawn, places, strict=True)]
+        fixed = {key: value for key, value in self.draws.inputs.fixed.items() if key not in self.own}
+        inputs = replace(self.draws.inputs, drawn=tuple(drawn), fixed=fixed)
+        keys = [each.key for each in drawn]
+        return tuple(inputs.changes(dict(zip(keys, row, strict=True))) for row in zip(*columns, strict=True))
 
     @cached_property
     def made(self) -> tuple[int, ...]:
         """Draws that make a scenario at the present value: what is made of them elsewhere must hold."""
-        return tuple(i for i, s in enumerate(self.draws_at(self.now).scenarios) if s is not None)
+        own = self._set_to(self.now)
+        return tuple(i for i, each in enumerate(self.changes) if _scenario(self.base, {**own, **each}))
 
     @property
     def misses_allowed(self) -> int:
@@ -104,34 +136,36 @@ class _Row:
             return scenario
         return self.base.with_settings(self.item.settings(scenario, value))
 
-    def inputs_at(self, value: float) -> Inputs:
-        """What is drawn beside a value."""
+    def _set_to(self, value: float) -> dict[str, Any]:
+        """What a value changes: dotted key -> SI value; raises ScenarioError."""
+        if self.item is None:
+            return {}
         scenario = self.scenario_at(value)
-        whole = inputs_of(scenario, spreads_of(scenario))
-        drawn = tuple(each for each in whole.drawn if each.key.partition("[")[0] not in self.own)
-        return replace(
-            whole, drawn=drawn, fixed={k: v for k, v in whole.fixed.items() if k not in self.own}
-        )
+        texts = self.item.settings(self.base.scenario, value)
+        keys = [text.partition("=")[0].split(".") for text in texts]
+        return {f"{table}.{name}": getattr(getattr(scenario, table), name) for table, name in keys}
 
-    def draws_at(self, value: float) -> Draws:
-        """The draws with a value."""
-        if value not in self._draws:
-            self._draws[value] = draw(self.inputs_at(value), self.count, self.seed)
-        return self._draws[value]
+    def is_likely(self, value: float) -> bool:
+        """Whether a value passes the draws that are nearest to a miss."""
+        return self.often(value, self.misses_allowed + SUSPECTS)
 
     def often(self, value: float, most: int | None = None) -> bool:
         """Whether the targets hold in 95 of 100 draws, by the ``most`` draws nearest to a miss (all by default);
-        no more are run than it takes to say no."""
+        no others are run where these are too many."""
         met = self.met.setdefault(value, {})
-        order = sorted(self.made, key=lambda i: float(self.slack[i]))
-        waiting = [i for i in order[:most] if i not in met]
-        while sum(not holds for holds in met.values()) <= self.misses_allowed:
-            if not waiting:
-                return bool(self.made)
-            size = AT_ONCE if len(met) < SUSPECTS else len(waiting)
+        nearest = sorted(self.made, key=self._from_a_miss)[:most]
+        waiting = [i for i in nearest if i not in met]
+        while waiting and _misses(met) <= self.misses_allowed:
+            size = self.misses_allowed + SUSPECTS if len(met) < FEW else len(waiting)
             self._run(value, waiting[:size])
             waiting = waiting[size:]
-        return False
+        return bool(self.made) and _misses(met) <= self.misses_allowed
+
+    def _from_a_miss(self, draw: int) -> float:
+        """How far a draw is from a miss: where it was run in this row, else by the row's target at present."""
+        run = any(draw in met for met in self.met.values())
+        names = TARGETS if run else (self.target,)
+        return min(float(self.slack[name][draw]) for name in names)
 
     def chance(self, value: float) -> float:
         """Share of the draws in which the targets hold."""
@@ -140,26 +174,46 @@ class _Row:
         return sum(met.values()) / len(met) if met else 0.0
 
     def _run(self, value: float, places: Sequence[int]) -> None:
+        """Run a value in some of the draws; where it makes no scenario, the targets do not hold."""
         try:
-            draws = self.draws_at(value)
+            own = self._set_to(value)
         except ScenarioError:
             self.met[value] |= dict.fromkeys(places, False)
             return
-        if not places:
-            return
-        scenario = draws.scenario
-        arrangement = Arrangement(scenario.shims.below, (), scenario.inlet_travel)
-        runs = run_draws(_of(draws, places), [arrangement], workers=1)
-        met, slack = _met(runs), _slack(runs)
-        self.met[value] |= dict(zip(places, met.tolist(), strict=True))
-        self.slack[list(places)] = slack
+        changes = {i: {**own, **self.changes[i]} for i in places}
+        scenarios = {i: _scenario(self.base, each) for i, each in changes.items()}
+        made = {i: s for i, s in scenarios.items() if s is not None}
+        self.met[value] |= dict.fromkeys(places, False)
+        if made:
+            runs = _runs(self.base, self.draws, [changes[i] for i in made], list(made.values()))
+            self.met[value] |= dict(zip(made, _met(runs).tolist(), strict=True))
+            for name, values in _slack(runs).items():
+                self.slack[name][list(made)] = values
 
 
-def _of(draws: Draws, places: Sequence[int]) -> Draws:
-    """Some of the draws."""
-    at = list(places)
-    changes, scenarios = tuple(draws.changes[i] for i in at), tuple(draws.scenarios[i] for i in at)
-    return Draws(draws.inputs, draws.seed, draws.shares[at], draws.values[at], changes, scenarios)
+def _misses(met: Mapping[int, bool]) -> int:
+    return sum(not holds for holds in met.values())
+
+
+def _scenario(base: Base, changes: Mapping[str, Any]) -> Scenario | None:
+    """The base with changes; None where they make no scenario."""
+    try:
+        return with_values(base.scenario, changes)
+    except ScenarioError:
+        return None
+
+
+def _runs(
+    base: Base, draws: Draws, changes: Sequence[Mapping[str, Any]], scenarios: Sequence[Scenario]
+) -> Runs:
+    """Runs of changes that are known to make these scenarios, in this thread."""
+    count, nothing = len(changes), np.empty((len(changes), 0))
+    columns = compute(base.scenario, Sound(changes), TOLERANCE)
+    made = Draws(draws.inputs, draws.seed, nothing, nothing, tuple(map(dict, changes)), tuple(scenarios))
+    arrangement = Arrangement(base.scenario.shims.below, (), base.scenario.inlet_travel)
+    gap = np.array([[seat_gap(s.inlet_check, s.inlet_travel)] for s in scenarios])
+    by_draw = {name: values[:, None] for name, values in columns.items()}
+    return Runs(made, (arrangement,), by_draw, np.ones((count, 1), bool), gap)
 
 
 def _met(runs: Runs) -> NDArray[np.bool_]:
@@ -167,50 +221,48 @@ def _met(runs: Runs) -> NDArray[np.bool_]:
     return np.logical_and.reduce([by[:, 0] == 0.0 for by in runs.shortfalls.values()])
 
 
-def _slack(runs: Runs) -> Array:
-    """How near to a miss each draw is, over the target that is nearest; minus infinity where the run failed."""
-    asked = [
-        asked_of(runs.draws.scenario if scenario is None else scenario) for scenario in runs.draws.scenarios
-    ]
-    least = np.minimum(
-        runs.fill[:, 0] / np.array([max(each.fill, 1e-9) for each in asked]) - 1.0,
-        1.0 - runs.landing[:, 0] / np.array([each.landing for each in asked]),
-    )
-    wanted = np.array([each.delivery for each in asked])
-    spare = runs.delivery[:, 0] / np.maximum(wanted, 1e-9) - 1.0
-    return np.nan_to_num(np.where(wanted > 0.0, np.minimum(least, spare), least), nan=-np.inf)
+Slack = dict[str, Array]
+"""Target -> of each draw how far it is from a miss, over the target; minus infinity where the run failed."""
+
+
+def _slack(runs: Runs) -> Slack:
+    asked = [asked_of(scenario) for scenario in runs.draws.scenarios if scenario is not None]
+    fill, delivery, landing = (np.array([each[k] for each in asked]) for k in range(3))
+    by_target = {
+        "fill": runs.fill[:, 0] / np.maximum(fill, LEAST) - 1.0,
+        "landing": 1.0 - runs.landing[:, 0] / landing,
+        "delivery": runs.delivery[:, 0] / np.maximum(delivery, LEAST) - 1.0,
+    }
+    return {name: np.nan_to_num(values, nan=-np.inf) for name, values in by_target.items()}
 
 
 def _farthest_often(row: _Row, near: float, far: float) -> float | None:
-    """The farthest value, from ``near`` to ``far``, at which the targets hold in 95 of 100 draws, as far as
-    halving the way between both tells; every draw is run there. None where they do not even at ``near``."""
+    """The farthest value, in steps from ``near`` to ``far``, at which the targets hold in 95 of 100 draws, as
+    far as halving the way tells; every draw is run there. None where they do not even at ``near``."""
     assert row.item is not None
-    if row.often(far, SUSPECTS) and row.often(far):
-        return far
-    while True:
-        inner, outer = near, far
-        for _ in range(HALVINGS):
-            middle = row.item.scale.middle(inner, outer)
-            if middle in (inner, outer):
-                break
-            inner, outer = (middle, outer) if row.often(middle, SUSPECTS) else (inner, middle)
-        if row.often(inner):
-            return inner
-        if inner == near:
+    scale = row.item.scale
+    values = [scale.rounded(near + step / STEPS * (far - near)) for step in range(STEPS + 1)]
+    inner, outer = STEPS, STEPS
+    while not row.often(values[inner]):
+        if inner == 0:
             return None
-        far = inner
+        inner, outer = 0, inner
+        while outer - inner > 1:
+            middle = (inner + outer) // 2
+            inner, outer = (middle, outer) if row.is_likely(values[middle]) else (inner, middle)
+    return values[inner]
 
 
 def _near_end(row: _Row, walked: Walk) -> float | None:
     """A value that promises to hold in 95 of 100: the present one where the targets hold there, else one as far
     as can be beyond the first that does."""
     if walked.meets_now:
-        return row.now if row.often(row.now, SUSPECTS) else None
+        return row.now if row.is_likely(row.now) else None
     good = walked.crossing.good
     assert good is not None and row.item is not None
     end = farthest(row.base, row.item, 1 if walked.upward else -1)
     tries = [row.item.scale.rounded(good + part * (end - good)) for part in PARTS]
-    return next((value for value in tries if row.often(value, SUSPECTS)), None)
+    return next((value for value in tries if row.is_likely(value)), None)
 
 
 def _margin(row: _Row, walked: Walk) -> Margin:
@@ -218,7 +270,7 @@ def _margin(row: _Row, walked: Walk) -> Margin:
     good = walked.crossing.good
     assert good is not None and row.item is not None
     value: float | None = good
-    if row.inputs_at(row.now).drawn:
+    if row.changes:
         near = _near_end(row, walked)
         value = None if near is None else _farthest_often(row, near, good)
     if value is None:
@@ -226,30 +278,23 @@ def _margin(row: _Row, walked: Walk) -> Margin:
     return Margin(present_value(row.item, row.scenario_at(value)))
 
 
-@dataclass(frozen=True)
-class Look:
-    """A first look over all that is not known, at the present values: ``chance`` that the targets hold, None
-    of a lower whose runs are too long to be drawn; and which draws are near to a miss."""
-
-    chance: float | None
-    slack: Array
-    count: int
-    seed: int
-
-
 def look_at(base: Base, count: int, seed: int) -> Look:
     """How often the targets hold over ``count`` draws of all that is not known."""
-    row = _Row(base, None, count, seed, np.zeros(count))
+    draws = draw(inputs_of(base.scenario, spreads_of(base.scenario)), count, seed)
+    row = _Row(base, draws, None, {name: np.zeros(count) for name in TARGETS})
     if base.case.steps > MOST_STEPS:
-        return Look(None, row.slack, count, seed)
-    if not row.inputs_at(row.now).drawn:
-        return Look(float(base.meets), row.slack, count, seed)
-    return Look(row.chance(row.now), row.slack, count, seed)
+        return Look(base, draws)
+    chance = row.chance(row.now) if row.changes else float(base.meets)
+    return Look(base, draws, chance, row.slack)
 
 
-def margin_task(base: Base, look: Look, walked: Walk) -> Callable[[], Margin]:
+def margin_task(look: Look, walked: Walk) -> Callable[[], Margin]:
     """What finds the margin of a row of limits; none without a limit, or where nothing was drawn."""
     if look.chance is None or walked.crossing.good is None:
         return lambda: Margin(None)
-    row = _Row(base, walked.input, look.count, look.seed, look.slack.copy())
+    bad = walked.crossing.bad
+    assert bad is not None
+    missed = [name for name in walked.crossing.tried[bad].misses if name in TARGETS]
+    slack = {name: values.copy() for name, values in look.slack.items()}
+    row = _Row(look.base, look.draws, walked.input, slack, *missed[:1])
     return lambda: _margin(row, walked)

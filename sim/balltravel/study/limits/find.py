@@ -320,8 +320,8 @@ def _over_draws(
     """The same with the margins that hold in 95 of 100 draws; and of each base how often the targets hold."""
     looks = in_threads([partial(look_at, base, draws, seed) for base in bases], len(bases), workers)
     tasks = [
-        margin_task(base, look, walked)
-        for base, look, found in zip(bases, looks, by_base, strict=True)
+        margin_task(look, walked)
+        for look, found in zip(looks, by_base, strict=True)
         for walked, _ in found
     ]
     margins = iter(in_threads(tasks, len(tasks), workers, progress))
