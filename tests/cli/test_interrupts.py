@@ -47,6 +47,15 @@ def test_before_anything_was_written_nothing_was(told, tmp_path):
     assert list(tmp_path.iterdir()) == []
 
 
+def test_a_sweep_that_is_interrupted_says_how_the_next_one_goes_on(monkeypatch, capsys):
+    def interrupt(*_, **__):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("balltravel.sweeps.grid.sweep", interrupt)
+    assert cli.main(["sweep", str(PRIMER)]) == 130
+    assert "with --out FOLDER a sweep keeps what is finished" in capsys.readouterr().err
+
+
 @pytest.mark.parametrize("place", ["figure", "text"])
 def test_a_result_that_was_written_before_is_named(told, tmp_path, place):
     code, err = told(place, "--out", "a.nc", *(["--figure", "a.png"] if place == "figure" else []))

@@ -54,6 +54,20 @@ def test_check_and_material_load_nothing_heavy(name, what):
     assert len(out.splitlines()) > 20
 
 
+def test_ranges_load_nothing_heavy():
+    """But for a distribution of scipy.stats, which is asked there."""
+    stated = [
+        "material.viscosity={ low = '2 Pa.s', likely = '5 Pa.s', high = '9 Pa.s' }",
+        "lower.bore={ likely = '48 mm', within = '0.05 mm' }",
+        "material.density={ likely = '1350 kg/m3', within = '3 %' }",
+        "drive.ramp_time=unknown",
+    ]
+    words = [word for setting in stated for word in ("--set", setting)]
+    heavy, out, _ = command("check", SCENARIOS / "primer.toml", "--ranges", *words)
+    assert heavy == "[]"
+    assert "2 to 9 Pa.s, likely 5 Pa.s" in out
+
+
 def test_reading_a_scenario_loads_nothing_heavy():
     code = f"import balltravel\nprint(balltravel.read_scenario({str(SCENARIOS / 'primer.toml')!r}).title)"
     assert loaded_by(code) == ("[]", "One lower, primer\n", [])

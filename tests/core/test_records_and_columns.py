@@ -6,7 +6,9 @@ from typing import NamedTuple
 import numpy as np
 import pytest
 
+from balltravel import read_scenario
 from balltravel.core import parameters as core
+from balltravel.core.batch import make_outcome
 from balltravel.core.check import Law
 from balltravel.core.contact import FREE, SEATED
 from balltravel.core.gas import Release
@@ -18,6 +20,7 @@ from balltravel.core.records import as_record, record_type
 from balltravel.core.rheology import Rheology
 from balltravel.core.status import Status
 from balltravel.core.workspace import GUARDS, MOST_EVENTS, MOST_ROWS, make_contact, make_workspace
+from balltravel.setup.parameters import core_parameters
 
 from ..helpers.mid_stroke import moving_lower
 
@@ -168,3 +171,15 @@ def test_a_workspace_has_room_for_states_guards_rows_and_events_and_balls_begin_
     assert (list(contact.mode), list(contact.armed), list(contact.hold)) == ([SEATED] * 2, [1, 1], [0.0, 0.0])
     assert list(contact.side) == [1.0] * GUARDS
     assert FREE != SEATED
+
+
+def test_no_field_has_the_name_of_something_that_numpys_records_have_by_themselves():
+    # In plain Python, without the compiler, record.round is a method and never the field.
+    def names(kind):
+        for name in kind.names or ():
+            yield name
+            yield from names(kind[name])
+
+    parameters = core_parameters(read_scenario("scenarios/roof_elastomer_from_a_drum.toml"))
+    kinds = [record_type(value) for value in (parameters, make_workspace(8, 8), make_outcome())]
+    assert [name for kind in kinds for name in names(kind) if hasattr(np.recarray, name)] == []

@@ -32,7 +32,7 @@ def costly(monkeypatch):
     rate; what was run, as periods [s]."""
     periods: list[float] = []
 
-    def run_core(p):
+    def run_core(p, _control):
         periods.append(p.drive.period)
         rows = np.zeros((4000, len(COLUMNS)))
         rows[:, COLUMNS.index("time")] = np.linspace(0.0, p.drive.period, 4000)

@@ -16,7 +16,6 @@ from scipy.optimize import brentq
 from balltravel.closures.families import closures_at
 from balltravel.core.events import Event
 from balltravel.core.parameters import Chamber, Check, Drive, Parameters
-from balltravel.setup.drive import padded
 from balltravel.setup.parameters import control_for, geometry_of
 from balltravel.setup.runs import Run, run_core
 
@@ -42,7 +41,7 @@ NEAREST = 1e-10  # of the travel: how near to it a landing is located
 def drive_of(lengths: list[float], x: list[float], v: list[float], a: list[float]) -> Drive:
     """A stroke from segments, each with position, speed and acceleration at its start."""
     start = np.concatenate(([0.0], np.cumsum(lengths)))
-    columns = (padded(np.array(column)) for column in (start, x, v, a))
+    columns = (np.array(column) for column in (start, x, v, a))
     return Drive(len(lengths), float(start[-1]), 0.09, 0.0, *columns)
 
 

@@ -4,11 +4,12 @@ import matplotlib.image
 import numpy as np
 import pytest
 
-from balltravel import best_travel, envelope, sweep
+from balltravel import ScenarioError, best_travel, envelope, sweep
 from balltravel.cli.main import main
 from balltravel.report.drawings import DRAWINGS, drawings_of
 from balltravel.report.figures import swept as figures
 from balltravel.report.figures.style import save
+from balltravel.report.text.best_travel import best_travel_lines
 
 from ..helpers.lowers import scenario
 
@@ -21,6 +22,35 @@ def data():
     of = scenario(shims=SHIMS, inlet_check={"base_travel": 0.002})
     grid = {VISCOSITY: [1.0, 4.0, 16.0, 60.0], RATE: [0.2, 0.5, 1.0], "shims.below": [(), (1,), (1, 2)]}
     return sweep(of, grid)
+
+
+def test_the_table_of_best_travels_names_the_same_travels_as_the_function(data):
+    lines = best_travel_lines(data)
+    best, head = best_travel(data), lines[3].split("\n")
+    rows = [line.split() for line in head[3:]]
+    assert head[0].split() == [
+        "viscosity",
+        "cycle_rate",
+        "below",
+        "travel",
+        "fill",
+        "deliv.",
+        "landing",
+        "targets",
+    ]
+    assert [row[4] for row in rows] == best.shims_below.values.ravel().tolist()
+    assert [float(row[5]) for row in rows] == pytest.approx(1e3 * best.ball_travel.values.ravel(), rel=5e-3)
+    met = ["met" if flag else "missed" for flag in best.targets_met.values.ravel()]
+    assert [row[-1] for row in rows] == met
+    assert "missed" in met
+    assert "without its reserve for 20 % more" in lines[-1].replace("\n", " ")
+
+
+def test_a_sweep_of_one_travel_has_no_best_one_and_too_many_combinations_are_not_printed(data, monkeypatch):
+    assert best_travel_lines(data.isel(shims_below=[0])) == []
+    assert best_travel_lines(data.isel(material_viscosity=0, drive_cycle_rate=0))[3].count("\n") == 3
+    monkeypatch.setattr("balltravel.report.text.best_travel.MOST_COMBINATIONS", 11)
+    assert "of 12 combinations" in best_travel_lines(data)[1]
 
 
 def mesh_of(axes):
@@ -42,11 +72,36 @@ def test_the_map_has_a_cell_a_combination_and_hatches_where_targets_are_missed(d
     assert "no reserve" in figure.get_suptitle()
 
 
-def test_cells_end_halfway_between_values_on_their_axis():
-    assert figures._edges(np.array([1.0, 10.0, 100.0])) == pytest.approx(
-        10.0 ** np.array([-0.5, 0.5, 1.5, 2.5])
-    )
-    assert figures._edges(np.array([1.0, 2.0, 4.0])) == pytest.approx([0.5, 1.5, 3.0, 5.0])
+def test_cells_end_halfway_between_values_on_their_axis_and_at_the_outermost_values_run():
+    decades = 10.0 ** np.array([0.0, 0.5, 1.5, 2.0])
+    assert figures._edges(np.array([1.0, 10.0, 100.0])) == pytest.approx(decades)
+    assert figures._edges(np.array([1.0, 2.0, 4.0])) == pytest.approx([1.0, 1.5, 3.0, 4.0])
+
+
+def test_every_combination_that_was_run_has_a_mark_on_the_map(data):
+    (marks,) = figures.travel_map_figure(best_travel(data)).axes[0].lines
+    seen = set(zip(*np.round(marks.get_data(), 9).tolist(), strict=True))
+    assert seen == {(x, y) for x in (1.0, 4.0, 16.0, 60.0) for y in (12.0, 30.0, 60.0)}
+
+
+@pytest.mark.parametrize("count", [2, 5, 8])
+def test_lines_of_longer_travels_are_darker_in_grey(count):
+    colours = np.array([figures._line_colour(i, count)[:3] for i in range(count)])
+    grey = colours @ [0.299, 0.587, 0.114]
+    assert (np.diff(grey) < -0.05).all()
+    assert grey[0] < 0.8  # seen on white
+
+
+def test_what_cannot_be_drawn_is_refused_in_a_sentence(data):
+    sample = sweep(scenario(), samples={VISCOSITY: [1.0, 4.0]})
+    with pytest.raises(ScenarioError, match="a sample given; allowed: a grid over one key"):
+        figures.losses_figure(sample)
+    with pytest.raises(ScenarioError, match="material_viscosity, drive_cycle_rate, shims_below given"):
+        figures.losses_figure(data)
+    with pytest.raises(ScenarioError, match="allowed: a grid over two keys with numbers"):
+        figures.travel_map_figure(best_travel(data).isel(drive_cycle_rate=0))
+    with pytest.raises(ScenarioError, match="one key with numbers beside the rate"):
+        figures.envelope_figure(envelope(data.isel(material_viscosity=0)))
 
 
 @pytest.mark.parametrize("count", [2, 5, 12])

@@ -19,6 +19,7 @@ IN_THE_SUITE = (
     "test_mutated_scenarios.py",
     "test_mutated_settings.py",
     "test_hostile_files.py",
+    "test_swept_at_random.py",
 )
 
 

@@ -14,6 +14,29 @@ Chance = np.random.Generator
 SCENARIOS = sorted((Path(__file__).parents[2] / "scenarios").glob("*.toml"))
 WHOLE = [path.read_bytes() for path in SCENARIOS]
 
+_RANGES = {
+    b"viscosity": b'{ low = "2 Pa.s", likely = "5 Pa.s", high = "9 Pa.s" }',
+    b"flow": b'["Newtonian", "power law"]\nthinning_exponent = { low = 0.5, high = 0.9 }',
+    b"density": b'{ likely = "1350 kg/m3", within = "3 %" }',
+    b"free_gas_fraction": b'"unknown"',
+    b"bore": b'{ likely = "48 mm", within = "0.05 mm" }',
+    b"rod": b'{ exactly = "34 mm" }',
+    b"ramp_time": b'{ distribution = "lognorm", s = 0.3, scale = "30 ms" }',
+    b"dwell_time": b'{ likely = "40 ms", within = "x 2" }',
+    b"lift": b'{ low = "0.1 m", high = "0.5 m" }',
+}
+
+
+def _with_ranges(data: bytes) -> bytes:
+    """The primer's file with a range of every form."""
+    for key, written in _RANGES.items():
+        data, count = re.subn(rb"(?m)^" + key + rb" = .*$", lambda _, k=key, w=written: k + b" = " + w, data)
+        assert count == 1, key
+    return data
+
+
+RANGED = _with_ranges(next(path for path in SCENARIOS if path.stem == "primer").read_bytes())
+
 _ENTRY = re.compile(r"^(\s*[^#\[=]+?\s*=\s*)(.*?)(\s+#.*)?$")
 _NUMBER = re.compile(r"[-+]?[0-9][0-9./]*(?:e[-+]?[0-9]+)?")
 
@@ -175,9 +198,9 @@ def _structure(chance: Chance, data: bytes) -> bytes:
     return "\n".join(lines or [""]).encode("utf-8", "surrogateescape" if b"\xff" in data else "surrogatepass")
 
 
-def spoilt(chance: Chance) -> bytes:
-    """One of the shipped scenario files with one to four faults."""
-    data = _any(chance, WHOLE)
+def spoilt(chance: Chance, files: Sequence[bytes] = WHOLE) -> bytes:
+    """One of the files (the shipped scenarios) with one to four faults."""
+    data = _any(chance, files)
     for _ in range(int(chance.choice((1, 1, 1, 2, 3, 4)))):
         way = chance.random()
         data = (_structure if way < 0.6 else _bytes if way < 0.95 else _whole)(chance, data)[:400_000]

@@ -1,9 +1,11 @@
 """Whatever Python code hands to a public function is refused in one sentence of one class, or is taken."""
 
+import math
 from pathlib import Path
 
 import numpy as np
 import pytest
+import scipy.stats
 import xarray as xr
 
 import balltravel
@@ -50,6 +52,8 @@ def test_what_is_no_scenario_has_no_other_values(value):
     assert said_of(balltravel.with_value, value, VISCOSITY, 1.0).startswith("scenario: ")
     assert said_of(balltravel.with_values, value, {}).startswith("scenario: ")
     assert said_of(balltravel.with_shims_below, value, ()).startswith("scenario: ")
+    assert said_of(balltravel.with_ranges, value, {}).startswith("scenario: ")
+    assert said_of(balltravel.spreads_of, value).startswith("scenario: ")
     assert said_of(wear_report, value).startswith("scenario: ")
 
 
@@ -177,6 +181,53 @@ def test_shims_that_are_none_are_refused(value, lower):
 @pytest.mark.parametrize("value", [{5: 1}, [("a", 1)], None, "x", 5])
 def test_changes_that_are_no_table_are_refused(value, lower):
     assert said_of(balltravel.with_values, lower, value).startswith("changes: ")
+
+
+@pytest.mark.parametrize("value", [{5: 1}, [("a", 1)], None, "x", 5])
+def test_ranges_that_are_no_table_are_refused(value, lower):
+    assert said_of(balltravel.with_ranges, lower, value).startswith("ranges: ")
+
+
+@pytest.mark.parametrize(
+    "value",
+    [
+        True,
+        5.0,
+        "5 Pa.s",
+        "unknowns",
+        b"x",
+        1j,
+        (),
+        (1.0,),
+        (1.0, 2.0, 3.0, 4.0),
+        (True, 2.0),
+        (1.0, None),
+        (math.nan, 2.0),
+        (1.0, math.inf),
+        ("1 Pa.s", "2 mm"),
+        ([1.0], 2.0),
+        {},
+        {"low": 1.0},
+        {1: 2},
+        object(),
+        {"low": 1.0, "high": 2.0, "exactly": 1.0},
+        ["1 Pa.s"],
+        balltravel.Spread("even", ("a", "b")),
+        balltravel.Spread("odd", (1.0, 2.0)),
+        balltravel.Spread("even", (1.0,)),
+        balltravel.Spread("even", (2.0, 1.0)),
+        balltravel.Spread("choices", choices=("edge",)),
+        balltravel.Spread("scipy", name="norm", shape=(("s", "a"),)),
+        scipy.stats.poisson(3),
+        scipy.stats.norm,
+        scipy.stats.norm(0.0, 1.0),
+        scipy.stats.norm(5.0, -1.0),
+    ],
+)
+def test_what_is_no_range_is_refused(value, lower):
+    told = said_of(balltravel.with_ranges, lower, {VISCOSITY: value})
+    assert told.startswith(f"{VISCOSITY}: ")
+    assert "; allowed: " in told
 
 
 @pytest.mark.parametrize("value", [None, 5, b"x", [], {}])

@@ -7,7 +7,7 @@ import sys
 import numpy as np
 import pytest
 from robustness.law import check_message, judge
-from robustness.mutants import SCENARIOS, WHOLE, spoilt
+from robustness.mutants import RANGED, SCENARIOS, WHOLE, spoilt
 from robustness.tally import COUNTS
 
 from balltravel.cli.main import main
@@ -53,6 +53,21 @@ def test_the_law_accepts_every_file_that_is_shipped(path):
 @pytest.mark.parametrize("seed", range(10))
 def test_500_mutants_are_accepted_and_sound_or_refused_in_words(folder, seed):
     assert 10 < read_all(seed, 500, folder / "mutant.toml") < 250  # both ways are taken often enough
+
+
+def test_500_mutants_of_a_file_with_ranges_are_too(folder):
+    path, accepted = folder / "mutant.toml", 0
+    assert judge(path, written(path, RANGED), "as it stands")
+    for number in range(500):
+        data = written(path, spoilt(np.random.default_rng([77, number]), [RANGED]))
+        accepted += judge(path, data, f"ranges, mutant {number}")
+    assert 10 < accepted < 250
+
+
+def written(path, data):
+    """The data, when they are in the file."""
+    path.write_bytes(data)
+    return data
 
 
 @pytest.mark.soak

@@ -20,7 +20,9 @@ from balltravel.core.model import (
 )
 from balltravel.core.parameters import Narrow
 from balltravel.core.records import as_record
+from balltravel.core.status import Status
 from balltravel.scenario.model import Closures
+from balltravel.setup.drive import drive_parameters, trace_segments
 from balltravel.setup.outlet import packing
 from balltravel.setup.parameters import (
     cage_radius,
@@ -30,6 +32,7 @@ from balltravel.setup.parameters import (
     geometry_of,
     strainer_of,
 )
+from balltravel.setup.runs import run_core
 
 from ..helpers.lowers import harmonic, lower, scenario
 
@@ -290,3 +293,32 @@ def test_a_colder_hose_has_its_own_density_and_the_lower_that_of_its_temperature
     assert p.material.density == pytest.approx(DENSITY, rel=1e-12)
     assert cold / DENSITY == pytest.approx(1.0 + 15.0 * 7e-4, rel=2e-4)
     assert p.suction.pressure == pytest.approx(ATMOSPHERE - cold * GRAVITY * 0.3, rel=1e-12)
+
+
+def drive_of(profile):
+    if profile == "trace":
+        up = np.linspace(0.0, 1.0, 40)
+        rise = up**2 * (3.0 - 2.0 * up)
+        trace = np.stack([np.append(up, 1.2 + up), np.append(rise, 1.0 - rise)], 1)
+        return trace_segments(trace, STROKE, 2.0)
+    return drive_parameters(scenario().drive, STROKE)
+
+
+COLUMNS = ("start", "position", "speed", "acceleration", "jerk")
+
+
+@pytest.mark.parametrize("profile", ["constant speed", "trace"])
+def test_a_stroke_has_no_more_numbers_than_segments_and_none_behind_them_is_read(profile):
+    drive = drive_of(profile)
+    sizes = {name: getattr(drive, name).size for name in COLUMNS}
+    assert sizes["start"] == drive.segments + 1
+    assert {sizes[name] for name in ("position", "speed", "acceleration")} == {drive.segments}
+    within = {}
+    for name, size in sizes.items():
+        longer = np.full(size + 8, np.nan)
+        longer[:size] = getattr(drive, name)
+        within[name] = longer[:size]
+    p = lower()
+    runs = [run_core(p._replace(drive=d), control_for(p)) for d in (drive, drive._replace(**within))]
+    assert runs[0].status == Status.OK
+    assert runs[0].rows.tobytes() == runs[1].rows.tobytes()

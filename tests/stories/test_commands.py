@@ -108,7 +108,7 @@ def test_set_changes_a_value_with_the_same_units_as_the_file(run_json, scenarios
 
 def test_sweep_runs_over_all_arrangements_or_over_a_grid(run, scenarios, tmp_path):
     out = run("sweep", scenarios / "primer.toml")[1]
-    assert out.count(" Pa.s  ") == 24
+    assert out.count(" Pa.s  ") == 24 + 3  # cases, and the best travel of each viscosity
     assert "The status of every case shown is ok." in out
     bare = tmp_path / "bare.toml"
     bare.write_text((scenarios / "primer.toml").read_text().partition("[sweep]")[0])

@@ -47,7 +47,7 @@ def test_a_sweep_says_what_is_wrong_with_the_array_that_was_written(written, wro
     """And its example, typed as it stands, is taken."""
     (line,) = refusal("sweep", "--over", f"drive.cycle_rate={written}")
     assert f"drive.cycle_rate: {written} given, {wrong}" in line
-    assert "allowed: an array of 1 to 10000 values in brackets, the whole in single quotes" in line
+    assert "allowed: an array of 1 to 10000 values in brackets, or log(0.5 Pa.s, 20 Pa.s, 7)" in line
     example = re.search(r"example: '(.*)'$", line)[1]
     assert example == 'drive.cycle_rate=["30 /min"]'
     assert run("sweep", scenarios / "primer.toml", "--over", example)[0] == 0

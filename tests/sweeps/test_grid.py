@@ -1,6 +1,7 @@
 """What a sweep's Dataset says of its cases: where each stands, how it ended, and how it was made."""
 
 import json
+from concurrent.futures import ThreadPoolExecutor
 from datetime import datetime, timedelta
 
 import numpy as np
@@ -8,7 +9,7 @@ import pandas as pd
 import pytest
 import xarray as xr
 
-from balltravel import linear, read_dataset, sweep, with_value, with_values, write_dataset
+from balltravel import ScenarioError, linear, read_dataset, sweep, with_value, with_values, write_dataset
 from balltravel.core.status import Status
 from balltravel.cycle.metrics import metric_names
 from balltravel.scenario.model import FIELDS, build
@@ -163,3 +164,21 @@ def test_units_of_coordinates_are_si_in_the_spelling_of_cf(dimension):
 def test_the_metrics_are_named_alike_with_and_without_a_cycle(lower):
     case = run_case(lower)
     assert tuple(case.metrics.flat()) == metric_names()
+
+
+def test_with_a_folder_a_sweep_has_the_same_numbers_and_is_gone_on_with(lower, tmp_path):
+    grid = {"material.viscosity": [1.0, 2.0], "drive.cycle_rate": [0.4, 0.5]}
+    whole = sweep(lower, grid)
+    for _ in range(2):
+        with sweep(lower, grid, folder=tmp_path / "of") as kept:
+            xr.testing.assert_equal(kept.load(), whole)
+
+
+def test_a_sweep_runs_on_an_executor_with_a_folder_and_without(lower, tmp_path):
+    grid = {"material.viscosity": [1.0, 2.0]}
+    with ThreadPoolExecutor(1) as executor:
+        for folder in (None, tmp_path / "of"):
+            data = sweep(lower, grid, executor=executor, folder=folder)
+            assert data.fill_fraction.size == 2
+            with pytest.raises(ScenarioError, match="gpu with processes or a cluster"):
+                sweep(lower, grid, executor=executor, folder=folder, device="gpu")

@@ -87,9 +87,11 @@ def test_a_sweep_that_was_broken_off_computes_only_what_is_missing(run):
     assert 3 <= kept <= 6
     assert same_bits(WHOLE, run())
     assert len(run.computed) == 50 - 8 * kept
-    assert run.told == [f"{run.folder}: {8 * kept} of 50 cases are there already"]
+    written = f"{run.folder / 'result.nc'}: written"
+    assert run.told == [f"{run.folder}: {8 * kept} of 50 cases are there already", written]
     assert same_bits(WHOLE, run())
     assert run.computed == []
+    assert written not in run.told  # it was there and sound
 
 
 def test_progress_of_a_sweep_that_goes_on_begins_at_what_is_there(run):
@@ -202,7 +204,7 @@ def refusal(run, *arguments, **named):
 def test_a_folder_of_another_study_is_refused_with_what_differs(run, monkeypatch):
     run()
     assert "tolerance 0.0001 there, 1e-05 now" in refusal(run, rtol=1e-5)
-    assert "number of cases 50 there, 49 now; the values swept over" in refusal(run, Viscosities(49))
+    assert "number of cases 50 there, 49 now; allowed" in refusal(run, Viscosities(49))
     assert "study: the values swept over; allowed" in refusal(run, Viscosities(50, first=2.0))
     other = with_values(PLAN.scenario, {"lower.bore": 0.05, "title": "another"})
     said = refusal(run, Viscosities(50, scenario=other))

@@ -12,6 +12,7 @@ from pathlib import Path
 import numpy as np
 from jobs import JOBS, job
 
+from balltravel.scenario.model import FIELDS, quantity_of
 from balltravel.scenario.unknowns import spreads_of
 from balltravel.study.travel.recommend import recommend
 from balltravel.study.travel.trials import possible_travels
@@ -50,7 +51,11 @@ def reach_of(inputs: Inputs, count: int, seed: int) -> Reach:
 
 def widened(inputs: Inputs) -> Inputs:
     """The same inputs in ranges half as wide again."""
-    drawn = (replace(item, spread=item.spread.widened(WIDER)) for item in inputs.drawn)
+    drawn = []
+    for item in inputs.drawn:
+        wide, quantity = item.spread.widened(WIDER), quantity_of(FIELDS[item.key.partition("[")[0]])
+        cut = wide.within(quantity.low, quantity.high) if quantity and wide.numbers_only else wide
+        drawn.append(replace(item, spread=cut))
     return replace(inputs, drawn=tuple(drawn))
 
 

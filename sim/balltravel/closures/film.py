@@ -5,6 +5,7 @@ carries, so that the film's matrix is three integrals of one weight and is posit
 """
 
 import math
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -86,7 +87,18 @@ def film_of(geometry: CheckGeometry, nearest: Array) -> tuple[Matrix, Ends]:
         geometry.half_angle,
         geometry.land_width,
     )
-    return film(seat, np.hypot(nearest, math.hypot(geometry.leak_gap, geometry.roughness)))
+    gap = np.hypot(nearest, math.hypot(geometry.leak_gap, geometry.roughness))
+    return _known_film(seat, np.ascontiguousarray(gap, np.float64).tobytes())
+
+
+@lru_cache(maxsize=16)
+def _known_film(seat: ConeSeat, gaps: bytes) -> tuple[Matrix, Ends]:
+    """The film at gaps [m] by their bytes: a check asks for the same one up to thirty times, which is most
+    of what its table costs."""
+    matrix, ends = film(seat, np.frombuffer(gaps))
+    for array in (*matrix, *ends):
+        array.setflags(write=False)
+    return matrix, ends
 
 
 def _width(seat: ConeSeat, gap: Array, from_foot: Array, from_seated: Array) -> Array:

@@ -31,7 +31,7 @@ class Outcome:
     events: int
     scatter: float
     measures: Array
-    flags: NDArray[np.int64]
+    odd: NDArray[np.int64]
     ranges: Array
 
 
@@ -53,7 +53,7 @@ def conclude(p: Parameters, ranges: Ranges, work: Workspace, out: Outcome) -> No
         return
     rows, events = rows_of(work.rows), events_of(work.events)
     sizes_of(p, work.clock, work.sizes)
-    measure(work.sizes, rows, out.rows, events, out.events, out.measures, out.flags)
+    measure(work.sizes, rows, out.rows, events, out.events, out.measures, out.odd)
     excursions(p, ranges, rows, out.rows, False, work.mask, out.ranges)
 
 

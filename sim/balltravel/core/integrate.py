@@ -142,7 +142,7 @@ def next_trial(m: March, contact: Contact, work: Workspace) -> float:
     a little beyond; an end that stays counts less and less (the Illinois rule: Dowell and Jarratt
     1971, from memory), and every eighth round the middle is tried."""
     middle = 0.5 * (m.low + m.high)
-    if m.round % ROUNDS_TO_MIDDLE == ROUNDS_TO_MIDDLE - 1:
+    if m.rounds % ROUNDS_TO_MIDDLE == ROUNDS_TO_MIDDLE - 1:
         return middle
     best = m.high
     for k in range(GUARDS):
@@ -166,7 +166,7 @@ def near_enough(contact: Contact, work: Workspace) -> bool:
 @kernel
 def ended(p: Parameters, m: March, contact: Contact, work: Workspace) -> bool:
     """Whether the far end of the bracket is the event."""
-    if m.round >= MOST_ROUNDS or m.high - m.low <= LEAST_STEP * p.drive.period:
+    if m.rounds >= MOST_ROUNDS or m.high - m.low <= LEAST_STEP * p.drive.period:
         return True
     return near_enough(contact, work)
 
@@ -177,7 +177,7 @@ def begin_search(p: Parameters, length: float, contact: Contact, work: Workspace
 
     The step itself is repeated, not interpolated: an event is met with the order of the method."""
     m = work.march
-    m.low, m.high, m.round, m.weight_low, m.weight_high, m.high_moved = 0.0, length, 0, 1.0, 1.0, 0
+    m.low, m.high, m.rounds, m.weight_low, m.weight_high, m.high_moved = 0.0, length, 0, 1.0, 1.0, 0
     assign(work.guard_low, work.guard)
     assign(work.guard_high, work.guard_trial)
     set_tolerances(p, contact, work.tolerance)
@@ -198,10 +198,10 @@ def narrow(p: Parameters, length: float, contact: Contact, work: Workspace) -> i
         m.high, m.weight_high, m.high_moved = length, 1.0, 1
         assign(work.guard_high, work.guard_trial)
     else:
-        m.weight_high = 0.5 * m.weight_high if m.high_moved == 0 and m.round > 0 else 1.0
+        m.weight_high = 0.5 * m.weight_high if m.high_moved == 0 and m.rounds > 0 else 1.0
         m.low, m.weight_low, m.high_moved = length, 1.0, 0
         assign(work.guard_low, work.guard_trial)
-    m.round += 1
+    m.rounds += 1
     if not ended(p, m, contact, work):
         return GO_ON
     m.purpose = TAKE if beyond else CONFIRM

@@ -43,7 +43,7 @@ class March:
     under_way: int = 0
     seen: int = 0
     purpose: int = 0
-    round: int = 0
+    rounds: int = 0
     high_moved: int = 0
     low: float = 0.0
     high: float = 0.0

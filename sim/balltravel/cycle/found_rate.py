@@ -11,7 +11,7 @@ from balltravel.core.status import Status
 from balltravel.scenario import model as described
 from balltravel.scenario.model import FIELDS, quantity_of
 from balltravel.setup.drive import cycle_rate_of
-from balltravel.setup.parameters import core_parameters
+from balltravel.setup.parameters import RTOL, control_for, core_parameters
 from balltravel.setup.runs import mean_over, run_core
 
 RATE_TOLERANCE = 1e-4
@@ -50,8 +50,8 @@ class _SpentError(Exception):
 class _Search:
     """Runs rates, each once, and knows how many runs and steps are left."""
 
-    def __init__(self, scenario: described.Scenario, progress: Progress | None) -> None:
-        self.scenario, self.progress = scenario, progress
+    def __init__(self, scenario: described.Scenario, progress: Progress | None, rtol: float) -> None:
+        self.scenario, self.progress, self.rtol = scenario, progress, rtol
         self.wanted = scenario.suction.barometric_pressure + (scenario.outlet.gauge_pressure or 0.0)
         self.tried: dict[float, float] = {}
         self.steps = 0
@@ -72,10 +72,10 @@ class _Search:
 
     def _run(self, rate: float) -> float:
         try:
-            p = core_parameters(self.at_rate(rate))
+            p = core_parameters(self.at_rate(rate))._replace(outlet_pressure=self.wanted)
         except described.ScenarioError:  # the changeover does not fit into so short a cycle
             return TOO_FAST
-        result = run_core(p._replace(outlet_pressure=self.wanted))
+        result = run_core(p, control_for(p, self.rtol))
         self.steps += max(result.cycles, 1) * len(result.rows)
         if result.status.failed:
             return TOO_FAST
@@ -100,14 +100,17 @@ class _Search:
         return min(self.tried, key=lambda rate: abs(self.tried[rate]))
 
 
-def find_rate(scenario: described.Scenario, progress: Progress | None = None) -> FoundRate:
-    """The scenario at the cycle rate at which the mean pressure at the outlet is the given one.
+def find_rate(
+    scenario: described.Scenario, progress: Progress | None = None, rtol: float = RTOL
+) -> FoundRate:
+    """The scenario at the cycle rate at which the mean pressure at the outlet is the given one, by runs of a
+    relative tolerance.
 
     Where no rate that a scenario may have makes the pressure, the nearest of them: the slowest, or the
     fastest that runs. No more than MOST_RUNS rates are run, and no further one after MOST_STEPS_IN_ALL steps;
     ``progress`` is called with (rates run, MOST_RUNS).
     """
-    search, (slow, fast) = _Search(scenario, progress), _limits()
+    search, (slow, fast) = _Search(scenario, progress, rtol), _limits()
     try:
         rate = search.rate(float(np.clip(cycle_rate_of(scenario), slow, fast)), slow, fast)
     except _SpentError:

@@ -55,7 +55,7 @@ def run_cycle(
     max_cycles, most_steps = CYCLES.checked(max_cycles), STEPS.checked(most_steps)
     found, steps = True, 0
     if scenario.outlet.form == "tip at pressure":
-        scenario, found, steps = find_rate(scenario, progress)
+        scenario, found, steps = find_rate(scenario, progress, max(rtol, RTOL))
     sizes = core_parameters(scenario)
     p = as_record(sizes)
     run = run_core(p, control_for(sizes, rtol, max_cycles if found else 1, most_steps))

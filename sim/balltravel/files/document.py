@@ -13,7 +13,13 @@ from pydantic import ValidationError
 from balltravel.files.lines import TextLimitError, key_lines, line_of
 from balltravel.files.missing import missing_faults
 from balltravel.files.ranges import ValuesRead, read_values
-from balltravel.files.values import CompanionReader, Entry, fixed_defaults, value_of
+from balltravel.files.spaced import EXAMPLE, MOST_VALUES, is_spaced, spaced_values
+from balltravel.files.values import (
+    CompanionReader,
+    Entry,
+    fixed_defaults,
+    value_of,
+)
 from balltravel.scenario.model import (
     FIELDS,
     TABLES,
@@ -36,7 +42,6 @@ SETTING_OPTION = "--set"
 GRID_OPTION = "--over"
 SWEEP = "sweep"
 WEEK = "week"
-MOST_SWEEP_VALUES = 10_000
 MOST_CASES = 10_000_000
 MOST_FAULTS = 40
 _AFTER_FILE = 10**9
@@ -270,7 +275,7 @@ def _override(entries: dict[str, Entry], settings: Iterable[str], option: str) -
 
 def _no_array(entry: Entry, text: str) -> Fault | None:
     """The fault of a text after --over that is no array, with what is wrong about it."""
-    if isinstance(entry.raw, list):
+    if isinstance(entry.raw, list) or is_spaced(entry.raw):
         return None
     text, example = text.strip(), f"'{entry.key}={_array_of(entry.key)}'"
     opened, closed = text.count("["), text.count("]")
@@ -279,7 +284,7 @@ def _no_array(entry: Entry, text: str) -> Fault | None:
         wrong = f"an array without its {'closing bracket ]' if opened > closed else 'opening bracket ['}"
     elif text.startswith("["):
         wrong = "an array with something else than numbers and texts in double quotes, with commas between"
-    allowed = f"an array of 1 to {MOST_SWEEP_VALUES} values in brackets, the whole in single quotes"
+    allowed = f"an array of 1 to {MOST_VALUES} values in brackets, or {EXAMPLE}; the whole in single quotes"
     return entry.fault(f"{cut(text)} given, {wrong}", allowed, example)
 
 
@@ -331,8 +336,10 @@ def _sweep_values(document: Document, values: dict[str, Any]) -> dict[str, list[
 
 
 def _swept(entry: Entry, density: float | None) -> list[Any]:
-    if not isinstance(entry.raw, list) or not 1 <= len(entry.raw) <= MOST_SWEEP_VALUES:
-        allowed = f"an array of 1 to {MOST_SWEEP_VALUES} values"
+    if is_spaced(entry.raw):
+        return spaced_values(entry, density)
+    if not isinstance(entry.raw, list) or not 1 <= len(entry.raw) <= MOST_VALUES:
+        allowed = f"an array of 1 to {MOST_VALUES} values, linear(low, high, count) or log(...)"
         raise ScenarioError([entry.fault(f"{shown(entry.raw)} given", allowed, _array_of(entry.key))])
     return [value_of(replace(entry, raw=raw), density) for raw in entry.raw]
 

@@ -89,7 +89,14 @@ class Check(Table):
             of_default=True,
         ),
     ] = "edge"
-    seat_half_angle: Annotated[float | None, Quantity("angle", STEEPEST, FLATTEST, "45 deg"), _ON_CONE] = None
+    seat_half_angle: Annotated[
+        float | None,
+        Quantity("angle", STEEPEST, FLATTEST, "45 deg"),
+        _ON_CONE,
+        Typical(
+            "ISO 2768-1 (1989), table 3, class f, sides up to 10 mm (from memory)", amount=math.radians(1.0)
+        ),
+    ] = None
     seat_mouth_diameter: Annotated[float | None, diameter("25 mm"), _ON_CONE, BORED] = None
     seat_land_width: Annotated[float, Quantity("length", 0.0, 0.05, "0.5 mm")] = 0.0
     cage_diameter: Annotated[float, diameter("37.8 mm"), BORED]

@@ -9,7 +9,7 @@ from balltravel.scenario.arguments import plain, scenario_given, table_given
 from balltravel.scenario.model import FIELDS, Scenario, quantity_of, unknown_key, with_choices, with_values
 from balltravel.scenario.rules.ranges import EXAMPLE, choices_of, example_range, faults_of, no_range
 from balltravel.scenario.rules.rule import Fault, ScenarioError
-from balltravel.scenario.tables import NEEDED, TYPICAL, example_of, flat, given_keys, replaced_by
+from balltravel.scenario.tables import INSTEAD, NEEDED, TYPICAL, example_of, flat, given_keys, replaced_by
 from balltravel.scenario.unknowns import changes_of
 from balltravel.units import UnitError, amount_to_si, shown, to_si, to_text
 from balltravel.units.spread import Spread, log_even
@@ -18,6 +18,7 @@ UNKNOWN, EXACTLY = "unknown", "exactly"
 FORMS = (
     "low and high, with or without likely; likely and within; exactly; or distribution with its parameters"
 )
+WORDS = ("low", "likely", "high", "within", EXACTLY, "distribution")
 _SHARE = re.compile(r"\s*(-?[0-9.]+\s*%)\s*")
 _FACTOR = re.compile(r"\s*x\s*/?\s*([0-9.]+)\s*")
 
@@ -25,7 +26,9 @@ _FACTOR = re.compile(r"\s*x\s*/?\s*([0-9.]+)\s*")
 def is_range(key: str, raw: Any) -> bool:
     """Whether what was written for a key is no plain value: a table, "unknown", a list of names where a key
     takes one."""
-    if isinstance(raw, dict) or raw == UNKNOWN:
+    if isinstance(raw, dict):
+        return key != "material.readings" or not raw.keys().isdisjoint(WORDS)  # a reading is a table too
+    if raw == UNKNOWN:
         return True
     return isinstance(raw, list) and key in FIELDS and bool(choices_of(key))
 
@@ -54,15 +57,23 @@ def range_of(key: str, raw: Any, density: float | None = None, si: bool = False)
 
 
 def _unknown(key: str) -> Spread | None:
-    mark, default = TYPICAL.get(key), FIELDS[key]
+    mark = TYPICAL.get(key)
     if mark and mark.unknown:
         return mark.of_unknown()
-    if mark and not default.is_required() and (default.default is not None or default.default_factory):
+    if mark and has_default(key):
         return None
     allowed = "a value or a range, for no range is usual for all that it may be"
     if key.startswith("material."):
         allowed += "; docs/materials.md has what is common for a kind of material"
     raise ScenarioError([Fault(key, '"unknown" given', allowed, example_of(key))])
+
+
+def has_default(key: str) -> bool:
+    """Whether a key that is left out has a value wherever it plays a part."""
+    needed, instead, made = NEEDED.get(key), INSTEAD.get(key), FIELDS[key]
+    if made.is_required() or (needed and needed.choices) or (instead and instead.required):
+        return False
+    return made.default is not None
 
 
 def _sound(key: str, spread: Spread) -> Spread:
@@ -264,12 +275,10 @@ def _law(scenario: Scenario, key: str, given: Any) -> Spread | None:
         if value is None or value != value:
             raise ScenarioError([Fault(key, '"exactly" given for a key without a value', "a value", EXAMPLE)])
         return exact(value)
-    if isinstance(given, tuple) and len(given) in (2, 3) and not choices_of(key):
-        given = dict(
-            zip(("low", "likely", "high") if len(given) == 3 else ("low", "high"), given, strict=True)
-        )
-    if isinstance(given, tuple):
-        given = list(given)
+    if isinstance(given, tuple | list) and len(given) in (2, 3) and not choices_of(key):
+        names = ("low", "likely", "high") if len(given) == 3 else ("low", "high")
+        given = dict(zip(names, given, strict=True))
+    given = list(given) if isinstance(given, tuple) else given
     if not is_range(key, given):
         allowed = (
             '(low, high), (low, likely, high), a frozen distribution, a Spread, a list of names, "unknown", '

@@ -4,6 +4,7 @@ from collections.abc import Mapping, Set
 from dataclasses import replace
 from typing import Any
 
+from balltravel.scenario.arguments import scenario_given
 from balltravel.scenario.model import FIELDS, Scenario, flat, quantity_of
 from balltravel.scenario.tables import INSTEAD, NEEDED, SILENT, TYPICAL, given_keys, replaced_by
 from balltravel.units import to_text, to_texts
@@ -20,8 +21,10 @@ def spreads_of(scenario: Scenario) -> dict[str, Spread]:
 
     Keys that play no part in the scenario as it stands have none, unless they play one with another of the
     choices that it may have (the onset of thinning where the flow is one of two). A law that reaches beyond
-    what its key may hold is cut there: values beyond are drawn at the limit.
+    what its key may hold is cut there: values beyond are drawn at the limit. Raises ScenarioError for what is
+    no scenario.
     """
+    scenario_given(scenario)
     values, given = flat(scenario), set(given_keys(scenario))
     spreads: dict[str, Spread] = {}
     for key in FIELDS:

@@ -1,7 +1,6 @@
 """The core's drive: a stroke as segments, a measured trace, or a motor (M1)."""
 
 import math
-from collections.abc import Sequence
 from itertools import accumulate
 
 import numpy as np
@@ -34,19 +33,12 @@ NONE = np.zeros(MOST_SEGMENTS)
 NONE.setflags(write=False)
 
 
-def padded(values: Array | Sequence[float]) -> Array:
-    """Values followed by zeros up to MOST_SEGMENTS."""
-    out = np.zeros(MOST_SEGMENTS)
-    out[: len(values)] = values
-    return out
-
-
 def drive_parameters(drive: described.Drive, stroke: float, rate: float | None = None) -> core.Drive:
     """The stroke as segments between its kinks (M1); both reversals are kinks. ``rate``: cycle rate [1/s],
     the drive's own unless one is given."""
     period = 1.0 / (rate or drive.cycle_rate or math.nan)
     if drive.profile == "harmonic":
-        start = padded(np.array([0.0, 0.5 * period, period]))
+        start = np.array([0.0, 0.5 * period, period])
         return core.Drive(2, period, stroke, 2.0 * math.pi / period, start, NONE, NONE, NONE, NONE, 1)
     if drive.profile == "motor":
         return core.Drive(
@@ -79,7 +71,7 @@ def constant_speed(drive: described.Drive, stroke: float, period: float) -> core
     # Both reversals fall exactly on the half and the whole period.
     turn = len(segments) // 2
     start[turn], start[-1] = half, period
-    at, x, velocity, pulls = (padded(part) for part in (start, position, v, a))
+    at, x, velocity, pulls = (np.array(part) for part in (start, position, v, a))
     return core.Drive(len(segments), period, stroke, 0.0, at, x, velocity, pulls, NONE, turn)
 
 
@@ -94,9 +86,9 @@ def trace_segments(trace: Array, stroke: float, period: float) -> core.Drive:
     rising[0], falling[-1] = 0.0, 0.0
     pieces = [one_stroke(time[: top + 1], rising), one_stroke(time[top:], falling)]
     start = np.concatenate([part[0] for part in pieces] + [np.array([period])])
-    at, v, a, jerk = (padded(np.concatenate([part[k] for part in pieces])) for k in range(1, 5))
+    at, v, a, jerk = (np.concatenate([part[k] for part in pieces]) for k in range(1, 5))
     turn = len(pieces[0][0])
-    return core.Drive(len(start) - 1, period, stroke, 0.0, padded(start), at, v, a, jerk, turn)
+    return core.Drive(len(start) - 1, period, stroke, 0.0, start, at, v, a, jerk, turn)
 
 
 def one_stroke(time: Array, x: Array) -> tuple[Array, Array, Array, Array, Array]:

@@ -69,7 +69,7 @@ def run_core(p: Parameters, control: Control | None = None) -> Run:
     events = arrays.events[: min(out["events"], MOST_EVENTS)].copy()
     clock = work["clock"][0, : p.drive.segments + 1].copy()
     status, cycles, change = Status(out["status"]), int(out["cycles"]), float(out["scatter"])
-    return Run(status, cycles, change, rows, events, clock, out["measures"].copy(), out["flags"].copy())
+    return Run(status, cycles, change, rows, events, clock, out["measures"].copy(), out["odd"].copy())
 
 
 def _array_of(record: Any) -> NDArray[Any]:

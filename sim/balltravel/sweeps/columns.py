@@ -2,7 +2,6 @@
 
 import threading
 from collections.abc import Iterator, Mapping, Sequence
-from operator import attrgetter
 from typing import Any
 
 import numpy as np
@@ -10,15 +9,15 @@ from numpy.typing import NDArray
 
 from balltravel.core.excursions import SHARE
 from balltravel.core.status import Status
+from balltravel.cycle.found_rate import find_rate
 from balltravel.cycle.metrics import describe, metric_names
 from balltravel.cycle.motion import CHECKS
 from balltravel.scenario.changes import Sound
 from balltravel.scenario.model import Scenario, with_values
 from balltravel.scenario.tables import given_keys
 from balltravel.setup.cases import CaseMaker, Cases
-from balltravel.setup.parameters import RTOL
+from balltravel.setup.parameters import MAX_CYCLES, RTOL
 from balltravel.setup.runs import run_cases
-from balltravel.sweeps.cases import run_case
 
 Columns = dict[str, NDArray[Any]]
 """Name of a column -> its values, one a case in the order of the cases; the names are those of ``schema``."""
@@ -98,7 +97,7 @@ def compute(
         _write_all(cases, run_cases(cases, device), columns, np.array(at_once))
     for i, seeks in enumerate(sought):
         if seeks:
-            _run_alone(scenario, changes[i], rtol, columns, i)
+            _run_at_its_rate(scenario, changes[i], rtol, columns, i)
     return columns
 
 
@@ -110,7 +109,7 @@ def _write_all(cases: Cases, outcomes: NDArray[Any], columns: Columns, places: N
     for k, name in enumerate(metric_names()):
         columns[name.replace(".", "_")][places] = np.where(failed, np.nan, outcomes["measures"][:, k])
     for k, check in enumerate(CHECKS):
-        columns[f"{check}_flags"][places] = np.where(failed, FLAGS.index("no_cycle"), outcomes["flags"][:, k])
+        columns[f"{check}_flags"][places] = np.where(failed, FLAGS.index("no_cycle"), outcomes["odd"][:, k])
     columns["status"][places], columns["cycles"][places] = status, outcomes["cycles"]
     share = outcomes["ranges"][:, :, SHARE].max(axis=1)
     columns["outside_range"][places] = np.where(failed, np.nan, share)
@@ -121,23 +120,20 @@ def _write_all(cases: Cases, outcomes: NDArray[Any], columns: Columns, places: N
         _write_error(error, columns, int(places[i]))
 
 
-def _run_alone(scenario: Scenario, changed: Mapping[str, Any], rtol: float, columns: Columns, i: int) -> None:
-    """Run a case by itself, with the search for its cycle rate."""
+def _run_at_its_rate(
+    scenario: Scenario, changed: Mapping[str, Any], rtol: float, columns: Columns, i: int
+) -> None:
+    """Run a case at the cycle rate that is found for it; one cycle, and failed, where none is."""
     try:
-        case = run_case(with_values(scenario, changed), rtol)
+        at_rate, found, _ = find_rate(with_values(scenario, changed))
+        cases = CaseMaker(at_rate, rtol, max_cycles=MAX_CYCLES if found else 1).make([{}])
+        outcomes = run_cases(cases)
     except Exception as error:  # whatever it is, it is told of and the others go on
         _write_error(error, columns, i)
         return
-    columns["status"][i], columns["scatter"][i] = case.status, case.scatter
-    columns["outside_range"][i], columns["cycles"][i] = case.outside_range, case.cycles
-    if case.metrics is None:
-        columns["error"][i] = case.status.advice
-    else:
-        for name in metric_names():
-            columns[name.replace(".", "_")][i] = attrgetter(name)(case.metrics)
-    for check in CHECKS:
-        flags = getattr(case.metrics, check).flags if case.metrics else ("no_cycle",)
-        columns[f"{check}_flags"][i] = FLAGS.index(flags[0]) if flags else 0
+    if not found:
+        outcomes["status"] = Status.RATE_NOT_FOUND
+    _write_all(cases, outcomes, columns, np.array([i]))
 
 
 def _write_error(error: Exception, columns: Columns, i: int) -> None:

@@ -30,12 +30,15 @@ def compute_on_gpu(scenario: Scenario, changes: Sequence[Mapping[str, Any]], rto
     return compute(scenario, changes, rtol, device="gpu")
 
 
-def device_given(name: object, workers: int | None) -> Device:
-    """The device of a name; raises ScenarioError for another name and where there is no GPU to use."""
+def device_given(name: object, workers: int | None, *elsewhere: object) -> Device:
+    """The device of a name; raises ScenarioError for another name, where there is no GPU to use, and for a
+    GPU while the cases are to go elsewhere (an executor, a client or a scheduler, or None)."""
     if name not in DEVICES:
         raise refused("device", f"{name!r} given", " or ".join(DEVICES), 'device="cpu"')
     if name == "cpu":
         return Device(compute, None, workers)
+    if any(place is not None for place in elsewhere):
+        raise refused("device", "gpu with processes or a cluster", "the GPUs of this machine", 'device="gpu"')
     from balltravel.core.device import NoGpuError, gpus
 
     try:

@@ -39,8 +39,8 @@ Compute = Callable[[Scenario, Sequence[Mapping[str, Any]], float], Columns]
 """What computes a chunk; it must be importable where it runs."""
 
 
-class PlanLike(Protocol):
-    """The cases of a study, made when they are asked for."""
+class CasesLike(Protocol):
+    """Cases that are made when they are asked for."""
 
     @property
     def scenario(self) -> Scenario:
@@ -52,8 +52,15 @@ class PlanLike(Protocol):
     def changes(self, start: int, stop: int) -> list[dict[str, Any]]:
         """Dotted key -> SI value, of the cases from ``start`` to before ``stop``."""
 
+
+class PlanLike(CasesLike, Protocol):
+    """The cases of a study, which a folder tells from those of another."""
+
     def digest(self) -> str:
         """The same for the same cases, another one for others."""
+
+    def described(self) -> dict[str, tuple[str, str]]:
+        """Dotted key -> its values in some words, and a digest of them."""
 
 
 class Chunk(NamedTuple):
@@ -80,7 +87,7 @@ class Done(NamedTuple):
 
 
 def run_plan(
-    plan: PlanLike,
+    plan: CasesLike,
     rtol: float = RTOL,
     workers: int | None = None,
     progress: Progress | None = None,
@@ -153,7 +160,7 @@ class Sizes:
 
 
 def computed(
-    plan: PlanLike, chunks: Iterable[Chunk], pool: Pool, rtol: float, compute: Compute
+    plan: CasesLike, chunks: Iterable[Chunk], pool: Pool, rtol: float, compute: Compute
 ) -> Iterator[Done]:
     """Chunks as they get done, in any order; no more of them are made or held than the workers need.
 
@@ -186,7 +193,7 @@ def computed(
 
 
 def _hand_out(
-    plan: PlanLike,
+    plan: CasesLike,
     coming: Iterator[Chunk],
     waiting: dict[Future[Answer], Chunk],
     pool: Pool,
@@ -203,7 +210,7 @@ def _hand_out(
     return []
 
 
-def _submit(plan: PlanLike, chunk: Chunk, executor: Any, rtol: float, compute: Compute) -> Future[Answer]:
+def _submit(plan: CasesLike, chunk: Chunk, executor: Any, rtol: float, compute: Compute) -> Future[Answer]:
     changes = plan.changes(chunk.start, chunk.stop)
     future: Future[Answer] = executor.submit(_work, compute, plan.scenario, changes, rtol)
     return future
@@ -232,7 +239,7 @@ def _done(chunk: Chunk, future: Future[Answer]) -> Done | None:
     return Done(chunk, answer.columns, answer.seconds)
 
 
-def _second_try(plan: PlanLike, chunk: Chunk, pool: Pool, rtol: float, compute: Compute) -> Done:
+def _second_try(plan: CasesLike, chunk: Chunk, pool: Pool, rtol: float, compute: Compute) -> Done:
     """A chunk that was in hand when a worker was lost, once more in a process by itself: the one at which
     workers are lost must not take others with it."""
     with pool.alone() as executor:

@@ -11,9 +11,12 @@ from balltravel.sweeps.cases import Progress
 from balltravel.sweeps.dataset import to_dataset
 from balltravel.sweeps.devices import device_given
 from balltravel.sweeps.engine import run_plan
+from balltravel.sweeps.into_folder import sweep_into
 from balltravel.sweeps.plan import Plan
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     import pandas as pd
     import xarray as xr
 
@@ -27,6 +30,10 @@ def sweep(
     workers: int | None = None,
     progress: Progress | None = None,
     device: str = "cpu",
+    folder: "str | Path | None" = None,
+    executor: Any = None,
+    client: Any = None,
+    scheduler: str | None = None,
 ) -> "xr.Dataset":
     """Run a scenario once for every case of a grid, of samples, or of both.
 
@@ -37,6 +44,9 @@ def sweep(
     shim numbers; None leaves a key out; one value stands for a list of it. Without either, all arrangements
     of the shims. rtol: 1e-9 to 1e-3; workers: 1 to 1024 threads, all cores by default; progress: called with
     (cases done, cases in all); device: "cpu", or "gpu" for all NVIDIA GPUs of this machine (extra ``gpu``).
+    folder: where every finished part is kept, so that the same call goes on after an interrupt; the Dataset
+    is then read from its ``result.nc`` when it is asked for. executor, client, scheduler: in the place of
+    threads, one of them: an executor of concurrent.futures, a Client of dask or the address of its scheduler.
 
     Returns a Dataset over ``case`` (samples) and the keys of the grid as keywords
     (``material_viscosity``): a variable for each metric (SI, dots in its name as underscores; nan where a
@@ -45,10 +55,14 @@ def sweep(
     validated before the first runs: raises ScenarioError with all faults, and runs nothing, if one cannot
     be.
     """
+    where: dict[str, Any] = {"executor": executor, "client": client, "scheduler": scheduler}
+    if folder is not None:
+        how: dict[str, Any] = {"rtol": rtol, "workers": workers, "progress": progress, "device": device}
+        return sweep_into(folder, scenario, grid, samples=samples, **how, **where)
     scenario, rtol = scenario_given(scenario), TOLERANCE.checked(rtol)
     workers = None if workers is None else WORKERS.checked(workers)
     progress_given(progress)
-    on = device_given(device, workers)
+    on = device_given(device, workers, *where.values())
     plan = Plan(scenario, grid, samples)
-    columns = run_plan(plan, rtol, on.workers, progress, compute=on.compute, block=on.block)
+    columns = run_plan(plan, rtol, on.workers, progress, compute=on.compute, block=on.block, **where)
     return to_dataset(plan, columns, rtol)

@@ -7,7 +7,7 @@ from typing import Any
 import xarray as xr
 
 from balltravel.core.notices import notice
-from balltravel.scenario.arguments import refused, scenario_given
+from balltravel.scenario.arguments import scenario_given
 from balltravel.scenario.model import Scenario
 from balltravel.setup.parameters import RTOL
 from balltravel.setup.runs import TOLERANCE
@@ -34,11 +34,10 @@ def sweep_into(
     attributes: Mapping[str, Any] | None = None,
     device: str = "cpu",
 ) -> xr.Dataset:
-    """As grid.sweep, into a folder that keeps every finished chunk; see folder.resumable.run_plan_into."""
+    """As grid.sweep with a ``folder``: see folder.resumable.run_plan_into. ``tell`` gets a line for what is
+    found in the folder; ``attributes`` are added to those of the result."""
     scenario, rtol = scenario_given(scenario), TOLERANCE.checked(rtol)
-    on = device_given(device, workers)
-    if device == "gpu" and (executor or client or scheduler):
-        raise refused("device", "gpu with processes or a cluster", "the GPUs of this machine", 'device="gpu"')
+    on = device_given(device, workers, executor, client, scheduler)
     plan = Plan(scenario, grid, samples)
     return run_plan_into(
         plan,

@@ -17,7 +17,7 @@ from balltravel.scenario.changes import LISTS, Sound, Variations
 from balltravel.scenario.model import Scenario, ScenarioError, not_swept, with_values
 from balltravel.scenario.rules.all import Fault
 from balltravel.scenario.shims import travels_of
-from balltravel.sweeps.values import MOST_LISTED, Read, Values, taken
+from balltravel.sweeps.values import MOST_LISTED, Read, Values, label_of, taken
 from balltravel.units import kind_of, shown
 
 CASE = "case"
@@ -137,6 +137,19 @@ class Plan:
             for items in table.values():
                 found.update(_canonical(items))
         return found.hexdigest()
+
+    def described(self) -> dict[str, tuple[str, str]]:
+        """Dotted key -> its values in some words, and a digest of them."""
+        return {
+            key: (_in_words(values), hashlib.sha256(_canonical(values)).hexdigest())
+            for key, values in {**self.samples, **self.grid}.items()
+        }
+
+
+def _in_words(values: Values) -> str:
+    numbers = isinstance(values, np.ndarray)
+    first, last = (f"{values[i]:.6g}" if numbers else str(label_of(values[i], False)) for i in (0, -1))
+    return f"{len(values)} values from {first} to {last}" if len(values) > 1 else f"at {first}"
 
 
 def _at(values: Values, kept: NDArray[np.bool_]) -> Values:

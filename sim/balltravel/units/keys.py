@@ -196,7 +196,7 @@ def _kind_error(field: FieldInfo, value: Any) -> UnitError | None:
         return _not_many(field, value)
     items = value if many else [value]
     if quantity:
-        wrong = [item for item in items if not _is_number(item)]
+        wrong = [item for item in items if not is_number(item)]
         return _not_a_number(quantity, wrong[0], many) if wrong else None
     if int in inner:
         wrong = [item for item in items if isinstance(item, bool) or not isinstance(item, Integral)]
@@ -235,7 +235,8 @@ def _not_many(field: FieldInfo, value: Any) -> UnitError:
     return UnitError(f"{shown(value)} given", "a list or tuple of values", example)
 
 
-def _is_number(value: Any) -> bool:
+def is_number(value: Any) -> bool:
+    """Whether a value is a finite real number."""
     try:
         return isinstance(value, Real) and not isinstance(value, bool) and math.isfinite(value)
     except OverflowError:  # a whole number beyond all floats
@@ -244,7 +245,7 @@ def _is_number(value: Any) -> bool:
 
 def number_error(quantity: Quantity, value: Any) -> UnitError | None:
     """What is wrong with a number [SI] for a quantity, if anything is."""
-    if not _is_number(value):
+    if not is_number(value):
         return _not_a_number(quantity, value, many=False)
     objection = quantity.objection(float(value))
     return UnitError(*objection, quantity.in_si()) if objection else None

@@ -69,7 +69,9 @@ class Spread:
             return np.asarray(self._frozen().ppf(share), np.float64)
         scaled = np.array([math.log(number) for number in self.numbers]) if self.logarithmic else self.numbers
         values = _LAWS[self.law](share, scaled)
-        return np.exp(values) if self.logarithmic else values
+        values = np.exp(values) if self.logarithmic else values
+        # Round-off must not bring a value beyond an end, which may be the limit of its key.
+        return values if self.law == "normal" else np.clip(values, self.numbers[0], self.numbers[-1])
 
     def _frozen(self) -> Any:
         import scipy.stats

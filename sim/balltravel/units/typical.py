@@ -95,7 +95,7 @@ HOSE_BORE = Typical(
     by_size=((0.0105, 4e-4), (0.0205, 6e-4), (0.0515, 8e-4), (0.0635, 1e-3), (0.1005, 1.6e-3), (0.5, 2.5e-3)),
 )
 """The bore of a hose of rubber or plastics: half of what one built on a rigid mandrel may differ, 37.7 to
-39.3 mm where it is 38 mm by name; beyond 100 mm our own extension."""
+39.3 mm where it is 38 mm by name; the last step is that of 200 mm."""
 
 GAUGE = Typical("a gauge of class 2.5 (EN 837-1), read at half of its scale (from memory)", factor=1.05)
 """A pressure that somebody reads off a gauge."""

@@ -50,6 +50,9 @@ def _sweep(job: Job) -> tuple[Any, ...]:
         )
     except ScenarioError as error:
         raise RefusedError(*(f"in the sweep: {fault}" for fault in error.faults)) from None
+    except KeyboardInterrupt:
+        kept = "with --out FOLDER a sweep keeps what is finished, and the same command goes on"
+        raise KeyboardInterrupt(f"interrupted: nothing was written; {kept}") from None
 
 
 def _sweep_into(job: Job) -> tuple[Any, ...]:
@@ -164,7 +167,8 @@ SWEEP = Command(
             default=[],
             dest="grid",
             metavar="KEY=[VALUES]",
-            help="values to run over, stronger than the file's [sweep]; repeatable",
+            help="values to run over, or linear(LOW, HIGH, COUNT) or log(...); stronger than the file's "
+            "[sweep]; repeatable",
         ),
         option("--draw", choices=("map", "envelope", "losses"), help="which of the figures to draw"),
         WORKERS,

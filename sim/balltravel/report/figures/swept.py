@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from matplotlib import colormaps
 from matplotlib.axes import Axes
 from matplotlib.colors import BoundaryNorm, ListedColormap
 from matplotlib.figure import Figure
@@ -13,6 +14,7 @@ from numpy.typing import NDArray
 from balltravel.report.drawings import ARRANGEMENT_KEYS, drawings_of
 from balltravel.report.figures.style import careful, heading, new_figure, tidy
 from balltravel.report.tables import BENCH
+from balltravel.scenario.arguments import refused
 from balltravel.scenario.model import FIELDS, Scenario, quantity_of
 from balltravel.units import from_si
 
@@ -79,6 +81,20 @@ def _scaled(values: "xr.DataArray") -> tuple[NDArray[Any], str]:
     return np.array(numbers), f"{name} [{unit or '-'}]"
 
 
+def _keys_of(
+    values: "xr.DataArray", data: "xr.Dataset", wanted: str, keys: int, travel: bool = True
+) -> list[str]:
+    """The dimensions of values that are to be drawn over so many keys, and over the travel too or not; raises
+    ScenarioError for others, and for a sample, whose cases lie along no key."""
+    dims = [str(dim) for dim in values.dims]
+    others = [dim for dim in dims if not travel or data[dim].attrs.get("key") not in ARRANGEMENT_KEYS]
+    sample = any("key" not in data[dim].attrs for dim in dims)
+    if sample or len(others) != keys or len(dims) > len(others) + 1:
+        given = "a sample" if sample else f"a sweep over {', '.join(dims) or 'nothing'}"
+        raise refused("data", f"{given} given", f"a grid over {wanted}", "data.isel(drive_cycle_rate=0)")
+    return dims
+
+
 def _abscissa_first(dims: Sequence[Any]) -> list[str]:
     return sorted(
         map(str, dims), key=lambda dim: PREFERRED.index(dim) if dim in PREFERRED else len(PREFERRED)
@@ -102,7 +118,7 @@ def _plain_ticks(axes: Axes) -> None:
 def travel_map_figure(best: "xr.Dataset") -> Figure:
     """The best travel of ``best_travel`` over the two inputs that are left: a level of grey a travel, hatched
     where it misses targets, empty where nothing pumps."""
-    across, up = _abscissa_first(best["ball_travel"].dims)
+    across, up = _abscissa_first(_keys_of(best["ball_travel"], best, "two keys with numbers", 2, False))
     best = best.sortby([across, up]).transpose(up, across)
     (x, x_label), (y, y_label) = _scaled(best[across]), _scaled(best[up])
     travel = 1e3 * best["ball_travel"].values
@@ -113,8 +129,15 @@ def travel_map_figure(best: "xr.Dataset") -> Figure:
     if np.isfinite(travel).any():
         _fill(axes, corners, travel)
     missed = (best["targets_met"].values == 0) & np.isfinite(travel)
-    if missed.any():
-        _hatch(axes, corners, missed)
+    hatches = [_hatch(axes, corners, missed)] if missed.any() else []
+    points = _mark_points(axes, x, y)
+    below: dict[str, Any] = {
+        "loc": "upper center",
+        "bbox_to_anchor": (0.5, -0.12),
+        "fontsize": 9,
+        "frameon": False,
+    }
+    axes.legend(handles=[points, *hatches], ncols=2, **below)
     _plain_ticks(axes)
     reserve = best.attrs.get("reserve", "no reserve for heavier material")
     note = f"Best ball travel, by the order of recommend; {reserve}"
@@ -124,7 +147,8 @@ def travel_map_figure(best: "xr.Dataset") -> Figure:
 
 
 def _edges(values: NDArray[Any]) -> NDArray[Any]:
-    """Where the cells around rising values end, in the middle between two of them on their axis."""
+    """Where the cells of rising values end: in the middle between two of them on their axis, and at the
+    first and the last, beyond which nothing was run."""
     if _axis_scale(values) == "log":
         return np.asarray(np.exp(_halfway(np.log(values))))
     return _halfway(values)
@@ -134,7 +158,7 @@ def _halfway(values: NDArray[Any]) -> NDArray[Any]:
     if values.size == 1:
         return np.asarray(np.array([0.9, 1.1]) * values)
     middles = 0.5 * (values[1:] + values[:-1])
-    return np.concatenate([[2.0 * values[0] - middles[0]], middles, [2.0 * values[-1] - middles[-1]]])
+    return np.concatenate([values[:1], middles, values[-1:]])
 
 
 def _fill(axes: Axes, corners: tuple[NDArray[Any], NDArray[Any]], travel: NDArray[Any]) -> None:
@@ -149,14 +173,21 @@ def _fill(axes: Axes, corners: tuple[NDArray[Any], NDArray[Any]], travel: NDArra
     bar.set_ticks(0.5 * (ends[1:] + ends[:-1]), labels=[f"{level:.4g}" for level in levels])
 
 
-def _hatch(axes: Axes, corners: tuple[NDArray[Any], NDArray[Any]], missed: NDArray[np.bool_]) -> None:
+def _mark_points(axes: Axes, x: NDArray[Any], y: NDArray[Any]) -> Any:
+    """A mark on every combination that was run, those on the frame too."""
+    xs, ys = (grid.ravel() for grid in np.meshgrid(x, y))
+    look: dict[str, Any] = {"markerfacecolor": "white", "markeredgecolor": "#111111", "markeredgewidth": 0.8}
+    (points,) = axes.plot(xs, ys, "o", markersize=4, clip_on=False, zorder=5, label="combination run", **look)
+    return points
+
+
+def _hatch(axes: Axes, corners: tuple[NDArray[Any], NDArray[Any]], missed: NDArray[np.bool_]) -> Patch:
     """Hatches over the cells that miss targets."""
     hatched = np.ma.masked_where(~missed, np.zeros(missed.shape))
     cover = axes.pcolor(*corners, hatched, cmap=ListedColormap(["none"]), hatch="///")
     cover.set(edgecolor="#111111", linewidth=0.0)
     name = "targets missed: the travel that misses them least"
-    patch = Patch(facecolor="none", edgecolor="#111111", hatch="///", label=name)
-    axes.legend(handles=[patch], loc="upper center", bbox_to_anchor=(0.5, -0.12), fontsize=9, frameon=False)
+    return Patch(facecolor="none", edgecolor="#111111", hatch="///", label=name)
 
 
 def _shades(count: int) -> list[tuple[float, float, float]]:
@@ -167,7 +198,8 @@ def _shades(count: int) -> list[tuple[float, float, float]]:
 def envelope_figure(limits: "xr.Dataset") -> Figure:
     """The largest cycle rate of ``envelope`` over one input, a line a travel; open marks where no rate
     that was run misses the targets."""
-    dims = _abscissa_first(limits["cycle_rate"].dims)
+    wanted = "one key with numbers beside the rate, and the travel or not"
+    dims = _abscissa_first(_keys_of(limits["cycle_rate"], limits, wanted, 1))
     lines = [dim for dim in dims if limits[dim].attrs["key"] in ARRANGEMENT_KEYS]
     (across,) = [dim for dim in dims if dim not in lines]
     limits = limits.sortby(across).transpose(*lines, across)
@@ -177,8 +209,7 @@ def envelope_figure(limits: "xr.Dataset") -> Figure:
     figure = new_figure(8.5, 6.0)
     axes = figure.subplots()
     for i, name in enumerate(_line_names(limits, lines)):
-        shade = 0.72 * (len(rates) - 1 - i) / max(1, len(rates) - 1)
-        style: dict[str, Any] = {"color": (shade, shade * 0.9, 0.45 * shade + 0.35), "linewidth": 1.7}
+        style: dict[str, Any] = {"color": _line_colour(i, len(rates)), "linewidth": 1.7}
         dashes = ("-", "--", "-.", ":", (0, (5, 1, 1, 1, 1, 1)), (0, (8, 2)))[i % 6]
         mark = "os^vDP*X"[i % 8]
         axes.plot(x, rates[i], linestyle=dashes, marker=mark, markersize=4.5, label=name, **style)
@@ -201,6 +232,11 @@ def envelope_figure(limits: "xr.Dataset") -> Figure:
     return figure
 
 
+def _line_colour(i: int, count: int) -> Any:
+    """Colours of lines that differ in hue and get darker evenly, in grey too."""
+    return colormaps["viridis"](0.85 * (1.0 - i / max(1, count - 1)))
+
+
 def _line_names(limits: "xr.Dataset", lines: Sequence[str]) -> list[str]:
     """What each line is of: its travel."""
     if not lines:
@@ -213,7 +249,7 @@ def _line_names(limits: "xr.Dataset", lines: Sequence[str]) -> list[str]:
 def losses_figure(data: "xr.Dataset") -> Figure:
     """What is lost of the swept volume over the one input that a sweep varies, part on part; what is
     gained (the liquid that compression gives back) below zero. Over the travel where shims are varied."""
-    (dim,) = data["status"].dims
+    (dim,) = _keys_of(data["status"], data, "one key", 1, False)
     by_travel = "ball_travel" in data.coords and data["ball_travel"].dims == (dim,)
     data = data.sortby("ball_travel" if by_travel else dim)
     figure = new_figure(8.5, 6.0)

@@ -59,23 +59,21 @@ def verdict_figure(scenario: Scenario, answer: "Answer") -> Figure:
     verdict = answer.verdict
     if verdict is None:
         return travel_figure(scenario, answer.recommendation)
-    has_map = answer.points is not None and verdict.chosen is not None and not verdict.all_equal
-    bars = _bars(verdict)
-    heights = (4.0, 4.8 if has_map else 0.6, 0.9 + 0.55 * len(bars) if bars else 0.6)
+    points, bars, best = answer.points, _bars(verdict), _regions(verdict, answer.points)
+    heights = (4.3, 0.6 if best is None else 4.8, 0.9 + 0.55 * len(bars) if bars else 0.6)
     figure = new_figure(8.0, 1.6 + sum(heights))
     panels = figure.subplots(3, 1, height_ratios=heights)
     _draw_delivery(panels[0], scenario, answer, verdict)
-    if has_map:
-        assert answer.points is not None
-        _draw_map(panels[1], verdict, answer.points)
+    if points is None or best is None:
+        _say(panels[1], "No map: one travel is best whatever the two inputs are that matter most.")
     else:
-        _say(panels[1], "No map: nothing that is not known decides which travel is best.")
+        _draw_map(panels[1], verdict, points, best)
     if bars:
         _draw_worth(panels[2], verdict, bars)
     else:
         _say(panels[2], "Nothing is worth measuring.")
     first = [line.replace("\n  ", " ") for line in verdict_lines(scenario, verdict)[:2]]
-    figure.suptitle(heading((scenario.title, conditions(scenario), *first), 95), fontsize=9.5)
+    figure.suptitle(heading((scenario.title, conditions(scenario), *first), 100), fontsize=9)
     careful(figure)
     return figure
 
@@ -107,7 +105,7 @@ def _draw_delivery(axes: Axes, scenario: Scenario, answer: "Answer", verdict: "V
     _not_blown_up(axes)
     tidy(axes, "delivered [% of swept volume]")
     axes.set_xlabel("ball travel of the inlet check [mm]")
-    axes.legend(fontsize=8, loc="best")
+    _legend_below(axes)
     axes.set_title("What each travel delivers", fontsize=10, loc="left")
 
 
@@ -121,13 +119,25 @@ def _not_blown_up(axes: Axes, span: float = 2.0) -> None:
 # --- which travel where
 
 
-def _draw_map(axes: Axes, verdict: "Verdict", points: "VerdictPoints") -> None:
+def _regions(verdict: "Verdict", points: "VerdictPoints | None") -> NDArray[np.int64] | None:
+    """The map's arrangements; None where there is nothing to tell apart."""
+    if points is None or verdict.chosen is None or verdict.all_equal:
+        return None
+    best = best_on_grid(points, _named(verdict), GRID)
+    return best if np.ptp(best) else None
+
+
+def _named(verdict: "Verdict") -> int:
+    """The place of the arrangement that is named."""
+    return next(i for i, prospect in enumerate(verdict.prospects) if prospect.choice == verdict.chosen)
+
+
+def _draw_map(axes: Axes, verdict: "Verdict", points: "VerdictPoints", best: NDArray[np.int64]) -> None:
     """Regions of the best travel over both inputs, the draws in the shade of the best travel of each, and
     the range in which 90 of 100 of them lie."""
     scales = (Scale(points, 0), Scale(points, 1))
     travels = np.array([prospect.choice.ball_travel for prospect in verdict.prospects])
-    named = next(i for i, prospect in enumerate(verdict.prospects) if prospect.choice == verdict.chosen)
-    best = best_on_grid(points, named, GRID)
+    named = _named(verdict)
     own = np.argmin(np.abs(travels[None, :] - np.nan_to_num(points.best)[:, None]), axis=1)
     shades = _shades(len(travels), np.union1d(best, own))
     extent = (0.0, 1.0, 0.0, 1.0)
@@ -144,7 +154,7 @@ def _draw_map(axes: Axes, verdict: "Verdict", points: "VerdictPoints") -> None:
     axes.yaxis.set_ticks(*scales[1].ticks)
     axes.set_xlabel(scales[0].label)
     axes.set_ylabel(scales[1].label)
-    axes.legend(fontsize=8, loc="upper center", bbox_to_anchor=(0.5, -0.13), ncols=3, frameon=False)
+    _legend_below(axes)
     kept = f"({_MM * travels[named]:.4g} mm wherever no other gives up {_PERCENT * EQUAL:g} % of swept less)"
     title = f"Which travel gives up least, by the two inputs that matter most\n{kept}"
     axes.set_title(title, fontsize=10, loc="left")
@@ -236,8 +246,7 @@ def _label_regions(axes: Axes, best: NDArray[np.int64], travels: NDArray[np.floa
     centres = (np.arange(best.shape[0]) + 0.5) / best.shape[0]
     for which in np.unique(best):
         regions, count = label(best == which)
-        if np.ptp(best):
-            axes.contour(centres, centres, best == which, levels=[0.5], colors="#222222", linewidths=0.8)
+        axes.contour(centres, centres, best == which, levels=[0.5], colors="#222222", linewidths=0.8)
         for region in range(1, count + 1):
             inside = np.pad(regions == region, 1)
             if inside.sum() < LEAST_REGION * best.size:
@@ -308,6 +317,14 @@ def _draw_worth(axes: Axes, verdict: "Verdict", bars: Sequence[Bar]) -> None:
     axes.set_xlabel("saved on average [% of swept volume]")
     axes.set_title("What is worth measuring", fontsize=10, loc="left")
     axes.legend(fontsize=8, loc="lower right", bbox_to_anchor=(1.0, 1.0), ncols=2, frameon=False)
+
+
+def _legend_below(axes: Axes) -> None:
+    """What is what, where it hides nothing."""
+    axes.legend(
+        fontsize=8, loc="upper center", bbox_to_anchor=(0.5, -0.14), ncols=5, frameon=False,
+        columnspacing=1.2, handlelength=1.6, handletextpad=0.5,
+    )  # fmt: skip
 
 
 def _say(axes: Axes, text: str) -> None:

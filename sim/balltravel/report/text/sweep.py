@@ -2,12 +2,13 @@
 
 from collections.abc import Mapping, Sequence
 from itertools import islice, product
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from balltravel.report.tables import BENCH, COLUMN_NOTE, bench, filled, number, plain, table
-from balltravel.scenario.model import FIELDS, Scenario, quantity_of
+from balltravel.report.tables import BENCH, COLUMN_NOTE, filled, plain, table
+from balltravel.report.text.best_travel import best_travel_lines
+from balltravel.report.text.swept_cells import heads_of, number_in, swept_value
+from balltravel.scenario.model import Scenario
 from balltravel.setup.outlet import has_tip
-from balltravel.units import from_si
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -31,17 +32,6 @@ _SWEEP_COLUMNS: Columns = (
 )
 
 
-def _swept_value(key: str, value: Any) -> str:
-    quantity = quantity_of(FIELDS[key]) if key in FIELDS else None
-    return bench(float(value), quantity.dimension) if quantity and not isinstance(value, str) else str(value)
-
-
-def _heads(keys: Sequence[str]) -> list[str]:
-    """Keys without their tables, where no two of them then look alike."""
-    short = [key.rpartition(".")[2] for key in keys]
-    return [name if short.count(name) == 1 else key for name, key in zip(short, keys, strict=True)]
-
-
 _RATE_AND_TIP: Columns = (("rate", "cycle_rate", "frequency"), ("tip", "spray_pressure", "pressure"))
 """What a motor or a tip makes of a case: its cycle rate, and the mean absolute pressure before the tip."""
 
@@ -56,17 +46,10 @@ def _sweep_columns(scenario: Scenario) -> Columns:
 def _sweep_row(
     point: "xr.Dataset", names: Sequence[str], columns: Columns, meaning: Mapping[int, str]
 ) -> tuple[str, ...]:
-    place = [_swept_value(point[name].attrs["key"], point[name].item()) for name in names]
-    travel = [_number(point, "ball_travel", "length")] if "ball_travel" in point.coords else []
-    numbers = [_number(point, name, dimension) for _, name, dimension in columns]
+    place = [swept_value(point[name].attrs["key"], point[name].item()) for name in names]
+    travel = [number_in(point, "ball_travel", "length")] if "ball_travel" in point.coords else []
+    numbers = [number_in(point, name, dimension) for _, name, dimension in columns]
     return (*place, *travel, *numbers, meaning.get(int(point["status"]), "unknown"))
-
-
-def _number(point: "xr.Dataset", name: str, dimension: str) -> str:
-    """A number in the unit of the bench, which stands above it."""
-    if name not in point:
-        return "-"
-    return number(from_si(float(point[name]), dimension, BENCH[dimension][0]), 3)
 
 
 def sweep_text(scenario: Scenario, data: "xr.Dataset") -> str:
@@ -82,7 +65,7 @@ def sweep_text(scenario: Scenario, data: "xr.Dataset") -> str:
     travel = [("travel", BENCH["length"][0])] if "ball_travel" in data.coords else []
     numbers = [(name, BENCH[dimension][0]) for name, _, dimension in columns]
     heads = [
-        *((name, "") for name in _heads([data[name].attrs["key"] for name in names])),
+        *((name, "") for name in heads_of([data[name].attrs["key"] for name in names])),
         *travel,
         *numbers,
         ("status", ""),
@@ -91,9 +74,8 @@ def sweep_text(scenario: Scenario, data: "xr.Dataset") -> str:
     cases = table(lines[0], lines[1:], range(len(lines[0]) - ("status" in lines[0])), named=len(names))
     hidden = data["status"].size - len(rows)
     more = [f"{hidden} more cases are not printed: --out writes all to a file, --json prints them."]
-    return "\n".join(
-        [plain(data.attrs["title"]), "", cases, "", *said, filled(COLUMN_NOTE), *(more if hidden > 0 else [])]
-    )
+    notes = [*said, filled(COLUMN_NOTE), *(more if hidden > 0 else [])]
+    return "\n".join([plain(data.attrs["title"]), "", cases, "", *notes, *best_travel_lines(data)])
 
 
 _SILENT = {

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 NONE_MEETS_FIRST = 0.5
 """Share of draws in which no travel meets the targets, from which on that is said first (our choice)."""
 
-MOST_INPUTS = 10
+MOST_INPUTS = 6
 """Inputs that are listed; the rest are counted."""
 
 MOST_FURTHER = 3
@@ -74,7 +74,7 @@ def verdict_lines(scenario: Scenario, verdict: "Verdict") -> list[str]:
         _what_changes(verdict),
         _what_to_measure(verdict),
     ]
-    return [filled(plain(line), "", "  ") for line in told]
+    return [filled(plain(line).replace("seed ", "seed\u00a0"), "", "  ") for line in told]
 
 
 def _nothing_meets(verdict: "Verdict") -> list[str]:

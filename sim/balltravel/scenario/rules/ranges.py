@@ -10,7 +10,7 @@ from pydantic.fields import FieldInfo
 from balltravel.scenario.rules.rule import Fault
 from balltravel.scenario.tables import FIELDS, example_of
 from balltravel.units import shown, to_text
-from balltravel.units.keys import Quantity, choice_error, names_of, quantity_of
+from balltravel.units.keys import Quantity, choice_error, is_number, names_of, quantity_of
 from balltravel.units.spread import LAWS, Spread
 
 EXAMPLE = 'viscosity = { low = "2 Pa.s", likely = "5 Pa.s", high = "9 Pa.s" }'
@@ -103,8 +103,10 @@ def _of_numbers(key: str, field: FieldInfo, spread: Spread) -> Iterator[Fault]:
     if quantity is None:
         yield Fault(key, "a range of numbers given", "a name, or several", _names(choices_of(key)))
         return
-    if not all(map(math.isfinite, spread.numbers)):
-        yield Fault(key, "a number without end given", quantity.allowed(), example_range(key))
+    wrong = [number for number in spread.numbers if not is_number(number)]
+    if wrong:
+        given, allowed = f"{shown(wrong[0])} given", f"numbers from {quantity.allowed()}"
+        yield Fault(key, given, allowed, example_range(key))
         return
     if spread.law == "normal":
         yield from _of_reach(key, quantity, spread)
@@ -173,3 +175,4 @@ def _of_distribution(key: str, quantity: Quantity, spread: Spread) -> Iterator[F
         if objection:
             given = f"{share} of 100 values lie below {to_text(value, quantity.dimension)}"
             yield Fault(key, given, objection[1], example)
+            return

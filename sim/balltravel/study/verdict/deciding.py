@@ -60,8 +60,8 @@ class Candidate(NamedTuple):
 
 
 class WhatDecides(NamedTuple):
-    """All that is found of it, each list by what it saves, the most first; ``ranked``: all candidates, told
-    or not."""
+    """All that is found of it, each list by what it saves, the most first; ``ranked``: numbers whose
+    knowledge would save more than chance would show, told or not."""
 
     deciding: tuple[Deciding, ...]
     thresholds: tuple[Change, ...]
@@ -87,7 +87,7 @@ def what_decides(
         _deciding(saved, total),
         tuple(changes[:MOST_TOLD]),
         judged([*_offers(draws, seed)], loss, choices, total, seed),
-        tuple(candidate for candidate, _ in ranked),
+        tuple(c for c, found in ranked if c.values.dtype != object and found.saved > found.noise),
     )
 
 

@@ -7,6 +7,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from balltravel.closures.families import FAMILIES
 from balltravel.material.flow_fits import Fitted, fit
 from balltravel.material.flow_laws import ANY_RATE, Newtonian, PowerLaw
 from balltravel.material.model import material_model, of_the_law
@@ -17,6 +18,7 @@ from balltravel.scenario.model import Scenario
 from balltravel.units.spread import SURE, Spread
 
 FLOW, EXPONENT, VISCOSITY = "material.flow", "material.thinning_exponent", "material.viscosity"
+CLOSURES = "closures.resistance"
 READINGS, ENERGY, LAW_OVER_T = "material.readings", "material.activation_energy", "material.temperature_law"
 
 THINNING = Spread("even", (0.6, 1.0), origin="nothing tells how it thins; our choice, no source")
@@ -62,7 +64,7 @@ def of_material(
     """What is drawn of a material beside its keys, by name, and what is to be told of it. ``spreads``: those
     of keys; that of the law of flow is replaced by the result's."""
     m, drawn, notes = scenario.material, dict[str, Spread](), tuple[str, ...]()
-    unsaid = "flow" not in m.model_fields_set and FLOW not in spreads
+    unsaid = "flow" not in m.model_fields_set and FLOW not in spreads and _may_thin(scenario, spreads)
     few = unsaid and _rates(of_the_law(m)) <= 1
     if m.readings:
         asked = spreads[FLOW].choices if FLOW in spreads else BY_DEFAULT if unsaid and not few else (m.flow,)
@@ -75,6 +77,13 @@ def of_material(
     if m.temperature_law == NO_LAW and _moves_from_stated(scenario, spreads):
         drawn[ENERGY] = ENERGIES
     return drawn, notes
+
+
+def _may_thin(scenario: Scenario, spreads: Mapping[str, Spread]) -> bool:
+    """Whether the closures know thinning material, each of those that may be drawn."""
+    names = spreads[CLOSURES].choices if CLOSURES in spreads else (scenario.closures.resistance,)
+    flows = [FAMILIES[name].flows for name in names]
+    return all(known is None or PowerLaw.NAME in known for known in flows)
 
 
 def _rates(readings: Sequence[ViscosityReading]) -> int:

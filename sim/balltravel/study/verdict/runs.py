@@ -161,10 +161,6 @@ class _Plan:
             for draw, k in self.places[start:stop].tolist()
         )
 
-    def digest(self) -> str:
-        """Nobody resumes these cases from a folder."""
-        raise NotImplementedError
-
 
 def run_draws(
     draws: Draws,

@@ -104,11 +104,11 @@ def _verdict(scenario: Scenario, runs: Runs, seed: int, early: bool) -> tuple[Ve
     """All that the runs say."""
     reach, made = _reach(runs), _made(runs.draws)
     place = chosen(reach) if len(made) and feed_excess(scenario) <= 0.0 else None
-    nothing = WhatDecides((), (), (), ())
+    decides = WhatDecides((), (), (), ())
     equal = len(made) > 0 and all_equal(reach)
     total = float(reach.loss[:, place].mean()) if place is not None else 0.0
     if place is not None and not equal:
-        nothing = what_decides(_only(runs.draws, made), reach.loss, runs.choices, total, seed)
+        decides = what_decides(_only(runs.draws, made), reach.loss, runs.choices, total, seed)
     holds = reach.holds[:, place] if place is not None else np.zeros(0)
     share = float(holds.mean()) if len(holds) else 0.0
     verdict = Verdict(
@@ -117,10 +117,10 @@ def _verdict(scenario: Scenario, runs: Runs, seed: int, early: bool) -> tuple[Ve
         holds_error=_error(share, len(holds)),
         within=WITHIN,
         any_meets=float(reach.meets.any(axis=1).mean()) if len(made) else 0.0,
-        changes=bool(nothing.thresholds),
-        deciding=nothing.deciding,
-        thresholds=nothing.thresholds,
-        measurements=nothing.measurements,
+        changes=bool(decides.thresholds or decides.deciding or decides.measurements),
+        deciding=decides.deciding,
+        thresholds=decides.thresholds,
+        measurements=decides.measurements,
         all_equal=equal,
         regret_mean=total,
         prospects=_prospects(reach, runs, made),
@@ -130,7 +130,7 @@ def _verdict(scenario: Scenario, runs: Runs, seed: int, early: bool) -> tuple[Ve
         seed=seed,
         early=early,
     )
-    return verdict, _points(reach, runs, nothing.ranked)
+    return verdict, _points(reach, runs, decides.ranked)
 
 
 def _only(draws: Draws, made: NDArray[np.intp]) -> Draws:
@@ -174,15 +174,14 @@ def _prospects(reach: Reach, runs: Runs, made: NDArray[np.intp]) -> tuple[Prospe
 
 def _points(reach: Reach, runs: Runs, ranked: Sequence[Candidate]) -> VerdictPoints | None:
     """The draws over the two inputs on which the choice hangs most, for a map."""
-    numbers = [candidate for candidate in ranked if candidate.values.dtype != object][:2]
-    if len(numbers) < 2:
+    if len(ranked) < 2:
         return None
     travels = np.array([choice.ball_travel for choice in runs.choices])
     return VerdictPoints(
-        keys=(numbers[0].key, numbers[1].key),
-        names=(numbers[0].name, numbers[1].name),
-        dimensions=(numbers[0].dimension, numbers[1].dimension),
-        values=np.column_stack([candidate.values for candidate in numbers]),
+        keys=(ranked[0].key, ranked[1].key),
+        names=(ranked[0].name, ranked[1].name),
+        dimensions=(ranked[0].dimension, ranked[1].dimension),
+        values=np.column_stack([candidate.values for candidate in ranked[:2]]),
         best=travels[np.argmin(reach.loss, axis=1)],
         loss=reach.loss,
     )

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from balltravel.core.notices import notice
-from balltravel.files.read_write import is_sealed
+from balltravel.files.read_write import is_sealed, open_lazily
 from balltravel.scenario.arguments import path_given, progress_given
 from balltravel.scenario.model import Scenario
 from balltravel.setup.parameters import RTOL
@@ -50,7 +50,8 @@ def run_plan_into(
     """Compute all cases of a plan into a folder; returns its ``result.nc`` as a Dataset that is read lazily.
 
     A folder that has chunks of this very study (scenario, values, rtol, program) is gone on with: what is
-    sound in it stays, what is damaged is computed again, and ``tell`` gets a line for each.
+    sound in it stays, what is damaged is computed again, and ``tell`` gets a line for each, and one when the
+    result is written.
     frame: coordinates and attributes of the result; shape: name -> size of its dimensions, ``case`` alone by
     default. All else as for engine.run_plan. Raises ScenarioError for a folder of another study, with other
     files or in which another run is at work, FileError where the disk does not do, GoneError where the
@@ -63,7 +64,7 @@ def run_plan_into(
         if store.cases < len(plan):
             with pool_for(workers, executor, client, scheduler) as pool:
                 _compute_missing(store, plan, pool, compute, progress, block)
-        return _result(store, plan, frame, shape or {"case": len(plan)})
+        return _result(store, plan, frame, shape or {"case": len(plan)}, tell)
 
 
 def _tell_found(store: Store, tell: Callable[[str], object]) -> None:
@@ -122,7 +123,11 @@ def _seconds_a_case(
 
 
 def _result(
-    store: Store, plan: PlanLike, frame: "xr.Dataset | None", shape: Mapping[str, int]
+    store: Store,
+    plan: PlanLike,
+    frame: "xr.Dataset | None",
+    shape: Mapping[str, int],
+    tell: Callable[[str], object],
 ) -> "xr.Dataset":
     """The one file of all chunks, made unless it is there and sound."""
     import xarray as xr
@@ -130,7 +135,7 @@ def _result(
     path = store.folder / RESULT
     with store.told("read"):
         if is_sealed(path):
-            data = xr.open_dataset(path, engine="h5netcdf")
+            data = open_lazily(str(path))
             if data.attrs.get("study") == store.study.digest:
                 return data
             data.close()
@@ -140,4 +145,5 @@ def _result(
         frame = xr.Dataset(attrs=provenance(plan.scenario, store.study.rtol))
     with store.told():
         write_result(path, frame.assign_attrs(study=store.study.digest), shape, store.blocks())
-    return xr.open_dataset(path, engine="h5netcdf")
+    tell(f"{path}: written")
+    return open_lazily(str(path))

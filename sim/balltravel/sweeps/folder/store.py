@@ -42,6 +42,7 @@ class Study:
     origin: str
     values: str
     scenario: dict[str, Any]
+    swept: dict[str, list[str]]
 
     @property
     def digest(self) -> str:
@@ -53,7 +54,8 @@ def study_of(plan: PlanLike, rtol: float, device: str = "cpu") -> Study:
     """The study that computes a plan here, on a device: another one may differ in the last digit."""
     scenario = json.loads(plan.scenario.model_dump_json(exclude_unset=True))
     where = origin() if device == "cpu" else f"{origin()}, on a {device}"
-    return Study(plan.scenario.title, len(plan), rtol, where, plan.digest(), scenario)
+    swept = {key: list(told) for key, told in plan.described().items()}
+    return Study(plan.scenario.title, len(plan), rtol, where, plan.digest(), scenario, swept)
 
 
 def _digest(values: dict[str, Any]) -> str:
@@ -220,15 +222,31 @@ def _refuse_another(folder: Path, there: Study, here: Study) -> None:
 
 def _differences(there: Study, here: Study) -> Iterator[str]:
     """What is not the same, each in some words."""
-    for name, words in (("origin", "program"), ("rtol", "tolerance"), ("cases", "number of cases")):
+    for name, words in (("origin", "program"), ("rtol", "tolerance")):
         if getattr(there, name) != getattr(here, name):
             yield f"{words} {getattr(there, name)} there, {getattr(here, name)} now"
     old, new = _flat(there.scenario), _flat(here.scenario)
     for key in {**old, **new}:
         if old.get(key) != new.get(key):
             yield f"{key} {_shown(old, key)} there, {_shown(new, key)} now"
-    if there.values != here.values:
+    swept = list(_differences_swept(there.swept, here.swept))
+    yield from swept
+    if there.cases != here.cases:
+        yield f"number of cases {there.cases} there, {here.cases} now"
+    elif there.values != here.values and old == new and not swept:
         yield "the values swept over"
+
+
+def _differences_swept(there: dict[str, list[str]], here: dict[str, list[str]]) -> Iterator[str]:
+    """Which keys are swept over other values; each key has these in words, and their digest."""
+    for key in {**there, **here}:
+        old, new = (swept.get(key, ["not swept", ""]) for swept in (there, here))
+        if old[0] != new[0]:
+            yield f"{key} {old[0]} there, {new[0]} now"
+        elif old != new:
+            yield f"{key} other values, of the same number and ends"
+    if there == here and list(there) != list(here):
+        yield "the order of the keys swept over"
 
 
 def _flat(tables: dict[str, Any]) -> dict[str, Any]:
