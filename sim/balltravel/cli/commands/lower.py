@@ -31,7 +31,6 @@ def draws_option(usual: int) -> Any:
     return option("--draws", type=draws, metavar="N", help=text)
 
 
-
 def _check(job: Job) -> tuple[Any, ...]:
     from balltravel.estimate.preview import OILS, preview
     from balltravel.files.read_write import as_written

@@ -49,13 +49,12 @@ def effects_figure(scenario: Scenario, report: "LimitsReport") -> Figure:
 
 
 def _may_go(key: str, arrangement: "ArrangementLimits") -> str:
-    """``at most 31.2 /min``; of an input of two ends both."""
-    ends = [
-        f"at {'most' if limit.at_most else 'least'} {in_95(limit)}"
-        for limit in arrangement.limits
-        if limit.key == key and limit.holds_in_95 is not None and limit.holds is not None
-    ]
-    return ", ".join(ends) or "-"
+    """``at most 31.2 /min``; both ends of an input that has two, nothing without a limit."""
+    limits = [limit for limit in arrangement.limits if limit.key == key and limit.holds is not None]
+    words = {True: "at most ", False: "at least "}
+    return ", ".join(
+        (words[limit.at_most] if limit.holds_in_95 is not None else "") + in_95(limit) for limit in limits
+    )
 
 
 def _in_95(axes: Axes, texts: Sequence[str]) -> None:

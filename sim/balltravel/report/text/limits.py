@@ -52,7 +52,8 @@ def limits_text(scenario: Scenario, report: "LimitsReport") -> str:
     for arrangement in report.arrangements:
         over = _over_draws(arrangement) if report.draws else []
         lines += ["", *_arrangement(arrangement, scenario.target, scenario.shims.thicknesses, over)]
-    drawn = [filled(_DRAWN.format(draws=report.draws))] if report.draws else []
+    was_drawn = any(arrangement.chance is not None for arrangement in report.arrangements)
+    drawn = [filled(_DRAWN.format(draws=report.draws))] if was_drawn else []
     lines += ["", filled(_NOTE), *drawn, filled(_MARKS), *_held(report), *_beyond_shop(report)]
     lines += _effects(report.sensitivities, report.arrangements[-1])
     return "\n".join(lines)
@@ -83,7 +84,7 @@ def _over_draws(arrangement: "ArrangementLimits") -> list[str]:
         slow = "a run of this lower takes too long (its cycle rate is sought, or its cycle repeats late)"
         return [f"What is not known was not drawn, for {slow}: all limits are those at the likely values."]
     hold = "all targets hold" if arrangement.here.missed else "they hold"
-    text = f"Over what is not known, {hold} in {100.0 * arrangement.chance:.0f} of 100 draws."
+    text = f"Over what is not known {hold} in {100.0 * arrangement.chance:.0f} of 100 draws."
     if not arrangement.here.missed:
         text = f"At the likely values the targets hold. {text}"
     if any(limit.holds is not None and limit.holds_in_95 is None for limit in arrangement.limits):

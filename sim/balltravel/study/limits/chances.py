@@ -1,5 +1,5 @@
-"""How often the targets hold over all that is not known, and how far an input may go by itself while they hold
-in 95 of 100 draws of all else.
+"""How often the targets hold over all that is not known, and how far an input may go by itself while they
+hold in 95 of 100 draws of all else.
 
 The draws are the same at every value (``study/verdict/draws``), so that what holds changes with the value
 alone. The input that a row varies has no spread of its own there.
@@ -48,8 +48,8 @@ PARTS = (1.0, 0.5, 0.25)
 these shares of the way to the end of what is searched, in turn."""
 
 MOST_STEPS = 30_000
-"""A lower whose run takes more steps of the method is not drawn: a row takes some sixty runs (our choice; most
-take 2000 to 12 000, one whose cycle rate is sought at a tip some hundred thousand)."""
+"""A lower whose run takes more steps of the method is not drawn: a row takes some sixty runs (our choice).
+Most take 2000 to 12 000; one whose cycle rate is sought takes several times as many."""
 
 TARGETS = ("fill", "landing", "delivery")
 """Targets that draws may be ordered by."""
@@ -58,7 +58,7 @@ LEAST = 1e-3
 """A share that counts as none is asked for."""
 
 LEVEL = ("material.viscosity", "material.readings", "material.yield_stress", "material.least_viscosity")
-"""What says how thick a material is at every shear rate: known where its viscosity is. How it thins is not."""
+"""What says how thick a material is at every shear rate: known where its viscosity is."""
 
 
 @dataclass(frozen=True)
@@ -72,8 +72,8 @@ class Margin:
 
 @dataclass(frozen=True)
 class Look:
-    """A first look at a base over all that is not known: its draws; ``chance`` that the targets hold, None of a
-    lower whose runs are too long to be drawn; ``slack``: how far each draw is from a miss."""
+    """A first look at a base over all that is not known: its draws; ``chance`` that the targets hold, None
+    of a lower whose runs are too long to be drawn; ``slack``: how far each draw is from a miss."""
 
     base: Base
     draws: Draws
@@ -83,9 +83,9 @@ class Look:
 
 @dataclass
 class _Row:
-    """An input whose value is set while all else is drawn (all is, where there is no ``item``), and what came of
-    it: value -> draw -> whether the targets hold. ``slack``: how far each draw was from a miss when it was last
-    run; ``target``: by which target draws are ordered."""
+    """An input whose value is set while all else is drawn (all is, where there is no ``item``), and what came
+    of it: value -> draw -> whether the targets hold. ``slack``: how far each draw was from a miss when it was
+    last run; ``target``: by which target draws are ordered until they are run."""
 
     base: Base
     draws: Draws
@@ -150,8 +150,8 @@ class _Row:
         return self.often(value, self.misses_allowed + SUSPECTS)
 
     def often(self, value: float, most: int | None = None) -> bool:
-        """Whether the targets hold in 95 of 100 draws, by the ``most`` draws nearest to a miss (all by default);
-        no others are run where these are too many."""
+        """Whether the targets hold in 95 of 100 draws, by the ``most`` draws nearest to a miss (by default
+        all); once too many have missed one, no more are run."""
         met = self.met.setdefault(value, {})
         nearest = sorted(self.made, key=self._from_a_miss)[:most]
         waiting = [i for i in nearest if i not in met]
@@ -162,7 +162,7 @@ class _Row:
         return bool(self.made) and _misses(met) <= self.misses_allowed
 
     def _from_a_miss(self, draw: int) -> float:
-        """How far a draw is from a miss: where it was run in this row, else by the row's target at present."""
+        """How far a draw is from a miss: as last run in this row, else by the row's target at present."""
         run = any(draw in met for met in self.met.values())
         names = TARGETS if run else (self.target,)
         return min(float(self.slack[name][draw]) for name in names)
@@ -203,13 +203,11 @@ def _scenario(base: Base, changes: Mapping[str, Any]) -> Scenario | None:
         return None
 
 
-def _runs(
-    base: Base, draws: Draws, changes: Sequence[Mapping[str, Any]], scenarios: Sequence[Scenario]
-) -> Runs:
+def _runs(base: Base, draws: Draws, changes: Sequence[dict[str, Any]], scenarios: Sequence[Scenario]) -> Runs:
     """Runs of changes that are known to make these scenarios, in this thread."""
     count, nothing = len(changes), np.empty((len(changes), 0))
     columns = compute(base.scenario, Sound(changes), TOLERANCE)
-    made = Draws(draws.inputs, draws.seed, nothing, nothing, tuple(map(dict, changes)), tuple(scenarios))
+    made = Draws(draws.inputs, draws.seed, nothing, nothing, tuple(changes), tuple(scenarios))
     arrangement = Arrangement(base.scenario.shims.below, (), base.scenario.inlet_travel)
     gap = np.array([[seat_gap(s.inlet_check, s.inlet_travel)] for s in scenarios])
     by_draw = {name: values[:, None] for name, values in columns.items()}
@@ -218,7 +216,7 @@ def _runs(
 
 def _met(runs: Runs) -> NDArray[np.bool_]:
     """Whether a draw meets all targets, those that nobody set among them, as the single limit has it."""
-    return np.logical_and.reduce([by[:, 0] == 0.0 for by in runs.shortfalls.values()])
+    return np.asarray(np.logical_and.reduce([by[:, 0] == 0.0 for by in runs.shortfalls.values()]), bool)
 
 
 Slack = dict[str, Array]
@@ -254,12 +252,13 @@ def _farthest_often(row: _Row, near: float, far: float) -> float | None:
 
 
 def _near_end(row: _Row, walked: Walk) -> float | None:
-    """A value that promises to hold in 95 of 100: the present one where the targets hold there, else one as far
-    as can be beyond the first that does."""
+    """A value that promises to hold in 95 of 100: the present one where the targets hold there, else one as
+    far as can be beyond the first that does."""
     if walked.meets_now:
         return row.now if row.is_likely(row.now) else None
     good = walked.crossing.good
-    assert good is not None and row.item is not None
+    assert good is not None
+    assert row.item is not None
     end = farthest(row.base, row.item, 1 if walked.upward else -1)
     tries = [row.item.scale.rounded(good + part * (end - good)) for part in PARTS]
     return next((value for value in tries if row.is_likely(value)), None)
@@ -268,7 +267,8 @@ def _near_end(row: _Row, walked: Walk) -> float | None:
 def _margin(row: _Row, walked: Walk) -> Margin:
     """Of an input that was walked to a single limit."""
     good = walked.crossing.good
-    assert good is not None and row.item is not None
+    assert good is not None
+    assert row.item is not None
     value: float | None = good
     if row.changes:
         near = _near_end(row, walked)
@@ -296,5 +296,5 @@ def margin_task(look: Look, walked: Walk) -> Callable[[], Margin]:
     assert bad is not None
     missed = [name for name in walked.crossing.tried[bad].misses if name in TARGETS]
     slack = {name: values.copy() for name, values in look.slack.items()}
-    row = _Row(look.base, look.draws, walked.input, slack, *missed[:1])
+    row = _Row(look.base, look.draws, walked.input, slack, (*missed, "fill")[0])
     return lambda: _margin(row, walked)

@@ -320,9 +320,7 @@ def _over_draws(
     """The same with the margins that hold in 95 of 100 draws; and of each base how often the targets hold."""
     looks = in_threads([partial(look_at, base, draws, seed) for base in bases], len(bases), workers)
     tasks = [
-        margin_task(look, walked)
-        for look, found in zip(looks, by_base, strict=True)
-        for walked, _ in found
+        margin_task(look, walked) for look, found in zip(looks, by_base, strict=True) for walked, _ in found
     ]
     margins = iter(in_threads(tasks, len(tasks), workers, progress))
     judged = [[(walked, _with_margin(limit, next(margins))) for walked, limit in found] for found in by_base]
