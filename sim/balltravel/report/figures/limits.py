@@ -49,7 +49,7 @@ def effects_figure(scenario: Scenario, report: "LimitsReport") -> Figure:
 
 
 def _may_go(key: str, arrangement: "ArrangementLimits") -> str:
-    """``at most 31.2 /min``; both ends of an input that has two, nothing without a limit."""
+    """``at most 31.2 /min``; both ends of an input of two, nothing without a limit."""
     limits = [limit for limit in arrangement.limits if limit.key == key and limit.holds is not None]
     words = {True: "at most ", False: "at least "}
     return ", ".join(
