@@ -181,4 +181,4 @@ def test_a_row_takes_few_runs(story, monkeypatch):
     assert sum(count) == 32
     (walked,) = walks(base, BY_KEY[LENGTH])
     assert chances.margin_task(look, walked)().holds_in_95 is not None
-    assert 32 + 32 < sum(count) < 32 + 192
+    assert 32 + 20 < sum(count) < 32 + 96

@@ -26,8 +26,8 @@ _MORE: dict[str, Any] = {"facecolor": "#4a4a4a", "edgecolor": "#222222", "linewi
 
 def effects_figure(scenario: Scenario, report: "LimitsReport") -> Figure:
     """Change of fill and of delivery [% of swept] for a step of each input, the largest on top: hatched for
-    less of it, full for more; the grey band is the accuracy. On the right stands how far each may go while the
-    targets hold in 95 of 100 draws of all else, where that was asked."""
+    less of it, full for more; the grey band is the accuracy. On the right: how far each may go while
+    the targets hold in 95 of 100 draws of all else, where that was asked."""
     effects = report.sensitivities.effects[:MOST_BARS]
     figure = new_figure(11.0, 2.6 + 0.36 * max(len(effects), 1))
     panels = figure.subplots(1, 2, sharey=True)
@@ -49,7 +49,7 @@ def effects_figure(scenario: Scenario, report: "LimitsReport") -> Figure:
 
 
 def _may_go(key: str, arrangement: "ArrangementLimits") -> str:
-    """``at most 31.2 /min``; both ends of an input of two, nothing without a limit."""
+    """``at most 31.2 /min``; both ends where it has two, nothing without a limit."""
     limits = [limit for limit in arrangement.limits if limit.key == key and limit.holds is not None]
     words = {True: "at most ", False: "at least "}
     return ", ".join(

@@ -48,7 +48,7 @@ PARTS = (1.0, 0.5, 0.25)
 these shares of the way to the end of what is searched, in turn."""
 
 MOST_STEPS = 30_000
-"""A lower whose run takes more steps of the method is not drawn: a row takes some sixty runs (our choice).
+"""A lower whose run takes more steps of the method is not drawn: a row takes some forty runs (our choice).
 Most take 2000 to 12 000; one whose cycle rate is sought takes several times as many."""
 
 TARGETS = ("fill", "landing", "delivery")
@@ -73,25 +73,30 @@ class Margin:
 @dataclass(frozen=True)
 class Look:
     """A first look at a base over all that is not known: its draws; ``chance`` that the targets hold, None
-    of a lower whose runs are too long to be drawn; ``slack``: how far each draw is from a miss."""
+    of a lower whose runs are too long to be drawn; ``slack``: how far each draw is from a miss; ``met``:
+    whether the targets hold in it."""
 
     base: Base
     draws: Draws
     chance: float | None = None
     slack: "Slack" = field(default_factory=dict)
+    met: Mapping[int, bool] = field(default_factory=dict)
 
 
 @dataclass
 class _Row:
     """An input whose value is set while all else is drawn (all is, where there is no ``item``), and what came
     of it: value -> draw -> whether the targets hold. ``slack``: how far each draw was from a miss when it was
-    last run; ``target``: by which target draws are ordered until they are run."""
+    last run; ``target``: by which target draws are ordered until they are run; ``way``: 1 where larger values
+    are harder, else -1; ``held``: of each draw the hardest value at which the targets held."""
 
     base: Base
     draws: Draws
     item: Input | None
     slack: "Slack"
     target: str = "fill"
+    way: float = 1.0
+    held: dict[int, float] = field(default_factory=dict)
     met: dict[float, dict[int, bool]] = field(default_factory=dict)
 
     @cached_property
@@ -105,10 +110,14 @@ class _Row:
         level = LEVEL if self.item is not None and self.item.key == "material.viscosity_factor" else ()
         return frozenset((*self._set_to(self.now), *level))
 
+    def knows(self, key: str) -> bool:
+        """Whether an input is known where the row's value is: no draw changes it."""
+        return key.partition("[")[0] in self.own
+
     @cached_property
     def changes(self) -> tuple[dict[str, Any], ...]:
         """What each draw changes beside the row's own input."""
-        drawn = [each for each in self.draws.drawn if each.key.partition("[")[0] not in self.own]
+        drawn = [each for each in self.draws.drawn if not self.knows(each.key)]
         if not drawn:
             return ()
         places = [self.draws.drawn.index(each) for each in drawn]
@@ -151,15 +160,18 @@ class _Row:
 
     def often(self, value: float, most: int | None = None) -> bool:
         """Whether the targets hold in 95 of 100 draws, by the ``most`` draws nearest to a miss (by default
-        all); once too many have missed one, no more are run."""
+        all); once too many have missed one, no more are run, nor is one that held at a harder value."""
         met = self.met.setdefault(value, {})
         nearest = sorted(self.made, key=self._from_a_miss)[:most]
-        waiting = [i for i in nearest if i not in met]
+        waiting = [i for i in nearest if i not in met and not self._held_beyond(i, value)]
         while waiting and _misses(met) <= self.misses_allowed:
             size = self.misses_allowed + SUSPECTS if len(met) < FEW else len(waiting)
             self._run(value, waiting[:size])
             waiting = waiting[size:]
         return bool(self.made) and _misses(met) <= self.misses_allowed
+
+    def _held_beyond(self, draw: int, value: float) -> bool:
+        return draw in self.held and self.way * self.held[draw] >= self.way * value
 
     def _from_a_miss(self, draw: int) -> float:
         """How far a draw is from a miss: as last run in this row, else by the row's target at present."""
@@ -187,6 +199,7 @@ class _Row:
         if made:
             runs = _runs(self.base, self.draws, [changes[i] for i in made], list(made.values()))
             self.met[value] |= dict(zip(made, _met(runs).tolist(), strict=True))
+            self.held |= {i: value for i in made if self.met[value][i] and not self._held_beyond(i, value)}
             for name, values in _slack(runs).items():
                 self.slack[name][list(made)] = values
 
@@ -236,7 +249,8 @@ def _slack(runs: Runs) -> Slack:
 
 def _farthest_often(row: _Row, near: float, far: float) -> float | None:
     """The farthest value, in steps from ``near`` to ``far``, at which the targets hold in 95 of 100 draws, as
-    far as halving the way tells; every draw is run there. None where they do not even at ``near``."""
+    far as halving the way tells; every draw is run there, or held farther. None where they do not at ``near``
+    either."""
     assert row.item is not None
     scale = row.item.scale
     values = [scale.rounded(near + step / STEPS * (far - near)) for step in range(STEPS + 1)]
@@ -251,11 +265,11 @@ def _farthest_often(row: _Row, near: float, far: float) -> float | None:
     return values[inner]
 
 
-def _near_end(row: _Row, walked: Walk) -> float | None:
-    """A value that promises to hold in 95 of 100: the present one where the targets hold there, else one as
-    far as can be beyond the first that does."""
+def _near_end(row: _Row, walked: Walk, promising: bool) -> float | None:
+    """A value that promises to hold in 95 of 100: the present one where the targets hold there (taken for
+    granted where it is ``promising``), else one as far as can be beyond the first that does."""
     if walked.meets_now:
-        return row.now if row.is_likely(row.now) else None
+        return row.now if promising or row.is_likely(row.now) else None
     good = walked.crossing.good
     assert good is not None
     assert row.item is not None
@@ -264,14 +278,14 @@ def _near_end(row: _Row, walked: Walk) -> float | None:
     return next((value for value in tries if row.is_likely(value)), None)
 
 
-def _margin(row: _Row, walked: Walk) -> Margin:
-    """Of an input that was walked to a single limit."""
+def _margin(row: _Row, walked: Walk, chance: float) -> Margin:
+    """Of an input that was walked to a single limit; ``chance``: of the first look."""
     good = walked.crossing.good
     assert good is not None
     assert row.item is not None
     value: float | None = good
     if row.changes:
-        near = _near_end(row, walked)
+        near = _near_end(row, walked, chance >= OFTEN)
         value = None if near is None else _farthest_often(row, near, good)
     if value is None:
         return Margin(None, row.chance(row.now))
@@ -285,7 +299,7 @@ def look_at(base: Base, count: int, seed: int) -> Look:
     if base.case.steps > MOST_STEPS:
         return Look(base, draws)
     chance = row.chance(row.now) if row.changes else float(base.meets)
-    return Look(base, draws, chance, row.slack)
+    return Look(base, draws, chance, row.slack, row.met.get(row.now, {}))
 
 
 def margin_task(look: Look, walked: Walk) -> Callable[[], Margin]:
@@ -296,5 +310,9 @@ def margin_task(look: Look, walked: Walk) -> Callable[[], Margin]:
     assert bad is not None
     missed = [name for name in walked.crossing.tried[bad].misses if name in TARGETS]
     slack = {name: values.copy() for name, values in look.slack.items()}
-    row = _Row(look.base, look.draws, walked.input, slack, (*missed, "fill")[0])
-    return lambda: _margin(row, walked)
+    way = 1.0 if walked.upward == walked.meets_now else -1.0
+    row = _Row(look.base, look.draws, walked.input, slack, (*missed, "fill")[0], way)
+    if not any(row.knows(each.key) for each in look.draws.drawn):
+        row.met[row.now] = dict(look.met)
+    chance = look.chance
+    return lambda: _margin(row, walked, chance)

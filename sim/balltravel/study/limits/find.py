@@ -26,7 +26,7 @@ OF_A_WALK = Budget(runs=60, steps=1_000_000)
 within many cycles take more. The steps take a dozen seconds, and one run at most as many (our choice)."""
 
 DRAWS = 32
-"""Draws of what is not known, by default: a row takes some sixty runs."""
+"""Draws of what is not known, by default: a row takes some forty runs."""
 
 SIZES_TRIED = 2
 """How many sizes are run until one meets the targets (our choice)."""
