@@ -33,6 +33,8 @@ def command_lines(commands: tuple[str, ...]) -> Iterator[list[str]]:
             yield ["recommend", path.name, "--exactly"]
         yield ["recommend", "week_of_a_coater.toml", "--week", "--json"]
         yield ["recommend", "week_of_a_coater.toml", "--week"]
+        yield ["recommend", "week_of_a_coater.toml", "--week", "--exactly", "--json"]
+        yield ["recommend", "week_of_a_coater.toml", "--week", "--exactly"]
 
 
 def keep(folder: Path, arguments: list[str]) -> None:

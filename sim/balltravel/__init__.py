@@ -21,7 +21,8 @@ if TYPE_CHECKING:
     from balltravel.study.swept.envelope import envelope
     from balltravel.study.travel.recommend import Recommendation
     from balltravel.study.verdict.recommend import recommend
-    from balltravel.study.week.recommend import Week, recommend_week
+    from balltravel.study.week.recommend import Week
+    from balltravel.study.week.verdict import recommend_week
     from balltravel.sweeps.distributions import distributions
     from balltravel.sweeps.grid import sweep
     from balltravel.sweeps.values import linear, logarithmic
@@ -48,7 +49,7 @@ _HOME = {
     "read_week": "files.read_write",
     "recommend": "study.verdict.recommend",
     "run_cycle": "cycle.run",
-    "recommend_week": "study.week.recommend",
+    "recommend_week": "study.week.verdict",
     "simulate": "cycle.dataset",
     "spreads_of": "scenario.unknowns",
     "sweep": "sweeps.grid",

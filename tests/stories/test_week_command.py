@@ -9,8 +9,9 @@ from pathlib import Path
 import matplotlib.image
 import pytest
 
-from balltravel import read_scenario, read_week, recommend, with_shims_below, with_value
+from balltravel import read_scenario, read_week, recommend, recommend_week, with_shims_below, with_value
 from balltravel.cli.main import main
+from balltravel.report.json import strict
 from balltravel.study.travel.trials import landing_missed, missed
 from balltravel.sweeps.cases import run_case
 
@@ -20,21 +21,27 @@ FILE = ROOT / "scenarios" / "week_of_a_coater.toml"
 
 @pytest.fixture(scope="module")
 def week(tmp_path_factory):
-    """What the command says of the shipped week, in JSON, its materials by name, and its figure."""
+    """What the command says of the shipped week at its likely values, in JSON, its materials by name, and its
+    figure."""
     figure, out = tmp_path_factory.mktemp("week") / "week.png", io.StringIO()
     with contextlib.redirect_stdout(out):
-        assert main(["recommend", str(FILE), "--week", "--json", "--figure", str(figure)]) == 0
+        assert main(["recommend", str(FILE), "--week", "--exactly", "--json", "--figure", str(figure)]) == 0
     return json.loads(out.getvalue()), {one.name: one for one in read_week(FILE)}, figure
 
 
 @pytest.fixture
 def cheap(tmp_path):
     """A week of two materials and a thick flush with four travels, quickly run."""
+    return cheap_week(tmp_path)
+
+
+def cheap_week(folder):
+    """Its file in a folder."""
     text = (ROOT / "scenarios" / "primer.toml").read_text().partition("[sweep]")[0]
     text = text.replace('["1 mm", "2 mm", "4 mm"]', '["1 mm", "3 mm"]').replace(
         "below = [1, 2]", "below = [1]"
     )
-    path = tmp_path / "cheap.toml"
+    path = folder / "cheap.toml"
     path.write_text(
         f"""{text}
 [week]
@@ -105,7 +112,7 @@ def test_its_figure_is_drawn(week):
 
 
 def test_the_rates_that_are_printed_meet_and_miss_the_targets(run, cheap):
-    code, out, err = run("recommend", cheap, "--week")
+    code, out, err = run("recommend", cheap, "--week", "--exactly")
     assert code == 0, err
     rows = [re.split(r"  +", line.strip()) for line in out.splitlines() if re.match(r"[ABC]  \w+  +\d", line)]
     assert max(map(len, out.splitlines())) <= 100
@@ -136,3 +143,59 @@ def test_a_file_without_a_week_is_refused(run, scenarios):
     code, out, err = run("recommend", scenarios / "primer.toml", "--week")
     assert (code, out) == (2, "")
     assert "has no table [week]; allowed: a file with further materials" in " ".join(err.split())
+
+
+@pytest.fixture(scope="module")
+def drawn(tmp_path_factory):
+    """What the command says of the cheap week over draws: its text, its JSON and its figure."""
+    folder = tmp_path_factory.mktemp("drawn")
+    cheap, figure = cheap_week(folder), folder / "week.png"
+
+    def printed(*options):
+        out = io.StringIO()
+        with contextlib.redirect_stdout(out):
+            assert main(["recommend", str(cheap), "--week", "--draws", "32", *options]) == 0
+        return out.getvalue()
+
+    return cheap, printed("--figure", str(figure)), json.loads(printed("--json")), figure
+
+
+def test_the_verdict_stands_above_the_answer_at_the_likely_values(run, drawn):
+    cheap, out, _, _ = drawn
+    verdict, below = re.split(r"At the likely values[^:]*:\n\n", out)
+    exactly = run("recommend", cheap, "--week", "--exactly")[1]
+    assert below == exactly
+    assert exactly == run("recommend", cheap, "--week", "--draws", "0")[1]
+    assert "draws" not in exactly
+    assert max(map(len, verdict.splitlines())) <= 100
+
+
+def test_the_first_lines_say_what_the_verdict_is(drawn):
+    _, out, found, _ = drawn
+    verdict = found["verdict"]
+    said = " ".join(out.partition("\n\n")[0].split())
+    (row,) = (p for p in verdict["prospects"] if p["choice"] == verdict["chosen"])
+    assert f"travel {1e3 * verdict['chosen']['ball_travel']:.4g} mm" in said
+    assert f"In {100 * verdict['holds']:.0f} of 100 (" in said
+    assert f"Targets of all materials met in {100 * row['chance']['all']:.0f} of 100" in said
+    assert f"Gives up at most {100 * row['regret_95']:.2g} % of swept" in said
+    for name in verdict["decided_by"]:
+        assert f"{name} (without it" in said
+    assert [m["name"] for m in verdict["materials"]] == ["primer", "mastic", "rinse"]
+
+
+def test_its_verdict_is_that_of_python(drawn):
+    cheap, _, found, _ = drawn
+    verdict = recommend_week(read_week(cheap), draws=32).verdict
+    assert strict(verdict.as_dict()) == found["verdict"]
+
+
+def test_the_bands_of_the_draws_are_drawn(drawn):
+    picture = matplotlib.image.imread(drawn[3])
+    assert 0.02 < (picture[..., :3].mean(axis=2) < 0.95).mean() < 0.7
+
+
+def test_options_of_draws_are_refused_where_nothing_is_drawn(run, cheap):
+    code, out, err = run("recommend", cheap, "--week", "--exactly", "--draws", "64")
+    assert (code, out) == (2, "")
+    assert "--draws: nothing is drawn" in " ".join(err.split())

@@ -1,4 +1,4 @@
-"""One arrangement for several materials, held against separate runs with each."""
+"""One arrangement for several materials at their likely values, held against separate runs with each."""
 
 import math
 from dataclasses import replace
@@ -6,17 +6,19 @@ from itertools import combinations
 
 import pytest
 
-from balltravel import WeekMaterial, read_scenario, recommend, recommend_week, with_shims_below, with_values
+from balltravel import WeekMaterial, read_scenario, with_shims_below, with_values
 from balltravel.core.status import Status
-from balltravel.report.text.week import week_text
+from balltravel.report.text.week.page import week_text
 from balltravel.study.limits.find import find_limits
 from balltravel.study.search.inputs import CYCLE_RATE
 from balltravel.study.search.walk import reader_of
 from balltravel.study.travel import trials as tried_out
+from balltravel.study.travel.recommend import recommend
 from balltravel.study.travel.trials import EQUAL_DELIVERY, HEAVIER, landing_missed, missed
 from balltravel.study.week import recommend as weekly
 from balltravel.study.week.rate_limit import largest_rate
 from balltravel.study.week.reasons import flush_lines, week_reasons
+from balltravel.study.week.recommend import recommend_week
 from balltravel.sweeps.cases import run_case
 
 from ..conftest import SCENARIOS

@@ -69,11 +69,11 @@ class _Makers(threading.local):
         self.key: object = None
         self.maker: CaseMaker | None = None
 
-    def of(self, scenario: Scenario, rtol: float) -> CaseMaker:
+    def of(self, scenario: Scenario, rtol: float, max_cycles: int) -> CaseMaker:
         """A maker of cases of a scenario, one that comes from another process among them."""
-        key = (scenario.model_dump_json(), given_keys(scenario), rtol)
+        key = (scenario.model_dump_json(), given_keys(scenario), rtol, max_cycles)
         if self.maker is None or key != self.key:
-            self.key, self.maker = key, CaseMaker(scenario, rtol)
+            self.key, self.maker = key, CaseMaker(scenario, rtol, max_cycles)
         return self.maker
 
 
@@ -81,7 +81,11 @@ _MAKERS = _Makers()
 
 
 def compute(
-    scenario: Scenario, changes: Sequence[Mapping[str, Any]], rtol: float = RTOL, device: str = "cpu"
+    scenario: Scenario,
+    changes: Sequence[Mapping[str, Any]],
+    rtol: float = RTOL,
+    device: str = "cpu",
+    max_cycles: int = MAX_CYCLES,
 ) -> Columns:
     """Run a scenario once for each set of changes (dotted key -> SI value), in this thread or on a GPU.
 
@@ -93,7 +97,9 @@ def compute(
     sought = [changed.get("outlet.form", scenario.outlet.form) == _SOUGHT for changed in changes]
     at_once = [i for i, seeks in enumerate(sought) if not seeks]
     if at_once:
-        cases = _MAKERS.of(scenario, rtol).make([changes[i] for i in at_once], isinstance(changes, Sound))
+        cases = _MAKERS.of(scenario, rtol, max_cycles).make(
+            [changes[i] for i in at_once], isinstance(changes, Sound)
+        )
         _write_all(cases, run_cases(cases, device), columns, np.array(at_once))
     for i, seeks in enumerate(sought):
         if seeks:

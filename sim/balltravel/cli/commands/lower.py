@@ -146,16 +146,26 @@ def _recommendation_failures(_: Any, recommendation: "Recommendation") -> Failur
 
 
 def _week(job: Job) -> tuple[Any, ...]:
-    from balltravel.study.week.recommend import recommend_week
+    from balltravel.study.verdict.recommend import DRAWS
+    from balltravel.study.week.verdict import recommend_week
 
     assert job.file is not None
-    refuse_draws(job, "--week")
+    given = job.arguments
+    exactly = given.exactly or given.draws == 0
+    if exactly:
+        refuse_draws(job, "--exactly")
     if len(job.file.week) < 2:
         raise RefusedError(
-            f"--week: {job.arguments.file} has no table [week]; allowed: a file with further materials; "
+            f"--week: {given.file} has no table [week]; allowed: a file with further materials; "
             'example: [week."flush solvent"]'
         )
-    return job.file.week, recommend_week(job.file.week, progress=job.progress)
+    return job.file.week, recommend_week(
+        job.file.week,
+        draws=0 if exactly else DRAWS if given.draws is None else given.draws,
+        seed=given.seed or 0,
+        progress=job.progress,
+        tell=say if sys.stdout is not None and sys.stdout.isatty() else None,
+    )
 
 
 def _week_failures(_: Any, week: "Week") -> Failures:
@@ -166,7 +176,7 @@ WEEK = Command(
     "recommend --week",
     "",
     _week,
-    "report.text.week:week_text",
+    "report.text.week.page:week_text",
     "report.json:week_dict",
     figure="report.figures.week:week_figure",
     counts="runs",

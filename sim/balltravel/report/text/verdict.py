@@ -71,8 +71,8 @@ def verdict_lines(scenario: Scenario, verdict: "Verdict") -> list[str]:
     told = [
         *_nothing_meets(verdict),
         *_chosen(scenario, verdict),
-        _what_changes(verdict),
-        _what_to_measure(verdict),
+        what_changes(verdict),
+        what_to_measure(verdict),
     ]
     return [filled(plain(line).replace("seed ", "seed\u00a0"), "", "  ") for line in told]
 
@@ -89,27 +89,27 @@ def _chosen(scenario: Scenario, verdict: "Verdict") -> list[str]:
     """The arrangement and how often it holds, and what it promises."""
     promise = verdict.prospect
     if verdict.chosen is None or promise is None:
-        return [f"No arrangement pumps in any draw, so none is named ({_drawn(verdict)})."]
+        return [f"No arrangement pumps in any draw, so none is named ({draws_in_words(verdict)})."]
     low, high = interval(verdict.holds, verdict.holds_error, verdict.draws - verdict.refused)
     holds = f"{of_hundred(verdict.holds)} of 100 ({100.0 * low:.0f} to {100.0 * high:.0f})"
     gives_up = (
         f"gives up at most {number(100.0 * verdict.within, 2)} % of swept and misses no target that another "
-        f"meets in {holds} if your ranges are right; {_drawn(verdict)}."
+        f"meets in {holds} if your ranges are right; {draws_in_words(verdict)}."
     )
-    named = f"{both(verdict.chosen.ball_travel, 'length')}{_shims(verdict.chosen)}"
+    named = f"{both(verdict.chosen.ball_travel, 'length')}{shims_placed(verdict.chosen)}"
     start = (
         f"Any travel does; the shortest is named: {named}. It" if verdict.all_equal else f"Travel {named}:"
     )
     return [f"{start} {gives_up}", f"{_chance(scenario, verdict, promise)} {_delivers(promise)}"]
 
 
-def _drawn(verdict: "Verdict") -> str:
+def draws_in_words(verdict: "Verdict") -> str:
     if verdict.early:
         return f"stopped after {verdict.draws} draws, because all travels are equal; seed {verdict.seed}"
     return f"{verdict.draws} draws, seed {verdict.seed}"
 
 
-def _shims(choice: "Choice") -> str:
+def shims_placed(choice: "Choice") -> str:
     """``, shims 2+3 below the cage, 1 above``; nothing where there are no shims."""
     below, above = choice.shims_below, choice.shims_above
     if not below and not above:
@@ -158,7 +158,7 @@ def _span(low: float, high: float, dimension: str, of: str = "") -> str:
     return f"{first} to {last}" if of.endswith(unit) else f"{first} to {last} {unit}"
 
 
-def _what_changes(verdict: "Verdict") -> str:
+def what_changes(verdict: "Verdict") -> str:
     if verdict.thresholds:
         first, *others = verdict.thresholds
         also = f"; also with {' and '.join(change.name for change in others[:2])}" if others else ""
@@ -178,7 +178,7 @@ def _policy(change: "Change") -> str:
     return f"{_travel(change.below)} below {at} ({band}), {_travel(change.above)} above"
 
 
-def _what_to_measure(verdict: "Verdict") -> str:
+def what_to_measure(verdict: "Verdict") -> str:
     best = verdict.next_measurement
     if best is None:
         nothing = (
@@ -187,10 +187,10 @@ def _what_to_measure(verdict: "Verdict") -> str:
             else "Nothing is worth measuring"
         )
         return f"{nothing}: {100.0 * verdict.regret_mean:.2f} % is given up on average."
-    return f"Worth measuring: {_measurement(best, verdict.regret_mean)}"
+    return f"Worth measuring: {measurement_in_words(best, verdict.regret_mean)}"
 
 
-def _measurement(measurement: "Measurement", regret: float) -> str:
+def measurement_in_words(measurement: "Measurement", regret: float) -> str:
     """What, how, what it saves and what to choose then."""
     rate = f"shear rate {number(measurement.rate, 3)} 1/s" if measurement.rate else ""
     way = ", ".join(part for part in (measurement.how, rate) if part)
@@ -281,7 +281,7 @@ def _prospect_table(scenario: Scenario, verdict: "Verdict") -> str:
     return table(over, [names, units, *rows], range(2, len(heads)), named=3, ruled_after=2)
 
 
-def _left_out(verdict: "Verdict") -> list[str]:
+def left_out(verdict: "Verdict") -> list[str]:
     """Draws that say less than the others."""
     lines = []
     if verdict.refused:
@@ -295,7 +295,7 @@ def _left_out(verdict: "Verdict") -> list[str]:
 # --- what was not known
 
 
-def _input_lines(verdict: "Verdict") -> list[str]:
+def input_lines(verdict: "Verdict") -> list[str]:
     """A table of what was not known, what decides first."""
     if not verdict.inputs:
         return ["", "What was not known: nothing; every value was given exactly."]
@@ -346,9 +346,9 @@ def verdict_text(scenario: Scenario, answer: "Answer") -> str:
             "",
             _prospect_table(scenario, verdict),
             "",
-            filled(" ".join([_NOTE, *_left_out(verdict)])),
-            *bullets("Also worth measuring", [_measurement(m, verdict.regret_mean) for m in further]),
-            *_input_lines(verdict),
+            filled(" ".join([_NOTE, *left_out(verdict)])),
+            *bullets("Also worth measuring", [measurement_in_words(m, verdict.regret_mean) for m in further]),
+            *input_lines(verdict),
             "",
             _single_run(verdict, recommendation),
             "",

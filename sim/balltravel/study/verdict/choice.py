@@ -1,10 +1,12 @@
 """The rule of choice, over draws of all that is not known: which arrangement is named.
 
-Of those that meet the targets as often as any, within EQUAL_CHANCE, the one that gives up least in 95 of 100
-draws: an arrangement that is right on average may be far wrong where material is heavier than believed. Other
-rules were tried on truths that they had not seen (docs/ranges.md).
+The one that costs least in the fifth of the draws that is worst for it, delivery given up and avoidable
+misses together: what is best on average may be far off where material is heavier than believed, and what
+holds in 95 of 100 draws may fall off a cliff in the rest. Other rules were tried on truths that they had not
+seen (docs/verdict.md).
 """
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
@@ -17,14 +19,14 @@ from balltravel.study.travel.trials import EQUAL_DELIVERY, NO_DELIVERY
 Array = NDArray[np.float64]
 Truths = NDArray[np.bool_]
 
-EQUAL_CHANCE = 0.05
-"""Chances this far below the best one count as equal to it (our choice)."""
+WORST = 0.2
+"""Share of the draws by which an arrangement is judged: those that are worst for it."""
 
 WITHIN = 0.01
 """Share of the swept volume that an arrangement may give up and still hold."""
 
-NOTHING_GIVEN_UP = 0.001
-"""Shares of the swept volume given up in 95 of 100 draws below which arrangements count as equal."""
+NOTHING = 0.001
+"""Costs over swept, in the worst fifth, below which arrangements count as equal (our choice)."""
 
 MISS = 0.08
 """What a target that another arrangement meets counts, over swept, where losses are averaged: three such in
@@ -94,24 +96,24 @@ def regret_95(reach: Reach) -> Array:
 
 def all_equal(reach: Reach) -> bool:
     """Whether the arrangements differ by nothing that counts."""
-    chance = reach.meets.mean(axis=0)
-    even = float(chance.max() - chance.min()) < 0.5 / len(reach.meets)
-    return even and bool(np.all(regret_95(reach) <= EQUAL_DELIVERY))
+    return not reach.avoidable.any() and bool(np.all(regret_95(reach) <= EQUAL_DELIVERY))
+
+
+def in_the_worst(reach: Reach) -> Array:
+    """What each arrangement costs on average in the fifth of the draws that is worst for it, over swept."""
+    count = math.ceil(WORST * len(reach.loss))
+    return np.asarray(np.sort(reach.loss, axis=0)[-count:].mean(axis=0))
 
 
 def chosen(reach: Reach) -> int | None:
     """The place of the arrangement that the rule names; None where none pumps in any draw.
 
-    Among those that give up next to nothing the shortest; else never the shorter one for its own sake: too
+    Among those that cost next to nothing the shortest; else never the shorter one for its own sake: too
     short falls off a cliff, too long slopes gently.
     """
     if reach.delivery.max(initial=0.0) < NO_DELIVERY:
         return None
-    chance, given_up = reach.meets.mean(axis=0), regret_95(reach)
-    often = chance >= chance.max() - EQUAL_CHANCE
-    limit = EQUAL_DELIVERY if all_equal(reach) else NOTHING_GIVEN_UP
-    least = max(float(given_up[often].min()), limit)
-    among = np.flatnonzero(often & (given_up <= least))
-    if given_up[among].min() > limit:
-        among = among[np.argsort(reach.loss.mean(axis=0)[among], kind="stable")]
-    return int(among[0])
+    if all_equal(reach):
+        return 0
+    cost = in_the_worst(reach)
+    return int(np.flatnonzero(cost <= max(float(cost.min()), NOTHING))[0])

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 from typing import Any
 
 import numpy as np
@@ -15,11 +15,12 @@ from balltravel.scenario.changes import Sound
 from balltravel.scenario.model import Scenario, ScenarioError, with_shims_below
 from balltravel.scenario.shims import Arrangement
 from balltravel.setup.outlet import has_tip
+from balltravel.setup.parameters import MAX_CYCLES
 from balltravel.study.travel.trials import Asked, Choice, Reached, asked_of, is_default, shortfalls
 from balltravel.study.verdict.draws import Draws
 from balltravel.study.verdict.record import ALL
 from balltravel.sweeps.cases import Progress
-from balltravel.sweeps.columns import Columns, empty
+from balltravel.sweeps.columns import Columns, compute, empty
 from balltravel.sweeps.engine import run_plan
 
 Array = NDArray[np.float64]
@@ -169,12 +170,14 @@ def run_draws(
     workers: int | None = None,
     rtol: float = TOLERANCE,
     known: Runs | None = None,
+    max_cycles: int = MAX_CYCLES,
 ) -> Runs:
     """Run every arrangement in every draw, on ``workers`` threads (all cores by default): the same bits for
     any number of them.
 
     ``known``: runs of the first draws of the same set with the same arrangements, which are not run again.
-    ``progress`` is called with (runs done, runs in all), of the further ones. An interrupt drops what waits.
+    ``progress`` is called with (runs done, runs in all), of the further ones. ``max_cycles``: after how many
+    a cycle counts as one that does not repeat. An interrupt drops what waits.
     """
     start = 0 if known is None else len(known)
     shape = (len(draws), len(arrangements))
@@ -193,7 +196,8 @@ def run_draws(
     plan = _Plan(runs, start)
     if len(plan):
         whole_draws = len(arrangements) * max(1, AT_ONCE // len(arrangements))
-        done = run_plan(plan, rtol, workers, progress, block=whole_draws)
+        some_cycles = partial(compute, max_cycles=max_cycles)
+        done = run_plan(plan, rtol, workers, progress, compute=some_cycles, block=whole_draws)
         for name, values in columns.items():
             values[tuple(plan.places.T)] = done[name]
     return runs

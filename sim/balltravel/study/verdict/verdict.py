@@ -11,7 +11,7 @@ from balltravel.estimate.suction_losses import feed_excess
 from balltravel.scenario.model import Scenario
 from balltravel.scenario.unknowns import spreads_of
 from balltravel.study.travel.recommend import recommend
-from balltravel.study.travel.trials import possible_travels
+from balltravel.study.travel.trials import Choice, possible_travels
 from balltravel.study.verdict.choice import WITHIN, Reach, all_equal, chosen, regret_95
 from balltravel.study.verdict.deciding import Candidate, WhatDecides, what_decides
 from balltravel.study.verdict.draws import FIRST, Draws, draw
@@ -58,27 +58,35 @@ def recommend_over(
         return Answer(single, None, None)
     while True:
         runs = run_draws(draw(everything, count, seed), arrangements, batches.next(), workers, known=runs)
-        reach = _reach(runs)
-        if count >= 2 * most or (count >= FIRST and all_equal(reach)):
-            break
-        if count >= most and (most == 1 or _settled(reach, seed)):
+        reach = reach_of(runs, made(runs.draws))
+        further = next_count(reach, count, most, seed)
+        if further is None:
             break
         if tell is not None and count < most:
-            tell(_first_look(reach, runs, count))
-        count = most if count < most else 2 * most
+            tell(first_look(reach, runs.choices, count))
+        count = further
     batches.finish()
     verdict, points = _verdict(scenario, runs, seed, early=count < most)
     return Answer(replace(single, verdict=verdict), verdict, points)
 
 
-def _reach(runs: Runs) -> Reach:
-    """Of the draws that made a scenario."""
-    made = _made(runs.draws)
-    met = {name: flags[made] for name, flags in runs.met.items() if name != ALL}
-    return Reach(runs.delivery[made], met)
+def next_count(reach: Reach, count: int, most: int, seed: int) -> int | None:
+    """How many draws to run after ``count`` of them, of which ``most`` are asked for; None: these do."""
+    if count >= 2 * most or (count >= FIRST and all_equal(reach)):
+        return None
+    if count >= most and (most == 1 or _settled(reach, seed)):
+        return None
+    return most if count < most else 2 * most
 
 
-def _made(draws: Draws) -> NDArray[np.intp]:
+def reach_of(runs: Runs, places: NDArray[np.intp]) -> Reach:
+    """Of these draws."""
+    met = {name: flags[places] for name, flags in runs.met.items() if name != ALL}
+    return Reach(runs.delivery[places], met)
+
+
+def made(draws: Draws) -> NDArray[np.intp]:
+    """The places of the draws that made a scenario."""
     return np.array([i for i, scenario in enumerate(draws.scenarios) if scenario is not None], int)
 
 
@@ -91,65 +99,68 @@ def _settled(reach: Reach, seed: int) -> bool:
     return sum(pick is not None and abs(pick - own) <= 1 for pick in picks) >= CLOSE * RESAMPLES
 
 
-def _first_look(reach: Reach, runs: Runs, count: int) -> str:
+def first_look(reach: Reach, choices: Sequence[Choice], count: int) -> str:
+    """A sentence for who waits."""
     place = chosen(reach)
     if place is None:
         return f"First look ({count} draws): nothing pumps; going on"
-    travel = 1e3 * runs.arrangements[place].travel
+    travel = 1e3 * choices[place].ball_travel
     holds = round(100.0 * float(reach.holds[:, place].mean()))
     return f"First look ({count} draws): {travel:.3g} mm, holds in about {holds} of 100; going on"
 
 
 def _verdict(scenario: Scenario, runs: Runs, seed: int, early: bool) -> tuple[Verdict, VerdictPoints | None]:
     """All that the runs say."""
-    reach, made = _reach(runs), _made(runs.draws)
-    place = chosen(reach) if len(made) and feed_excess(scenario) <= 0.0 else None
+    places = made(runs.draws)
+    reach = reach_of(runs, places)
+    place = chosen(reach) if len(places) and feed_excess(scenario) <= 0.0 else None
     decides = WhatDecides((), (), (), ())
-    equal = len(made) > 0 and all_equal(reach)
+    equal = len(places) > 0 and all_equal(reach)
     total = float(reach.loss[:, place].mean()) if place is not None else 0.0
     if place is not None and not equal:
-        decides = what_decides(_only(runs.draws, made), reach.loss, runs.choices, total, seed)
+        decides = what_decides(only(runs.draws, places), reach.loss, runs.choices, total, seed)
     holds = reach.holds[:, place] if place is not None else np.zeros(0)
     share = float(holds.mean()) if len(holds) else 0.0
     verdict = Verdict(
         chosen=None if place is None else runs.choices[place],
         holds=share,
-        holds_error=_error(share, len(holds)),
+        holds_error=error_of(share, len(holds)),
         within=WITHIN,
-        any_meets=float(reach.meets.any(axis=1).mean()) if len(made) else 0.0,
+        any_meets=float(reach.meets.any(axis=1).mean()) if len(places) else 0.0,
         changes=bool(decides.thresholds or decides.deciding or decides.measurements),
         deciding=decides.deciding,
         thresholds=decides.thresholds,
         measurements=decides.measurements,
         all_equal=equal,
         regret_mean=total,
-        prospects=_prospects(reach, runs, made),
+        prospects=prospects_of(reach, runs.choices),
         inputs=runs.draws.rows,
         draws=len(runs),
-        refused=len(runs) - len(made),
+        refused=len(runs) - len(places),
         seed=seed,
         early=early,
     )
     return verdict, _points(reach, runs, decides.ranked)
 
 
-def _only(draws: Draws, made: NDArray[np.intp]) -> Draws:
-    """The draws that made a scenario."""
-    if len(made) == len(draws):
+def only(draws: Draws, places: NDArray[np.intp]) -> Draws:
+    """These draws alone, each of which made a scenario."""
+    if len(places) == len(draws):
         return draws
-    scenarios = tuple(draws.scenarios[i] for i in made)
-    changes = tuple(draws.changes[i] for i in made)
-    return Draws(draws.inputs, draws.seed, draws.shares[made], draws.values[made], changes, scenarios)
+    scenarios = tuple(draws.scenarios[i] for i in places)
+    changes = tuple(draws.changes[i] for i in places)
+    return Draws(draws.inputs, draws.seed, draws.shares[places], draws.values[places], changes, scenarios)
 
 
-def _error(share: float, count: int) -> float:
+def error_of(share: float, count: int) -> float:
     """Standard deviation of a share of so many draws that were drawn at random; these err by less."""
     return math.sqrt(share * (1.0 - share) / count) if count else math.nan
 
 
-def _prospects(reach: Reach, runs: Runs, made: NDArray[np.intp]) -> tuple[Prospect, ...]:
+def prospects_of(reach: Reach, choices: Sequence[Choice]) -> tuple[Prospect, ...]:
     """What each arrangement promises."""
-    if not len(made):
+    count = len(reach.delivery)
+    if not count:
         return ()
     chance = {name: flags.mean(axis=0) for name, flags in reach.met.items()} | {ALL: reach.meets.mean(axis=0)}
     levels = np.quantile(reach.delivery, [0.05, 0.5, 0.95], axis=0)
@@ -158,7 +169,7 @@ def _prospects(reach: Reach, runs: Runs, made: NDArray[np.intp]) -> tuple[Prospe
         Prospect(
             choice=choice,
             chance={name: float(shares[k]) for name, shares in chance.items()},
-            chance_error=_error(float(chance[ALL][k]), len(made)),
+            chance_error=error_of(float(chance[ALL][k]), count),
             delivery_5=float(levels[0, k]),
             delivery_50=float(levels[1, k]),
             delivery_95=float(levels[2, k]),
@@ -168,7 +179,7 @@ def _prospects(reach: Reach, runs: Runs, made: NDArray[np.intp]) -> tuple[Prospe
             avoidable=float(reach.avoidable[:, k].mean()),
             failed=float(failed[k]),
         )
-        for k, choice in enumerate(runs.choices)
+        for k, choice in enumerate(choices)
     )
 
 

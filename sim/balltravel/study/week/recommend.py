@@ -3,16 +3,16 @@
 import math
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from itertools import count
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from balltravel.core.status import Status
 from balltravel.estimate.cautions import warnings_for
 from balltravel.estimate.suction_losses import feed_excess
 from balltravel.files.week import DIFFERS, WeekMaterial
 from balltravel.scenario.arguments import progress_given, refused
-from balltravel.scenario.model import with_shims_below
+from balltravel.scenario.model import Scenario, with_shims_below
 from balltravel.study.travel.port_compliance import port_caution, port_tries
 from balltravel.study.travel.reservations import default_missed
 from balltravel.study.travel.trials import (
@@ -31,6 +31,10 @@ from balltravel.study.travel.trials import (
 from balltravel.study.week.rate_limit import RateLimit, largest_rate
 from balltravel.sweeps.cases import Progress
 from balltravel.units import kind_of, shown
+from balltravel.units.spread import Spread
+
+if TYPE_CHECKING:
+    from balltravel.study.week.record import WeekVerdict
 
 __all__ = ["MaterialMiss", "MaterialResult", "Week", "WorstCase", "recommend_week"]
 
@@ -110,7 +114,8 @@ class Week:
     """The chosen arrangement for all materials, or None where none meets the targets in all of them.
 
     ``indication``: names of materials whose numbers in the chosen arrangement rest on closures outside their
-    range. ``spare``: materials without which an arrangement would meet the targets of all others.
+    range. ``spare``: materials without which an arrangement would meet the targets of all others;
+    ``verdict``: what holds over all that is not known, None where nothing was drawn.
     """
 
     recommended: Choice | None
@@ -120,6 +125,7 @@ class Week:
     arrangements: tuple[WorstCase, ...]
     indication: tuple[str, ...]
     spare: tuple[str, ...] = ()
+    verdict: "WeekVerdict | None" = None
 
     @property
     def chosen(self) -> Choice | None:
@@ -127,12 +133,15 @@ class Week:
         return self.recommended or self.best_available
 
     def as_dict(self) -> dict[str, Any]:
-        """Plain numbers, texts, lists and dictionaries, SI units."""
-        return asdict(self)
+        """Plain numbers, texts, lists and dictionaries, SI units; with a verdict it is there too."""
+        values = asdict(replace(self, verdict=None))
+        del values["verdict"]
+        return values if self.verdict is None else {**values, "verdict": self.verdict.as_dict()}
 
 
 def recommend_week(materials: Sequence[WeekMaterial], *, progress: Progress | None = None) -> Week:
-    """Simulate every arrangement of the shims with every material and choose one for all.
+    """Simulate every arrangement of the shims with every material at its likely values and choose one for
+    all.
 
     ``materials``: one lower with different materials (``balltravel.read_week``), one of them at least no
     flush. Order: meets the targets in all materials; then the least that any material but the flushes gives
@@ -153,7 +162,7 @@ def recommend_week(materials: Sequence[WeekMaterial], *, progress: Progress | No
     if first is not None:
         results = _in_arrangement(materials, results, rows.index(first), step)
     elif progress is not None:
-        done = _runs_of(materials)  # the searches for a cycle rate fall away
+        done = runs_of(materials)  # the searches for a cycle rate fall away
         progress(done, done)
     return Week(
         recommended=meeting[0].choice if meeting else None,
@@ -190,11 +199,18 @@ def _check_one_lower(materials: Sequence[WeekMaterial]) -> None:
     first = materials[0].scenario
     for material in materials[1:]:
         scenario = material.scenario
-        same = {key: value for key, value in scenario if key not in (*DIFFERS, "title", "shims")}
+        same = {key: value for key, value in scenario if key not in (*DIFFERS, "title", "shims", "ranges")}
         other = [key for key, value in same.items() if value != getattr(first, key)]
+        if _ranges_of_lower(scenario) != _ranges_of_lower(first):
+            other.append("range")
         if other or scenario.shims.thicknesses != first.shims.thicknesses:
             difference = f"another {', '.join(other) or 'set of shims'}"
             raise refused(material.name, difference, "one lower", example)
+
+
+def _ranges_of_lower(scenario: Scenario) -> dict[str, Spread]:
+    """Stated ranges of what is the same all week."""
+    return {key: spread for key, spread in scenario.ranges.items() if key.split(".")[0] not in DIFFERS}
 
 
 def _counter(materials: Sequence[WeekMaterial], progress: Progress | None) -> Callable[[], None]:
@@ -202,11 +218,11 @@ def _counter(materials: Sequence[WeekMaterial], progress: Progress | None) -> Ca
     progress_given(progress)
     if progress is None:
         return lambda: None
-    done, total = count(1), _runs_of(materials) + len(materials)
+    done, total = count(1), runs_of(materials) + len(materials)
     return lambda: progress(next(done), total)
 
 
-def _runs_of(materials: Sequence[WeekMaterial]) -> int:
+def runs_of(materials: Sequence[WeekMaterial]) -> int:
     """Runs of all arrangements with all materials."""
     travels = len(possible_travels(materials[0].scenario))
     return sum(travels * (1 if material.flush else 2) for material in materials)

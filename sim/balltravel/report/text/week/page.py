@@ -19,6 +19,7 @@ from balltravel.report.tables import (
     table,
 )
 from balltravel.report.text.recommend import shim_positions
+from balltravel.report.text.week.verdict import week_verdict_text
 from balltravel.study.travel.recommend import VALIDATION_NOTE
 from balltravel.study.travel.trials import Trial
 from balltravel.study.week.reasons import briefly, flush_lines, per_minute, week_reasons
@@ -43,6 +44,30 @@ both run, at the given viscosity."""
 def week_text(materials: Sequence[WeekMaterial], week: Week) -> str:
     """All of a week; ``materials``: those that it was found for."""
     letters = {material.name: letter for material, letter in zip(materials, ascii_uppercase, strict=False)}
+    if week.verdict is None:
+        return _likely_text(materials, week, letters)
+    return "\n".join(
+        [
+            *week_verdict_text(week.verdict, letters, materials[0].scenario.inlet_travel),
+            "",
+            _likely_head(week),
+            "",
+            _likely_text(materials, week, letters),
+        ]
+    )
+
+
+def _likely_head(week: Week) -> str:
+    """Head of the answer at the likely values, with its travel where that is another."""
+    assert week.verdict is not None
+    if week.chosen is None or week.chosen == week.verdict.chosen:
+        return "At the likely values:"
+    travel = bench(week.chosen.ball_travel, "length")
+    return f"At the likely values (which alone would name {travel}; the lines above count):"
+
+
+def _likely_text(materials: Sequence[WeekMaterial], week: Week, letters: dict[str, str]) -> str:
+    """The choice at the likely values."""
     first = materials[0].scenario
     chosen = (
         ["", "In this arrangement:", "", *_chosen_tables(materials, week, letters)] if week.chosen else []
