@@ -57,7 +57,10 @@ def _take(entry: Entry, read: ValuesRead, read_companion: CompanionReader | None
     """Read one entry; raises ScenarioError."""
     density = read.values.get("material.density")
     if entry.key == VISCOSITY and tells_readings(entry.raw):
-        given, example = f"{shown(entry.raw)} given although readings are", 'readings = ["100 KU", "Zahn 5, 40 s"]'
+        given, example = (
+            f"{shown(entry.raw)} given although readings are",
+            'readings = ["100 KU", "Zahn 5, 40 s"]',
+        )
         raise ScenarioError([entry.fault(given, "one of both: several readings stand in readings", example)])
     if is_range(entry.key, entry.raw) and entry.key != "title":
         law = range_of(entry.key, entry.raw, density)

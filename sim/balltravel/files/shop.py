@@ -8,8 +8,8 @@ from balltravel.material.reading_text import tells_readings
 VISCOSITY, READINGS = "material.viscosity", "material.readings"
 
 OTHER_NAMES = {"drive.ratio": "drive.area_ratio"}
-"""Dotted keys by which the trade calls one of ours: of a motor the pressure that it makes over the one that it
-gets, which is our ratio of areas where both strokes deliver the same."""
+"""Dotted keys by which the trade calls one of ours. The ratio of a pump is the pressure that it makes over the
+one that its motor gets: our ratio of areas, as a mean of both strokes."""
 
 
 def our_key(key: str) -> str:
@@ -20,8 +20,8 @@ def our_key(key: str) -> str:
 def viscosity_as_reading(entries: dict[str, Entry], since: int = 0) -> None:
     """A viscosity that tells what an instrument showed becomes the only reading, in place.
 
-    Where there are readings too, they stay, and so does the viscosity, to be refused; unless it alone was set,
-    at a line from ``since`` on, and the readings are of the file.
+    Where there are readings too, they stay, and so does the viscosity, to be refused; unless it alone was
+    set, at a line from ``since`` on, and the readings are of the file.
     """
     viscosity, readings = entries.get(VISCOSITY), entries.get(READINGS)
     if viscosity is None or not tells_readings(viscosity.raw):

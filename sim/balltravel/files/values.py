@@ -121,11 +121,18 @@ def readings_of(entry: Entry, values: dict[str, Any]) -> tuple[ViscosityReading,
             item = table_of_range(item) if isinstance(item, dict) and tells_readings(item) else item
             readings.append(reading_of(item, density, stated or lower, expansion or 0.0))
         except UnitError as error:
-            given = error.given if entry.written_as else f"reading {number}: {error.given}"
-            faults.append(entry.fault(given, error.allowed, error.example))
+            faults.append(_of_reading(entry, number, error))
     if faults:
         raise ScenarioError(faults)
     return tuple(readings)
+
+
+def _of_reading(entry: Entry, number: int, error: UnitError) -> Fault:
+    """The fault of a reading; of one that was written as a viscosity at that key."""
+    if not entry.written_as:
+        return entry.fault(f"reading {number}: {error.given}", error.allowed, error.example)
+    example = f"readings = [{error.example}]" if error.example.startswith("{") else error.example
+    return entry.fault(error.given, error.allowed, example)
 
 
 def trace_of(entry: Entry, read_companion: CompanionReader | None) -> tuple[tuple[float, float], ...]:

@@ -1,5 +1,5 @@
-"""A range of what an instrument showed, ``{ low = "95 KU", high = "105 KU" }``, as one reading whose uncertainty
-is that of the range and of the instrument together."""
+"""A range of what an instrument showed, ``{ low = "95 KU", high = "105 KU" }``, as one reading whose
+uncertainty is that of the range and of the instrument together."""
 
 import math
 from collections.abc import Mapping
@@ -25,12 +25,12 @@ def table_of_range(raw: Mapping[str, Any]) -> dict[str, Any]:
     """The inline table of the likely reading (the middle where none is told), with its uncertainty: the
     standard deviation of ln viscosity over the range, even or a triangle, beside that of the instrument.
     Raises UnitError."""
-    tables: dict[str, Any] = {
-        name: table_of(text) if isinstance(text, str) else None for name, text in raw.items()
-    }
-    if raw.keys() not in _FORMS or not _alike(list(tables.values())):
-        allowed = "low and high, with or without likely, or exactly: of one instrument, with another number each"
-        raise UnitError(f"{' and '.join(map(str, raw))[:60]} given of a reading", allowed, EXAMPLE)
+    texts = raw.keys() in _FORMS and all(isinstance(text, str) for text in raw.values())
+    tables: dict[str, Any] = {name: table_of(text) for name, text in raw.items()} if texts else {}
+    if not _alike(list(tables.values())):
+        given = f"{' and '.join(map(str, raw))[:60]} given of a reading"
+        allowed = "low and high, with or without likely, or exactly: of one instrument, another number each"
+        raise UnitError(given, allowed, EXAMPLE)
     if "exactly" in tables:
         return {**tables["exactly"], "uncertainty": UNCERTAINTIES[0]}
     key = _measured(tables["low"])
@@ -51,7 +51,7 @@ def _measured(table: Mapping[str, Any]) -> str:
 
 def _alike(tables: list[Any]) -> bool:
     """Whether all are readings of one instrument, which differ in its number alone."""
-    if not all(isinstance(table, Mapping) and _measured(table) for table in tables):
+    if not tables or not all(map(_measured, tables)):
         return False
     rests = [{**table, _measured(table): None} for table in tables]
     return all(rest == rests[0] for rest in rests)

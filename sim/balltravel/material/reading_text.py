@@ -42,7 +42,11 @@ def table_of(text: str) -> dict[str, Any]:
     if len(text) > 100:
         raise _refusal(f"a text of {len(text)} characters")
     # Seconds need no comma beside their cup: "Zahn 3 25 s", "25 s Zahn 3".
-    spaced = re.sub(rf"\s+(?={_SECONDS})|(?<=\d)(\s*(?:seconds|sec|s))\s+(?=[A-Za-z#])", r"\1, ", text.strip())
+    spaced = re.sub(
+        rf"\s+(?={_SECONDS})|(?<=\d)(\s*(?:seconds|sec|s))\s+(?!at\b|and\b|with\b)(?=[A-Za-z#])",
+        r"\1, ",
+        text.strip(),
+    )
     table: dict[str, Any] = {}
     for part in filter(None, _BETWEEN.split(spaced)):
         key, value = _part(part, text)
@@ -76,7 +80,7 @@ def _plain_cup(name: str) -> str:
     """A cup's name without the words around it: ``#4 Ford cup`` is ``Ford 4``."""
     name = re.sub(r"\b(?:cup|no\.?|number|nr\.?)(?=\W|$)|#", " ", name, flags=re.IGNORECASE)
     turned = re.fullmatch(r"\s*([0-9.]+)\s+([A-Za-z]+)\s*", name)
-    return f"{turned[2]} {turned[1]}" if turned else name
+    return f"{turned[2]} {turned[1]}" if turned else name.strip()
 
 
 def _refusal(given: str) -> ReadingError:

@@ -27,9 +27,7 @@ EXAMPLES = (
     '{ cup = "ISO 4 mm", time = "60 s" }',
     "{ krebs = 95 }",
 )
-COAXIAL = (
-    '{ viscosity = "12 Pa.s", rpm = 20, inner_diameter = "17.5 mm", outer_diameter = "19 mm" }'
-)
+COAXIAL = '{ viscosity = "12 Pa.s", rpm = 20, inner_diameter = "17.5 mm", outer_diameter = "19 mm" }'
 _CYLINDERS = ("inner_diameter", "outer_diameter")
 _BESIDE = ("temperature", "uncertainty", "state", "age", "shear_rate", "time", "rpm", *_CYLINDERS)
 STATES = ("worked", "rested")
@@ -84,11 +82,15 @@ class _Table:
         """The rate by a speed and two diameters, all of which it takes. Raises UnitError."""
         if not {"rpm", *_CYLINDERS} <= self.raw.keys() or "shear_rate" in self.raw:
             wanted = (
-                "shear_rate, of the spindle at that speed from its maker's table; or, of coaxial cylinders, rpm "
-                "with inner_diameter and outer_diameter; a speed alone is none"
+                "shear_rate, of the spindle at that speed from its maker's table; or, of coaxial cylinders, "
+                "rpm with inner_diameter and outer_diameter; a speed alone is none"
             )
             given = "a speed of rotation given" if "rpm" in self.raw else "cylinders without a speed"
-            raise UnitError(given + " with shear_rate" * ("shear_rate" in self.raw), wanted, COAXIAL)
+            raise UnitError(
+                given + " with shear_rate" * ("shear_rate" in self.raw),
+                wanted,
+                COAXIAL if self.raw.keys() & {*_CYLINDERS} else EXAMPLES[0],
+            )
         turns = self.si("rpm", "number", 1e-3, 1e4, "rpm = 20")
         inner, outer = (self.si(key, "length", 1e-3, 0.5, COAXIAL) for key in _CYLINDERS)
         try:
@@ -170,7 +172,7 @@ def _kind_of(raw: Mapping[str, Any]) -> str:
             raise UnitError(f'unknown key "{key[:40]}"{hint}', ", ".join((*_KINDS, *_BESIDE)), EXAMPLES[0])
     if "spindle" in raw:
         wanted = "shear_rate: of the spindle at its speed, from its maker's table"
-        raise UnitError("a spindle given", wanted, EXAMPLES[0])
+        raise UnitError("a spindle without its shear rate given", wanted, EXAMPLES[0])
     kinds = [key for key in raw if key in _KINDS]
     if len(kinds) != 1:
         given = f"{' and '.join(kinds)} given" if kinds else "no instrument given"

@@ -290,7 +290,7 @@ def _to_si_factor(text: str, unit: str, dimension: str, density: float | None) -
         raise _refusal(f'"{text}": a speed of rotation is no shear rate', dimension)
     doubt = unclear(unit, dimension)
     if doubt:
-        raise UnitError(f'"{text}": "{unit}" is unclear: {doubt.why}', doubt.allowed, doubt.example)
+        raise _refusal(f'"{text}": "{unit}" is unclear: {doubt.why}', dimension, doubt.allowed)
     try:
         return _linear(unit, rule.si)
     except ValueError as error:
