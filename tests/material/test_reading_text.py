@@ -1,4 +1,4 @@
-"""A reading as one says it is the inline table that means the same, and a range of readings is one reading."""
+"""A reading as one says it is the table that means the same, and a range of readings is one reading."""
 
 import math
 

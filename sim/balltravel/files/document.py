@@ -200,7 +200,9 @@ def _toml(text: str, name: str, last_line: int) -> dict[str, Any]:
         place = re.search(r"\(at line (\d+), column \d+\)", str(error))
     line = int(place[1]) if place else last_line
     allowed = "TOML: [table] headers and key = value lines, a quantity as text in quotes"
-    fault = Fault("", f"not TOML: {message}", allowed, 'viscosity = "3500 cP"', f"{name}:{line}", line)
+    inches = re.search('"[^"]*[0-9]""', text.split("\n")[line - 1])
+    example = """ball_diameter = '1 1/4"'""" if inches else 'viscosity = "3500 cP"'
+    fault = Fault("", f"not TOML: {message}", allowed, example, f"{name}:{line}", line)
     raise ScenarioError([fault])
 
 

@@ -8,8 +8,8 @@ from balltravel.material.reading_text import tells_readings
 VISCOSITY, READINGS = "material.viscosity", "material.readings"
 
 OTHER_NAMES = {"drive.ratio": "drive.area_ratio"}
-"""Dotted keys by which the trade calls one of ours. The ratio of a pump is the pressure that it makes over the
-one that its motor gets: our ratio of areas, as a mean of both strokes."""
+"""Dotted keys by which the trade calls one of ours. The ratio of a pump is the pressure that it makes over
+the one that its motor gets: our ratio of areas, as a mean of both strokes."""
 
 
 def our_key(key: str) -> str:
