@@ -216,7 +216,7 @@ def find_limits(
     ``progress`` is called with (parts of the work done, parts in all). Raises ScenarioError if the scenario
     itself cannot be.
     """
-    inputs = INPUTS if inputs is None else inputs
+    inputs = [item.in_use() for item in (INPUTS if inputs is None else inputs)]
     scenario = read(())
     sizes = (2 * len(travels_of(scenario)), 2 * len(inputs), 2 * MOST_RUNS, 2 * len(inputs))
     stages = _Stages(progress, sum(sizes))
