@@ -53,8 +53,8 @@ BENCH: dict[str, tuple[str, str]] = {
     "force": ("N", "lbf"),
     "stiffness": ("N/mm", "lbf/in"),
 }
-"""Dimension -> metric unit of the bench and the US one beside it. In US units the bench has what stands for the
-metric one in ``units.systems``."""
+"""Dimension -> metric unit of the bench and the US one beside it. Where US units are in use, the bench has
+what stands for the metric one in ``units.systems``."""
 
 
 def number(value: float, digits: int = 4, unit: str = "") -> str:

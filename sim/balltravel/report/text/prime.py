@@ -78,10 +78,11 @@ def _shown(priming: Priming) -> Iterator[tuple[str, ...]]:
     last = len(priming.filled)
     for i in range(last):
         if i < MOST_ROWS - 1 or i == last - 1:
-            yield str(i + 1), *(_cell(getattr(priming, name)[i], *shown) for name, *shown in _COLUMNS)
+            yield str(i + 1), *(_cell(priming, i, *shown) for shown in _COLUMNS)
 
 
-def _cell(value: float, dimension: str, unit: str, decimals: int) -> str:
+def _cell(priming: Priming, i: int, name: str, dimension: str, unit: str, decimals: int) -> str:
+    value = float(getattr(priming, name)[i])
     return rounded(in_unit(value, dimension, unit), decimals_in_use(unit, decimals))
 
 

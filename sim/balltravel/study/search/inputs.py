@@ -133,8 +133,8 @@ def _has_law(scenario: Scenario) -> bool:
 
 
 def _warmer(scenario: Scenario, value: float) -> tuple[str, ...]:
-    """The lower at a temperature [unit in use], and the hose, if it has its own, by as much colder or warmer as it
-    is now: a cold day cools both."""
+    """The lower at a temperature [unit in use], and the hose, if it has its own, by as much colder or warmer
+    as it is now: a cold day cools both."""
     lower = setting("material.temperature", value, unit_in_use("degC"))
     hose = scenario.suction.temperature
     if hose is None:
