@@ -99,7 +99,6 @@ REFUSED = [
     ("5 mpa.s", "viscosity", 'did you mean "mPa.s"'),
     ("5 C", "temperature", "unknown unit"),
     ("5 F", "temperature", "unknown unit"),
-    ("5 mil", "length", "unknown unit"),
     ("5 kmm", "length", "unknown unit"),
     ("5 mms", "length", "unknown unit"),
     ("5", "length", "has no unit"),

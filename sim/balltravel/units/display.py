@@ -71,11 +71,12 @@ def against(value: float, limit: float, dimension: str, metric: str, decimals: i
     """A number with as many decimals as it takes to see on which side of its limit it lies, and the limit
     with its unit: ``0.505`` and ``0.5 m/s``."""
     unit = unit_in_use(metric, dimension)
-    end = in_unit(limit, dimension, metric)
-    shown = f"{end:g}" if unit == metric else f"{in_digits(end, 4):.10g}"
-    # Against the limit as it stands there; in other units than it was given in that is a rounded one.
-    number = told_apart(in_unit(value, dimension, metric), end, decimals_in_use(metric, decimals, dimension))
-    return number, f"{shown} {unit}"
+    size, end = (in_unit(number, dimension, metric) for number in (value, limit))
+    shown = f"{end:g}"
+    if unit != metric:  # in another unit than it was given in, and so rounded, but on its side of the number
+        rounded = (in_digits(end, digits) for digits in range(4, 16))
+        shown = f"{next((near for near in rounded if (size > near) == (size > end)), end):.15g}"
+    return told_apart(size, float(shown), decimals_in_use(metric, decimals, dimension)), f"{shown} {unit}"
 
 
 _NUMBER = r"-?\d+(?:\.\d+)?"

@@ -72,7 +72,7 @@ def ranges_text(scenario: Scenario, _: Preview, __: Mapping[str, str]) -> str:
         for key, spread in spreads_of(scenario).items()
     ]
     listed = table(("key", "range", "from"), rows)
-    return "\n".join([plain(scenario.title), "", listed, "", filled(_RANGES_NOTE)])
+    return "\n".join([plain(scenario.title), "", listed, "", filled(prose(_RANGES_NOTE))])
 
 
 MOST_RANGES = 5
