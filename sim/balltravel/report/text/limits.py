@@ -16,8 +16,10 @@ from balltravel.report.tables import (
 from balltravel.report.text.recommend import targets_in_words
 from balltravel.scenario.model import FIELDS, Scenario, Target, quantity_of
 from balltravel.study.search.crossing import DIGITS
-from balltravel.units import from_si, to_text, told_apart
+from balltravel.units import from_si, to_text
+from balltravel.units.display import against, fixed
 from balltravel.units.printable import WIDTH
+from balltravel.units.systems import unit_in_use
 
 if TYPE_CHECKING:
     from balltravel.study.limits.find import ArrangementLimits, Limit, LimitsReport
@@ -125,7 +127,7 @@ def _numbers(point: "TriedValue") -> str:
     note = ", an indication only" if point.indication else ""
     return (
         f"fill {100.0 * point.fill:.1f} %, deliv. {100.0 * point.delivery:.1f} %, "
-        f"landing {point.landing:.2f} m/s{note}"
+        f"landing {fixed(point.landing, 'velocity', 'm/s', 2)} {unit_in_use('m/s')}{note}"
     )
 
 
@@ -147,7 +149,7 @@ def _table(limits: "list[Limit]", viscosity: float, target: Target, drawn: bool)
     """A line a limit, and below it what to give to --set."""
     rows = [_row(limit, viscosity, target) for limit in limits]
     columns = ["", "input", "now", "targets hold", "fill", "deliv.", "landing"]
-    units = ["", "", "", "", "%", "%", "m/s"]
+    units = ["", "", "", "", "%", "%", unit_in_use("m/s")]
     if drawn:
         columns, units = [*columns[:4], "in 95 of 100", *columns[4:]], [*units[:4], "", *units[4:]]
         rows = [(*row[:4], in_95(limit), *row[4:]) for limit, row in zip(limits, rows, strict=True)]
@@ -182,31 +184,32 @@ def _row(limit: "Limit", viscosity: float, target: Target) -> tuple[str, ...]:
 
 
 METRICS = {
-    "fill": ("fill", 100.0, 1, "%"),
-    "delivery": ("deliv.", 100.0, 1, "%"),
-    "landing": ("landing", 1.0, 2, "m/s"),
+    "fill": ("fill", "fraction", 1, "%"),
+    "delivery": ("deliv.", "fraction", 1, "%"),
+    "landing": ("landing", "velocity", 2, "m/s"),
 }
-"""Of a value that was tried: its name in print, factor, decimals and unit."""
+"""Of a value that was tried: its name in print, dimension, decimals and metric unit."""
 
 
 def _side(name: str, point: "TriedValue", missed: bool, target: Target) -> str:
     """A number of a value that was tried; of a target that is missed near it with as many decimals as show on
     which side of the target it lies."""
-    value, (_, factor, decimals, _) = getattr(point, name), METRICS[name]
+    value, (_, dimension, decimals, unit) = getattr(point, name), METRICS[name]
     if value is None:
         return "-"
     wanted = {"fill": target.fill_fraction, "delivery": target.delivery, "landing": target.landing_speed}
-    limit = factor * wanted[name]
-    return told_apart(factor * value, limit, decimals) if missed else f"{factor * value:.{decimals}f}"
+    if missed:
+        return against(value, wanted[name], dimension, unit, decimals)[0]
+    return fixed(value, dimension, unit, decimals)
 
 
 def _misses(point: "TriedValue", target: Target) -> str:
     """What a value beyond misses: ``fill 89.97 %``."""
     words = []
     for name, text in zip(point.targets, point.missed, strict=True):
-        label, _, _, unit = METRICS.get(name, ("", 0.0, 0, ""))
-        shown = f"{label} {_side(name, point, True, target)} {unit}" if label else text.split(" (target")[0]
-        words.append(shown)
+        label, _, _, unit = METRICS.get(name, ("", "", 0, ""))
+        known = f"{label} {_side(name, point, True, target)} {unit_in_use(unit)}" if label else ""
+        words.append(known or text.split(" (target")[0])
     return ", ".join(words)
 
 

@@ -13,7 +13,9 @@ from balltravel.scenario.model import Scenario
 from balltravel.study.travel.trials import EQUAL_DELIVERY, NO_DELIVERY, asked_of, is_default
 from balltravel.study.verdict.choice import MISS
 from balltravel.study.verdict.record import ALL
-from balltravel.units import from_si, told_apart
+from balltravel.units import told_apart
+from balltravel.units.display import fixed, prose
+from balltravel.units.systems import unit_in_use
 
 if TYPE_CHECKING:
     from balltravel.study.travel.recommend import Recommendation
@@ -204,7 +206,7 @@ def what_to_measure(verdict: "Verdict") -> str:
 def measurement_in_words(measurement: "Measurement", regret: float) -> str:
     """What, how, what it saves and what to choose then."""
     rate = f"shear rate {number(measurement.rate, 3)} 1/s" if measurement.rate else ""
-    way = ", ".join(part for part in (measurement.how, rate) if part)
+    way = ", ".join(part for part in (prose(measurement.how), rate) if part)
     saved, lost = (f"{100.0 * share:.2f}" for share in (measurement.saved, regret))
     told = (
         f"{measurement.what}{f' ({way})' if way else ''}: saves {saved} of the {lost} % given up on average"
@@ -268,7 +270,7 @@ def _prospect_row(
     return [
         " ".join(["*"] * (choice == verdict.chosen) + ["now"] * now),
         shim_names(choice.shims_below),
-        f"{from_si(choice.ball_travel, 'length', 'mm'):.2f}",
+        fixed(choice.ball_travel, "length", "mm", 2),
         *(of_hundred(prospect.chance[name]) for name in targets),
         *(f"{100.0 * share:.1f}" for share in deliveries),
         of_hundred(prospect.best),
@@ -282,7 +284,7 @@ def _prospect_table(scenario: Scenario, verdict: "Verdict") -> str:
     targets = shown_targets(scenario, verdict)
     words = [_TARGET_WORDS.get(name, name) for name in targets]
     heads = [
-        *(("", "", ""), ("", "shims", "below"), ("ball", "travel", "mm")),
+        *(("", "", ""), ("", "shims", "below"), ("ball", "travel", unit_in_use("mm"))),
         *(("met", word, "/100") for word in words),
         *(("deliv.", "%", place) for place in ("5/100", "50/100", "95/100")),
         *(("", "best", "/100"), ("gives", "up %", "95/100"), ("avoid-", "able", "/100")),
@@ -330,7 +332,7 @@ def _input_rows(given: "Input") -> list[list[str]]:
         for value in (given.low, given.middle, given.high)
     ]
     return [
-        [first, *map(plain, values), plain(given.origin or "given")],
+        [first, *map(plain, values), plain(prose(given.origin) or "given")],
         *([part, *[""] * 4] for part in rest),
     ]
 

@@ -242,7 +242,7 @@ def find_limits(
     Raises ScenarioError if the scenario itself cannot be.
     """
     draws, seed = draws_checked(draws), SEED.checked(seed)
-    inputs = INPUTS if inputs is None else inputs
+    inputs = [item.in_use() for item in (INPUTS if inputs is None else inputs)]
     scenario = read(())
     margins = 2 * len(inputs) if draws else 0
     sizes = (2 * len(travels_of(scenario)), 2 * len(inputs), margins, 2 * MOST_RUNS, 2 * len(inputs))

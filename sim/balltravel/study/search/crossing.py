@@ -4,7 +4,7 @@ write."""
 import contextlib
 import math
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import count
 from typing import NamedTuple
 
@@ -49,6 +49,13 @@ class Scale:
     geometric: bool = True
     quantum: float = 0.0
     growth: float = GROWTH
+
+    def times(self, factor: float) -> "Scale":
+        """The same walk in a unit of which a factor makes one of this."""
+        if self.geometric:
+            return self
+        quantum = self.quantum and 10.0 ** math.floor(math.log10(self.quantum * factor))
+        return replace(self, step=factor * self.step, reach=factor * self.reach, quantum=quantum)
 
     def rounded(self, x: float) -> float:
         """The number nearest to x with four significant digits and none finer than the quantum."""

@@ -19,6 +19,8 @@ from balltravel.study.verdict.inputs import inputs_of
 from balltravel.study.verdict.record import ALL, Answer, Prospect, Verdict, VerdictPoints
 from balltravel.study.verdict.runs import Runs, run_draws
 from balltravel.sweeps.cases import Batches, Progress
+from balltravel.units.display import in_unit
+from balltravel.units.systems import unit_in_use
 
 Array = NDArray[np.float64]
 
@@ -106,9 +108,9 @@ def first_look(reach: Reach, choices: Sequence[Choice], count: int) -> str:
     place = chosen(reach)
     if place is None:
         return f"First look ({count} draws): nothing pumps; going on"
-    travel = 1e3 * choices[place].ball_travel
+    travel = f"{in_unit(choices[place].ball_travel, 'length', 'mm'):.3g} {unit_in_use('mm')}"
     holds = round(100.0 * float(reach.holds[:, place].mean()))
-    return f"First look ({count} draws): {travel:.3g} mm, holds in about {holds} of 100; going on"
+    return f"First look ({count} draws): {travel}, holds in about {holds} of 100; going on"
 
 
 def _verdict(scenario: Scenario, runs: Runs, seed: int, early: bool) -> tuple[Verdict, VerdictPoints | None]:
