@@ -13,6 +13,7 @@ from pydantic import ValidationError
 from balltravel.files.lines import TextLimitError, key_lines, line_of
 from balltravel.files.missing import missing_faults
 from balltravel.files.ranges import ValuesRead, read_values
+from balltravel.files.shop import our_key, viscosity_as_reading
 from balltravel.files.spaced import EXAMPLE, MOST_VALUES, is_spaced, spaced_values
 from balltravel.files.values import (
     CompanionReader,
@@ -79,6 +80,7 @@ def read_entries(text: str, name: str, settings: Sequence[str] = (), grid: Seque
     ):
         for fault in _override(entries, options, option):
             add_fault(document, fault)
+    viscosity_as_reading(document.entries, _AFTER_FILE)
     drop_replaced(
         document.entries, {key for key, entry in document.entries.items() if entry.line >= _AFTER_FILE}
     )
@@ -204,7 +206,9 @@ def _toml(text: str, name: str, last_line: int) -> dict[str, Any]:
         place = re.search(r"\(at line (\d+), column \d+\)", str(error))
     line = int(place[1]) if place else last_line
     allowed = "TOML: [table] headers and key = value lines, a quantity as text in quotes"
-    fault = Fault("", f"not TOML: {message}", allowed, 'viscosity = "3500 cP"', f"{name}:{line}", line)
+    inches = re.search('"[^"]*[0-9]""', text.split("\n")[line - 1])
+    example = """ball_diameter = '1 1/4"'""" if inches else 'viscosity = "3500 cP"'
+    fault = Fault("", f"not TOML: {message}", allowed, example, f"{name}:{line}", line)
     raise ScenarioError([fault])
 
 
@@ -224,8 +228,12 @@ def _take_table(document: Document, table: Entry, lines: dict[tuple[str, ...], i
         return
     for name, raw in table.raw.items():
         line = line_of(lines, table.key, name)
-        entry = Entry(f"{table.key}.{name}", raw, f"{document.name}:{line}", line)
-        if entry.key in FIELDS:
+        entry = named(f"{table.key}.{name}", raw, f"{document.name}:{line}", line)
+        first = document.entries.get(entry.key)
+        if first:
+            given = f"given although {first.written_as or first.key} is"
+            add_fault(document, entry.fault(given, "one of both", example_of(entry.key)))
+        elif entry.key in FIELDS:
             document.entries[entry.key] = entry
         else:
             add_fault(document, located(unknown_key(entry.key), entry))
@@ -244,7 +252,7 @@ def _take_sweep(document: Document, table: Entry, lines: dict[tuple[str, ...], i
         return
     for path, raw in flattened(table.raw):
         line = line_of(lines, SWEEP, *path)
-        entry = Entry(".".join(path), raw, f"{document.name}:{line}", line)
+        entry = named(".".join(path), raw, f"{document.name}:{line}", line)
         if entry.key in document.sweep:
             add_fault(document, entry.fault("swept twice", "each key once", f'"{entry.key}" = [...]'))
             continue
@@ -264,6 +272,12 @@ def flattened(table: dict[str, Any]) -> Iterator[tuple[tuple[str, ...], Any]]:
             yield (name,), raw
 
 
+def named(key: str, raw: Any, where: str, line: int) -> Entry:
+    """The entry of a key as it was written, by our name of it."""
+    ours = our_key(key)
+    return Entry(ours, raw, where, line, key if ours != key else "")
+
+
 def located(fault: Fault, entry: Entry) -> Fault:
     return replace(fault, where=entry.where, line=entry.line)
 
@@ -273,17 +287,17 @@ def _override(entries: dict[str, Entry], settings: Iterable[str], option: str) -
     for order, setting in enumerate(settings):
         key, equals, value = setting.partition("=")
         key = key.strip().strip('"')
-        entry = Entry(key, _setting_value(value), f"{option} {setting[:200]}", _AFTER_FILE + order)
+        entry = named(key, _setting_value(value), f"{option} {setting[:200]}", _AFTER_FILE + order)
         if not equals:
             yield entry.fault("no = sign", "table.key=value", "material.viscosity=3500 cP", cut(key))
         elif len(setting) > _LONGEST_SETTING:
             yield entry.fault(f"{len(setting)} characters", f"at most {_LONGEST_SETTING}", key=cut(key))
-        elif option == GRID_OPTION and (fault := not_swept(key) or _no_array(entry, value)):
+        elif option == GRID_OPTION and (fault := not_swept(entry.key) or _no_array(entry, value)):
             yield located(fault, entry)
-        elif key not in FIELDS and key != "title":
+        elif entry.key not in FIELDS and key != "title":
             yield located(unknown_key(key), entry)
         else:
-            entries[key] = entry
+            entries[entry.key] = entry
 
 
 def _no_array(entry: Entry, text: str) -> Fault | None:

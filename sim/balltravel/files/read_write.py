@@ -59,10 +59,10 @@ def read_scenario_file(
     ``sha256`` is of the file's bytes. Raises ScenarioError with every fault.
     """
     path, settings = path_given(path), settings_given(settings)
-    data = _scenario_bytes(path)
+    data = scenario_bytes(path)
     text = _decoded(data, str(path))
     scenario, sweep, week, units = parse_scenario(
-        text, str(path), settings, grid, lambda name: _companion_text(path, name)
+        text, str(path), settings, grid, lambda name: companion_text(path, name)
     )
     return ScenarioFile(scenario, sweep, text, hashlib.sha256(data).hexdigest(), week, units)
 
@@ -73,7 +73,7 @@ def reader_of_file(
     """Reads a file that has been read once more with these settings and further ones, without opening it."""
 
     def read(further: Sequence[str]) -> Scenario:
-        read_companion = lambda name: _companion_text(Path(path), name)  # noqa: E731
+        read_companion = lambda name: companion_text(Path(path), name)  # noqa: E731
         return parse_scenario(given.text, str(path), [*settings, *further], (), read_companion).scenario
 
     return read
@@ -101,7 +101,8 @@ def read_week(path: str | Path, settings: Sequence[str] = ()) -> tuple[WeekMater
     return read_scenario_file(path, settings).week
 
 
-def _scenario_bytes(path: Path) -> bytes:
+def scenario_bytes(path: Path) -> bytes:
+    """What a file holds, if it is a plain file and not too large; raises ScenarioError."""
     try:
         plain = path.is_file() or not path.exists()
         data = b""
@@ -117,7 +118,7 @@ def _scenario_bytes(path: Path) -> bytes:
     return data
 
 
-def _companion_text(path: Path, name: str) -> str:
+def companion_text(path: Path, name: str) -> str:
     """Text of a file that a scenario names, relative to the scenario's own folder; raises OSError or
     ValueError."""
     other = path.parent / name

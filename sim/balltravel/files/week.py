@@ -18,10 +18,12 @@ from balltravel.files.document import (
     first_of,
     flattened,
     located,
+    named,
     read_entries,
     validate,
 )
 from balltravel.files.lines import line_of
+from balltravel.files.shop import viscosity_as_reading
 from balltravel.files.values import CompanionReader, Entry
 from balltravel.scenario.model import FIELDS, Scenario, ScenarioError, unknown_key
 from balltravel.scenario.rules.all import Fault
@@ -115,7 +117,7 @@ def _entry(document: Document, key: str, raw: Any, *path: str) -> Entry:
     """A key of the week at its line, else at the first of the week: [week] itself need not be written."""
     first = min((line for known, line in document.lines.items() if known[:1] == (WEEK,)), default=1)
     line = line_of({(WEEK,): first, **document.lines}, WEEK, *path)
-    return Entry(key, raw, f"{document.name}:{line}", line)
+    return named(key, raw, f"{document.name}:{line}", line)
 
 
 def _own_name(document: Document) -> str:
@@ -187,6 +189,7 @@ def _further_material(document: Document, name: str, place: Entry, table: dict[s
     if not set(table) - {FLUSH}:
         allowed = "the keys in which it differs from the file's own material"
         add_fault(document, place.fault("no keys", allowed, NEW_KEY))
+    viscosity_as_reading(entries)
     return _FurtherMaterial(name, place, entries, flush is True)
 
 

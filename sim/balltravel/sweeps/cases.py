@@ -33,7 +33,7 @@ class Batches:
         """The progress of the next batch by itself."""
         if self._progress is None:
             return None
-        self._done, self._size, self._to_come = self._done + self._size, 0, self._to_come - 1
+        self._done, self._size, self._to_come = self._done + self._size, 0, max(self._to_come - 1, 0)
         return self._tell
 
     def _tell(self, done: int, size: int) -> None:

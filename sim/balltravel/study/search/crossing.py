@@ -86,6 +86,10 @@ class Scale:
         """The farthest value that is searched."""
         return self.rounded(start * self.reach**way if self.geometric else start + way * self.reach)
 
+    def nearer_end(self, start: float, way: int, limit: float) -> float:
+        """The same, or a limit where that is nearer."""
+        return min(limit, self.end(start, 1)) if way > 0 else max(limit, self.end(start, -1))
+
     def outward(self, start: float, way: int, end: float) -> Iterator[float]:
         """Values from the present one (left out) to the end (last), upward (way 1) or downward (-1)."""
         for k in count(1):
@@ -175,7 +179,7 @@ def search(
     """
     ground = _Ground(judge, allowed, scale, start, spent)
     ground.at(start)
-    end = min(limit, scale.end(start, 1)) if way > 0 else max(limit, scale.end(start, -1))
+    end = scale.nearer_end(start, way, limit)
     inner, refused = start, False
     for value in scale.outward(start, way, end):
         if spent():
@@ -183,7 +187,7 @@ def search(
         outer = value
         if not allowed(value):
             refused = True
-            outer = _edge(allowed, scale, inner, value)
+            outer = edge(allowed, scale, inner, value)
             if outer == inner:
                 break
         if not ground.as_now(outer):
@@ -197,7 +201,7 @@ def search(
     return Crossing(None, None, inner, refused, False, ground.tried)
 
 
-def _edge(allowed: Callable[[float], bool], scale: Scale, inside: float, outside: float) -> float:
+def edge(allowed: Callable[[float], bool], scale: Scale, inside: float, outside: float) -> float:
     """The last value of the grid that the rules take."""
     while (middle := scale.middle(inside, outside)) not in (inside, outside):
         inside, outside = (middle, outside) if allowed(middle) else (inside, middle)

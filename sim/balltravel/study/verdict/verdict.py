@@ -73,8 +73,10 @@ def recommend_over(
 
 
 def next_count(reach: Reach, count: int, most: int, seed: int) -> int | None:
-    """How many draws to run after ``count`` of them, of which ``most`` are asked for; None: these do."""
-    if count >= 2 * most or (count >= FIRST and all_equal(reach)):
+    """How many draws to run after ``count`` of them, of which ``most`` are asked for; None: these do. Of one
+    arrangement alone all are run: it is equal to none, and its chances are the answer."""
+    several = reach.delivered.shape[1] > 1
+    if count >= 2 * most or (count >= FIRST and several and all_equal(reach)):
         return None
     if count >= most and (most == 1 or _settled(reach, seed)):
         return None

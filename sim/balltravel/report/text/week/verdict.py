@@ -16,8 +16,8 @@ from balltravel.report.text.verdict import (
     measurement_in_words,
     of_hundred,
     shims_placed,
-    what_changes,
-    what_to_measure,
+    what_would_help,
+    why_none,
 )
 from balltravel.study.verdict.record import ALL
 from balltravel.units.display import fixed
@@ -50,8 +50,7 @@ def week_verdict_lines(verdict: "WeekVerdict") -> list[str]:
         *_nothing_meets(verdict),
         *_chosen(verdict),
         *_decided_by(verdict),
-        what_changes(verdict),
-        what_to_measure(verdict),
+        *what_would_help(verdict),
     ]
     return [filled(plain(line), "", "  ") for line in told]
 
@@ -94,13 +93,12 @@ def _chosen(verdict: "WeekVerdict") -> list[str]:
     """The arrangement and how often it holds, and what it promises."""
     promise = verdict.prospect
     if verdict.chosen is None or promise is None:
-        return [
-            f"No arrangement pumps every material in any draw, so none is named ({draws_in_words(verdict)})."
-        ]
+        nothing_pumps = "No arrangement pumps every material in any draw"
+        return [f"{why_none(verdict, nothing_pumps)} ({draws_in_words(verdict)})."]
     named = f"{both(verdict.chosen.ball_travel, 'length')}{shims_placed(verdict.chosen)}"
     start = (
         f"Any travel does for the week; the shortest is named: {named}."
-        if verdict.all_equal
+        if verdict.all_equal and len(verdict.prospects) > 1
         else f"For the week: travel {named}."
     )
     holds = (
