@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from balltravel.scenario.unknowns import spreads_of
     from balltravel.study.swept.best_travel import best_travel
     from balltravel.study.swept.envelope import envelope
+    from balltravel.study.swept.over_samples import chance, what_decides
     from balltravel.study.travel.recommend import Recommendation
     from balltravel.study.verdict.recommend import recommend
     from balltravel.study.week.recommend import Week
@@ -39,6 +40,7 @@ _HOME = {
     "Week": "study.week.recommend",
     "WeekMaterial": "files.week",
     "best_travel": "study.swept.best_travel",
+    "chance": "study.swept.over_samples",
     "cycle_metrics": "cycle.dataset",
     "cycle_of": "cycle.dataset",
     "distributions": "sweeps.distributions",
@@ -55,6 +57,7 @@ _HOME = {
     "simulate": "cycle.dataset",
     "spreads_of": "scenario.unknowns",
     "sweep": "sweeps.grid",
+    "what_decides": "study.swept.over_samples",
     "with_ranges": "scenario.ranges",
     "with_shims_below": "scenario.model",
     "with_value": "scenario.model",
@@ -72,6 +75,7 @@ __all__ = [
     "Week",
     "WeekMaterial",
     "best_travel",
+    "chance",
     "cycle_metrics",
     "cycle_of",
     "distributions",
@@ -88,6 +92,7 @@ __all__ = [
     "simulate",
     "spreads_of",
     "sweep",
+    "what_decides",
     "with_ranges",
     "with_shims_below",
     "with_value",
