@@ -38,11 +38,13 @@ from balltravel.scenario.ranges import impossible, names_written
 from balltravel.scenario.rules.all import Fault, broken_rules, following_faults
 from balltravel.scenario.tables import replaced_by
 from balltravel.units import UnitError, cut, kind_of, shown, to_si, to_text
+from balltravel.units.display import system_checked
 
 SETTING_OPTION = "--set"
 GRID_OPTION = "--over"
 SWEEP = "sweep"
 WEEK = "week"
+UNITS = "units"
 MOST_CASES = 10_000_000
 MOST_FAULTS = 40
 _AFTER_FILE = 10**9
@@ -52,7 +54,8 @@ _LONGEST_SETTING = 4000
 @dataclass(frozen=True)
 class Document:
     """Everything that was written: scenario entries, sweep entries, tables present, faults so far, the table
-    of further materials as it stands, and the line of each key."""
+    of further materials as it stands, the line of each key, and the units to show results in, if any are
+    named."""
 
     entries: dict[str, Entry]
     sweep: dict[str, Entry]
@@ -62,6 +65,7 @@ class Document:
     last_line: int
     week: list[Entry]
     lines: dict[tuple[str, ...], int]
+    units: list[str]
 
 
 def read_entries(text: str, name: str, settings: Sequence[str] = (), grid: Sequence[str] = ()) -> Document:
@@ -175,7 +179,7 @@ def _read_document(text: str, name: str) -> Document:
         where = f"{name}:{error.line}"
         raise ScenarioError([Fault("", error.given, error.allowed, "", where, error.line)]) from None
     last = text.count("\n") + (not text.endswith("\n"))
-    document = Document({}, {}, {}, [], name, max(last, 1), [], lines)
+    document = Document({}, {}, {}, [], name, max(last, 1), [], lines, [])
     for key, raw in _toml(text, name, document.last_line).items():
         line = line_of(lines, key)
         entry = Entry(key, raw, f"{name}:{line}", line)
@@ -187,6 +191,8 @@ def _read_document(text: str, name: str) -> Document:
             _take_table(document, entry, lines)
         elif key == "title":
             document.entries[key] = entry
+        elif key == UNITS:
+            _take_units(document, entry)
         else:
             add_fault(document, _unknown_top(entry))
     return document
@@ -231,6 +237,13 @@ def _take_table(document: Document, table: Entry, lines: dict[tuple[str, ...], i
             document.entries[entry.key] = entry
         else:
             add_fault(document, located(unknown_key(entry.key), entry))
+
+
+def _take_units(document: Document, entry: Entry) -> None:
+    try:
+        document.units.append(system_checked(entry.raw))
+    except UnitError as error:
+        document.faults.append(entry.fault(error.given, error.allowed, f"{UNITS} = {error.example}"))
 
 
 def _take_sweep(document: Document, table: Entry, lines: dict[tuple[str, ...], int]) -> None:

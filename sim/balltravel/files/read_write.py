@@ -39,14 +39,15 @@ class FileError(Exception):
 
 @dataclass(frozen=True)
 class ScenarioFile:
-    """A scenario, the values to sweep [SI], the text it came from with its digest, and the materials of its
-    week, its own one first."""
+    """A scenario, the values to sweep [SI], the text it came from with its digest, the materials of its
+    week, its own one first, and the units in which it asks to show results; empty where it does not say."""
 
     scenario: Scenario
     sweep: dict[str, list[Any]]
     text: str
     sha256: str
     week: tuple[WeekMaterial, ...] = ()
+    units: str = ""
 
 
 def read_scenario_file(
@@ -58,12 +59,12 @@ def read_scenario_file(
     ``sha256`` is of the file's bytes. Raises ScenarioError with every fault.
     """
     path, settings = path_given(path), settings_given(settings)
-    data = _scenario_bytes(path)
+    data = scenario_bytes(path)
     text = _decoded(data, str(path))
-    scenario, sweep, week = parse_scenario(
-        text, str(path), settings, grid, lambda name: _companion_text(path, name)
+    scenario, sweep, week, units = parse_scenario(
+        text, str(path), settings, grid, lambda name: companion_text(path, name)
     )
-    return ScenarioFile(scenario, sweep, text, hashlib.sha256(data).hexdigest(), week)
+    return ScenarioFile(scenario, sweep, text, hashlib.sha256(data).hexdigest(), week, units)
 
 
 def reader_of_file(
@@ -72,7 +73,7 @@ def reader_of_file(
     """Reads a file that has been read once more with these settings and further ones, without opening it."""
 
     def read(further: Sequence[str]) -> Scenario:
-        read_companion = lambda name: _companion_text(Path(path), name)  # noqa: E731
+        read_companion = lambda name: companion_text(Path(path), name)  # noqa: E731
         return parse_scenario(given.text, str(path), [*settings, *further], (), read_companion).scenario
 
     return read
@@ -100,7 +101,8 @@ def read_week(path: str | Path, settings: Sequence[str] = ()) -> tuple[WeekMater
     return read_scenario_file(path, settings).week
 
 
-def _scenario_bytes(path: Path) -> bytes:
+def scenario_bytes(path: Path) -> bytes:
+    """What a file holds, if it is a plain file and not too large; raises ScenarioError."""
     try:
         plain = path.is_file() or not path.exists()
         data = b""
@@ -116,7 +118,7 @@ def _scenario_bytes(path: Path) -> bytes:
     return data
 
 
-def _companion_text(path: Path, name: str) -> str:
+def companion_text(path: Path, name: str) -> str:
     """Text of a file that a scenario names, relative to the scenario's own folder; raises OSError or
     ValueError."""
     other = path.parent / name

@@ -55,11 +55,12 @@ class WeekMaterial:
 
 class Parsed(NamedTuple):
     """What a file says: its scenario, swept values by dotted key [SI], all materials of its week, the file's
-    own one first."""
+    own one first, and the units to show results in; empty where it names none."""
 
     scenario: Scenario
     sweep: dict[str, list[Any]]
     week: tuple[WeekMaterial, ...]
+    units: str = ""
 
 
 def parse_scenario(
@@ -95,7 +96,7 @@ def parse_scenario(
         for name, flush, variant in variants
         if variant.scenario is not None
     ]
-    return Parsed(scenario, validated.sweep, tuple(week))
+    return Parsed(scenario, validated.sweep, tuple(week), *document.units)
 
 
 @dataclass(frozen=True)

@@ -13,6 +13,7 @@ from balltravel.scenario.unknowns import origin_of, range_in_words, spreads_of
 if TYPE_CHECKING:
     import xarray as xr
 
+    from balltravel.bench.new.make import Made
     from balltravel.estimate.check_resistance import ResistanceReport
     from balltravel.files.week import WeekMaterial
     from balltravel.material.kinds import Kind
@@ -204,3 +205,18 @@ def priming_dict(title: str, setup: "PrimingSetup", priming: "Priming") -> dict[
         "by_cycle": {name: getattr(priming, name).tolist() for name in rows},
         "warnings": warnings(setup, priming),
     }
+
+
+def new_dict(path: str, made: "Made") -> dict[str, Any]:
+    """A scenario that was made: its file, the blanks that were answered and those that nobody knows."""
+    return {
+        "scenario": path,
+        "answered": list(made.answered),
+        "unknown": list(made.unknown),
+        "text": made.text,
+    }
+
+
+def worksheet_dict(path: str, system: str) -> dict[str, Any]:
+    """A worksheet that was made."""
+    return {"worksheet": path, "units": system}

@@ -8,6 +8,7 @@ from balltravel.scenario.arguments import scenario_given
 from balltravel.scenario.model import FIELDS, Scenario, flat, quantity_of
 from balltravel.scenario.tables import INSTEAD, NEEDED, SILENT, TYPICAL, given_keys, replaced_by
 from balltravel.units import to_text, to_texts
+from balltravel.units.display import difference
 from balltravel.units.spread import Spread
 from balltravel.units.typical import ORIGIN
 
@@ -175,7 +176,9 @@ def _about(spread: Spread, dimension: str) -> str:
     text = to_text(middle, dimension)
     if not spread.logarithmic:
         both = to_texts((middle, reach), dimension)
-        return f"{text} +- {reach:.3g} K" if dimension == "temperature" else " +- ".join(both)
+        if dimension != "temperature":
+            return " +- ".join(both)
+        return f"{text} +- {difference(reach)}"
     if reach < A_SHARE:
         return f"{text} within {100.0 * (reach - 1.0):.3g} %"
     return f"x/ {reach:.3g} about {text}"

@@ -18,6 +18,7 @@ from importlib.resources import files
 from typing import Any
 
 from balltravel.units.shop import gallons_named, plain_order, plain_unit, unclear
+from balltravel.units.systems import unit_in_use
 
 
 class UnitError(ValueError):
@@ -332,8 +333,8 @@ def to_text(value: float, dimension: str, digits: int = 4) -> str:
 
 
 def to_texts(values: Sequence[float], dimension: str, digits: int = 4) -> list[str]:
-    """SI values of one sentence, all in the unit that suits the largest of them."""
-    unit = _readable_unit(max(map(abs, values)), dimension)
+    """SI values of one sentence, all in the unit that suits the largest of them, of the system in use."""
+    unit = unit_in_use(_readable_unit(max(map(abs, values)), dimension), dimension)
     return [_in_unit(value, dimension, unit, digits) for value in values]
 
 
@@ -350,13 +351,16 @@ def _in_unit(value: float, dimension: str, unit: str, digits: int) -> str:
         number = from_si(value, dimension, unit)
     except OverflowError:  # 1e308 m3 in litres
         number, unit = value, DIMENSIONS[dimension].si
-    rounded = in_digits(number, digits)
+    rounded = in_digits(number, digits, unit)
     return f"{rounded if math.isfinite(rounded) else number:.{max(digits, 10)}g} {unit}".strip()
 
 
-def in_digits(value: float, digits: int) -> float:
+def in_digits(value: float, digits: int, unit: str = "") -> float:
     """A finite number with so many digits, halves rounded up in size whatever its last bits are: a travel of
-    3/16 in and one of 1/8 and 1/16 in are both 4.763 mm."""
+    3/16 in and one of 1/8 and 1/16 in are both 4.763 mm. Of inches none is finer than a thousandth, as
+    calipers have them, but of such as are less than a hundredth."""
+    if unit == "in" and 0.01 <= abs(value) < 1e3:
+        digits = min(digits, max(1, 4 + math.floor(math.log10(abs(value)))))
     plain = f"{value:.{max(digits, _CERTAIN)}g}"
     return float(Context(prec=digits, rounding=ROUND_HALF_UP).create_decimal(plain))
 

@@ -7,7 +7,8 @@ from balltravel.cli.command import Command
 from balltravel.cli.commands.laws import LAWS
 from balltravel.cli.commands.lower import LOWER
 from balltravel.cli.commands.many import MANY
+from balltravel.cli.commands.new import NEW
 from balltravel.cli.commands.site import SITE
 
-COMMANDS: tuple[Command, ...] = (*LOWER, *LAWS, *SITE, *MANY)
+COMMANDS: tuple[Command, ...] = (NEW, *LOWER, *LAWS, *SITE, *MANY)
 """In the order of ``balltravel --help``."""

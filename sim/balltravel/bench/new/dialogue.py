@@ -1,0 +1,153 @@
+"""Questions and answers: asks blank after blank, keeps every answer at once, and makes the scenario."""
+
+import textwrap
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Protocol
+
+from balltravel.bench.new.answers import DONT_KNOW, example, with_printed_unit
+from balltravel.bench.new.blanks import BLANKS, QUESTIONS, Blank
+from balltravel.bench.new.make import AS_BEFORE, Base, Made, asked, make
+from balltravel.files.draft import Draft, keep_draft
+from balltravel.material.kinds import KINDS
+from balltravel.scenario.model import ScenarioError
+from balltravel.scenario.rules.rule import Fault
+from balltravel.units.printable import WIDTH, printable
+
+BACK, QUIT = "<", ("q", "quit")
+HELP = (
+    "Type a number with its unit, then Enter; ? if you do not know (a range then stands for it); < to go "
+    "back; q to stop. Every answer is kept at once: after q, Ctrl-C or a power cut the same command goes on. "
+    "Before you measure: relieve pressure, lock out."
+)
+
+
+class Talk(Protocol):
+    """Who asks and who says something, as a terminal does it."""
+
+    def ask(self, prompt: str) -> str | None:
+        """What somebody types, None at the end of all input."""
+
+    def say(self, text: str) -> None:
+        """Say something, of one or several lines."""
+
+
+@dataclass
+class Dialogue:
+    """What is being made: the answers so far, where they are kept, the lower that one starts from, the units
+    of the sheet if it is one, and whether the questions are explained."""
+
+    draft: Draft
+    path: str | Path
+    base: Base | None
+    system: str | None
+    explained: bool
+    talk: Talk
+
+    def hold(self) -> Made | None:
+        """Ask until all is answered; None where somebody stops before. Raises FileError where an answer
+        cannot be kept."""
+        if self.explained:
+            self._say(HELP)
+        if self.draft.typed:
+            self._say(f"Going on: {len(self.draft.typed)} of {len(BLANKS)} blanks are answered.")
+        blank, again = self._first_open(), False
+        while blank is not None:
+            typed = self.talk.ask(self._prompt(blank, again))
+            typed = None if typed is None else typed.strip()
+            if typed is None or typed.lower() in QUIT:
+                return None
+            if typed == BACK:
+                blank, again = self._before(blank), False
+            else:
+                again = not self._take(blank, typed)
+                blank = blank if again else self._after(blank)
+        made = make(self.draft, self.base, self.path, self.system)
+        for table in made.left:
+            self._say(f"[{table}] does not go with these answers: ranges stand for what was not asked of it.")
+        return made
+
+    def _asked(self) -> list[Blank]:
+        return [blank for blank in BLANKS if asked(blank, self.draft.typed, self.base)]
+
+    def _first_open(self) -> Blank | None:
+        return next((blank for blank in self._asked() if blank.name not in self.draft.typed), None)
+
+    def _before(self, blank: Blank) -> Blank:
+        earlier = [other for other in self._asked() if BLANKS.index(other) < BLANKS.index(blank)]
+        return earlier[-1] if earlier else blank
+
+    def _after(self, blank: Blank) -> Blank | None:
+        """The next blank, also one that is answered already: who went back comes by it again."""
+        later = [other for other in self._asked() if BLANKS.index(other) > BLANKS.index(blank)]
+        return later[0] if later else self._first_open()
+
+    def _take(self, blank: Blank, typed: str) -> bool:
+        """Take an answer and keep it; False, with what is wrong, where it cannot be one."""
+        before = self._default(blank)
+        if not typed and before is not None:
+            typed = self.draft.typed.get(blank.name, AS_BEFORE)
+        else:
+            typed = with_printed_unit(blank, typed, self.system)
+        try:
+            self._try(blank, typed)
+        except ScenarioError as error:
+            for fault in error.faults[:3]:
+                self._say(_in_shop_words(fault, blank), "   ")
+            return False
+        keep_draft(self.draft, self.path)
+        return True
+
+    def _try(self, blank: Blank, typed: str) -> None:
+        """The answers with this one; of those after it that are there from before, those that go with it.
+        Raises ScenarioError where it does not go with the answers before it."""
+        place = BLANKS.index(blank)
+        later = {other.name for other in BLANKS[place + 1 :]}
+        old = self.draft.typed
+        trial = {name: text for name, text in old.items() if name not in later} | {blank.name: typed}
+        make(Draft(trial, self.draft.base), self.base, self.path, self.system)
+        for other in BLANKS[place + 1 :]:
+            stale = blank.name == "shims" and other.name == "below" and old.get("shims") != typed
+            if other.name not in old or stale or not asked(other, trial, self.base):
+                continue
+            try:
+                make(Draft(trial | {other.name: old[other.name]}), self.base, self.path, self.system)
+                trial[other.name] = old[other.name]
+            except ScenarioError:
+                self._say(f"   {other.letter}, {old[other.name]}, does not go with this: asked again.")
+        self.draft.typed = trial
+
+    def _default(self, blank: Blank) -> str | None:
+        """What Enter alone leaves as it is."""
+        typed = self.draft.typed.get(blank.name)
+        if typed:
+            return typed
+        return self.base.value(blank) if self.base else None
+
+    def _prompt(self, blank: Blank, again: bool) -> str:
+        """The question, of which only the last line is said again after an answer that cannot be one."""
+        default, unit = self._default(blank), blank.unit(self.system)
+        printed = f" [{unit}]" if unit else ""
+        kept = f" (Enter: {printable(default)})" if default is not None else ""
+        if not self.explained:
+            return f"{blank.letter}  {blank.asks}{printed}{kept}: "
+        asks = f"{blank.letter}{printed}{kept} > "
+        if again:
+            return asks
+        said = [f"Measure: {blank.where}.", f"Usual: {blank.typical}. Type: {blank.accepted}."]
+        if blank.name == "material":
+            said += [f"Kinds: {', '.join(KINDS)}."]
+        said += [f"{DONT_KNOW}: {blank.unknown}. Example: {example(blank)}"]
+        lines = [part for line in said for part in textwrap.wrap(line, WIDTH - 3, break_on_hyphens=False)]
+        head = f"{blank.question} of {QUESTIONS}  {blank.letter}  {blank.asks}"
+        return "\n".join(["", head, *(f"   {line}" for line in lines), asks])
+
+    def _say(self, text: str, indent: str = "") -> None:
+        self.talk.say(textwrap.fill(text, WIDTH, initial_indent=indent, subsequent_indent=indent))
+
+
+def _in_shop_words(fault: Fault, blank: Blank) -> str:
+    """A fault, with the letter of the blank that it is of where that is another one."""
+    key = {other.key: f"{other.letter} ({other.asks[0].lower()}{other.asks[1:]})" for other in BLANKS}
+    own = fault.key == blank.key or not fault.key
+    return str(replace(fault, key="" if own else key.get(fault.key, fault.key)))

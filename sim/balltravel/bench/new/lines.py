@@ -1,0 +1,65 @@
+"""Lines of a scenario that is being made: a value of the file with what is said above it, and the text of
+all."""
+
+import json
+import textwrap
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from balltravel.scenario.model import FIELDS, TABLES
+
+WIDTH = 96
+
+
+@dataclass(frozen=True)
+class Line:
+    """A value as a TOML file has it, what the comment above it says, and whether somebody answered it."""
+
+    raw: Any
+    said: str = ""
+    answered: bool = False
+
+
+Lines = dict[str, Line]
+"""Dotted key -> its line."""
+
+TABLE_SAID = {
+    "material": "",
+    "lower": "cylinder and rod",
+    "inlet_check": "the foot valve",
+    "piston_check": "the piston ball and its seat",
+    "shims": "",
+    "drive": "",
+    "suction": "",
+    "outlet": "",
+}
+
+
+def toml_value(raw: Any) -> str:
+    """A value of a TOML file on one line: text, number, array, inline table."""
+    if isinstance(raw, Mapping):
+        inner = ", ".join(f"{key} = {toml_value(value)}" for key, value in raw.items())
+        return f"{{ {inner} }}"
+    if isinstance(raw, list | tuple):
+        return f"[{', '.join(map(toml_value, raw))}]"
+    return json.dumps(raw, ensure_ascii=False).replace("\x7f", "\\u007f")
+
+
+def scenario_text(title: str, head: Sequence[str], lines: Lines) -> str:
+    """The text of a scenario file: a head of remarks, then each table with its keys in the usual order."""
+    text = [*(part for remark in head for part in _remark(remark)), "", f"title = {toml_value(title)}"]
+    for table in TABLES:
+        keys = [key for key in FIELDS if key.startswith(f"{table}.") and key in lines]
+        if not keys:
+            continue
+        said = TABLE_SAID.get(table, "")
+        text += ["", f"[{table}]" + (f"  # {said}" if said else "")]
+        for key in keys:
+            text += _remark(lines[key].said)
+            text.append(f"{key.partition('.')[2]} = {toml_value(lines[key].raw)}")
+    return "\n".join(text) + "\n"
+
+
+def _remark(said: str) -> list[str]:
+    return [f"# {part}" for part in textwrap.wrap(said, WIDTH)]

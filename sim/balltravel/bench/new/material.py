@@ -1,0 +1,138 @@
+"""The answer about the material to the table [material]: a viscosity, Krebs units, a cup, a kind of material,
+or nothing that is known."""
+
+import math
+import re
+from typing import Any
+
+from balltravel.bench.new.answers import likely, value_or_range
+from balltravel.bench.new.blanks import MATERIAL_FORMS
+from balltravel.bench.new.lines import Line, Lines
+from balltravel.material.cups import CUPS, cup_named
+from balltravel.material.kinds import FAST, KINDS, SLOW, Kind, kind_named
+from balltravel.scenario.arguments import refused
+from balltravel.units import UnitError, cut, to_text
+
+_NUMBER = re.compile(r"\s*[0-9.+-]")
+_KREBS = re.compile(r"\s*([0-9.]+)\s*KU\s*", re.IGNORECASE)
+_CUP = re.compile(
+    rf"({'|'.join(sorted({cup.family.name for cup in CUPS.values()}))})\s*(?:cup)?\s*(?:no\.?|#)?\s*"
+    r"([0-9.]+)(\s*mm)?\s*(?:cup)?",
+    re.IGNORECASE,
+)
+
+DENSITY = {"low": "800 kg/m3", "likely": "1300 kg/m3", "high": "1700 kg/m3"}
+VAPOUR = {"low": "0.1 kPa", "likely": "2 kPa", "high": "10 kPa"}
+EXPONENT_WITHIN, LEAST_EXPONENT = 0.1, 0.3
+"""Of a kind of material (our choice)."""
+
+_DENSITY_SAID = (
+    "Not measured: coatings without zinc (docs/materials.md: common practice, no source). Weigh a full litre."
+)
+_VAPOUR_SAID = (
+    "Not known: from hardly volatile to fast solvents (docs/materials.md: common practice, no source)."
+)
+
+
+def material_lines(typed: str | None) -> Lines:
+    """The keys of [material] by what was typed; None for a material of which nothing is known. Raises
+    ScenarioError."""
+    if typed is None:
+        return _anything()
+    if _KREBS.fullmatch(typed) or _CUP.search(typed):
+        reading = _reading(typed)
+        return {"material.readings": Line([reading], "N: answered.", True), **_usual()}
+    if _NUMBER.match(typed):
+        raw = value_or_range(typed)
+        likely("material.viscosity", raw, likely("material.density", DENSITY))
+        said = "N: answered. How it thins under shear is not known, so a range of that is drawn."
+        return {"material.viscosity": Line(raw, said, True), **_usual()}
+    return _of_kind(_kind(typed))
+
+
+def _reading(typed: str) -> dict[str, Any]:
+    """What an instrument showed, as an inline table; raises ScenarioError."""
+    krebs, cup = _KREBS.fullmatch(typed), _CUP.search(typed)
+    if krebs:
+        raw: dict[str, Any] = {"krebs": float(krebs[1]) if "." in krebs[1] else int(krebs[1])}
+    else:
+        assert cup is not None
+        rest = (typed[: cup.start()] + " " + typed[cup.end() :]).strip(" ,;:")
+        raw = {"cup": _cup_name(cup), "time": rest}
+    likely("material.readings", [raw], likely("material.density", DENSITY))
+    return raw
+
+
+def _cup_name(match: re.Match[str]) -> str:
+    """The cup's name as a scenario has it; what was typed where there is none, which is then refused."""
+    for name in (f"{match[1]} {match[2]}", f"{match[1]} {match[2]} mm"):
+        try:
+            return cup_named(name).name
+        except ValueError:
+            continue
+    return match[0].strip()
+
+
+def _kind(typed: str) -> Kind:
+    """The kind of a name, or of a part of one that only it has; raises ScenarioError."""
+    among = [kind for name, kind in KINDS.items() if typed.lower() in name]
+    if len(among) == 1:
+        return among[0]
+    try:
+        return kind_named(typed)
+    except UnitError as error:
+        given = f'"{cut(typed)}" given'
+        hint = error.given.partition("(")[2]
+        given += f" ({hint}" if hint else ""
+        raise refused("", given, f"{MATERIAL_FORMS}: {', '.join(KINDS)}", "3500 cP") from None
+
+
+def _of_kind(kind: Kind) -> Lines:
+    """The common ranges of a kind, its flow as a power law through the middles of slow and fast flow."""
+    said = f"N: {kind.name}, its common range (docs/materials.md: common practice, no source)."
+    slow, fast = (math.sqrt(span.low * span.high) for span in (kind.slow_viscosity, kind.fast_viscosity))
+    exponent = 1.0 + math.log(fast / slow) / math.log(FAST / SLOW)
+    exponents = [
+        round(min(max(exponent + off, LEAST_EXPONENT), 1.0), 2)
+        for off in (-EXPONENT_WITHIN, 0.0, EXPONENT_WITHIN)
+    ]
+    return {
+        "material.flow": Line("power law", said),
+        "material.viscosity": Line(_span(kind.slow_viscosity, "viscosity"), f"At {SLOW:g} 1/s. {said}"),
+        "material.thinning_exponent": Line(
+            dict(zip(("low", "likely", "high"), exponents, strict=True)),
+            f"Through the middles of the kind at {SLOW:g} and {FAST:g} 1/s; how far off is our choice.",
+        ),
+        "material.density": Line(_span(kind.density, "density"), said),
+        "material.vapour_pressure": Line(_span(kind.vapour_pressure, "pressure"), said),
+        "material.largest_particle": Line(
+            to_text(kind.largest_particle.high, "length"), f"The coarsest of the kind. {said}"
+        ),
+    }
+
+
+def _span(span: tuple[float, float], dimension: str) -> dict[str, str]:
+    low, high = (to_text(end, dimension, 3) for end in span)
+    return {"low": low, "high": high}
+
+
+def _usual() -> Lines:
+    """What goes with a viscosity, and was not asked."""
+    return {
+        "material.density": Line(DENSITY, _DENSITY_SAID),
+        "material.vapour_pressure": Line(VAPOUR, _VAPOUR_SAID),
+    }
+
+
+def _anything() -> Lines:
+    """From the thinnest stain to the thickest mastic of docs/materials.md."""
+    thin = min(kind.slow_viscosity.low for kind in KINDS.values())
+    thick = max(kind.slow_viscosity.high for kind in KINDS.values())
+    said = (
+        "N: not known: from the thinnest stain to the thickest mastic (docs/materials.md: common practice, "
+        "no source). Nothing is worth more than to measure it."
+    )
+    return {
+        "material.viscosity": Line(_span((thin, thick), "viscosity"), said),
+        **_usual(),
+    }

@@ -1,0 +1,412 @@
+"""``balltravel new``: every way through its questions ends in a scenario that can be run."""
+
+import io
+import json
+import math
+import os
+import random
+import select
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+import balltravel
+from balltravel.bench.new.blanks import BLANKS
+from balltravel.bench.new.make import make
+from balltravel.cli.main import main
+from balltravel.files.draft import Draft, draft_path
+
+SCENARIOS = sorted((Path(__file__).parents[2] / "scenarios").glob("*.toml"))
+TEN = {
+    "bore": "48 mm",
+    "stroke": "90 mm",
+    "rod": "34 mm",
+    "ball": "29.4 mm",
+    "seat": "21 mm",
+    "cage": "37.8 mm",
+    "shims": "1+2+4 mm",
+    "below": "1+2",
+    "travel": "5 mm",
+    "rate": "30 /min",
+    "hose": "38 mm",
+    "length": "1.5 m",
+    "material": "5 Pa.s",
+}
+"""Ten questions, two of which have more than one blank: those of scenarios/primer.toml."""
+
+
+@pytest.fixture
+def new(tmp_path, monkeypatch, capsys):
+    """Runs ``balltravel new lower.toml`` with lines of answers; returns exit code, output, questions."""
+    monkeypatch.chdir(tmp_path)
+
+    def run(lines, *options, name="lower.toml"):
+        monkeypatch.setattr(sys, "stdin", io.StringIO("".join(f"{line}\n" for line in lines)))
+        code = main(["new", name, *options])
+        said = capsys.readouterr()
+        return code, said.out, said.err
+
+    return run
+
+
+def typed(**changes):
+    return [*(TEN | changes).values()]
+
+
+def test_ten_answers_are_the_scenario(new, capsys):
+    code, out, _ = new(typed())
+    assert code == 0
+    assert "13 of 13 blanks answered" in out
+    scenario = balltravel.read_scenario("lower.toml")
+    primer = balltravel.read_scenario(SCENARIOS[[path.stem for path in SCENARIOS].index("primer")])
+    for blank in BLANKS[:-1]:
+        table, _, key = blank.key.partition(".")
+        assert getattr(getattr(scenario, table), key) == getattr(getattr(primer, table), key), blank.key
+    assert scenario.material.viscosity == primer.material.viscosity
+    assert main(["check", "lower.toml"]) == 0
+    assert not draft_path("lower.toml").exists()
+    capsys.readouterr()
+
+
+def test_ten_answers_take_under_two_minutes_of_typing():
+    """Of somebody who needs half a second a key; the questions are read beside it."""
+    keys = sum(len(answer) + 1 for answer in TEN.values())
+    assert keys == 85
+    assert 0.5 * keys < 60.0
+
+
+@pytest.mark.parametrize("answers", [typed(), ["?"] * 12], ids=["ten answers", "nothing known"])
+def test_what_is_made_can_be_recommended_over(new, answers):
+    assert new(answers)[0] == 0
+    recommended = balltravel.recommend(balltravel.read_scenario("lower.toml"), draws=32)
+    assert recommended.verdict.draws == 32
+    assert recommended.verdict.chosen is not None
+
+
+def test_what_is_not_known_is_a_range_and_never_a_number(new):
+    code, out, _ = new(["?"] * 12)
+    assert code == 0
+    assert "0 of 13" in out
+    scenario = balltravel.read_scenario("lower.toml")
+    spreads = balltravel.spreads_of(scenario)
+    asked = {blank.key for blank in BLANKS} - {"material", "shims.thicknesses", "shims.below"}
+    for key in {*asked, "material.viscosity", "material.density", "drive.ramp_time", "outlet.gauge_pressure"}:
+        low, high = spreads[key].at((0.02, 0.98))
+        assert high > low, key
+    assert (
+        spreads["material.viscosity"].at((0.98,))[0] / spreads["material.viscosity"].at((0.02,))[0] > 1000.0
+    )
+
+
+def test_one_may_go_back_and_change_an_answer(new):
+    """Back from the rod to the bore, and forth by Enter alone."""
+    rest = typed()[2:]
+    code, _, asked = new(["60 mm", "90 mm", "<", "<", "48 mm", "", *rest])
+    assert code == 0
+    assert "(Enter: 60 mm)" in asked
+    scenario = balltravel.read_scenario("lower.toml")
+    assert (scenario.lower.bore, scenario.lower.stroke) == (0.048, 0.09)
+
+
+def test_a_changed_answer_asks_again_what_does_not_go_with_it(new):
+    """Back from the ball to the bore, which is then smaller than the rod."""
+    code, _, asked = new(["48 mm", "90 mm", "34 mm", "<", "<", "<", "30 mm", "", "20 mm", *["?"] * 9])
+    assert code == 0
+    assert "C, 34 mm, does not go with this" in asked
+    assert balltravel.read_scenario("lower.toml").lower.rod == 0.02
+
+
+@pytest.mark.parametrize("end", [["q"], []], ids=["quit", "end of input"])
+@pytest.mark.parametrize("after", [0, 1, 7, 12])
+def test_the_same_command_goes_on_where_it_was_left(new, end, after):
+    code, out, said = new([*typed()[:after], *end])
+    assert (code, out) == (1, "")
+    assert not Path("lower.toml").exists()
+    assert ("the same command goes on" in said) == (after > 0)
+    code, _, said = new(typed()[after:])
+    assert code == 0
+    assert (f"Going on: {after} of 13" in said) == (after > 0)
+    assert new(typed(), name="at_once.toml")[0] == 0
+    assert _body("lower.toml") == _body("at_once.toml")
+
+
+def _body(name):
+    return [line for line in Path(name).read_text().splitlines() if not line.startswith("title")]
+
+
+def test_a_file_that_is_there_stays_and_another_name_is_asked_for(new, tmp_path):
+    (tmp_path / "lower.toml").write_text("mine")
+    code, _, said = new(typed())
+    assert code == 2
+    assert "it exists already; allowed: a new name, or --from lower.toml" in said
+    assert (tmp_path / "lower.toml").read_text() == "mine"
+
+
+def test_a_file_that_comes_meanwhile_stays_too(new, tmp_path):
+    new(typed()[:3])
+    (tmp_path / "lower.toml").write_text("mine")
+    code, _, said = new(typed()[3:])
+    assert code == 1
+    assert "came there meanwhile" in said
+    assert (tmp_path / "lower.toml").read_text() == "mine"
+    (tmp_path / "lower.toml").unlink()
+    assert new([])[0] == 0  # nothing is left to ask
+
+
+@pytest.mark.parametrize("damage", ["", "{", "[]", '{"answers": {"bore": 3}, "from": null}', "\0"])
+def test_damaged_answers_are_refused_and_stay(new, tmp_path, damage):
+    place = tmp_path / "lower.toml.answers"
+    place.write_text(damage)
+    code, _, said = new(typed())
+    assert code == 2
+    assert "does not hold answers" in said
+    assert place.read_text() == damage
+
+
+@pytest.mark.parametrize("path", SCENARIOS, ids=lambda path: path.stem)
+def test_enter_alone_keeps_a_lower_that_one_starts_from(new, path):
+    code, _, _ = new([""] * 13, "--from", str(path))
+    assert code == 0
+    made, begun = (balltravel.read_scenario(name).model_dump() for name in ("lower.toml", path))
+    assert {**made, "title": ""} == {**begun, "title": ""}
+
+
+@pytest.mark.parametrize("path", SCENARIOS, ids=lambda path: path.stem)
+@pytest.mark.parametrize("answer", ["?", ""], ids=["nothing known", "another cage"])
+def test_another_lower_may_be_started_from_with_other_answers(new, capsys, path, answer):
+    """All unknown, or a ball, a seat and a cage four times as large, to which little of the old one fits."""
+    base = balltravel.read_scenario(path).inlet_check
+    larger = [f"{4e3 * size} mm" for size in (base.ball_diameter, base.seat_diameter, base.cage_diameter)]
+    lines = ["?"] * 13 if answer else ["", "", "", *larger, *[""] * 7]
+    assert new(lines, "--from", str(path))[0] == 0
+    assert main(["check", "lower.toml"]) == 0
+    capsys.readouterr()
+    if not answer:
+        made = balltravel.read_scenario("lower.toml")
+        assert made.inlet_check.ball_diameter == pytest.approx(4.0 * base.ball_diameter, rel=1e-12)
+        assert made.lower == balltravel.read_scenario(path).lower
+
+
+def test_a_lower_to_start_from_that_has_errors_is_refused_with_all_of_them(new, tmp_path):
+    (tmp_path / "old.toml").write_text("title = 3\n[lower]\nbore = 3\n")
+    code, _, said = new([], "--from", "old.toml")
+    assert code == 2
+    assert "old.toml:1: title" in said
+    assert "old.toml:3: lower.bore" in said
+    assert not draft_path("lower.toml").exists()
+
+
+HOSTILE = {
+    "nothing": ("", "nothing typed"),
+    "ten thousand characters": ("9" * 10_000, "an answer of"),
+    "control characters": ("4\x1b[2J8 mm\x07\x7f", "\\x1b"),
+    "a negative size": ("-48 mm", "allowed: 5 mm to 500 mm"),
+    "a unit of another kind": ("48 bar", "another kind"),
+    "an unknown unit": ("48 parsec", "unknown unit"),
+    "no unit": ("48", "has no unit"),
+    "a comma": ("48,5 mm", "has a comma"),
+    "words": ("about two inches", "does not begin with a plain number"),
+    "far too large": ("48 km", "allowed: 5 mm to 500 mm"),
+    "a zero": ("1/0 in", "divides by zero"),
+    "a range turned round": ("50 to 40 mm", "low <= high"),
+    "broken text": ("\udcff\udcfe", "does not begin"),
+    "TOML": ('48 mm"\nrod = "3', "rod"),
+}
+
+
+@pytest.mark.parametrize("case", HOSTILE)
+def test_an_answer_that_cannot_be_one_is_said_to_be_and_asked_again(new, case):
+    answer, told = HOSTILE[case]
+    code, _, said = new([*answer.split("\n"), *typed()])
+    assert code == 0
+    assert told in " ".join(said.split())
+    assert all(letter.isprintable() or letter == "\n" for letter in said)
+    assert all(len(line) <= 100 for line in said.splitlines())
+    assert new(typed(), name="without.toml")[0] == 0
+    assert _body("lower.toml") == _body("without.toml")
+
+
+WRONG = {
+    "rod": ("50 mm", "smaller than the bore, which is 48 mm"),
+    "seat": ("30 mm", "larger than the bore of its seat"),
+    "cage": ("29 mm", "smaller than its cage"),
+    "shims": ("1,5 mm", "decimal mark or stand between two shims"),
+    "below": ("1+7", "1 to 3"),
+    "travel": ("1 mm", "at least the shims below together: 3 mm"),
+    "rate": ("30 rpm", "rpm"),
+    "material": ("honey", "fireproofing mastic"),
+}
+
+
+@pytest.mark.parametrize("name", WRONG)
+def test_an_answer_that_contradicts_another_is_told_where_it_is_given(new, name):
+    answer, told = WRONG[name]
+    lines = typed()
+    lines.insert([*TEN].index(name), answer)
+    code, _, said = new(lines)
+    assert code == 0
+    assert told in " ".join(said.split())
+
+
+MATERIALS = {
+    "3500 cP": 3.5,
+    "2 Pa.s to 8 Pa.s": 4.0,  # the geometric middle, docs/ranges.md
+    "100 KU": 1.6,  # 40 mPa.s for each unit above 60
+    "Ford 4, 60 s": 1.3e-3 * 3.85 * (60.0 - 4.49),  # ASTM D1200, times the likely density
+    "60 s ISO 4 mm": 1.3e-3 * (1.37 * 60.0 - 200.0 / 60.0),  # ISO 2431
+    "mastic": math.sqrt(30.0 * 500.0),  # at 1 1/s, docs/materials.md
+}
+
+
+@pytest.mark.parametrize("answer", MATERIALS)
+def test_a_material_may_be_told_in_the_words_of_a_shop(new, answer):
+    code, _, _ = new(typed(material=answer))
+    assert code == 0
+    scenario = balltravel.read_scenario("lower.toml")
+    readings = scenario.material.readings
+    viscosity = readings[0].viscosity if readings else scenario.material.viscosity
+    assert viscosity == pytest.approx(MATERIALS[answer], rel=1e-3)
+
+
+def test_any_sizes_of_a_shop_with_any_of_them_unknown_make_a_scenario():
+    """Bores 10 to 200 mm with all that may fit them; make raises where the text is no scenario."""
+    rng = random.Random(7)
+    for _ in range(300):
+        answers = _at_random(rng)
+        made = make(Draft(answers), None, "lower.toml", None)
+        assert {*made.answered} == {name for name, answer in answers.items() if answer != "?"}
+
+
+def _at_random(rng):
+    unit, size = rng.choice([("mm", 1.0), ("in", 25.4)])
+
+    def length(value):
+        return f"{value / size:.4f} {unit}"
+
+    bore = rng.uniform(10.0, 200.0)
+    ball = bore * rng.uniform(0.3, 0.9)
+    shims = [rng.uniform(0.2, 6.0) for _ in range(rng.randint(0, 4))]
+    below = [number for number in range(1, len(shims) + 1) if rng.random() < 0.5]
+    travel = sum(shims[number - 1] for number in below) + rng.uniform(0.1, 10.0)
+    answers = {
+        "bore": length(bore),
+        "stroke": length(bore * rng.uniform(0.6, 5.0)),
+        "rod": length(bore * rng.uniform(0.25, 0.95)),
+        "ball": length(ball),
+        "seat": length(ball * rng.uniform(0.5, 0.95)),
+        "cage": length(ball * rng.uniform(1.1, 1.9)),
+        "shims": " + ".join(map(length, shims)) or "none",
+        "below": " + ".join(map(str, below)) or "none",
+        "travel": length(travel),
+        "rate": f"{rng.uniform(1.0, 300.0):.3f} /min",
+        "hose": length(bore * rng.uniform(0.3, 2.0)),
+        "length": f"{rng.uniform(0.05, 20.0):.3f} m",
+        "material": rng.choice([*MATERIALS, "stain", "zinc", "lacquer"]),
+    }
+    answers = {name: "?" if rng.random() < 0.4 else answer for name, answer in answers.items()}
+    if answers["shims"] in ("?", "none"):
+        del answers["below"]
+    return answers
+
+
+def test_json_says_what_was_made(new):
+    code, out, _ = new(typed(bore="?"), "--json")
+    assert code == 0
+    said = json.loads(out)
+    assert said["scenario"] == "lower.toml"
+    assert said["unknown"] == ["bore"]
+    assert said["text"] == Path("lower.toml").read_text()
+
+
+@pytest.mark.skipif(not hasattr(os, "openpty"), reason="no pseudo-terminals here")
+class TestAtATerminal:
+    """As somebody types: a pseudo-terminal, an answer a question."""
+
+    def test_a_kill_and_ctrl_c_lose_nothing(self, tmp_path):
+        answers = typed()
+        for stop, until in ((signal.SIGKILL, 3), (signal.SIGINT, 6)):
+            terminal = _Terminal(tmp_path)
+            done = len(json.loads(_kept(tmp_path))["answers"])
+            for answer in answers[done:until]:
+                terminal.type(answer)
+            terminal.wait_for(f"{BLANKS[until].letter} > ")
+            if stop == signal.SIGKILL:
+                terminal.process.kill()
+            else:
+                os.write(terminal.master, b"\x03")
+            code = terminal.end()
+            assert code == (-9 if stop == signal.SIGKILL else 130)
+            assert len(json.loads(_kept(tmp_path))["answers"]) == until
+        assert "6 answers are kept in lower.toml.answers; the same command goes on" in terminal.seen
+        terminal = _Terminal(tmp_path)
+        for answer in answers[6:]:
+            terminal.type(answer)
+        assert terminal.end() == 0
+        scenario = balltravel.read_scenario(tmp_path / "lower.toml")
+        assert (scenario.lower.bore, scenario.suction.hose_length) == (0.048, 1.5)
+
+
+def _kept(folder):
+    place = folder / "lower.toml.answers"
+    return place.read_text() if place.exists() else '{"answers": {}}'
+
+
+class _Terminal:
+    """``balltravel new lower.toml`` on a pseudo-terminal."""
+
+    def __init__(self, folder):
+        self.master, slave = os.openpty()
+        words = [sys.executable, "-m", "balltravel.cli", "new", "lower.toml"]
+        self.process = subprocess.Popen(
+            words,
+            cwd=folder,
+            stdin=slave,
+            stdout=slave,
+            stderr=slave,
+            preexec_fn=lambda: _own_terminal(slave),
+        )
+        os.close(slave)
+        self.seen = ""
+        self.answered = 0
+
+    def read(self, seconds):
+        """Take what is there within this time; False at the end."""
+        if select.select([self.master], [], [], seconds)[0]:
+            try:
+                data = os.read(self.master, 65536)
+            except OSError:
+                return False
+            self.seen += data.decode(errors="replace").replace("\r\n", "\n")
+            return bool(data)
+        return True
+
+    def wait_for(self, text):
+        begun = time.monotonic()
+        while text not in self.seen[self.answered :]:
+            assert time.monotonic() - begun < 60.0, self.seen[-2000:]
+            assert self.read(1.0), self.seen[-2000:]
+
+    def type(self, answer):
+        self.wait_for(" > ")
+        self.answered = len(self.seen)
+        os.write(self.master, f"{answer}\n".encode())
+
+    def end(self):
+        begun = time.monotonic()
+        while self.read(1.0) and time.monotonic() - begun < 60.0:
+            pass
+        code = self.process.wait(60)
+        os.close(self.master)
+        return code
+
+
+def _own_terminal(slave):
+    import fcntl
+    import termios
+
+    os.setsid()
+    fcntl.ioctl(slave, termios.TIOCSCTTY, 0)
