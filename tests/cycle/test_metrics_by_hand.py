@@ -387,7 +387,8 @@ def test_each_reversal_has_its_dip_from_mid_stroke_to_mid_stroke():
     """About the top (4 s) from 2 s to 6 s, about the bottom before and after: dips to 90 at 5 s and to 70 at
     7 s make the mean 150 - (60 + 80)/8. Without a tip there is none."""
     none = metrics_of(cycle())
-    assert math.isnan(none.dip_at_top) and math.isnan(none.dip_at_bottom)
+    assert math.isnan(none.dip_at_top)
+    assert math.isnan(none.dip_at_bottom)
     before_tip = np.where(TIME == 5.0, 90.0, np.where(TIME == 7.0, 70.0, 150.0))
     m = metrics_of(cycle(tip_pressure=before_tip))
     assert (m.dip_at_top, m.dip_at_bottom) == approx((42.5 / 82.5, 62.5 / 82.5))
