@@ -1,7 +1,5 @@
 """States of wear and how a stalled piston creeps, by hand: nothing is run."""
 
-import pytest
-
 from balltravel.study.site.stall import Creep, with_closed_outlet
 from balltravel.study.site.wear import PLACES, WearState, gaps_of, signs, states_of
 

@@ -100,6 +100,12 @@ def read_week(path: str | Path, settings: Sequence[str] = ()) -> tuple[WeekMater
     return read_scenario_file(path, settings).week
 
 
+def read_text(path: str | Path) -> str:
+    """The text of another TOML file of the user; raises ScenarioError for what is no text."""
+    path = path_given(path, '"today.toml"')
+    return _decoded(_scenario_bytes(path), str(path))
+
+
 def _scenario_bytes(path: Path) -> bytes:
     try:
         plain = path.is_file() or not path.exists()
