@@ -161,8 +161,9 @@ GAP_KEYS = (
 )  # fmt: skip
 """Where a sound lower may leak a little."""
 
-SOUND_GAP = 5e-6
-"""Even gap that a sound seat or packing may leak through [m] (our choice)."""
+SOUND_GAP = 2e-6
+"""Even gap that a sound seat or packing may leak through [m], at most: as wide as a lapped face is rough (our
+choice)."""
 
 
 def described(scenario: Scenario) -> Mapping[str, Cause]:

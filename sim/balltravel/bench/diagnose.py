@@ -22,6 +22,9 @@ SEEN_EFFECT = 2.0
 """Effect, in standard deviations of all that is not known, below which a cause cannot be told (our choice; of
 synthetic faults below it nearly none is named rightly, docs/diagnose.md)."""
 
+MAY_BE_SOUND = 0.05
+"""Probability of a sound lower from which on nothing is called a fault (our choice)."""
+
 MISFIT = 0.01
 """Chance below which what was seen is taken to be explained by nothing here (our choice)."""
 
@@ -216,7 +219,7 @@ def _chance(chi_square: float, freedom: int) -> float:
 def _verdict(ranked: Sequence[CauseFound], chance: float) -> str:
     if chance < MISFIT:
         return UNEXPLAINED
-    if ranked[0].name == NONE:
+    if next(cause.probability for cause in ranked if cause.name == NONE) >= MAY_BE_SOUND:
         return SOUND
     return FAULT if ranked[0].effect >= SEEN_EFFECT else CANNOT_TELL
 

@@ -30,6 +30,9 @@ DAILY_SHARE = 1.0 / 3.0
 """What may differ between a good day and today, and by what share of how well it is known at all (our
 choice)."""
 
+CURVE_ERROR = 0.2
+"""How far a curve may be off, over how far its cause moves a reading (our choice)."""
+
 OFFSET = 10.0
 """By how many times its reading's error a sign of the scenario may be off, both on a good day and today (our
 choice): a scenario that is wrong must not point to a cause."""
@@ -118,7 +121,10 @@ class Model:
     def __init__(self, rows: Sequence[Row], answers: Mapping[str, Answers]) -> None:
         self.rows, self.answers = tuple(rows), answers
         self.sound = np.array([self._scaled(row, self._of(row).sound[row.key]) for row in rows])
-        self.covariance = self._covariance()
+        self._unknowns = sorted({name for each in answers.values() for name in each.unknowns})
+        moves = [[self._move(row, name) for name in self._unknowns] for row in rows]
+        self._moves = np.array(moves).reshape(len(rows), len(self._unknowns))
+        self.covariance = self.covariance_at(self.sound[None])[0]
 
     def _of(self, row: Row) -> Answers:
         return self.answers[row.situation]
@@ -126,30 +132,43 @@ class Model:
     def _scaled(self, row: Row, value: float) -> float:
         return float(SIGNS[row.key].scaled(value, row.floor))
 
-    def _covariance(self) -> Array:
-        """Of readings about what a sound lower does: errors of reading, all that is not known, and with a
-        good day what may have changed since and how far the scenario may be off."""
-        names = sorted({name for answers in self.answers.values() for name in answers.unknowns})
-        slopes = np.array([[self._slope(row, name) for name in names] for row in self.rows])
-        slopes = slopes.reshape(len(self.rows), len(names))
-        total = slopes @ slopes.T + np.diag([row.sd**2 for row in self.rows])
+    def covariance_at(self, expected: Array) -> Array:
+        """Covariances (n, readings, readings) of readings about what is expected of them (n, readings).
+
+        Errors of reading, all that is not known, and with a good day what may have changed since and how far
+        the scenario may be off."""
+        slopes = self._slopes(expected)
+        total = slopes @ slopes.swapaxes(1, 2) + np.diag([row.sd**2 for row in self.rows])
         compared = {(row.situation, row.key) for row in self.rows if row.good}
         if compared:
-            daily = [i for i, name in enumerate(names) if name.startswith(DAILY)]
-            today = np.array([[0.0 if row.good else DAILY_SHARE] for row in self.rows]) * slopes[:, daily]
-            total += today @ today.T
+            today = np.array([0.0 if row.good else DAILY_SHARE for row in self.rows])
+            daily = slopes[:, :, [name.startswith(DAILY) for name in self._unknowns]] * today[:, None]
+            total = total + daily @ daily.swapaxes(1, 2)
         for place in compared:
             same = np.array([(row.situation, row.key) == place for row in self.rows])
             off = np.where(same, OFFSET * SIGNS[place[1]].sd, 0.0)
-            total += np.outer(off, off)
+            total = total + np.outer(off, off)
         return np.asarray(total)
 
-    def _slope(self, row: Row, name: str) -> float:
-        """How far an unknown moves a reading by one of its standard deviations."""
+    def _slopes(self, expected: Array) -> Array:
+        """How far each unknown moves each reading by one of its standard deviations (n, readings, unknowns).
+        What leaks adds to a leak: the same is little, as a ratio, where much leaks already."""
+        slopes = np.repeat(self._moves[None], len(expected), axis=0)
+        for i, row in enumerate(self.rows):
+            if row.key in BY_THE_CUBE:
+                leaks = np.exp(expected[:, i, None])
+                slopes[:, i] = np.log(np.maximum(leaks + self._moves[i], 0.5 * leaks) / leaks)
+        return slopes
+
+    def _move(self, row: Row, name: str) -> float:
+        """How far an unknown moves a reading of a sound lower, of what leaks its value [SI]."""
         moved = self._of(row).unknowns.get(name)
         if moved is None:
             return 0.0
-        by = self._scaled(row, moved[row.key]) - self._scaled(row, self._of(row).sound[row.key])
+        values = moved[row.key], self._of(row).sound[row.key]
+        if row.key not in BY_THE_CUBE:
+            values = self._scaled(row, values[0]), self._scaled(row, values[1])
+        by = values[0] - values[1]
         return by if math.isfinite(by) else 0.0
 
     def curve(self, cause: str) -> Curve | None:
@@ -186,28 +205,28 @@ class Model:
 
     def fits(self, causes: Sequence[str]) -> dict[str, Fitted]:
         """How each cause that can be fits the readings, and how none does (named by an empty text)."""
-        values = np.array([row.value for row in self.rows])
-        whiten = np.linalg.inv(np.linalg.cholesky(self.covariance))
-        fits = {"": _fit(Curve(np.zeros(1), self.sound[None, :]), values, self.sound, whiten)}
+        fits = {"": self._fit(Curve(np.zeros(1), self.sound[None, :]))}
         for cause in causes:
             curve = self.curve(cause)
             if curve is not None:
-                fits[cause] = _fit(curve, values, self.sound, whiten)
+                fits[cause] = self._fit(curve)
         return fits
 
-
-def _fit(curve: Curve, values: Array, sound: Array, whiten: Array) -> Fitted:
-    off = (values - curve.expected) @ whiten.T
-    chi_square = (off**2).sum(axis=1)
-    effects = np.sqrt((((curve.expected - sound) @ whiten.T) ** 2).sum(axis=1))
-    best = int(np.argmin(chi_square))
-    likely = -0.5 * chi_square
-    top = float(likely.max())
-    return Fitted(
-        top + math.log(float(np.exp(likely - top).mean())),
-        float(curve.shares[best]),
-        curve.expected[best],
-        float(chi_square[best]),
-        float(effects[best]),
-        float(effects.max()),
-    )
+    def _fit(self, curve: Curve) -> Fitted:
+        """By a covariance that grows with the effect: a curve is the less right the farther it goes."""
+        values = np.array([row.value for row in self.rows])
+        off, moved = values - curve.expected, curve.expected - self.sound
+        grown = self.covariance_at(curve.expected)
+        grown += (CURVE_ERROR * moved)[:, :, None] ** 2 * np.eye(len(values))
+        chi_square = np.einsum("ni,ni->n", off, np.linalg.solve(grown, off[:, :, None])[:, :, 0])
+        likely = -0.5 * (chi_square + np.linalg.slogdet(grown)[1])
+        effects = np.sqrt(np.einsum("ni,ni->n", moved, np.linalg.solve(self.covariance, moved.T).T))
+        best, top = int(np.argmax(likely)), float(likely.max())
+        return Fitted(
+            top + math.log(float(np.exp(likely - top).mean())),
+            float(curve.shares[best]),
+            curve.expected[best],
+            float(chi_square[best]),
+            float(effects[best]),
+            float(effects.max()),
+        )

@@ -165,7 +165,7 @@ class _Reader:
             elif key not in ("set", "date"):
                 given = "no such key" + _near(key, CYCLE_SIGNS)
                 self._refuse(table, number, key, given, f"set, date, {', '.join(CYCLE_SIGNS)}", "cycle_rate")
-        if not set(CYCLE_SIGNS) & set(item):
+        if set(item) <= {"set", "date"}:
             self._refuse(table, number, "", "nothing was seen", "at least one sign",
                          'cycle_rate = "23 /min"')  # fmt: skip
         self._look_for_contradictions(table, number, readings)
