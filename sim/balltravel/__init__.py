@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, Any
 __version__ = "0.1.0"
 
 if TYPE_CHECKING:
+    from balltravel.bench.diagnose import Diagnosis, diagnose
+    from balltravel.bench.observed import Observations, read_observations
     from balltravel.cycle.dataset import cycle_metrics, cycle_of, simulate
     from balltravel.cycle.metrics import Metrics
     from balltravel.cycle.run import Cycle, run_cycle
@@ -32,7 +34,9 @@ if TYPE_CHECKING:
 
 _HOME = {
     "Cycle": "cycle.run",
+    "Diagnosis": "bench.diagnose",
     "Metrics": "cycle.metrics",
+    "Observations": "bench.observed",
     "Recommendation": "study.travel.recommend",
     "Scenario": "scenario.model",
     "ScenarioError": "scenario.model",
@@ -43,11 +47,13 @@ _HOME = {
     "chance": "study.swept.over_samples",
     "cycle_metrics": "cycle.dataset",
     "cycle_of": "cycle.dataset",
+    "diagnose": "bench.diagnose",
     "distributions": "sweeps.distributions",
     "envelope": "study.swept.envelope",
     "linear": "sweeps.values",
     "logarithmic": "sweeps.values",
     "read_dataset": "files.read_write",
+    "read_observations": "bench.observed",
     "read_scenario": "files.read_write",
     "read_week": "files.read_write",
     "recommend": "study.verdict.recommend",
@@ -67,7 +73,9 @@ _HOME = {
 
 __all__ = [
     "Cycle",
+    "Diagnosis",
     "Metrics",
+    "Observations",
     "Recommendation",
     "Scenario",
     "ScenarioError",
@@ -78,11 +86,13 @@ __all__ = [
     "chance",
     "cycle_metrics",
     "cycle_of",
+    "diagnose",
     "distributions",
     "envelope",
     "linear",
     "logarithmic",
     "read_dataset",
+    "read_observations",
     "read_scenario",
     "read_week",
     "recommend",
