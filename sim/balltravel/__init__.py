@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from balltravel.sweeps.distributions import distributions
     from balltravel.sweeps.grid import sweep
     from balltravel.sweeps.values import linear, logarithmic
+    from balltravel.units.display import shown_in
     from balltravel.units.spread import Spread
 
 _HOME = {
@@ -50,6 +51,7 @@ _HOME = {
     "recommend": "study.verdict.recommend",
     "run_cycle": "cycle.run",
     "recommend_week": "study.week.verdict",
+    "shown_in": "units.display",
     "simulate": "cycle.dataset",
     "spreads_of": "scenario.unknowns",
     "sweep": "sweeps.grid",
@@ -82,6 +84,7 @@ __all__ = [
     "recommend",
     "recommend_week",
     "run_cycle",
+    "shown_in",
     "simulate",
     "spreads_of",
     "sweep",

@@ -40,7 +40,7 @@ def refusal(raw, density=1000.0):
         ({"viscosity": "1 Pa.s", "uncertainty": "500 %"}, "uncertainty"),
         ({"viscosity": "1 Pa.s", "age": "-1 s"}, "age"),
         ({"viscosity": "1 Pa.s", "state": "new"}, "state"),
-        ("12 Pa.s", "viscosity"),
+        (12, "viscosity"),
     ],
 )
 def test_the_example_of_a_refusal_is_of_what_was_wrong(raw, key):

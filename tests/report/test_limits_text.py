@@ -33,9 +33,10 @@ def limit(holds, beyond, key="drive.cycle_rate", words="cycle rate", unit="/min"
     return replace(made, **more)
 
 
-def printed(*limits, here=None, pairs=None, held=None):
-    place = ArrangementLimits(("now",), Choice((), (), 0.005), (), here or tried(), tuple(limits), pairs)
-    out = limits_text(S, LimitsReport((place,), NOTHING, held))
+def printed(*limits, here=None, pairs=None, held=None, draws=0, chance=None):
+    choice = Choice((), (), 0.005)
+    place = ArrangementLimits(("now",), choice, (), here or tried(), tuple(limits), pairs, (), chance)
+    out = limits_text(S, LimitsReport((place,), NOTHING, held, (), draws))
     assert max(map(len, out.splitlines())) <= 100
     return out
 
@@ -98,6 +99,8 @@ def test_the_widest_rows_fit_a_hundred_columns_and_no_setting_is_broken():
               now=123.4 / 60.0)
         for words in ("motor's free rate", "inlet spring's preload", "hose's bore", "pail's temperature")
     ]  # fmt: skip
+    over_draws = [replace(row, holds_in_95=123.4 / 60.0) for row in rows]
+    assert printed(*over_draws, draws=32, chance=0.5).count("  123.4 /min  ") == 8
     out = printed(*rows)
     assert out.count('--set "suction.tank_gauge_pressure=0.1234 bar" --set "suction.feed=pressure"') == 4
     assert out.count("(beyond: fill 89.99996 %, landing 0.5100004 m/s)") == 4
@@ -138,3 +141,33 @@ def test_a_vapour_pressure_that_does_not_follow_a_temperature_is_said_to_be_held
     assert "The vapour pressure is held at 2 kPa while a temperature is varied" in out
     assert "vapour pressure" not in printed()
     assert text.settings_text(tried().settings) == '--set "drive.cycle_rate=34.5 /min"'
+
+
+def test_the_margin_over_draws_has_a_column_and_what_never_holds_so_often_its_chance():
+    beyond = tried(fill=0.85, missed=("fill 85.0 %",))
+    rate = limit(tried(), beyond, holds_in_95=31.2 / 60.0)
+    thick = limit(
+        tried("material.viscosity_factor=1.5", 1.5, viscosity=7.5), beyond, "material.viscosity_factor",
+        "viscosity", "", 1.0, holds_in_95=1.2,
+    )  # fmt: skip
+    hose = limit(
+        tried("suction.hose_diameter=30 mm", 0.03), beyond, "suction.hose_diameter", "hose's bore", "mm",
+        0.05, chance_now=0.815,
+    )  # fmt: skip
+    out = printed(rate, thick, hose, draws=32, chance=0.82)
+    assert re.search(r"input +now +targets hold +in 95 of 100 +fill", out)
+    assert re.search(r"cycle rate +30 /min +at most 34.5 /min +31.2 /min +95", out)
+    assert re.search(r"viscosity +5 Pa.s +at most 7.5 Pa.s +6 Pa.s +95", out)
+    assert re.search(r"hose's bore +50 mm +at most 30 mm +- \(82\) +95", out)
+    assert "they hold in 82 of 100 draws. Rows with - have no value" in words_of(out)
+    assert "95 of 100 of 32 draws" in words_of(out)
+    every = words_of(printed(rate, draws=32, chance=0.97))
+    assert "they hold in 97 of 100 draws. All targets hold; each" in every
+    plain = printed(rate, thick, hose)
+    assert "of 100" not in plain
+
+
+def test_that_nothing_was_drawn_of_a_slow_lower_is_said_and_there_is_no_column():
+    out = printed(limit(tried(), tried(fill=0.85, missed=("fill 85.0 %",))), draws=32)
+    assert "What is not known was not drawn, for a run of this lower takes too long" in words_of(out)
+    assert not re.search(r"targets hold +in 95", out)

@@ -101,10 +101,30 @@ def test_what_holds_changes_at_no_value_and_is_worth_no_measurement():
     assert helpless.startswith("Nothing that can be measured would settle it: 0.72 %")
 
 
-def test_where_nothing_pumps_nothing_is_named():
-    told = lines(replace(CHANGES, chosen=None, holds=0.0, thresholds=(), deciding=(), measurements=()))
-    assert told[0].startswith("No arrangement pumps in any draw")
-    assert not any("Travel" in line or "nan" in line for line in told)
+def unnamed(**changes):
+    return replace(CHANGES, chosen=None, holds=0.0, thresholds=(), deciding=(), measurements=(), **changes)
+
+
+def test_where_nothing_pumps_nothing_is_named_and_nothing_said_of_a_choice():
+    idle = tuple(replace(p, delivery_5=0.0, delivery_50=0.0, delivery_95=0.0) for p in CHANGES.prospects)
+    (told,) = lines(unnamed(prospects=idle))
+    assert told.startswith("No arrangement pumps in any draw, so none is named (128 draws, seed 0)")
+    (nowhere,) = lines(unnamed(prospects=()))
+    assert nowhere.startswith("No draw makes a possible lower")
+
+
+def test_where_the_feed_runs_through_at_the_likely_values_draws_that_pump_are_not_denied():
+    (told,) = lines(unnamed())
+    assert told.startswith("The feed runs through at the likely values")
+
+
+def test_of_one_arrangement_alone_nothing_is_compared():
+    alone = replace(EQUAL, prospects=EQUAL.prospects[:1], draws=128, early=False)
+    first = lines(alone)[0]
+    assert (
+        first
+        == "Travel 2 mm (0.07874 in), no shim below the cage, 1+2+3 above, the only one; 128 draws, seed 0."
+    )
 
 
 def test_a_choice_of_names_changes_by_its_names():
@@ -186,7 +206,7 @@ def test_a_target_has_a_column_if_it_was_set_or_is_missed():
 def test_draws_that_were_left_out_and_runs_that_failed_are_told():
     failing = tuple(replace(promised, failed=0.05) for promised in CHANGES.prospects)
     out = " ".join(page(replace(CHANGES, refused=3, prospects=failing)).split())
-    assert "3 of 128 draws make no possible lower and are left out." in out
+    assert "3 of 128 draws make no possible lower or material and are left out." in out
     assert "Runs that failed, at most 5 of 100, count as targets not met." in out
     assert "failed" not in page(CHANGES)
 

@@ -65,10 +65,19 @@ def test_that_no_arrangement_meets_all_targets_is_said_first_and_whose():
 
 
 def test_where_nothing_pumps_none_is_named():
-    lines = said(week(chosen=None))
+    idle = tuple(replace(p, delivery_5=0.0, delivery_50=0.0, delivery_95=0.0) for p in week().prospects)
+    lines = said(week(chosen=None, prospects=idle))
     assert "No arrangement pumps every material in any draw, so none is named (128 draws, seed 0)." in lines
     assert "Decided by" not in lines
+    assert "Holds" not in lines
+    assert "easur" not in lines
     assert week_verdict_text(week(chosen=None), LETTERS, 5e-3)
+
+
+def test_where_the_feed_runs_through_at_the_likely_values_that_is_the_reason():
+    lines = said(week(chosen=None))
+    assert "The feed runs through at the likely values" in lines
+    assert "No arrangement pumps" not in lines
 
 
 def test_where_all_are_equal_the_shortest_is_named_and_nobody_decides():

@@ -81,7 +81,7 @@ WRONG = [
     ([readings(*[COLD] * 201)], "material.readings", "1 to 200 readings"),
     ([f"readings = {COLD}"], "material.readings", "a table given"),
     (['readings = "60 s"'], "material.readings", '"60 s" given'),
-    ([readings('"60 s"')], "material.readings", "reading 1: a text given"),
+    ([readings('"60 s"')], "material.readings", "reading 1: no instrument given"),
     ([readings(COLD, '{ viscosity = "5 m" }')], "material.readings", "reading 2: viscosity"),
     ([VISCOSITY, readings(COLD)], "material.viscosity", "given although readings are"),
     ([readings(COLD), "thinning_exponent = 0.5", 'flow = "power law"'], "material.thinning_exponent",

@@ -33,7 +33,7 @@ def told(tmp_path_factory):
         if story not in kept:
             path = Path(__file__).parents[2] / "scenarios" / f"{story}.toml"
             figure = tmp_path_factory.mktemp("limits") / "effects.png"
-            assert main(["limits", str(path), "--json", "--figure", str(figure)]) == 0
+            assert main(["limits", str(path), "--exactly", "--json", "--figure", str(figure)]) == 0
             kept[story] = (json.loads(capture.readouterr().out), path, figure)
         return kept[story]
 
@@ -93,7 +93,7 @@ def test_what_is_printed_names_the_limits_the_values_to_try_and_what_matters(run
         "suction.tank_gauge_pressure",
     )
     monkeypatch.setattr("balltravel.study.limits.find.INPUTS", [one for one in INPUTS if one.key in few])
-    code, out, _ = run("limits", scenarios / "mastic.toml")
+    code, out, _ = run("limits", scenarios / "mastic.toml", "--exactly")
     assert code == 0
     assert (
         "As it is now: ball travel 5 mm, shims 1 (1 mm) and 2 (2 mm) below the cage; fill 88.9 %"
@@ -126,7 +126,7 @@ SHIPPED = sorted(path.stem for path in (Path(__file__).parents[2] / "scenarios")
 )
 def test_every_line_to_try_runs_and_gives_what_is_printed(run, run_json, scenarios, name):
     path = scenarios / f"{name}.toml"
-    code, out, _ = run("limits", path)
+    code, out, _ = run("limits", path, "--exactly")
     assert code == 0
     assert max(map(len, out.splitlines())) <= 100
     tried = lines_to_try(out)
@@ -157,6 +157,31 @@ def test_where_nothing_meets_the_targets_recommend_points_to_limits(run, scenari
     assert "balltravel limits" not in run("recommend", scenarios / "primer.toml", "--exactly")[1]
 
 
+def test_over_draws_each_line_still_runs_and_the_figure_and_json_have_the_margins(
+    run, run_json, scenarios, tmp_path
+):
+    path, figure = scenarios / "primer.toml", tmp_path / "effects.png"
+    few = [part for text in ALONE for part in ("--set", text)]
+    code, out, _ = run("limits", path, *few, "--figure", figure)
+    assert code == 0
+    assert max(map(len, out.splitlines())) <= 100
+    assert len(lines_to_try(out)) >= 8
+    exactly = run("limits", path, *few, "--exactly")[1]
+    assert lines_to_try(out) == lines_to_try(exactly)
+    assert "of 100" not in exactly
+    told = run_json("limits", path, *few)
+    limits = {one["key"]: one for one in told["arrangements"][0]["limits"]}
+    assert f"{60.0 * limits[RATE]['holds_in_95']:.4g} /min" in out
+    assert (told["draws"], told["seed"]) == (32, 0)
+    assert figure.stat().st_size > 10_000
+
+
+def test_what_says_how_to_draw_is_refused_where_nothing_is(run, scenarios):
+    code, _, told = run("limits", scenarios / "primer.toml", "--exactly", "--draws", "64")
+    assert code == 2
+    assert "--draws: nothing is drawn; allowed: without --exactly" in told
+
+
 # --- from outside: what limits must obey
 
 
@@ -164,7 +189,7 @@ def limits(scenario, *keys, workers=None, anywhere=False):
     """Limits of some inputs: arrangement's first name -> key -> limits; ``anywhere``: beyond what a shop can
     do too."""
     inputs = [replace(one, shop=None) if anywhere else one for one in INPUTS if one.key in keys]
-    found = find_limits(reader_of(scenario), inputs=inputs, workers=workers)
+    found = find_limits(reader_of(scenario), inputs=inputs, draws=0, workers=workers)
     return {
         place.names[-1]: {key: [one for one in place.limits if one.key == key] for key in keys}
         for place in found.arrangements
@@ -264,7 +289,7 @@ def test_a_vapour_pressure_given_as_a_number_is_held_and_one_of_a_solvent_is_not
     def held(name, *settings):
         read = reader_of(read_scenario(scenarios / f"{name}.toml", settings))
         few = [one for one in INPUTS if one.key == "material.temperature"]
-        return find_limits(read, inputs=few).held_vapour_pressure
+        return find_limits(read, inputs=few, draws=0).held_vapour_pressure
 
     readings = read_scenario(scenarios / "mastic_by_readings.toml")
     assert held("mastic_by_readings") == readings.material.vapour_pressure
@@ -279,7 +304,7 @@ def test_where_no_input_helps_alone_two_together_do_and_what_is_printed_of_them_
         "drive.cycle_rate=45 /min", "target.delivery=92 %", "shims.thicknesses=[]", "shims.below=[]",
         "inlet_check.base_travel=5 mm", "inlet_check.cage_diameter=30.96 mm",
     ]  # fmt: skip
-    code, out, _ = run("limits", path, *(part for text in harder for part in ("--set", text)))
+    code, out, _ = run("limits", path, "--exactly", *(part for text in harder for part in ("--set", text)))
     assert code == 0
     assert "Two together make all targets hold where none does alone:" in out
     (line,) = lines_to_try(out)

@@ -50,6 +50,14 @@ def test_where_all_are_equal_the_shortest_is_named():
     assert chosen(tried) == 0
 
 
+def test_one_draw_of_32_in_which_the_shortest_falls_off_a_cliff_is_no_tie():
+    short = np.where(np.arange(32) < 31, 0.97, 0.30)
+    tried = reach(np.column_stack([short, np.full(32, 0.969)]))
+    assert np.all(regret_95(tried) < 0.005)
+    assert not all_equal(tried)
+    assert chosen(tried) == 1
+
+
 def test_half_a_percent_is_no_tie_where_another_arrangement_falls_off_a_cliff():
     tried = reach([[0.50, 0.964, 0.970]] * 64)
     assert not all_equal(tried)

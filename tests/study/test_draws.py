@@ -10,6 +10,7 @@ from scipy import stats
 from balltravel.material.model import material_model
 from balltravel.material.viscosity_reading import ViscosityReading
 from balltravel.scenario.model import FIELDS, ScenarioError, with_values
+from balltravel.scenario.ranges import with_ranges
 from balltravel.study.verdict.draws import LEADING, PLACES, draw
 from balltravel.study.verdict.inputs import inputs_of
 from balltravel.study.verdict.materials import laws_of
@@ -103,6 +104,36 @@ def test_an_input_is_drawn_the_same_whatever_the_order_and_whether_others_are_ex
 def test_an_exact_value_that_is_not_the_scenarios_holds_in_every_draw():
     inputs = inputs_of(scenario(), {"closures.ball_position": Spread("choices", choices=("touching",))})
     assert {s.closures.ball_position for s in draw(inputs, 4).scenarios} == {"touching"}
+
+
+WIDE_BORE = {"lower.bore": (0.044, 0.056)}
+FACTOR = Spread("normal", (1.0, 1.2), logarithmic=True)
+
+
+def test_what_nobody_wrote_goes_with_what_it_follows_from_and_spreads_about_it():
+    wide = with_ranges(scenario(), WIDE_BORE)
+    drawn = draw(inputs_of(wide), 128)
+    dead = drawn.column("lower.lower_dead_volume")
+    of_its_bore = dead / (0.2 * np.pi / 4.0 * drawn.column("lower.bore") ** 2 * wide.lower.stroke)
+    place = [item.key for item in drawn.drawn].index("lower.lower_dead_volume")
+    assert np.allclose(of_its_bore, FACTOR.at(drawn.shares[:, place]))
+    assert [made.lower.lower_dead_volume for made in drawn.scenarios] == dead.tolist()
+
+
+def test_what_somebody_wrote_follows_from_nothing():
+    drawn = draw(inputs_of(with_ranges(scenario(lower={"lower_dead_volume": 3e-5}), WIDE_BORE)), 128)
+    place = [item.key for item in drawn.drawn].index("lower.lower_dead_volume")
+    assert np.allclose(drawn.column("lower.lower_dead_volume"), 3e-5 * FACTOR.at(drawn.shares[:, place]))
+
+
+def test_a_hose_that_nobody_measured_gives_by_its_drawn_bore_and_never_more_than_the_most():
+    thin = with_ranges(scenario(suction={"hose_length": 0.3}), {"suction.hose_diameter": (0.02, 0.038)})
+    drawn = draw(inputs_of(thin), 128)
+    across, gives = drawn.column("suction.hose_diameter"), drawn.column("suction.port_compliance")
+    place = [item.key for item in drawn.drawn].index("suction.port_compliance")
+    factor = Spread("normal", (1.0, 4.0), logarithmic=True).at(drawn.shares[:, place])
+    share = 0.1 * np.pi / 8.0 * across**2 * 0.3 / thin.suction.barometric_pressure
+    assert np.allclose(gives, np.minimum(1e-10, share) * factor)
 
 
 def test_a_draw_that_makes_no_scenario_is_told_and_the_others_go_on():

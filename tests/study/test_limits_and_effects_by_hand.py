@@ -153,7 +153,7 @@ def limited(monkeypatch, unmet=(), best=(1,)):
         sensitivities, "run_cases", lambda scenarios, **_: [Case(Status.OK, metrics()) for _ in scenarios]
     )
     s = scenario(shims={"thicknesses": (0.001,), "below": ()})
-    return find.find_limits(reader_of(s), inputs=[CYCLE_RATE, BY_KEY["material.density"]], workers=1)
+    return find.find_limits(reader_of(s), inputs=[CYCLE_RATE, BY_KEY["material.density"]], draws=0, workers=1)
 
 
 def test_limits_are_sought_where_the_shims_are_and_where_they_should_be(monkeypatch):
@@ -192,7 +192,7 @@ def test_no_other_inputs_than_all_are_looked_at_where_none_are_named(monkeypatch
     monkeypatch.setattr(find, "run_trials", lambda *_: [])
     monkeypatch.setattr(find, "sensitivities", lambda *_: None)
     walked_by(monkeypatch, lambda _: 0.95)
-    find.find_limits(reader_of(scenario()), workers=1)
+    find.find_limits(reader_of(scenario()), draws=0, workers=1)
     assert seen == [item.key for item in INPUTS if item.harder is not None and item.is_active(scenario())]
     assert {item.harder for item in INPUTS} == {-1, 0, 1, None}
     assert Input("suction.lift", "", "m", "", "", MICRONS).harder == 0

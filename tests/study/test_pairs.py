@@ -41,7 +41,7 @@ def searched(monkeypatch, fill, *keys, steps=0):
     monkeypatch.setattr(find, "run_trials", lambda *_: [])
     monkeypatch.setattr(sensitivities, "numerical_band", lambda *_: accuracy.Band({}))
     monkeypatch.setattr(sensitivities, "run_cases", lambda scenarios, **_: [case(s) for s in scenarios])
-    report = find.find_limits(reader_of(scenario()), inputs=[BY_KEY[key] for key in keys], workers=1)
+    report = find.find_limits(reader_of(scenario()), inputs=[BY_KEY[key] for key in keys], draws=0, workers=1)
     return report.arrangements[0], runs
 
 
@@ -116,6 +116,7 @@ def test_progress_tells_parts_done_that_never_fall_and_end_at_all_of_them(monkey
     find.find_limits(
         reader_of(scenario()),
         inputs=[BY_KEY[HOSE], BY_KEY[LIFT]],
+        draws=0,
         workers=1,
         progress=lambda done, whole: told.append((done, whole)),
     )

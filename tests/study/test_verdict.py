@@ -103,6 +103,14 @@ def test_stain_stops_early_for_any_travel_does():
     assert verdict.deciding == ()
 
 
+def test_a_lower_without_shims_gets_all_its_draws():
+    verdict = recommend_over(
+        with_values(PRIMER, {"shims.thicknesses": (), "shims.below": ()}), draws=64
+    ).verdict
+    assert (verdict.draws, verdict.early, len(verdict.prospects)) == (64, False, 1)
+    assert verdict.holds == 1.0
+
+
 def test_where_no_travel_meets_the_targets_it_says_in_how_many_draws():
     verdict = recommend_over(read_scenario("scenarios/mastic_close_cage.toml"), draws=32).verdict
     assert verdict.any_meets < 0.2

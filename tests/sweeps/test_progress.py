@@ -42,3 +42,13 @@ def test_where_nobody_asks_nothing_is_counted():
     batches = Batches(None, 2)
     assert batches.next() is None
     batches.finish()
+
+
+def test_a_batch_more_than_was_expected_is_never_ahead_of_its_total():
+    counted = []
+    batches = Batches(lambda *count: counted.append(count), 2)
+    for size in (2, 6, 8):
+        tell = batches.next()
+        tell(size, size)
+    batches.finish()
+    assert counted == [(2, 4), (8, 8), (16, 16)]

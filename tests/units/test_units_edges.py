@@ -150,7 +150,7 @@ def refusal(value, dimension, **how):
 def test_a_refusal_tells_what_was_given_what_is_allowed_and_an_example():
     error = refusal("5 s", "length")
     assert error.given == '"5 s": "s" is a unit of another kind'
-    assert error.allowed == "a number and a unit: mm, um, cm, m, in, ft"
+    assert error.allowed == "a number and a unit: mm, um, cm, m, in, ft, mil"
     assert error.example == '"29.4 mm"'
     assert str(error) == f"{error.given}; allowed: {error.allowed}; example: {error.example}"
     assert refusal("1,5 mm", "length").allowed == "a point as decimal mark and no commas"

@@ -22,6 +22,7 @@ from balltravel.cli.output import (
 )
 from balltravel.cli.run import RefusedError, run
 from balltravel.units.printable import WIDTH, printable
+from balltravel.units.systems import SYSTEMS
 
 _CODES = """\
 results go to the standard output, everything else to the standard error output.
@@ -73,6 +74,10 @@ def _add(commands: "argparse._SubParsersAction[_Parser]", command: Command) -> N
     sub.add_argument(
         "--set", action="append", default=[], dest="settings", metavar="KEY=VALUE",
         help='replace a value of the file, e.g. "material.viscosity=3500 cP"; repeatable',
+    )  # fmt: skip
+    sub.add_argument(
+        "--units", choices=SYSTEMS,
+        help="units of text, figures and words in JSON: US, metric, or metric with the US one here and there",
     )  # fmt: skip
     sub.add_argument("--json", action="store_true", help="print the result as JSON, in SI units")
     for flag, settings in all_options(command):

@@ -3,7 +3,7 @@
 import argparse
 import importlib
 from collections.abc import Callable
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from balltravel.cli.command import Command, Job
 from balltravel.cli.given import RefusedError, read_file, refuse_targets
@@ -22,6 +22,11 @@ from balltravel.cli.output import (
     write,
 )
 from balltravel.report.care import CARE
+from balltravel.units.display import shown_in
+from balltravel.units.systems import BOTH
+
+if TYPE_CHECKING:
+    from balltravel.files.read_write import ScenarioFile
 
 
 class RunError(Exception):
@@ -35,6 +40,14 @@ def run(command: Command, arguments: argparse.Namespace, so_far: SoFar) -> int:
     refuse_targets(arguments, command.folder)
     if command.compiled:
         announce_compilation()
+    with shown_in(arguments.units or (file and file.units) or BOTH):
+        return _answer(command, arguments, file, so_far)
+
+
+def _answer(
+    command: Command, arguments: argparse.Namespace, file: "ScenarioFile | None", so_far: SoFar
+) -> int:
+    """Work and give out what comes of it, in the units in use."""
     try:
         with progress_bar(command.counts) as progress:
             answer = command.work(Job(arguments, file, progress))

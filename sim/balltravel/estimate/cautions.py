@@ -24,6 +24,8 @@ from balltravel.setup.drive import free_speed
 from balltravel.setup.flow_curves import density_of
 from balltravel.setup.parameters import cage_radius
 from balltravel.units import to_text, to_texts, told_apart
+from balltravel.units.display import against
+from balltravel.units.systems import unit_in_use
 
 if TYPE_CHECKING:
     from balltravel.cycle.metrics import Metrics
@@ -306,9 +308,10 @@ def _piston_landing(scenario: Scenario, metrics: "Metrics") -> Iterator[str]:
     fastest, target = metrics.piston.landing_speed, scenario.target.landing_speed
     if fastest > target:
         word = "default target" if scenario.target.is_default("landing_speed") else "target"
+        lands, limit = against(fastest, target, "velocity", "m/s", 2)
         yield (
-            f"piston check: its ball lands at {told_apart(fastest, target, 2)} m/s, above the {word} of "
-            f"{target:g} m/s; the shims do not change that."
+            f"piston check: its ball lands at {lands} {unit_in_use('m/s')}, above the {word} of {limit}; "
+            "the shims do not change that."
         )
 
 

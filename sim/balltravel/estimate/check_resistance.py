@@ -15,6 +15,8 @@ from balltravel.closures.tube import LAMBDA_MAX, LAMBDA_MIN
 from balltravel.estimate.suction_losses import bore_viscosity, drop_at
 from balltravel.scenario.model import Check, Scenario
 from balltravel.setup.parameters import core_parameters, full_flow, geometry_of
+from balltravel.units.display import in_unit
+from balltravel.units.systems import unit_in_use
 
 Array = NDArray[np.float64]
 
@@ -111,7 +113,8 @@ def of_check(scenario: Scenario, name: str, travel: float) -> Resistance:
     first = min(0.01 * geometry.contact_radius, 0.5 * travel)
     lifts = np.geomspace(first, travel, LIFTS)
     form = f"{check.seat} and {check.cage}, ball {scenario.closures.ball_position}"
-    about = f"{form}, {scenario.closures.resistance}, r {1e3 * geometry.contact_radius:.4g} mm, "
+    r = f"{in_unit(geometry.contact_radius, 'length', 'mm'):.4g} {unit_in_use('mm')}"
+    about = f"{form}, {scenario.closures.resistance}, r {r}, "
     p, flow = core_parameters(scenario), full_flow(scenario)
     drops = [drop_at(getattr(p, name), p.material, float(lift), flow)[0] for lift in lifts]
     viscosity = bore_viscosity(scenario, flow, 0.5 * check.seat_diameter)

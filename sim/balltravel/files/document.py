@@ -13,6 +13,7 @@ from pydantic import ValidationError
 from balltravel.files.lines import TextLimitError, key_lines, line_of
 from balltravel.files.missing import missing_faults
 from balltravel.files.ranges import ValuesRead, read_values
+from balltravel.files.shop import our_key, viscosity_as_reading
 from balltravel.files.spaced import EXAMPLE, MOST_VALUES, is_spaced, spaced_values
 from balltravel.files.values import (
     CompanionReader,
@@ -37,11 +38,13 @@ from balltravel.scenario.ranges import impossible, names_written
 from balltravel.scenario.rules.all import Fault, broken_rules, following_faults
 from balltravel.scenario.tables import replaced_by
 from balltravel.units import UnitError, cut, kind_of, shown, to_si, to_text
+from balltravel.units.display import system_checked
 
 SETTING_OPTION = "--set"
 GRID_OPTION = "--over"
 SWEEP = "sweep"
 WEEK = "week"
+UNITS = "units"
 MOST_CASES = 10_000_000
 MOST_FAULTS = 40
 _AFTER_FILE = 10**9
@@ -51,7 +54,8 @@ _LONGEST_SETTING = 4000
 @dataclass(frozen=True)
 class Document:
     """Everything that was written: scenario entries, sweep entries, tables present, faults so far, the table
-    of further materials as it stands, and the line of each key."""
+    of further materials as it stands, the line of each key, and the units to show results in, if any are
+    named."""
 
     entries: dict[str, Entry]
     sweep: dict[str, Entry]
@@ -61,6 +65,7 @@ class Document:
     last_line: int
     week: list[Entry]
     lines: dict[tuple[str, ...], int]
+    units: list[str]
 
 
 def read_entries(text: str, name: str, settings: Sequence[str] = (), grid: Sequence[str] = ()) -> Document:
@@ -75,6 +80,7 @@ def read_entries(text: str, name: str, settings: Sequence[str] = (), grid: Seque
     ):
         for fault in _override(entries, options, option):
             add_fault(document, fault)
+    viscosity_as_reading(document.entries, _AFTER_FILE)
     drop_replaced(
         document.entries, {key for key, entry in document.entries.items() if entry.line >= _AFTER_FILE}
     )
@@ -173,7 +179,7 @@ def _read_document(text: str, name: str) -> Document:
         where = f"{name}:{error.line}"
         raise ScenarioError([Fault("", error.given, error.allowed, "", where, error.line)]) from None
     last = text.count("\n") + (not text.endswith("\n"))
-    document = Document({}, {}, {}, [], name, max(last, 1), [], lines)
+    document = Document({}, {}, {}, [], name, max(last, 1), [], lines, [])
     for key, raw in _toml(text, name, document.last_line).items():
         line = line_of(lines, key)
         entry = Entry(key, raw, f"{name}:{line}", line)
@@ -185,6 +191,8 @@ def _read_document(text: str, name: str) -> Document:
             _take_table(document, entry, lines)
         elif key == "title":
             document.entries[key] = entry
+        elif key == UNITS:
+            _take_units(document, entry)
         else:
             add_fault(document, _unknown_top(entry))
     return document
@@ -198,7 +206,9 @@ def _toml(text: str, name: str, last_line: int) -> dict[str, Any]:
         place = re.search(r"\(at line (\d+), column \d+\)", str(error))
     line = int(place[1]) if place else last_line
     allowed = "TOML: [table] headers and key = value lines, a quantity as text in quotes"
-    fault = Fault("", f"not TOML: {message}", allowed, 'viscosity = "3500 cP"', f"{name}:{line}", line)
+    inches = re.search('"[^"]*[0-9]""', text.split("\n")[line - 1])
+    example = """ball_diameter = '1 1/4"'""" if inches else 'viscosity = "3500 cP"'
+    fault = Fault("", f"not TOML: {message}", allowed, example, f"{name}:{line}", line)
     raise ScenarioError([fault])
 
 
@@ -218,11 +228,22 @@ def _take_table(document: Document, table: Entry, lines: dict[tuple[str, ...], i
         return
     for name, raw in table.raw.items():
         line = line_of(lines, table.key, name)
-        entry = Entry(f"{table.key}.{name}", raw, f"{document.name}:{line}", line)
-        if entry.key in FIELDS:
+        entry = named(f"{table.key}.{name}", raw, f"{document.name}:{line}", line)
+        first = document.entries.get(entry.key)
+        if first:
+            given = f"given although {first.written_as or first.key} is"
+            add_fault(document, entry.fault(given, "one of both", example_of(entry.key)))
+        elif entry.key in FIELDS:
             document.entries[entry.key] = entry
         else:
             add_fault(document, located(unknown_key(entry.key), entry))
+
+
+def _take_units(document: Document, entry: Entry) -> None:
+    try:
+        document.units.append(system_checked(entry.raw))
+    except UnitError as error:
+        document.faults.append(entry.fault(error.given, error.allowed, f"{UNITS} = {error.example}"))
 
 
 def _take_sweep(document: Document, table: Entry, lines: dict[tuple[str, ...], int]) -> None:
@@ -231,7 +252,7 @@ def _take_sweep(document: Document, table: Entry, lines: dict[tuple[str, ...], i
         return
     for path, raw in flattened(table.raw):
         line = line_of(lines, SWEEP, *path)
-        entry = Entry(".".join(path), raw, f"{document.name}:{line}", line)
+        entry = named(".".join(path), raw, f"{document.name}:{line}", line)
         if entry.key in document.sweep:
             add_fault(document, entry.fault("swept twice", "each key once", f'"{entry.key}" = [...]'))
             continue
@@ -251,6 +272,12 @@ def flattened(table: dict[str, Any]) -> Iterator[tuple[tuple[str, ...], Any]]:
             yield (name,), raw
 
 
+def named(key: str, raw: Any, where: str, line: int) -> Entry:
+    """The entry of a key as it was written, by our name of it."""
+    ours = our_key(key)
+    return Entry(ours, raw, where, line, key if ours != key else "")
+
+
 def located(fault: Fault, entry: Entry) -> Fault:
     return replace(fault, where=entry.where, line=entry.line)
 
@@ -260,17 +287,17 @@ def _override(entries: dict[str, Entry], settings: Iterable[str], option: str) -
     for order, setting in enumerate(settings):
         key, equals, value = setting.partition("=")
         key = key.strip().strip('"')
-        entry = Entry(key, _setting_value(value), f"{option} {setting[:200]}", _AFTER_FILE + order)
+        entry = named(key, _setting_value(value), f"{option} {setting[:200]}", _AFTER_FILE + order)
         if not equals:
             yield entry.fault("no = sign", "table.key=value", "material.viscosity=3500 cP", cut(key))
         elif len(setting) > _LONGEST_SETTING:
             yield entry.fault(f"{len(setting)} characters", f"at most {_LONGEST_SETTING}", key=cut(key))
-        elif option == GRID_OPTION and (fault := not_swept(key) or _no_array(entry, value)):
+        elif option == GRID_OPTION and (fault := not_swept(entry.key) or _no_array(entry, value)):
             yield located(fault, entry)
-        elif key not in FIELDS and key != "title":
+        elif entry.key not in FIELDS and key != "title":
             yield located(unknown_key(key), entry)
         else:
-            entries[key] = entry
+            entries[entry.key] = entry
 
 
 def _no_array(entry: Entry, text: str) -> Fault | None:

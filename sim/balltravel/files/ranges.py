@@ -4,7 +4,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+from balltravel.files.shop import READINGS, VISCOSITY
 from balltravel.files.values import CompanionReader, Entry, readings_of, trace_of, value_of
+from balltravel.material.reading_text import tells_readings
 from balltravel.scenario.model import ScenarioError
 from balltravel.scenario.ranges import belongs_elsewhere, exact, is_range, range_of
 from balltravel.scenario.rules.all import Fault
@@ -12,7 +14,6 @@ from balltravel.scenario.rules.ranges import EXAMPLE
 from balltravel.units import shown
 from balltravel.units.spread import Spread
 
-READINGS = "material.readings"
 TRACE = "drive.trace"
 
 
@@ -55,6 +56,12 @@ def read_values(entries: Iterable[Entry], read_companion: CompanionReader | None
 def _take(entry: Entry, read: ValuesRead, read_companion: CompanionReader | None) -> None:
     """Read one entry; raises ScenarioError."""
     density = read.values.get("material.density")
+    if entry.key == VISCOSITY and tells_readings(entry.raw):
+        given, example = (
+            f"{shown(entry.raw)} given although readings are",
+            'readings = ["100 KU", "Zahn 5, 40 s"]',
+        )
+        raise ScenarioError([entry.fault(given, "one of both: several readings stand in readings", example)])
     if is_range(entry.key, entry.raw) and entry.key != "title":
         law = range_of(entry.key, entry.raw, density)
         if law is None:

@@ -39,14 +39,15 @@ class FileError(Exception):
 
 @dataclass(frozen=True)
 class ScenarioFile:
-    """A scenario, the values to sweep [SI], the text it came from with its digest, and the materials of its
-    week, its own one first."""
+    """A scenario, the values to sweep [SI], the text it came from with its digest, the materials of its
+    week, its own one first, and the units in which it asks to show results; empty where it does not say."""
 
     scenario: Scenario
     sweep: dict[str, list[Any]]
     text: str
     sha256: str
     week: tuple[WeekMaterial, ...] = ()
+    units: str = ""
 
 
 def read_scenario_file(
@@ -60,10 +61,10 @@ def read_scenario_file(
     path, settings = path_given(path), settings_given(settings)
     data = scenario_bytes(path)
     text = _decoded(data, str(path))
-    scenario, sweep, week = parse_scenario(
+    scenario, sweep, week, units = parse_scenario(
         text, str(path), settings, grid, lambda name: companion_text(path, name)
     )
-    return ScenarioFile(scenario, sweep, text, hashlib.sha256(data).hexdigest(), week)
+    return ScenarioFile(scenario, sweep, text, hashlib.sha256(data).hexdigest(), week, units)
 
 
 def reader_of_file(

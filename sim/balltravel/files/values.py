@@ -4,6 +4,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any, Literal, get_args, get_origin
 
+from balltravel.material.reading_ranges import table_of_range
+from balltravel.material.reading_text import tells_readings
 from balltravel.material.viscosity_reading import EXAMPLES, ViscosityReading, reading_of
 from balltravel.scenario.model import (
     FIELDS,
@@ -36,10 +38,12 @@ class Entry:
     raw: Any
     where: str
     line: int
+    written_as: str = ""
+    """The key by which it was written, where that is another."""
 
     def fault(self, given: str, allowed: str, example: str = "", key: str = "") -> Fault:
         """A fault at this place."""
-        return Fault(key or self.key, given, allowed, example, self.where, self.line)
+        return Fault(key or self.written_as or self.key, given, allowed, example, self.where, self.line)
 
 
 def value_of(entry: Entry, density: float | None) -> Any:
@@ -114,12 +118,21 @@ def readings_of(entry: Entry, values: dict[str, Any]) -> tuple[ViscosityReading,
     readings, faults = [], []
     for number, item in enumerate(raw, 1):
         try:
+            item = table_of_range(item) if isinstance(item, dict) and tells_readings(item) else item
             readings.append(reading_of(item, density, stated or lower, expansion or 0.0))
         except UnitError as error:
-            faults.append(entry.fault(f"reading {number}: {error.given}", error.allowed, error.example))
+            faults.append(_of_reading(entry, number, error))
     if faults:
         raise ScenarioError(faults)
     return tuple(readings)
+
+
+def _of_reading(entry: Entry, number: int, error: UnitError) -> Fault:
+    """The fault of a reading; of one that was written as a viscosity at that key."""
+    if not entry.written_as:
+        return entry.fault(f"reading {number}: {error.given}", error.allowed, error.example)
+    example = f"readings = [{error.example}]" if error.example.startswith("{") else error.example
+    return entry.fault(error.given, error.allowed, example)
 
 
 def trace_of(entry: Entry, read_companion: CompanionReader | None) -> tuple[tuple[float, float], ...]:

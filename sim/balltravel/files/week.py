@@ -18,10 +18,12 @@ from balltravel.files.document import (
     first_of,
     flattened,
     located,
+    named,
     read_entries,
     validate,
 )
 from balltravel.files.lines import line_of
+from balltravel.files.shop import viscosity_as_reading
 from balltravel.files.values import CompanionReader, Entry
 from balltravel.scenario.model import FIELDS, Scenario, ScenarioError, unknown_key
 from balltravel.scenario.rules.all import Fault
@@ -53,11 +55,12 @@ class WeekMaterial:
 
 class Parsed(NamedTuple):
     """What a file says: its scenario, swept values by dotted key [SI], all materials of its week, the file's
-    own one first."""
+    own one first, and the units to show results in; empty where it names none."""
 
     scenario: Scenario
     sweep: dict[str, list[Any]]
     week: tuple[WeekMaterial, ...]
+    units: str = ""
 
 
 def parse_scenario(
@@ -93,7 +96,7 @@ def parse_scenario(
         for name, flush, variant in variants
         if variant.scenario is not None
     ]
-    return Parsed(scenario, validated.sweep, tuple(week))
+    return Parsed(scenario, validated.sweep, tuple(week), *document.units)
 
 
 @dataclass(frozen=True)
@@ -114,7 +117,7 @@ def _entry(document: Document, key: str, raw: Any, *path: str) -> Entry:
     """A key of the week at its line, else at the first of the week: [week] itself need not be written."""
     first = min((line for known, line in document.lines.items() if known[:1] == (WEEK,)), default=1)
     line = line_of({(WEEK,): first, **document.lines}, WEEK, *path)
-    return Entry(key, raw, f"{document.name}:{line}", line)
+    return named(key, raw, f"{document.name}:{line}", line)
 
 
 def _own_name(document: Document) -> str:
@@ -186,6 +189,7 @@ def _further_material(document: Document, name: str, place: Entry, table: dict[s
     if not set(table) - {FLUSH}:
         allowed = "the keys in which it differs from the file's own material"
         add_fault(document, place.fault("no keys", allowed, NEW_KEY))
+    viscosity_as_reading(entries)
     return _FurtherMaterial(name, place, entries, flush is True)
 
 

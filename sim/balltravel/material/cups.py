@@ -80,6 +80,7 @@ FORD = Family("Ford", "ASTM D1200", 100 * _ML, 0.20 / REPRODUCIBILITY, False)
 DIN = Family("DIN", "DIN 53211", 100 * _ML, 0.10 / REPRODUCIBILITY, False)
 ZAHN = Family("Zahn", "ASTM D4212", 44 * _ML, 0.115, True)
 SHELL = Family("Shell", "ASTM D4212", 23 * _ML, 0.115, False)
+FAMILIES = (ISO, FORD, DIN, ZAHN, SHELL)
 
 _SECONDS = {ISO: (30.0, 100.0), DIN: (25.0, 150.0), ZAHN: (20.0, 80.0), SHELL: (20.0, 80.0)}
 

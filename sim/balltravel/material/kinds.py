@@ -16,6 +16,7 @@ from balltravel.material.flow_laws import LAWS, FlowLaw
 from balltravel.material.table import Material
 from balltravel.units import DIMENSIONS, UnitError, to_si, to_text
 from balltravel.units.keys import quantity_of
+from balltravel.units.systems import US, in_use
 
 SLOW = 1.0  # [1/s], stands for slow flow
 FAST = 1000.0  # [1/s], stands for fast flow through a narrow gap
@@ -316,7 +317,8 @@ def _toml_value(key: str, value: float | str) -> str:
 
 
 def _exact_text(value: float, dimension: str) -> str:
-    """A readable text, or one in SI with all digits, that `units.to_si` reads as just this value."""
+    """A readable text, or one in SI with all digits, that `units.to_si` reads as just this value; in US units
+    as it does to four digits."""
     readable = to_text(value, dimension)
-    exact = to_si(readable, dimension) == value
+    exact = in_use.get() == US or to_si(readable, dimension) == value
     return readable if exact else f"{value!r} {DIMENSIONS[dimension].si}".strip()

@@ -1,13 +1,20 @@
-"""A reading as one writes it in a scenario, an inline table, to a viscosity in SI:
-``{ cup = "ISO 4 mm", time = "60 s" }``. Units are read here; what an instrument says is in ``cups`` and
-``instruments``."""
+"""A reading as one writes it in a scenario, an inline table or a text, to a viscosity in SI:
+``{ cup = "ISO 4 mm", time = "60 s" }``, ``"ISO 4 mm, 60 s"``. Units are read here; what an instrument says is
+in ``cups`` and ``instruments``."""
 
 import difflib
+import math
 from collections.abc import Callable, Mapping
 from typing import Any, NamedTuple
 
 from balltravel.material.cups import cup_named, cup_reading
-from balltravel.material.instruments import furol_reading, krebs_reading, universal_reading
+from balltravel.material.instruments import (
+    coaxial_shear_rate,
+    furol_reading,
+    krebs_reading,
+    universal_reading,
+)
+from balltravel.material.reading_text import TEXTS, table_of
 from balltravel.material.readings import KinematicReading, Reading, ReadingError
 from balltravel.material.temperature_laws import density_at
 from balltravel.units import UnitError, kind_of, to_si, to_text
@@ -20,7 +27,9 @@ EXAMPLES = (
     '{ cup = "ISO 4 mm", time = "60 s" }',
     "{ krebs = 95 }",
 )
-_BESIDE = ("temperature", "uncertainty", "state", "age", "shear_rate", "time")
+COAXIAL = '{ viscosity = "12 Pa.s", rpm = 20, inner_diameter = "17.5 mm", outer_diameter = "19 mm" }'
+_CYLINDERS = ("inner_diameter", "outer_diameter")
+_BESIDE = ("temperature", "uncertainty", "state", "age", "shear_rate", "time", "rpm", *_CYLINDERS)
 STATES = ("worked", "rested")
 RATES = (1e-4, 1e7)
 TEMPERATURES = (223.15, 473.15)
@@ -64,8 +73,31 @@ class _Table:
         return self.si(key, dimension, low, high, example) if key in self.raw else None
 
     def rate(self) -> float | None:
-        """The stated shear rate [1/s]."""
+        """The stated shear rate [1/s], or that of coaxial cylinders at their speed."""
+        if "rpm" in self.raw or not self.raw.keys().isdisjoint(_CYLINDERS):
+            return self._of_cylinders()
         return self.optional("shear_rate", "shear rate", *RATES, 'shear_rate = "10 1/s"')
+
+    def _of_cylinders(self) -> float:
+        """The rate by a speed and two diameters, all of which it takes. Raises UnitError."""
+        if not {"rpm", *_CYLINDERS} <= self.raw.keys() or "shear_rate" in self.raw:
+            wanted = (
+                "shear_rate, of the spindle at that speed from its maker's table; or, of coaxial cylinders, "
+                "rpm with inner_diameter and outer_diameter; a speed alone is none"
+            )
+            given = "a speed of rotation given" if "rpm" in self.raw else "cylinders without a speed"
+            raise UnitError(
+                given + " with shear_rate" * ("shear_rate" in self.raw),
+                wanted,
+                COAXIAL if self.raw.keys() & {*_CYLINDERS} else EXAMPLES[0],
+            )
+        turns = self.si("rpm", "number", 1e-3, 1e4, "rpm = 20")
+        inner, outer = (self.si(key, "length", 1e-3, 0.5, COAXIAL) for key in _CYLINDERS)
+        try:
+            return coaxial_shear_rate(turns * math.tau / 60.0, inner, outer)
+        except ReadingError as error:
+            allowed = f"{error.allowed} (wider gaps: shear_rate from the maker's table)"
+            raise UnitError(error.given, allowed, COAXIAL) from None
 
 
 def _shown(raw: object) -> str:
@@ -94,7 +126,9 @@ def _cup(table: _Table) -> KinematicReading:
 
 
 def _krebs(table: _Table) -> Reading:
-    units = table.si("krebs", "number", 0.0, 1000.0, EXAMPLES[2])
+    raw = table.raw["krebs"]
+    plain = raw.removesuffix("KU") if isinstance(raw, str) else raw
+    units = _Table({"krebs": plain}).si("krebs", "number", 0.0, 1000.0, EXAMPLES[2])
     try:
         return krebs_reading(units)
     except ReadingError as error:
@@ -122,20 +156,23 @@ _KINDS: dict[str, Callable[[_Table], Reading | KinematicReading]] = {
     "saybolt_universal": _saybolt("saybolt_universal", universal_reading),
     "saybolt_furol": _saybolt("saybolt_furol", furol_reading),
 }
-_BELONGS = {"time": ("cup",), "shear_rate": ("viscosity", "stress")}
+_BELONGS = {
+    "time": ("cup",),
+    **dict.fromkeys(("shear_rate", "rpm", *_CYLINDERS), ("viscosity", "stress")),
+}
 
 
 def _kind_of(raw: Mapping[str, Any]) -> str:
     """Which instrument a table tells of. Raises UnitError."""
-    known = (*_KINDS, *_BESIDE, "rpm", "spindle")
+    known = (*_KINDS, *_BESIDE, "spindle")
     for key in raw:
         if key not in known:
             near = difflib.get_close_matches(key, known, n=1)
             hint = f' (did you mean "{near[0]}"?)' if near else ""
             raise UnitError(f'unknown key "{key[:40]}"{hint}', ", ".join((*_KINDS, *_BESIDE)), EXAMPLES[0])
-    if "rpm" in raw or "spindle" in raw:
-        wanted = "shear_rate: of the spindle at that speed, from its maker's table; a speed alone is none"
-        raise UnitError("a speed of rotation given", wanted, EXAMPLES[0])
+    if "spindle" in raw:
+        wanted = "shear_rate: of the spindle at its speed, from its maker's table"
+        raise UnitError("a spindle without its shear rate given", wanted, EXAMPLES[0])
     kinds = [key for key in raw if key in _KINDS]
     if len(kinds) != 1:
         given = f"{' and '.join(kinds)} given" if kinds else "no instrument given"
@@ -159,8 +196,9 @@ def reading_of(
 ) -> ViscosityReading:
     """One reading. ``density`` [kg/m3] at the ``stated`` temperature [K] with its thermal ``expansion`` [1/K]
     is for a kinematic viscosity: it is taken at the reading's own temperature. Raises UnitError."""
+    raw = table_of(raw) if isinstance(raw, str) else raw
     if not isinstance(raw, Mapping):
-        raise UnitError(kind_of(raw), "an inline table", EXAMPLES[0])
+        raise UnitError(kind_of(raw), f"an inline table, or a text such as {TEXTS[0]}", EXAMPLES[0])
     kind = _kind_of(raw)
     kelvin = _Table(raw).optional("temperature", "temperature", *TEMPERATURES, 'temperature = "35 degC"')
     if density is not None and kelvin is not None and stated is not None:

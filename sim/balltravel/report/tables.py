@@ -1,4 +1,4 @@
-"""Numbers in the units people think in (cc, cycles/min, mm and inches, bar and psi), and columns of text."""
+"""Numbers in the units people think in (cc, cycles/min, mm or inches, bar or psi), and columns of text."""
 
 import math
 import re
@@ -10,7 +10,9 @@ from balltravel.material.model import material_model
 from balltravel.scenario.model import Material, Outlet, Scenario
 from balltravel.setup.flow_curves import density_of
 from balltravel.units import from_si, in_digits, to_text
+from balltravel.units.display import in_unit
 from balltravel.units.printable import WIDTH
+from balltravel.units.systems import BOTH, US, in_use, unit_in_use
 
 LEAST_TEXT = 24
 """Columns that are left at least to a last column of text that is broken into lines."""
@@ -51,14 +53,16 @@ BENCH: dict[str, tuple[str, str]] = {
     "force": ("N", "lbf"),
     "stiffness": ("N/mm", "lbf/in"),
 }
-"""Dimension -> unit of the bench and the one beside it."""
+"""Dimension -> metric unit of the bench and the US one beside it. Where US units are in use, the bench has
+what stands for the metric one in ``units.systems``."""
 
 
-def number(value: float, digits: int = 4) -> str:
-    """A number with so many digits, without trailing zeros; a dash for one that is missing."""
+def number(value: float, digits: int = 4, unit: str = "") -> str:
+    """A number with so many digits, without trailing zeros; a dash for one that is missing. ``unit``: what it
+    is in, as inches have thousandths at most."""
     if not math.isfinite(value):
         return "-"
-    return f"{in_digits(value, digits) + 0.0:.{max(digits, 10)}g}"
+    return f"{in_digits(value, digits, unit) + 0.0:.{max(digits, 10)}g}"
 
 
 def rounded(value: float, most: int, band: float = 0.0) -> str:
@@ -72,22 +76,42 @@ LONG = 300.0
 """A time [s] from which on nobody counts in milliseconds."""
 
 
+LARGE = {"length": 1.0, "volume": 0.01}
+"""Sizes [SI] from which on nobody in the US counts in inches or cc."""
+
+
+def bench_unit(dimension: str) -> str:
+    """The unit of a dimension in columns and on axes; empty where it has none."""
+    return unit_in_use(BENCH.get(dimension, ("", ""))[0], dimension)
+
+
+def column_units(dimension: str) -> tuple[str, ...]:
+    """Those of a number that a table shows in both systems; of one of them where that is in use."""
+    return BENCH[dimension] if in_use.get() == BOTH else (bench_unit(dimension),)
+
+
+def column(value: float, dimension: str) -> float:
+    """SI value in the unit of the bench, for a column or an axis."""
+    return in_unit(value, dimension, BENCH.get(dimension, ("", ""))[0]) if dimension in BENCH else value
+
+
 def bench(value: float, dimension: str, digits: int = 4) -> str:
     """SI value in the unit of the bench: ``100 bar``."""
-    unit, _ = BENCH.get(dimension, ("", ""))
-    if dimension == "time" and value >= LONG:
+    large = in_use.get() == US and abs(value) >= LARGE.get(dimension, math.inf)
+    if large or (dimension == "time" and value >= LONG):
         return to_text(value, dimension, digits)
-    return f"{number(from_si(value, dimension, unit) if unit else value, digits)} {unit}".strip()
+    unit = bench_unit(dimension)
+    return f"{number(column(value, dimension), digits, unit)} {unit}".strip()
 
 
 def beside(value: float, dimension: str, digits: int = 4) -> str:
-    """The same in the unit beside it: ``1450 psi``; nothing where there is none."""
-    unit = BENCH.get(dimension, ("", ""))[1]
+    """The same in the unit beside it: ``1450 psi``; nothing where there is none, or one system is in use."""
+    unit = BENCH.get(dimension, ("", ""))[1] if in_use.get() == BOTH else ""
     return f"{number(from_si(value, dimension, unit), digits)} {unit}" if unit else ""
 
 
 def both(value: float, dimension: str, digits: int = 4) -> str:
-    """Both of them: ``5 mm (0.1969 in)``."""
+    """Both of them, unless one system is in use: ``5 mm (0.1969 in)``."""
     second = beside(value, dimension, digits)
     return bench(value, dimension, digits) + (f" ({second})" if second else "")
 
@@ -96,13 +120,13 @@ def material_in_words(material: Material) -> str:
     """Its viscosity in the lower, and how that depends on the shear rate."""
     known, kelvin = material_model(material), material.temperature
     mu, tau = known.nominal_viscosity(kelvin), known.yield_stress(kelvin)
-    text = f"{bench(mu, 'viscosity')} ({beside(mu, 'viscosity')})"
+    text = both(mu, "viscosity")
     if known.newtonian:
         return text
     text += f" {known.law.STATED} ({known.law.label(number)}"
     if known.fitted is not None and "yield_stress" in known.fitted.undetermined:
         return f"{text}, yield stress not determined by the readings)"
-    return text + (f", yield stress {number(tau)} Pa)" if tau else ")")
+    return text + (f", yield stress {bench(tau, 'stress')})" if tau else ")")
 
 
 def _in_hose(scenario: Scenario) -> str:
@@ -156,11 +180,21 @@ def travel_set(scenario: Scenario) -> str:
 
 def shims_in_words(thicknesses: Sequence[float], numbers: Sequence[int]) -> str:
     """``shim 3 (4 mm)``, ``shims 1 (1 mm) and 2 (2 mm)`` or ``no shim``; ``thicknesses`` of all shims [m]."""
-    each = [f"{n} ({bench(thicknesses[n - 1], 'length')})" for n in numbers]
+    sizes = _shim_sizes(thicknesses)
+    each = [f"{n} ({sizes[n - 1]})" for n in numbers]
     if not each:
         return "no shim"
     last = f" and {each[-1]}" if len(each) > 1 else each[0]
     return f"shim{'s' * (len(each) > 1)} {', '.join(each[:-1])}{last}"
+
+
+def _shim_sizes(thicknesses: Sequence[float]) -> list[str]:
+    """Thicknesses [m] in words; in inches to a thousandth, unless two that differ would look alike."""
+    words = [bench(thickness, "length") for thickness in thicknesses]
+    if len({*words}) < len({*thicknesses}):
+        unit = bench_unit("length")
+        words = [f"{number(column(thickness, 'length'), 5)} {unit}" for thickness in thicknesses]
+    return words
 
 
 def shim_names(numbers: Iterable[int]) -> str:

@@ -8,6 +8,7 @@ from balltravel.scenario.arguments import scenario_given
 from balltravel.scenario.model import FIELDS, Scenario, flat, quantity_of
 from balltravel.scenario.tables import INSTEAD, NEEDED, SILENT, TYPICAL, given_keys, replaced_by
 from balltravel.units import to_text, to_texts
+from balltravel.units.display import difference
 from balltravel.units.spread import Spread
 from balltravel.units.typical import ORIGIN
 
@@ -39,6 +40,8 @@ def _typical(key: str, values: Mapping[str, Any], given: Set[str]) -> Spread | N
     mark, value = TYPICAL.get(key), values[key]
     if mark is None or value is None or value != value or (mark.of_default and key in given):
         return None
+    if mark.by_name:
+        return None if key in given else mark.of_name(values[mark.by_name[0]])
     spread = mark.about(value)
     if mark.kind != "choices":
         return spread
@@ -81,7 +84,7 @@ def _acts(key: str, values: Mapping[str, Any], given: Set[str]) -> bool:
         follows = bool(needed.other) and values.get(needed.other) in needed.excluding
         if not wanted or follows or needed.instead in given:
             return False
-    if key in INSTEAD and INSTEAD[key].source in given:
+    if key in INSTEAD and INSTEAD[key].source in given and not (typical and typical.by_name):
         return False
     if SILENT.get(key) and not values.get(SILENT[key]):
         return False
@@ -99,9 +102,10 @@ def _cut(key: str, spread: Spread) -> Spread:
 def changes_of(scenario: Scenario, drawn: Mapping[str, Any]) -> dict[str, Any]:
     """The changes, as ``with_values`` takes them, that give a scenario its drawn values (dotted key -> SI).
 
-    With another choice than the present one come the keys that it needs, at their drawn, their stated or
-    their usual value, and those go that it does not have; what is drawn for a key that plays no part then
-    is left out.
+    A value that follows from a name, as a ball's density from its material, takes the name's place. With
+    another choice than the present one come the keys that it needs, at their drawn, their stated or their
+    usual value, and those go that it does not have; what is drawn for a key that plays no part then is left
+    out.
     """
     present, given = flat(scenario), set(given_keys(scenario))
     values = {**present, **drawn}
@@ -109,6 +113,8 @@ def changes_of(scenario: Scenario, drawn: Mapping[str, Any]) -> dict[str, Any]:
     for key, choice in drawn.items():
         if isinstance(choice, str) and choice != present[key]:
             changes |= _with_choice(scenario, key, choice, drawn, values)
+    named = (mark.by_name[0] for key, mark in TYPICAL.items() if mark.by_name and key in drawn)
+    changes |= {name: None for name in named if name in given and name not in drawn}
     values |= changes
     return {key: value for key, value in changes.items() if value is None or _acts(key, values, given)}
 
@@ -170,7 +176,9 @@ def _about(spread: Spread, dimension: str) -> str:
     text = to_text(middle, dimension)
     if not spread.logarithmic:
         both = to_texts((middle, reach), dimension)
-        return f"{text} +- {reach:.3g} K" if dimension == "temperature" else " +- ".join(both)
+        if dimension != "temperature":
+            return " +- ".join(both)
+        return f"{text} +- {difference(reach)}"
     if reach < A_SHARE:
         return f"{text} within {100.0 * (reach - 1.0):.3g} %"
     return f"x/ {reach:.3g} about {text}"
@@ -193,4 +201,6 @@ def range_in_words(key: str, spread: Spread) -> str:
 
 def origin_of(key: str, spread: Spread) -> str:
     """Where a range is from, in words: the source of a typical one, or that it is given."""
-    return TYPICAL[key].source if spread.origin == ORIGIN and key in TYPICAL else "given"
+    if spread.origin == ORIGIN:
+        return TYPICAL[key].source if key in TYPICAL else "given"
+    return spread.origin or "given"

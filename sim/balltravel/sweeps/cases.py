@@ -3,6 +3,7 @@
 import os
 from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor, as_completed
+from contextvars import copy_context
 from functools import partial
 from typing import NamedTuple, TypeVar
 
@@ -32,7 +33,7 @@ class Batches:
         """The progress of the next batch by itself."""
         if self._progress is None:
             return None
-        self._done, self._size, self._to_come = self._done + self._size, 0, self._to_come - 1
+        self._done, self._size, self._to_come = self._done + self._size, 0, max(self._to_come - 1, 0)
         return self._tell
 
     def _tell(self, done: int, size: int) -> None:
@@ -98,8 +99,9 @@ def in_threads(
 ) -> list[T]:
     """Results of ``total`` independent tasks in their order, by ``workers`` threads (all cores by default).
 
-    ``progress`` is called with (tasks done, tasks in all). An interrupt drops what has not begun. Raises
-    ScenarioError for a number of threads that cannot be.
+    What they say is in the units in use (``units.systems``). ``progress`` is called with (tasks done, tasks
+    in all). An interrupt drops what has not begun. Raises ScenarioError for a number of threads that cannot
+    be.
     """
     workers = (os.cpu_count() or 1) if workers is None else WORKERS.checked(workers)
     progress_given(progress)
@@ -109,7 +111,7 @@ def in_threads(
         try:
             # Here too an interrupt must drop what waits: to hand out a thousand cases takes a while.
             for i, task in enumerate(tasks):
-                waiting[pool.submit(task)] = i
+                waiting[pool.submit(copy_context().run, task)] = i
             for future in as_completed(waiting):
                 results[waiting[future]] = future.result()
                 if progress is not None:

@@ -17,6 +17,9 @@ from functools import cache, lru_cache
 from importlib.resources import files
 from typing import Any
 
+from balltravel.units.shop import gallons_named, plain_order, plain_unit, unclear
+from balltravel.units.systems import unit_in_use
+
 
 class UnitError(ValueError):
     """A text that is no quantity of the wanted dimension: what was given, what is allowed, an example."""
@@ -38,19 +41,22 @@ class Dimension:
 
 
 _PRESSURE = ("bar", "mbar", "Pa", "kPa", "MPa", "psi", "inHg")
-_LENGTH = ("mm", "um", "cm", "m", "in", "ft")
+_LENGTH = ("mm", "um", "cm", "m", "in", "ft", "mil")
 
 DIMENSIONS: dict[str, Dimension] = {
     "viscosity": Dimension(
         "Pa.s", ("mPa.s", "cP", "Pa.s", "P", "cSt", "mm2/s"), "3500 mPa.s", (("mPa.s", 0), ("Pa.s", 1))
     ),
-    "density": Dimension("kg/m3", ("kg/m3", "kg/l", "g/cc", "lb/gal"), "1.25 kg/l", (("kg/m3", 0),)),
+    "density": Dimension("kg/m3", ("kg/m3", "kg/l", "g/cc", "SG", "lb/gal"), "1.25 kg/l", (("kg/m3", 0),)),
     "pressure": Dimension("Pa", _PRESSURE, "1.5 bar", (("bar", 1e5), ("kPa", 1e3), ("Pa", 0), ("MPa", 1e8))),
     "length": Dimension("m", _LENGTH, "29.4 mm", (("mm", 1e-3), ("um", 0), ("m", 1))),
     "volume": Dimension(
-        "m3", ("cc", "ml", "l", "mm3", "m3", "in3", "US gal"), "30 cc", (("cc", 0), ("l", 1e-2))
+        "m3",
+        ("cc", "ml", "l", "mm3", "m3", "in3", "US gal", "US qt", "US fl oz", "imp gal"),
+        "30 cc",
+        (("cc", 0), ("l", 1e-2)),
     ),
-    "frequency": Dimension("1/s", ("/min", "cycles/min", "1/s"), "30 /min", (("/min", 0),)),
+    "frequency": Dimension("1/s", ("/min", "cycles/min", "cpm", "1/s"), "30 /min", (("/min", 0),)),
     "shear rate": Dimension("1/s", ("1/s",), "10 1/s", (("1/s", 0),)),
     "stress": Dimension("Pa", ("Pa", "kPa"), "20 Pa", (("Pa", 0),)),
     "time": Dimension(
@@ -68,26 +74,29 @@ DIMENSIONS: dict[str, Dimension] = {
     ),
     "resistance": Dimension("Pa.s/m3", ("Pa.s/m3", "bar.min/l"), "1e9 Pa.s/m3", (("Pa.s/m3", 0),)),
     "flow": Dimension(
-        "m3/s", ("l/min", "cc/min", "cc/s", "m3/s", "US gpm"), "9.5 l/min", (("l/min", 1e-5), ("cc/min", 0))
+        "m3/s",
+        ("l/min", "cc/min", "cc/s", "m3/s", "US gpm", "imp gpm"),
+        "9.5 l/min",
+        (("l/min", 1e-5), ("cc/min", 0)),
     ),
     "activation energy": Dimension("J/mol", ("kJ/mol", "J/mol"), "40 kJ/mol", (("kJ/mol", 0),)),
     "thermal expansion": Dimension("1/K", ("1/K", "%/K"), "0.0007 1/K", (("1/K", 0),)),
     "flexing": Dimension("1/Pa", ("%/bar", "1/Pa", "%/psi"), "0.5 %/bar", (("%/bar", 0),)),
     "energy": Dimension("J", ("mJ", "J"), "5 mJ", (("mJ", 0), ("J", 1))),
     "angle": Dimension("rad", ("deg", "rad"), "45 deg", (("deg", 0),)),
-    "temperature": Dimension("K", ("degC", "degF", "K"), "20 degC", (("degC", 0),)),
+    "temperature": Dimension("K", ("degC", "degF", "K", "C", "F"), "20 degC", (("degC", 0),)),
     "fraction": Dimension("", ("%", "a bare number"), "95 %", (("%", 0),), bare=True),
     "number": Dimension("", ("a bare number",), "0.7", (("", 0),), bare=True),
 }
 
 _LONGEST = 100
 _DECIMAL = r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?"
-_RATIO = r"[+-]?(?:[0-9]+\s+)?[0-9]+/[0-9]+"
+_RATIO = r"[+-]?(?:[0-9]+(?:\s+|-))?[0-9]+/[0-9]+"
 _QUANTITY = re.compile(rf"\s*({_RATIO}(?![0-9.])|{_DECIMAL})\s*(.*?)\s*", re.DOTALL)
 _FACTOR = re.compile(r"([A-Za-z_]+)(?:\^?(-?[1-9]))?")
 _SPELLINGS = str.maketrans({"µ": "u", "μ": "u", "·": ".", "⋅": ".", "*": ".", "²": "2", "³": "3"})
 _OFFSET = frozenset(("degC", "degF"))
-_PHRASES = {"US gal": "US_gal", "US gpm": "US_gpm", "°C": "degC", "°F": "degF", "°": "deg", "%": "percent"}
+_PHRASES = {"°C": "degC", "°F": "degF", "°": "deg", "%": "percent", '"': "in", "″": "in", "”": "in"}
 
 
 @cache
@@ -115,7 +124,7 @@ def _registry() -> Any:
 
 def _factors(unit: str) -> dict[str, int]:
     """Names and exponents of a unit such as ``lb/gal``, ``1/s`` or ``mm2/s``; raises ValueError."""
-    text = unit.translate(_SPELLINGS)
+    text = gallons_named(unit.translate(_SPELLINGS))
     for phrase, name in _PHRASES.items():
         text = text.replace(phrase, name)
     text = re.sub(r"\s*([./])\s*|\s+", lambda sign: sign.group(1) or ".", text)
@@ -256,20 +265,20 @@ def _split(text: str, dimension: str) -> tuple[Fraction, str]:
         raise _refusal(f"a text of {len(text)} characters", dimension)
     if "," in text:
         raise _refusal(f'"{text}" has a comma', dimension, "a point as decimal mark and no commas")
-    match = _QUANTITY.fullmatch(text)
+    match = _QUANTITY.fullmatch(plain_order(text, dimension))
     if not match:
         raise _refusal(f'"{text}" does not begin with a plain number', dimension)
     mantissa, _, exponent = match[1].lower().partition("e")
     if exponent and abs(int(exponent)) > 330:
         raise _refusal(f'"{text}" is too large or too small', dimension)
     try:
-        size, *rest = [abs(Fraction(part)) for part in mantissa.split()]
+        size, *rest = [Fraction(part) for part in re.split(r"\s+|-", mantissa.lstrip("+-"))]
     except ZeroDivisionError:
         raise _refusal(f'"{text}" divides by zero', dimension) from None
     size = sum(rest, size)
     if exponent:
         size *= Fraction(10) ** int(exponent)
-    return -size if mantissa.startswith("-") else size, match[2]
+    return -size if mantissa.startswith("-") else size, plain_unit(match[2], dimension)
 
 
 def _to_si_factor(text: str, unit: str, dimension: str, density: float | None) -> tuple[Fraction, Fraction]:
@@ -280,6 +289,9 @@ def _to_si_factor(text: str, unit: str, dimension: str, density: float | None) -
         raise _refusal(f'"{text}" has the unit "{unit}"', dimension)
     if dimension == "shear rate" and "min" in unit:
         raise _refusal(f'"{text}": a speed of rotation is no shear rate', dimension)
+    doubt = unclear(unit, dimension)
+    if doubt:
+        raise _refusal(f'"{text}": "{unit}" is unclear: {doubt.why}', dimension, doubt.allowed)
     try:
         return _linear(unit, rule.si)
     except ValueError as error:
@@ -321,8 +333,8 @@ def to_text(value: float, dimension: str, digits: int = 4) -> str:
 
 
 def to_texts(values: Sequence[float], dimension: str, digits: int = 4) -> list[str]:
-    """SI values of one sentence, all in the unit that suits the largest of them."""
-    unit = _readable_unit(max(map(abs, values)), dimension)
+    """SI values of one sentence, all in the unit that suits the largest of them, of the system in use."""
+    unit = unit_in_use(_readable_unit(max(map(abs, values)), dimension), dimension)
     return [_in_unit(value, dimension, unit, digits) for value in values]
 
 
@@ -339,13 +351,16 @@ def _in_unit(value: float, dimension: str, unit: str, digits: int) -> str:
         number = from_si(value, dimension, unit)
     except OverflowError:  # 1e308 m3 in litres
         number, unit = value, DIMENSIONS[dimension].si
-    rounded = in_digits(number, digits)
+    rounded = in_digits(number, digits, unit)
     return f"{rounded if math.isfinite(rounded) else number:.{max(digits, 10)}g} {unit}".strip()
 
 
-def in_digits(value: float, digits: int) -> float:
+def in_digits(value: float, digits: int, unit: str = "") -> float:
     """A finite number with so many digits, halves rounded up in size whatever its last bits are: a travel of
-    3/16 in and one of 1/8 and 1/16 in are both 4.763 mm."""
+    3/16 in and one of 1/8 and 1/16 in are both 4.763 mm. Of inches none is finer than a thousandth, as
+    calipers have them, but of such as are less than a hundredth."""
+    if unit == "in" and 0.01 <= abs(value) < 1e3:
+        digits = min(digits, max(1, 4 + math.floor(math.log10(abs(value)))))
     plain = f"{value:.{max(digits, _CERTAIN)}g}"
     return float(Context(prec=digits, rounding=ROUND_HALF_UP).create_decimal(plain))
 

@@ -22,6 +22,14 @@ if TYPE_CHECKING:
 MOST_BESIDE = 3
 """Cycles beside the first in one figure."""
 
+SEED_OPTION = option("--seed", type=seed, metavar="N", help="other draws (0)")
+
+
+def draws_option(usual: int) -> Any:
+    """How many draws a command takes."""
+    text = f"draws of what is not known: 32, 64 ... 4096 ({usual})"
+    return option("--draws", type=draws, metavar="N", help=text)
+
 
 def _check(job: Job) -> tuple[Any, ...]:
     from balltravel.estimate.preview import OILS, preview
@@ -104,7 +112,7 @@ def _recommend(job: Job) -> tuple[Any, ...]:
     )
 
 
-def _refuse_draws(job: Job, option: str) -> None:
+def refuse_draws(job: Job, option: str) -> None:
     """Refuse what says how to draw, where nothing is drawn."""
     for flag, value in (("--draws", job.arguments.draws), ("--seed", job.arguments.seed)):
         if value:
@@ -116,7 +124,7 @@ def _refuse_draws(job: Job, option: str) -> None:
 def _recommend_exactly(job: Job) -> tuple[Any, ...]:
     from balltravel.study.travel.recommend import recommend
 
-    _refuse_draws(job, "--exactly")
+    refuse_draws(job, "--exactly")
     return job.scenario, recommend(job.scenario, progress=job.progress)
 
 
@@ -145,7 +153,7 @@ def _week(job: Job) -> tuple[Any, ...]:
     given = job.arguments
     exactly = given.exactly or given.draws == 0
     if exactly:
-        _refuse_draws(job, "--exactly")
+        refuse_draws(job, "--exactly")
     if len(job.file.week) < 2:
         raise RefusedError(
             f"--week: {given.file} has no table [week]; allowed: a file with further materials; "
@@ -270,8 +278,8 @@ RECOMMEND = Command(
     figure="report.figures.verdict:verdict_figure",
     draws="delivery, the best travel and what is worth measuring",
     options=(
-        option("--draws", type=draws, metavar="N", help="draws of what is not known: 32, 64 ... 4096 (128)"),
-        option("--seed", type=seed, metavar="N", help="other draws (0)"),
+        draws_option(128),
+        SEED_OPTION,
         option("--exactly", action="store_true", help="take every value as given: one run, no verdict"),
         option("--week", action="store_true", help="one arrangement for all materials of [week]"),
     ),

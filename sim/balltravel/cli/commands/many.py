@@ -5,6 +5,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from balltravel.cli.command import Command, Failures, Job, option
+from balltravel.cli.commands.lower import SEED_OPTION, draws_option, refuse_draws
 from balltravel.cli.given import NotWrittenError, RefusedError, count, names_folder
 from balltravel.cli.output import say
 from balltravel.cli.terminated import terminated_as_interrupted
@@ -18,11 +19,17 @@ WORKERS = option("--workers", type=count, metavar="N", help="threads; all cores 
 
 def _limits(job: Job) -> tuple[Any, ...]:
     from balltravel.files.read_write import reader_of_file
-    from balltravel.study.limits.find import find_limits
+    from balltravel.study.limits.find import DRAWS, find_limits
 
+    given = job.arguments
+    if given.exactly:
+        refuse_draws(job, "--exactly")
     assert job.file is not None
-    read = reader_of_file(job.file, job.arguments.file, job.arguments.settings)
-    return job.scenario, find_limits(read, workers=job.arguments.workers, progress=job.progress)
+    read = reader_of_file(job.file, given.file, given.settings)
+    draws = 0 if given.exactly else DRAWS if given.draws is None else given.draws
+    return job.scenario, find_limits(
+        read, draws=draws, seed=given.seed or 0, workers=given.workers, progress=job.progress
+    )
 
 
 def _sweep(job: Job) -> tuple[Any, ...]:
@@ -129,8 +136,16 @@ LIMITS = Command(
     "report.json:limits_dict",
     figure="report.figures.limits:effects_figure",
     draws="what matters most",
-    options=(WORKERS,),
-    examples=("limits scenarios/mastic.toml --figure effects.png",),
+    options=(
+        draws_option(32),
+        SEED_OPTION,
+        option("--exactly", action="store_true", help="take every value as given: no draws"),
+        WORKERS,
+    ),
+    examples=(
+        "limits scenarios/mastic.toml --figure effects.png",
+        "limits scenarios/mastic.toml --exactly",
+    ),
     counts="parts of the search",
 )
 

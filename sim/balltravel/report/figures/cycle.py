@@ -20,13 +20,15 @@ from balltravel.report.figures.style import (
     PISTON,
     THIRD,
     heading,
+    mm,
     new_figure,
     tidy,
 )
-from balltravel.report.tables import bench, conditions, travel_set
+from balltravel.report.tables import bench, bench_unit, conditions, travel_set
 from balltravel.scenario.model import Scenario
 from balltravel.study.cycle_report import CycleReport
 from balltravel.units import to_text
+from balltravel.units.display import scale
 
 Array = NDArray[np.float64]
 
@@ -35,8 +37,7 @@ _MARKS = {
     Event.STOPPED: ("^", "on its stop"),
     Event.RELEASED: ("o", "released"),
 }
-_MM, _BAR, _CC, _PERCENT = 1e3, 1e-5, 1e6, 100.0
-_PRESSURES = ("absolute pressure,\nsuction range [bar]", "absolute pressure [bar]")
+_CC, _PERCENT = 1e6, 100.0
 _SWEPT: dict[str, Any] = {"color": "#222222", "linestyle": (0, (6, 2)), "linewidth": 1.2}
 _VOID: dict[str, Any] = {"facecolor": "#cccccc", "edgecolor": "#555555", "hatch": "////", "linewidth": 0.8}
 
@@ -65,7 +66,7 @@ def cycle_figure(cycle: Cycle) -> Figure:
         _without_peaks(axes, [cycle.motion])
     panels[0, 0].set_xlim(-half, end - half)
     panels[0, 1].set_xlim(*_around_top([cycle]))
-    _labels(panels, ("share of swept [%]", "lift of the ball [mm]", *_PRESSURES, "flow [cc/s]"))
+    _labels(panels, _names())
     panels[0, 0].set_title("the whole cycle: upstroke, then downstroke", fontsize=10)
     panels[0, 1].set_title("around top dead centre", fontsize=10)
     figure.suptitle(heading((cycle.scenario.title, *_about(cycle)), 130))
@@ -96,9 +97,21 @@ def beside_figure(cycles: Sequence[Cycle]) -> Figure:
     for axes in panels[3]:
         _without_peaks(axes, [cycle.motion for cycle in run])
     panels[0, 0].set_xlim(*_around_top(run))
-    _labels(panels, ("share of swept [%]", "lift of the ball [mm]", _PRESSURES[0], "flow [cc/s]"))
+    share, lift, suction, _, flow = _names()
+    _labels(panels, (share, lift, suction, flow))
     figure.suptitle(heading((cycles[0].scenario.title,), 80))
     return figure
+
+
+def _names() -> tuple[str, str, str, str, str]:
+    """Names of the panels, from top to bottom."""
+    pressure, length = bench_unit("pressure"), bench_unit("length")
+    suction, absolute = f"absolute pressure,\nsuction range [{pressure}]", f"absolute pressure [{pressure}]"
+    return "share of swept [%]", f"lift of the ball [{length}]", suction, absolute, "flow [cc/s]"
+
+
+def _bar() -> float:
+    return scale("pressure", "bar")
 
 
 def _draw(column: Any, drawings: Sequence[Callable[[Axes, Cycle], None]], cycle: Cycle) -> None:
@@ -185,8 +198,8 @@ def _intervals(cycle: Cycle) -> tuple[_Interval, ...]:
 
 def _lifts(axes: Axes, cycle: Cycle) -> None:
     m, time = cycle.motion, _time(cycle)
-    axes.plot(time, _MM * m.lift[:, 0], label="inlet check", **INLET)
-    axes.plot(time, _MM * m.lift[:, 1], label="piston check", **PISTON)
+    axes.plot(time, mm() * m.lift[:, 0], label="inlet check", **INLET)
+    axes.plot(time, mm() * m.lift[:, 1], label="piston check", **PISTON)
     _room_for_intervals(axes, float(m.travel.max()))
     _bars(axes, _intervals(cycle))
     for kind, (mark, name) in _MARKS.items():
@@ -194,7 +207,7 @@ def _lifts(axes: Axes, cycle: Cycle) -> None:
         for check, line in ((0, INLET), (1, PISTON)):
             of_kind = (m.event_kind == kind) & (m.event_check == check)
             times = m.event_time[of_kind] - m.top_dead_centre
-            lifts = np.interp(times, time, _MM * m.lift[:, check])
+            lifts = np.interp(times, time, mm() * m.lift[:, check])
             axes.plot(
                 times, lifts, mark, color=line["color"], markersize=5, markerfacecolor="white",
                 linestyle="none", label=label if times.size else None,
@@ -219,26 +232,27 @@ def _bars(axes: Axes, intervals: Sequence[_Interval]) -> None:
 
 def _room_for_intervals(axes: Axes, travel: float) -> None:
     """Lifts up to a travel [m] below, the intervals above; ticks where there are lifts."""
-    axes.set_ylim(-0.1 * _MM * travel, 1.6 * _MM * travel)
-    axes.set_yticks([tick for tick in MaxNLocator(5).tick_values(0.0, _MM * travel) if tick <= _MM * travel])
+    axes.set_ylim(-0.1 * mm() * travel, 1.6 * mm() * travel)
+    ticks = MaxNLocator(5).tick_values(0.0, mm() * travel)
+    axes.set_yticks([tick for tick in ticks if tick <= mm() * travel])
 
 
 def _suction_range(axes: Axes, cycle: Cycle) -> None:
     m, time = cycle.motion, _time(cycle)
-    atmosphere = _BAR * m.barometric_pressure
-    axes.plot(time, _BAR * m.lower_pressure, label="lower chamber", **INLET)
-    axes.plot(time, _BAR * m.port_pressure, label="inlet port", **THIRD)
+    atmosphere = _bar() * m.barometric_pressure
+    axes.plot(time, _bar() * m.lower_pressure, label="lower chamber", **INLET)
+    axes.plot(time, _bar() * m.port_pressure, label="inlet port", **THIRD)
     axes.axhline(atmosphere, label="atmosphere", **LIMIT)
-    axes.axhline(_BAR * m.vapour_pressure, label="vapour pressure", **FOURTH)
+    axes.axhline(_bar() * m.vapour_pressure, label="vapour pressure", **FOURTH)
     axes.set_ylim(-0.08 * atmosphere, 1.5 * atmosphere)
 
 
 def _pressures(axes: Axes, cycle: Cycle) -> None:
     m, time = cycle.motion, _time(cycle)
-    axes.plot(time, _BAR * m.lower_pressure, label="lower chamber", **INLET)
-    axes.plot(time, _BAR * m.upper_pressure, label="upper chamber", **PISTON)
+    axes.plot(time, _bar() * m.lower_pressure, label="lower chamber", **INLET)
+    axes.plot(time, _bar() * m.upper_pressure, label="upper chamber", **PISTON)
     if m.tip_pressure.any():
-        axes.plot(time, _BAR * m.tip_pressure, label="before the tip", **THIRD)
+        axes.plot(time, _bar() * m.tip_pressure, label="before the tip", **THIRD)
 
 
 def _flows(axes: Axes, cycle: Cycle) -> None:

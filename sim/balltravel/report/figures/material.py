@@ -9,9 +9,10 @@ from matplotlib.figure import Figure
 from balltravel.estimate.material_report import COVERAGE, MaterialReport
 from balltravel.material.model import MaterialModel, material_model
 from balltravel.report.figures.style import heading, new_figure, tidy
+from balltravel.report.tables import bench
 from balltravel.scenario.model import Scenario
-
-ZERO_CELSIUS = 273.15
+from balltravel.units.display import scale
+from balltravel.units.systems import unit_in_use
 
 
 def material_figure(scenario: Scenario, report: MaterialReport) -> Figure:
@@ -31,7 +32,7 @@ def material_figure(scenario: Scenario, report: MaterialReport) -> Figure:
     _readings(upper, report)
     upper.set(xscale="log", yscale="log")
     _at_least_a_decade(upper)
-    tidy(upper, f"viscosity in the lower, at {kelvin - ZERO_CELSIUS:.4g} degC [Pa s]")
+    tidy(upper, f"viscosity in the lower, at {bench(kelvin, 'temperature')} [{unit_in_use('Pa s')}]")
     upper.tick_params(labelbottom=True)
     upper.legend(fontsize=8, loc="best")
     _spans(lower, report)
@@ -58,7 +59,8 @@ def _law_with_band(
     bounded = report.source is not None and not model.newtonian
     low, high = report.source.rates if report.source and bounded else (x[0], x[-1])
     inside = np.geomspace(low, high, 200)
-    mu, band = model.viscosity(inside, kelvin), model.band(inside, kelvin)
+    times = _shown()
+    mu, band = times * model.viscosity(inside, kelvin), model.band(inside, kelvin)
     if band is not None:
         # As a factor, so that a wide band stays above zero.
         wide = np.exp(COVERAGE * band)
@@ -67,8 +69,13 @@ def _law_with_band(
     axes.plot(inside, mu, color="#0b4f8a", linewidth=0.8, label=f"law: {report.law}")
     if bounded:
         beyond: dict[str, Any] = {"color": "#3a3a3a", "linestyle": (0, (4, 3)), "linewidth": 1.0}
-        outside = np.where((x < low) | (x > high), model.viscosity(x, kelvin), np.nan)
+        outside = np.where((x < low) | (x > high), times * model.viscosity(x, kelvin), np.nan)
         axes.plot(x, outside, zorder=1, label="law beyond the readings: a guess", **beyond)
+
+
+def _shown() -> float:
+    """Viscosities as they are drawn, over SI."""
+    return scale("viscosity", "Pa.s")
 
 
 def _readings(axes: Axes, report: MaterialReport) -> None:
@@ -86,7 +93,7 @@ def _readings(axes: Axes, report: MaterialReport) -> None:
             if name == (fitted if reading.fitted else rested if reading.state == "rested" else moved)
         ]
         if members:
-            mu = np.array([reading.viscosity for reading in members])
+            mu = _shown() * np.array([reading.viscosity for reading in members])
             wide = np.exp(COVERAGE * np.array([reading.uncertainty for reading in members]))
             rates = [reading.rate for reading in members]
             axes.errorbar(

@@ -12,6 +12,8 @@ from matplotlib.figure import Figure
 
 from balltravel.files.read_write import write_whole
 from balltravel.report.care import CARE_IN_FIGURES
+from balltravel.units.display import scale
+from balltravel.units.systems import unit_in_use
 
 INLET: dict[str, Any] = {"color": "#0b4f8a", "linestyle": "-", "linewidth": 1.5}
 PISTON: dict[str, Any] = {"color": "#c8641e", "linestyle": "--", "linewidth": 1.5}
@@ -25,6 +27,16 @@ def save(figure: Figure, path: str | Path) -> None:
     path, buffer = Path(path), io.BytesIO()
     figure.savefig(buffer, format=path.suffix.lstrip(".").lower(), dpi=110)
     write_whole(buffer.getbuffer(), path)
+
+
+def mm() -> float:
+    """By what travels [m] are multiplied for an axis in millimetres, or in inches where those are in use."""
+    return scale("length", "mm")
+
+
+def shown_travel(travel: float, digits: int) -> str:
+    """A travel [m] on a figure: ``5 mm`` or ``0.197 in``."""
+    return f"{mm() * travel:.{digits}g} {unit_in_use('mm')}"
 
 
 def new_figure(width: float, height: float) -> Figure:

@@ -12,11 +12,11 @@ from matplotlib.patches import Patch
 from numpy.typing import NDArray
 
 from balltravel.report.drawings import ARRANGEMENT_KEYS, drawings_of
-from balltravel.report.figures.style import careful, heading, new_figure, tidy
-from balltravel.report.tables import BENCH
+from balltravel.report.figures.style import careful, heading, mm, new_figure, shown_travel, tidy
+from balltravel.report.tables import bench_unit, column
 from balltravel.scenario.arguments import refused
 from balltravel.scenario.model import FIELDS, Scenario, quantity_of
-from balltravel.units import from_si
+from balltravel.units.systems import unit_in_use
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -76,8 +76,8 @@ def _scaled(values: "xr.DataArray") -> tuple[NDArray[Any], str]:
     name = key.partition(".")[2].replace("_", " ") or str(values.attrs.get("long_name", values.name))
     if quantity is None:
         return values.values, name
-    unit = BENCH.get(quantity.dimension, ("", ""))[0]
-    numbers = [from_si(float(value), quantity.dimension, unit) if unit else value for value in values.values]
+    unit = bench_unit(quantity.dimension)
+    numbers = [column(float(value), quantity.dimension) if unit else value for value in values.values]
     return np.array(numbers), f"{name} [{unit or '-'}]"
 
 
@@ -121,7 +121,7 @@ def travel_map_figure(best: "xr.Dataset") -> Figure:
     across, up = _abscissa_first(_keys_of(best["ball_travel"], best, "two keys with numbers", 2, False))
     best = best.sortby([across, up]).transpose(up, across)
     (x, x_label), (y, y_label) = _scaled(best[across]), _scaled(best[up])
-    travel = 1e3 * best["ball_travel"].values
+    travel = mm() * best["ball_travel"].values
     figure = new_figure(8.5, 6.5)
     axes = figure.subplots()
     axes.set(xscale=_axis_scale(x), yscale=_axis_scale(y), xlabel=x_label, ylabel=y_label)
@@ -162,13 +162,13 @@ def _halfway(values: NDArray[Any]) -> NDArray[Any]:
 
 
 def _fill(axes: Axes, corners: tuple[NDArray[Any], NDArray[Any]], travel: NDArray[Any]) -> None:
-    """Cells by their travel [mm], and the bar that says which is which."""
+    """Cells by their travel [mm or in], and the bar that says which is which."""
     levels = np.unique(np.round(travel[np.isfinite(travel)], 6))
     shades = ListedColormap(_shades(levels.size))
     ends = np.concatenate([[levels[0] - 1.0], 0.5 * (levels[1:] + levels[:-1]), [levels[-1] + 1.0]])
     norm = BoundaryNorm(ends, levels.size)
     mesh = axes.pcolormesh(*corners, np.ma.masked_invalid(travel), cmap=shades, norm=norm)
-    label = "best ball travel of the inlet check [mm]"
+    label = f"best ball travel of the inlet check [{unit_in_use('mm')}]"
     bar = axes.figure.colorbar(mesh, ax=axes, label=label, spacing="uniform")
     bar.set_ticks(0.5 * (ends[1:] + ends[:-1]), labels=[f"{level:.4g}" for level in levels])
 
@@ -242,7 +242,7 @@ def _line_names(limits: "xr.Dataset", lines: Sequence[str]) -> list[str]:
     if not lines:
         return ["all targets met below"]
     if "ball_travel" in limits.coords and limits["ball_travel"].dims == (lines[0],):
-        return [f"{1e3 * travel:.3g} mm" for travel in limits["ball_travel"].values]
+        return [shown_travel(travel, 3) for travel in limits["ball_travel"].values]
     return [str(value) for value in limits[lines[0]].values]
 
 
@@ -256,7 +256,8 @@ def losses_figure(data: "xr.Dataset") -> Figure:
     axes = figure.subplots()
     x, x_label = _scaled(data[dim])
     if by_travel:
-        x, x_label = 1e3 * data["ball_travel"].values, "ball travel of the inlet check [mm]"
+        x = mm() * data["ball_travel"].values
+        x_label = f"ball travel of the inlet check [{unit_in_use('mm')}]"
     numeric = x.dtype.kind in "iuf"
     places = x if numeric else np.arange(x.size)
     _stack(axes, data, places, numeric)

@@ -16,18 +16,22 @@ from balltravel.report.figures.style import (
     careful,
     heading,
     marked_line,
+    mm,
     new_figure,
+    shown_travel,
     tidy,
 )
 from balltravel.report.tables import conditions, shims_in_words
 from balltravel.scenario.model import Scenario
+from balltravel.units.display import in_unit, scale
+from balltravel.units.systems import unit_in_use
 
 if TYPE_CHECKING:
     import xarray as xr
 
     from balltravel.study.travel.recommend import Recommendation, Trial
 
-_MM, _PERCENT = 1e3, 100.0
+_PERCENT = 100.0
 
 
 def travel_figure(scenario: Scenario, recommendation: "Recommendation") -> Figure:
@@ -36,7 +40,7 @@ def travel_figure(scenario: Scenario, recommendation: "Recommendation") -> Figur
     ``scenario``: the one that was recommended for; its title and material stand above the figure.
     """
     trials = [trial for trial in recommendation.arrangements if trial.metrics is not None]
-    travel = [_MM * trial.ball_travel for trial in trials]
+    travel = [mm() * trial.ball_travel for trial in trials]
     figure = new_figure(8.0, 10.5)
     panels = figure.subplots(4, 1, sharex=True)
     marked_line(panels[0], travel, _shares(trials, "fill_fraction"), "fill fraction", "s", THIRD)
@@ -46,26 +50,27 @@ def travel_figure(scenario: Scenario, recommendation: "Recommendation") -> Figur
     marked_line(panels[1], travel, _lost(trials, "inlet_backflow"), "inlet check", "o", INLET)
     marked_line(panels[1], travel, _lost(trials, "piston_backflow"), "piston check", "s", PISTON)
     marked_line(panels[2], travel, _lost(trials, "underfill"), "underfill", "o", INLET)
-    marked_line(panels[3], travel, [trial.landing for trial in trials], "inlet ball", "o", INLET)
-    of_piston = [trial.metrics.piston.landing_speed for trial in trials if trial.metrics is not None]
+    speed = scale("velocity", "m/s")
+    marked_line(panels[3], travel, [speed * trial.landing for trial in trials], "inlet ball", "o", INLET)
+    of_piston = [speed * trial.metrics.piston.landing_speed for trial in trials if trial.metrics is not None]
     marked_line(panels[3], travel, of_piston, "piston ball", "s", PISTON)
     names = ("% of swept volume", "backflow\n[% of swept volume]", "underfill\n[% of swept volume]")
-    for axes, name in zip(panels, (*names, "landing speed\n[m/s]"), strict=True):
+    for axes, name in zip(panels, (*names, f"landing speed\n[{unit_in_use('m/s')}]"), strict=True):
         tidy(axes, name)
         _mark_choice(axes, recommendation, named=axes is panels[0])
     target = scenario.target
     panels[0].axhline(_PERCENT * target.fill_fraction, label="target of the fill", **FOURTH)
     if target.delivery:
         panels[0].axhline(_PERCENT * target.delivery, label="target of the delivery", **LIMIT)
-    panels[3].axhline(target.landing_speed, label="target", **FOURTH)
+    panels[3].axhline(speed * target.landing_speed, label="target", **FOURTH)
     _at_least_wide(panels[0], 1.0)
     for axes in panels[1:3]:
         low, high = axes.get_ylim()
         axes.set_ylim(min(0.0, low), max(high, 1.0))
-    panels[3].set_ylim(0.0, max(1.1 * target.landing_speed, 1.3 * panels[3].get_ylim()[1]))
+    panels[3].set_ylim(0.0, max(1.1 * speed * target.landing_speed, 1.3 * panels[3].get_ylim()[1]))
     for axes in panels:
         axes.legend(fontsize=8, loc="best")
-    panels[3].set_xlabel("ball travel of the inlet check [mm]")
+    panels[3].set_xlabel(f"ball travel of the inlet check [{unit_in_use('mm')}]")
     lines = (scenario.title, conditions(scenario), *_choice_title(scenario, recommendation))
     figure.suptitle(heading(lines, 95), fontsize=10)
     careful(figure)
@@ -101,7 +106,7 @@ def _mark_choice(axes: Axes, recommendation: "Recommendation", named: bool) -> N
         (recommendation.runner_up, "runner-up", LIMIT),
     ):
         if choice is not None:
-            axes.axvline(_MM * choice.ball_travel, label=name if named else None, zorder=1, **style)
+            axes.axvline(mm() * choice.ball_travel, label=name if named else None, zorder=1, **style)
 
 
 def _choice_title(scenario: Scenario, recommendation: "Recommendation") -> list[str]:
@@ -116,7 +121,12 @@ def _choice_title(scenario: Scenario, recommendation: "Recommendation") -> list[
     if recommendation.best_available and recommendation.indication:
         word = "Nearest, targets not met, and an indication only"
     below = shims_in_words(scenario.shims.thicknesses, chosen.shims_below)
-    return [f"{word}: ball travel {_MM * chosen.ball_travel:.3g} mm ({below} below the cage)"]
+    return [f"{word}: ball travel {shown_travel(chosen.ball_travel, 3)} ({below} below the cage)"]
+
+
+def _viscosity(viscosity: float) -> str:
+    """Of a curve [Pa s]."""
+    return f"{in_unit(viscosity, 'viscosity', 'Pa.s'):g} {unit_in_use('Pa s')}"
 
 
 SAME = 0.1
@@ -132,7 +142,7 @@ def lost_volume_figure(data: "xr.Dataset", title: str = "") -> Figure:
     """
     figure = new_figure(8.5, 6.0)
     axes = figure.subplots()
-    travel = _MM * data["inlet_check_base_travel"].values
+    travel = mm() * data["inlet_check_base_travel"].values
     lost = _PERCENT * (1.0 - data.volumetric_efficiency)
     viscosities = data["material_viscosity"].values
     styles = ("-", "--", "-.", ":", (0, (5, 1, 1, 1, 1, 1)))
@@ -141,19 +151,19 @@ def lost_volume_figure(data: "xr.Dataset", title: str = "") -> Figure:
         shade = 0.7 - 0.7 * i / max(1, len(viscosities) - 1)
         axes.plot(
             travel, curve, color=(shade, shade * 0.9, 0.45 * shade + 0.35),
-            linestyle=styles[i % len(styles)], linewidth=1.8, label=f"{viscosity:g} Pa s",
+            linestyle=styles[i % len(styles)], linewidth=1.8, label=_viscosity(float(viscosity)),
         )  # fmt: skip
         if np.any(np.isfinite(curve)):
             least = int(np.argmax(curve <= np.nanmin(curve) + SAME))
             axes.plot(travel[least], curve[least], "o", color="#c8641e", markersize=8, zorder=3)
             axes.annotate(
-                f"{travel[least]:.4g} mm", (travel[least], curve[least]), (5, 9), fontsize=8,
+                f"{travel[least]:.4g} {unit_in_use('mm')}", (travel[least], curve[least]), (5, 9), fontsize=8,
                 textcoords="offset points", ha="left",
             )  # fmt: skip
     axes.set_yscale("log")
     axes.yaxis.set_major_formatter(lambda value, _: f"{value:g}")
     tidy(axes, "lost volume [% of swept volume]")
-    axes.set_xlabel("ball travel of the inlet check [mm]")
+    axes.set_xlabel(f"ball travel of the inlet check [{unit_in_use('mm')}]")
     axes.plot([], [], "o", color="#c8641e", markersize=8, label=f"least, within {SAME:g} % of swept")
     axes.legend(title="viscosity", fontsize=9)
     axes.set_title(title)

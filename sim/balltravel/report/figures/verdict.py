@@ -9,17 +9,27 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 from numpy.typing import NDArray
 
-from balltravel.report.figures.style import FOURTH, INLET, LIMIT, careful, heading, new_figure, tidy
+from balltravel.report.figures.style import (
+    FOURTH,
+    INLET,
+    LIMIT,
+    careful,
+    heading,
+    mm,
+    new_figure,
+    shown_travel,
+    tidy,
+)
 from balltravel.report.figures.travel import travel_figure
-from balltravel.report.tables import BENCH, conditions
+from balltravel.report.tables import bench_unit, column, conditions
 from balltravel.report.text.verdict import verdict_lines
 from balltravel.scenario.model import Scenario
-from balltravel.units import from_si
+from balltravel.units.systems import unit_in_use
 
 if TYPE_CHECKING:
     from balltravel.study.verdict.record import Answer, Verdict, VerdictPoints
 
-_MM, _PERCENT = 1e3, 100.0
+_PERCENT = 100.0
 
 NEIGHBOURS = 0.12
 """Reach of the draws that a point of the map looks at, of all draws in order of each input (our choice)."""
@@ -83,7 +93,7 @@ def verdict_figure(scenario: Scenario, answer: "Answer") -> Figure:
 
 def _draw_delivery(axes: Axes, scenario: Scenario, answer: "Answer", verdict: "Verdict") -> None:
     """A band of 90 of 100 draws, their middle, and the single run at the likely values."""
-    travel = np.array([_MM * prospect.choice.ball_travel for prospect in verdict.prospects])
+    travel = np.array([mm() * prospect.choice.ball_travel for prospect in verdict.prospects])
     low, middle, high = (
         _PERCENT * np.array([getattr(prospect, f"delivery_{share}") for prospect in verdict.prospects])
         for share in (5, 50, 95)
@@ -94,17 +104,23 @@ def _draw_delivery(axes: Axes, scenario: Scenario, answer: "Answer", verdict: "V
     axes.plot(travel, middle, marker="o", markersize=4, label="middle of the draws", **INLET)
     runs = [trial for trial in answer.recommendation.arrangements if trial.metrics is not None]
     axes.plot(
-        [_MM * trial.ball_travel for trial in runs], [_PERCENT * trial.delivery for trial in runs],
+        [mm() * trial.ball_travel for trial in runs], [_PERCENT * trial.delivery for trial in runs],
         linestyle="", marker="x", color="#c8641e", markersize=6, label="one run at the likely values",
     )  # fmt: skip
     if scenario.target.delivery:
         axes.axhline(_PERCENT * scenario.target.delivery, label="target of the delivery", **FOURTH)
     if verdict.chosen is not None:
-        named = _MM * verdict.chosen.ball_travel
-        axes.axvline(named, color="#222222", linewidth=1.4, label=f"named: {named:.4g} mm", zorder=1)
+        named = mm() * verdict.chosen.ball_travel
+        axes.axvline(
+            named,
+            color="#222222",
+            linewidth=1.4,
+            label=f"named: {shown_travel(verdict.chosen.ball_travel, 4)}",
+            zorder=1,
+        )
     _not_blown_up(axes)
     tidy(axes, "delivered [% of swept volume]")
-    axes.set_xlabel("ball travel of the inlet check [mm]")
+    axes.set_xlabel(f"ball travel of the inlet check [{unit_in_use('mm')}]")
     _legend_below(axes)
     axes.set_title("What each travel delivers", fontsize=10, loc="left")
 
@@ -155,7 +171,9 @@ def _draw_map(axes: Axes, verdict: "Verdict", points: "VerdictPoints", best: NDA
     axes.set_xlabel(scales[0].label)
     axes.set_ylabel(scales[1].label)
     _legend_below(axes)
-    kept = f"({_MM * travels[named]:.4g} mm wherever no other gives up {_PERCENT * EQUAL:g} % of swept less)"
+    kept = (
+        f"({shown_travel(travels[named], 4)} wherever no other gives up {_PERCENT * EQUAL:g} % of swept less)"
+    )
     title = f"Which travel gives up least, by the two inputs that matter most\n{kept}"
     axes.set_title(title, fontsize=10, loc="left")
 
@@ -178,12 +196,10 @@ class Scale:
 
     def __init__(self, points: "VerdictPoints", which: int) -> None:
         values, dimension = points.values[:, which], points.dimensions[which]
-        unit = BENCH.get(dimension, ("", ""))[0]
+        unit = bench_unit(dimension)
         self.names = points.choices[which]
         self.label = f"{points.names[which]} [{unit}]" if unit else points.names[which]
-        shown = np.array(
-            [from_si(float(value), dimension, unit) if unit else float(value) for value in values]
-        )
+        shown = np.array([column(float(value), dimension) for value in values])
         if self.names:
             shown = values + 0.5
         low, high = (0.0, float(len(self.names))) if self.names else (float(shown.min()), float(shown.max()))
@@ -253,7 +269,7 @@ def _label_regions(axes: Axes, best: NDArray[np.int64], travels: NDArray[np.floa
                 continue
             row, column = np.unravel_index(np.argmax(distance_transform_edt(inside)), inside.shape)
             axes.text(
-                centres[column - 1], centres[row - 1], f"{_MM * travels[which]:.4g} mm", ha="center",
+                centres[column - 1], centres[row - 1], f"{shown_travel(travels[which], 4)}", ha="center",
                 va="center", fontsize=11, fontweight="bold", zorder=4,
                 bbox={"facecolor": "white", "edgecolor": "none", "pad": 2.0, "alpha": 0.9},
             )  # fmt: skip

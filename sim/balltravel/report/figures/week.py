@@ -7,16 +7,26 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from balltravel.report.figures.style import LIMIT, careful, heading, marked_line, new_figure, tidy
+from balltravel.report.figures.style import (
+    LIMIT,
+    careful,
+    heading,
+    marked_line,
+    mm,
+    new_figure,
+    shown_travel,
+    tidy,
+)
 from balltravel.report.tables import shim_names
 from balltravel.report.text.week.verdict import week_verdict_lines
+from balltravel.units.systems import unit_in_use
 
 if TYPE_CHECKING:
     from balltravel.files.week import WeekMaterial
     from balltravel.study.week.recommend import MaterialResult, Week
     from balltravel.study.week.record import MaterialOutlook, WeekVerdict
 
-_MM, _PERCENT = 1e3, 100.0
+_PERCENT = 100.0
 _PALE = 0.18
 """Opacity of a band, so that several lie over each other."""
 
@@ -32,7 +42,7 @@ def week_figure(materials: "Sequence[WeekMaterial]", week: "Week") -> Figure:
     above, below = figure.subplots(2, 1, sharex=True)
     for i, (material, result) in enumerate(zip(materials, week.materials, strict=True)):
         trials = [trial for trial in result.arrangements if trial.complete]
-        travel = [_MM * trial.ball_travel for trial in trials]
+        travel = [mm() * trial.ball_travel for trial in trials]
         target = material.scenario.target.landing_speed
         landing_ratios = [trial.landing / target for trial in trials]
         name = heading([result.name + (" (flush)" if result.flush else "")], 22)
@@ -50,13 +60,13 @@ def week_figure(materials: "Sequence[WeekMaterial]", week: "Week") -> Figure:
     tidy(above, "delivered [% of swept volume]")
     tidy(below, "landing speed of the inlet ball\nover its target [-]")
     below.set_ylim(0.0, None)
-    below.set_xlabel("ball travel of the inlet check [mm]")
+    below.set_xlabel(f"ball travel of the inlet check [{unit_in_use('mm')}]")
     chosen, word = week.chosen, "recommended" if week.recommended else "nearest, targets not met"
     if week.verdict is not None:
         chosen, word = week.verdict.chosen, "named"
     if chosen is not None:
         for axes in (above, below):
-            axes.axvline(_MM * chosen.ball_travel, color="#222222", linewidth=1.4, label=word, zorder=1)
+            axes.axvline(mm() * chosen.ball_travel, color="#222222", linewidth=1.4, label=word, zorder=1)
     for axes in (above, below):
         axes.legend(loc="center left", bbox_to_anchor=(1.02, 0.5), fontsize=9, frameon=False)
     figure.suptitle(heading([materials[0].scenario.title, *_headlines(week)], 110), fontsize=10)
@@ -74,7 +84,7 @@ def _mark_best(axes: Any, result: "MaterialResult", i: int) -> None:
     for trial in result.arrangements:
         if trial.choice == result.own_best and trial.complete:
             axes.plot(
-                _MM * trial.ball_travel, _PERCENT * trial.delivery, _MARKS[i], markersize=11,
+                mm() * trial.ball_travel, _PERCENT * trial.delivery, _MARKS[i], markersize=11,
                 markerfacecolor="none", color="#222222", clip_on=False,
             )  # fmt: skip
 
@@ -98,7 +108,7 @@ def _draw_bands(
 
 
 def _band(axes: Axes, outlook: "MaterialOutlook", low: Any, high: Any, i: int, many: int) -> None:
-    travel = [_MM * prospect.choice.ball_travel for prospect in outlook.prospects]
+    travel = [mm() * prospect.choice.ball_travel for prospect in outlook.prospects]
     style = _style(i, many)
     axes.fill_between(travel, low, high, color=style["color"], alpha=_PALE, linewidth=0.0, zorder=0.5)
     for edge in (low, high):
@@ -117,4 +127,5 @@ def _headline(week: "Week") -> str:
     word = "Recommended for the week" if week.recommended else "Nearest, targets not met"
     note = f", an indication with {', '.join(week.indication)}" if week.indication else ""
     below = shim_names(week.chosen.shims_below)
-    return f"{word}{note}: ball travel {_MM * week.chosen.ball_travel:.3g} mm (shims below the cage: {below})"
+    travel = shown_travel(week.chosen.ball_travel, 3)
+    return f"{word}{note}: ball travel {travel} (shims below the cage: {below})"

@@ -6,7 +6,7 @@ from itertools import product
 from typing import TYPE_CHECKING
 
 from balltravel.report.drawings import ARRANGEMENT_KEYS
-from balltravel.report.tables import BENCH, filled, table
+from balltravel.report.tables import bench_unit, filled, table
 from balltravel.report.text.swept_cells import heads_of, number_in, swept_value
 
 if TYPE_CHECKING:
@@ -49,7 +49,7 @@ def best_travel_lines(data: "xr.Dataset") -> list[str]:
     points = [best.isel(dict(zip(rest, place, strict=True))) for place in places]
     names = [str(name) for name, values in best.coords.items() if "key" in values.attrs and values.dims]
     below = [("below", "")] if "shims_below" in over else []
-    numbers = [(head, BENCH[dimension][0]) for head, _, dimension in NUMBERS]
+    numbers = [(head, bench_unit(dimension)) for head, _, dimension in NUMBERS]
     keys = [(head, "") for head in heads_of([best[name].attrs["key"] for name in names])]
     lines = [*zip(*keys, *below, *numbers, ("targets", ""), strict=True)]
     rows = [_row(point, names, bool(below)) for point in points]

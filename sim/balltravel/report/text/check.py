@@ -9,8 +9,8 @@ from balltravel.core.parameters import AIR
 from balltravel.estimate.cautions import seat_gap
 from balltravel.estimate.preview import BenchFall, CheckPreview, Preview
 from balltravel.report.tables import (
-    BENCH,
     bench,
+    bench_unit,
     beside,
     both,
     bullets,
@@ -26,11 +26,13 @@ from balltravel.scenario.model import FIELDS, Check, Scenario, defaults_taken, f
 from balltravel.scenario.unknowns import origin_of, range_in_words, spreads_of
 from balltravel.setup.drive import ANR, cycle_rate_of, motor_parameters
 from balltravel.units import to_text
+from balltravel.units.display import is_foreign, prose
 
 
 def shown_value(key: str, value: Any, written: Mapping[str, str]) -> str:
     """A value as it was written, with the unit of the bench beside it: ``3/16 in (4.762 mm)``; of a default
-    and a bare number both units of the bench."""
+    and a bare number both units of the bench; what was written in another system than the one in use as the
+    bench has it."""
     if key == "material.readings":
         return f"{len(value)} (see `balltravel material`)" if value else "none"
     quantity = quantity_of(FIELDS[key])
@@ -39,7 +41,9 @@ def shown_value(key: str, value: Any, written: Mapping[str, str]) -> str:
     values, dimension = value if isinstance(value, tuple) else (value,), quantity.dimension
     first, second = (", ".join(show(v, dimension) for v in values) for show in (bench, beside))
     text = plain(written.get(key, first))
-    unit = BENCH.get(dimension, ("", ""))[0]
+    if is_foreign(text):
+        return first
+    unit = bench_unit(dimension)
     other = second if text.endswith(f" {unit}") or text == first else first
     return f"{text} ({other})" if other and other != text else text
 
@@ -64,11 +68,11 @@ def all_keys_text(scenario: Scenario, _: Preview, written: Mapping[str, str]) ->
 def ranges_text(scenario: Scenario, _: Preview, __: Mapping[str, str]) -> str:
     """Every key that is not known exactly with its range about its value, and where that is from."""
     rows = [
-        (key, range_in_words(key, spread), origin_of(key, spread))
+        (key, range_in_words(key, spread), prose(origin_of(key, spread)))
         for key, spread in spreads_of(scenario).items()
     ]
     listed = table(("key", "range", "from"), rows)
-    return "\n".join([plain(scenario.title), "", listed, "", filled(_RANGES_NOTE)])
+    return "\n".join([plain(scenario.title), "", listed, "", filled(prose(_RANGES_NOTE))])
 
 
 MOST_RANGES = 5
@@ -194,7 +198,7 @@ def _up(value: float) -> float:
 
 def _checks_table(scenario: Scenario, preview: Preview, written: Mapping[str, str]) -> str:
     oils = (
-        f"bench test: {to_text(oil.viscosity, 'viscosity', 3)}, {number(oil.density)} kg/m3"
+        f"bench test: {to_text(oil.viscosity, 'viscosity', 3)}, {bench(oil.density, 'density')}"
         for oil in preview.inlet.bench
     )
     sides = (("inlet_check", preview.inlet), ("piston_check", preview.piston))

@@ -16,8 +16,10 @@ from balltravel.report.tables import (
 from balltravel.report.text.recommend import targets_in_words
 from balltravel.scenario.model import FIELDS, Scenario, Target, quantity_of
 from balltravel.study.search.crossing import DIGITS
-from balltravel.units import from_si, to_text, told_apart
+from balltravel.units import from_si, to_text
+from balltravel.units.display import against, fixed
 from balltravel.units.printable import WIDTH
+from balltravel.units.systems import unit_in_use
 
 if TYPE_CHECKING:
     from balltravel.study.limits.find import ArrangementLimits, Limit, LimitsReport
@@ -34,6 +36,11 @@ _MARKS = """\
 ?: an indication only, outside the validated range. ~: near this value the result, or the cycle itself,
 scatters."""
 
+_DRAWN = """\
+In 95 of 100: the farthest value at which the targets hold in 95 of 100 of {draws} draws of all else that is
+not known (`check` lists it), to a sixteenth of the way; other draws (--seed) may move it a little. Inputs
+without a limit are not drawn, nor are pairs and what matters most."""
+
 LATE_SEATING_INPUTS = ("inlet_check.ball_density", "inlet_check.spring_preload")
 """Inputs that decide when the ball seats."""
 
@@ -45,8 +52,11 @@ def limits_text(scenario: Scenario, report: "LimitsReport") -> str:
     """All limits and effects."""
     lines = [plain(scenario.title), filled(conditions(scenario)), filled(targets_in_words(scenario))]
     for arrangement in report.arrangements:
-        lines += ["", *_arrangement(arrangement, scenario.target, scenario.shims.thicknesses)]
-    lines += ["", filled(_NOTE), filled(_MARKS), *_held(report), *_beyond_shop(report)]
+        over = _over_draws(arrangement) if report.draws else []
+        lines += ["", *_arrangement(arrangement, scenario.target, scenario.shims.thicknesses, over)]
+    was_drawn = any(arrangement.chance is not None for arrangement in report.arrangements)
+    drawn = [filled(_DRAWN.format(draws=report.draws))] if was_drawn else []
+    lines += ["", filled(_NOTE), *drawn, filled(_MARKS), *_held(report), *_beyond_shop(report)]
     lines += _effects(report.sensitivities, report.arrangements[-1])
     return "\n".join(lines)
 
@@ -70,7 +80,26 @@ def _held(report: "LimitsReport") -> list[str]:
     ]
 
 
-def _arrangement(arrangement: "ArrangementLimits", target: Target, thicknesses: Sequence[float]) -> list[str]:
+def _over_draws(arrangement: "ArrangementLimits") -> list[str]:
+    """How often the targets hold over all that is not known."""
+    if arrangement.chance is None:
+        slow = "a run of this lower takes too long (its cycle rate is sought, or its cycle repeats late)"
+        return [f"What is not known was not drawn, for {slow}: all limits are those at the likely values."]
+    hold = "all targets hold" if arrangement.here.missed else "they hold"
+    text = f"Over what is not known {hold} in {100.0 * arrangement.chance:.0f} of 100 draws."
+    if not arrangement.here.missed:
+        text = f"At the likely values the targets hold. {text}"
+    if any(limit.holds is not None and limit.holds_in_95 is None for limit in arrangement.limits):
+        text += (
+            " Rows with - have no value at which they hold in 95 of 100; in brackets is in how many they do"
+            " now, the row's own input known."
+        )
+    return [text]
+
+
+def _arrangement(
+    arrangement: "ArrangementLimits", target: Target, thicknesses: Sequence[float], over: Sequence[str]
+) -> list[str]:
     travel = bench(arrangement.choice.ball_travel, "length")
     shims = f"{shims_in_words(thicknesses, arrangement.choice.shims_below)} below the cage"
     names = " and ".join({"now": "as it is now"}.get(name, name) for name in arrangement.names)
@@ -85,10 +114,11 @@ def _arrangement(arrangement: "ArrangementLimits", target: Target, thicknesses: 
         intro = f"Missed: {missed}." if missed else "All targets hold."
     if limits and arrangement.settings:
         intro = f"{intro.removesuffix(':')} (to try them, add {settings_text(arrangement.settings)}):"
-    shown = _table(limits, arrangement.here.viscosity, target) if limits else []
+    drawn = arrangement.chance is not None
+    shown = _table(limits, arrangement.here.viscosity, target, drawn) if limits else []
     also = bullets("Also", _rest(arrangement, target))
     decides = [*bullets("What decides", arrangement.warnings), ""] if arrangement.warnings else []
-    return [filled(head), *decides, filled(intro), *shown, *_pairs(arrangement), *also]
+    return [filled(head), *map(filled, over), *decides, filled(intro), *shown, *_pairs(arrangement), *also]
 
 
 def _numbers(point: "TriedValue") -> str:
@@ -97,7 +127,7 @@ def _numbers(point: "TriedValue") -> str:
     note = ", an indication only" if point.indication else ""
     return (
         f"fill {100.0 * point.fill:.1f} %, deliv. {100.0 * point.delivery:.1f} %, "
-        f"landing {point.landing:.2f} m/s{note}"
+        f"landing {fixed(point.landing, 'velocity', 'm/s', 2)} {unit_in_use('m/s')}{note}"
     )
 
 
@@ -115,16 +145,31 @@ def in_unit(key: str, value: float, unit: str) -> str:
     return f"{number(from_si(value, quantity.dimension, unit) if unit else value)} {unit}".strip()
 
 
-def _table(limits: "list[Limit]", viscosity: float, target: Target) -> list[str]:
+def _table(limits: "list[Limit]", viscosity: float, target: Target, drawn: bool) -> list[str]:
     """A line a limit, and below it what to give to --set."""
     rows = [_row(limit, viscosity, target) for limit in limits]
-    columns = ("", "input", "now", "targets hold", "fill", "deliv.", "landing")
-    units = ("", "", "", "", "%", "%", "m/s")
-    head, rule, under, *lines = table(columns, [units, *rows], (4, 5, 6)).split("\n")
+    columns = ["", "input", "now", "targets hold", "fill", "deliv.", "landing"]
+    units = ["", "", "", "", "%", "%", unit_in_use("m/s")]
+    if drawn:
+        columns, units = [*columns[:4], "in 95 of 100", *columns[4:]], [*units[:4], "", *units[4:]]
+        rows = [(*row[:4], in_95(limit), *row[4:]) for limit, row in zip(limits, rows, strict=True)]
+    numbers = range(len(columns) - 3, len(columns))
+    head, rule, under, *lines = table(columns, [units, *rows], numbers).split("\n")
     shown = ["", head, under, rule]
     for limit, line in zip(limits, lines, strict=True):
         shown += [line, *_to_try(limit, target)]
     return shown
+
+
+def in_95(limit: "Limit") -> str:
+    """The value at which the targets hold in 95 of 100 draws, or in how many they do now: ``- (82)``."""
+    holds = limit.holds
+    if holds is None:
+        return ""
+    if limit.holds_in_95 is not None:
+        viscosity = holds.viscosity * limit.holds_in_95 / holds.value if holds.value else holds.viscosity
+        return _shown(limit, limit.holds_in_95, viscosity)
+    return "-" if limit.chance_now is None else f"- ({100.0 * limit.chance_now:.0f})"
 
 
 def _row(limit: "Limit", viscosity: float, target: Target) -> tuple[str, ...]:
@@ -139,31 +184,32 @@ def _row(limit: "Limit", viscosity: float, target: Target) -> tuple[str, ...]:
 
 
 METRICS = {
-    "fill": ("fill", 100.0, 1, "%"),
-    "delivery": ("deliv.", 100.0, 1, "%"),
-    "landing": ("landing", 1.0, 2, "m/s"),
+    "fill": ("fill", "fraction", 1, "%"),
+    "delivery": ("deliv.", "fraction", 1, "%"),
+    "landing": ("landing", "velocity", 2, "m/s"),
 }
-"""Of a value that was tried: its name in print, factor, decimals and unit."""
+"""Of a value that was tried: its name in print, dimension, decimals and metric unit."""
 
 
 def _side(name: str, point: "TriedValue", missed: bool, target: Target) -> str:
     """A number of a value that was tried; of a target that is missed near it with as many decimals as show on
     which side of the target it lies."""
-    value, (_, factor, decimals, _) = getattr(point, name), METRICS[name]
+    value, (_, dimension, decimals, unit) = getattr(point, name), METRICS[name]
     if value is None:
         return "-"
     wanted = {"fill": target.fill_fraction, "delivery": target.delivery, "landing": target.landing_speed}
-    limit = factor * wanted[name]
-    return told_apart(factor * value, limit, decimals) if missed else f"{factor * value:.{decimals}f}"
+    if missed:
+        return against(value, wanted[name], dimension, unit, decimals)[0]
+    return fixed(value, dimension, unit, decimals)
 
 
 def _misses(point: "TriedValue", target: Target) -> str:
     """What a value beyond misses: ``fill 89.97 %``."""
     words = []
     for name, text in zip(point.targets, point.missed, strict=True):
-        label, _, _, unit = METRICS.get(name, ("", 0.0, 0, ""))
-        shown = f"{label} {_side(name, point, True, target)} {unit}" if label else text.split(" (target")[0]
-        words.append(shown)
+        label, _, _, unit = METRICS.get(name, ("", "", 0, ""))
+        known = f"{label} {_side(name, point, True, target)} {unit_in_use(unit)}" if label else ""
+        words.append(known or text.split(" (target")[0])
     return ", ".join(words)
 
 

@@ -12,10 +12,22 @@ from balltravel.estimate.material_report import (
     Viscosity,
     YieldEffects,
 )
-from balltravel.material.kinds import Kind, Range, as_toml
-from balltravel.report.tables import bench, both, bullets, filled, number, plain, table
+from balltravel.material.kinds import ROOM, Kind, Range, as_toml
+from balltravel.report.tables import (
+    bench,
+    bench_unit,
+    both,
+    bullets,
+    column_units,
+    filled,
+    number,
+    plain,
+    table,
+)
 from balltravel.scenario.model import Scenario
 from balltravel.units import from_si, to_text, to_texts
+from balltravel.units.display import is_foreign
+from balltravel.units.systems import STRESS_IN_US, US, in_use, unit_in_use
 
 GUESS = "guess"
 """Stands for a band where the rate lies beyond the readings."""
@@ -50,12 +62,17 @@ def material_text(_: Scenario, report: MaterialReport) -> str:
 
 def _parameter(parameter: Parameter) -> str:
     name = parameter.name.replace("_", " ")
-    unit = "" if parameter.unit == "1" else f" {parameter.unit}"
+    times, shown = _IN_US.get(parameter.unit, (1.0, "")) if in_use.get() == US else (1.0, "")
+    unit = "" if parameter.unit == "1" else f" {shown or parameter.unit}"
     if parameter.value is None:
         return f"{name} not determined by the readings"
     if parameter.uncertainty is None:
-        return f"{name} {number(parameter.value)}{unit}"
-    return f"{name} {with_uncertainty(parameter.value, parameter.uncertainty)}{unit}"
+        return f"{name} {number(times * parameter.value)}{unit}"
+    return f"{name} {with_uncertainty(times * parameter.value, times * parameter.uncertainty)}{unit}"
+
+
+_IN_US = {"Pa s": (1e3, "cP"), "Pa s^n": (10.0, "dyn s^n/cm2"), "Pa": (10.0, STRESS_IN_US)}
+"""Unit of a parameter of a law -> by what it becomes the other, which a US data sheet has."""
 
 
 def with_uncertainty(value: float, uncertainty: float) -> str:
@@ -109,19 +126,21 @@ def _temperatures(report: MaterialReport) -> str:
 def _viscosities(columns: tuple[AtTemperature, ...]) -> str:
     head, units = ["shear rate"], ["1/s"]
     for column in columns:
-        head += [f"{column.where}, {bench(column.temperature, 'temperature', 3)}", "", ""]
-        units += ["Pa.s", "cP", "band"]
+        named, *rest = (*column_units("viscosity"), "band")
+        head += [f"{column.where}, {bench(column.temperature, 'temperature', 3)}", *[""] * len(rest)]
+        units += [named, *rest]
     rows = [
         [number(row[0].rate), *(cell for entry in row for cell in _cells(entry))]
         for row in zip(*(column.viscosities for column in columns), strict=True)
     ]
-    return table(head, [units, *rows], range(len(head)), apart=range(1, len(head), 3))
+    wide = 1 + len(column_units("viscosity"))
+    return table(head, [units, *rows], range(len(head)), apart=range(1, len(head), wide))
 
 
-def _cells(entry: Viscosity) -> tuple[str, str, str]:
+def _cells(entry: Viscosity) -> tuple[str, ...]:
     band = GUESS if entry.beyond else "-" if entry.band is None else f"{100.0 * entry.band:.2g} %"
     mu = entry.viscosity
-    return number(mu, 3), number(from_si(mu, "viscosity", "cP"), 3), band
+    return *(number(from_si(mu, "viscosity", unit), 3) for unit in column_units("viscosity")), band
 
 
 def _guess_note(report: MaterialReport) -> str:
@@ -137,6 +156,7 @@ def _cups(report: MaterialReport) -> Iterator[str]:
         rows += [
             (where, cup.cup, f"about {number(cup.seconds, 2)} s", f"at {number(cup.rate, 2)} 1/s")
             for cup in state.cups
+            if not is_foreign(cup.cup)
         ]
         if state.krebs is not None:
             rows.append((where, "Krebs units (ASTM D562)", f"about {state.krebs:.0f} KU", ""))
@@ -206,23 +226,25 @@ def kind_text(kind: Kind) -> str:
 
 def kinds_text(kinds: Mapping[str, Kind]) -> str:
     """The kinds of material with their common ranges, as two tables."""
+    thick, heavy = column_units("viscosity"), column_units("density")
+    rest_of = ("",) * (len(thick) - 1)
     flow = (
-        ("kind", "viscosity at 1 1/s", "", "at 1000 1/s", "", "yield"),
-        ("", "Pa.s", "cP", "Pa.s", "cP", "Pa"),
+        ("kind", "viscosity at 1 1/s", *rest_of, "at 1000 1/s", *rest_of, "yield"),
+        ("", *thick, *thick, bench_unit("stress")),
     )
     rest = (
-        ("kind", "density", "", "grain", "rested", "pot life"),
-        ("", "kg/m3", "lb/gal", "um", "over worked", ""),
+        ("kind", "density", *rest_of, "grain", "rested", "pot life"),
+        ("", *heavy, unit_in_use("um"), "over worked", ""),
     )
     tables = [
         table(head, [units, *(cells(kind) for kind in kinds.values())], range(1, len(head)))
         for (head, units), cells in ((flow, _flow_cells), (rest, _rest_cells))
     ]
-    return "\n\n".join([*tables, filled(_KINDS_NOTE)])
+    return "\n\n".join([*tables, filled(_KINDS_NOTE.format(at=both(ROOM, "temperature")))])
 
 
 _KINDS_NOTE = """\
-Common ranges at 20 degC (68 degF), ready to pump and worked, from common practice and from memory, without a
+Common ranges at {at}, ready to pump and worked, from common practice and from memory, without a
 source: a material may lie outside. grain: coarsest particle. --kind "NAME" prints an invented example of a
 kind, to paste into a scenario."""
 
@@ -230,11 +252,9 @@ kind, to paste into a scenario."""
 def _flow_cells(kind: Kind) -> tuple[str, ...]:
     return (
         kind.name,
-        _range(kind.slow_viscosity, "viscosity", "Pa.s"),
-        _range(kind.slow_viscosity, "viscosity", "cP"),
-        _range(kind.fast_viscosity, "viscosity", "Pa.s"),
-        _range(kind.fast_viscosity, "viscosity", "cP"),
-        _range(kind.yield_stress, "stress", "Pa"),
+        *(_range(kind.slow_viscosity, "viscosity", unit) for unit in column_units("viscosity")),
+        *(_range(kind.fast_viscosity, "viscosity", unit) for unit in column_units("viscosity")),
+        _range(kind.yield_stress, "stress", bench_unit("stress")),
     )
 
 
@@ -242,9 +262,8 @@ def _rest_cells(kind: Kind) -> tuple[str, ...]:
     pot = kind.pot_life
     return (
         kind.name,
-        _range(kind.density, "density", "kg/m3"),
-        _range(kind.density, "density", "lb/gal"),
-        _range(kind.largest_particle, "length", "um"),
+        *(_range(kind.density, "density", unit) for unit in column_units("density")),
+        _range(kind.largest_particle, "length", unit_in_use("um")),
         f"{number(kind.rested_ratio.low)} to {number(kind.rested_ratio.high)}",
         f"{to_text(pot.low, 'time', 2)} to {to_text(pot.high, 'time', 2)}" if pot else "-",
     )

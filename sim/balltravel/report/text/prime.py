@@ -7,7 +7,9 @@ from balltravel.report.tables import bench, both, bullets, filled, number, plain
 from balltravel.site.air import SeatLeak
 from balltravel.study.site.priming import Priming
 from balltravel.study.site.priming_setup import PrimingSetup
-from balltravel.units import from_si, to_text
+from balltravel.units import to_text
+from balltravel.units.display import decimals_in_use, in_unit
+from balltravel.units.systems import unit_in_use
 
 MOST_ROWS = 30
 """Cycles that are printed: the first, and the last one."""
@@ -59,21 +61,29 @@ def _lock(setup: PrimingSetup, priming: Priming) -> str:
 
 
 def _height(metres: float) -> str:
-    return f"{number(metres, 3)} m"
+    return f"{number(in_unit(metres, 'length', 'm'), 3)} {unit_in_use('m')}"
+
+
+_COLUMNS = (
+    ("filled", "length", "m", 3),
+    ("climbed", "length", "m", 3),
+    ("port", "pressure", "bar", 3),
+    ("lowest", "pressure", "bar", 3),
+    ("expelled", "volume", "cc", 1),
+)
+"""What is told of each cycle: dimension, metric unit and decimals."""
 
 
 def _shown(priming: Priming) -> Iterator[tuple[str, ...]]:
     last = len(priming.filled)
     for i in range(last):
         if i < MOST_ROWS - 1 or i == last - 1:
-            yield (
-                str(i + 1),
-                rounded(priming.filled[i], 3),
-                rounded(priming.climbed[i], 3),
-                rounded(from_si(priming.port[i], "pressure", "bar"), 3),
-                rounded(from_si(priming.lowest[i], "pressure", "bar"), 3),
-                rounded(from_si(priming.expelled[i], "volume", "cc"), 1),
-            )
+            yield str(i + 1), *(_cell(priming, i, *shown) for shown in _COLUMNS)
+
+
+def _cell(priming: Priming, i: int, name: str, dimension: str, unit: str, decimals: int) -> str:
+    value = float(getattr(priming, name)[i])
+    return rounded(in_unit(value, dimension, unit), decimals_in_use(unit, decimals))
 
 
 def _leak(leak: SeatLeak) -> str:
@@ -107,7 +117,7 @@ def priming_text(title: str, setup: PrimingSetup, priming: Priming) -> str:
         f"{name} check opens at {bench(check.cracking, 'pressure', 3)} ({_leak(check.leak)})"
         for name, check in (("inlet", setup.inlet), ("piston", setup.piston))
     )
-    names = ("cycle", "filled m", "climbed m", "port bar", "lowest bar", "expelled cc")
+    names = ("cycle", *(f"{name} {unit_in_use(unit)}" for name, _, unit, _ in _COLUMNS))
     limits = priming.limits
     lines = [
         f"Lowest port pressure of tight checks: {both(limits.port, 'pressure')} absolute",
@@ -120,7 +130,7 @@ def priming_text(title: str, setup: PrimingSetup, priming: Priming) -> str:
             hose,
             *checks,
             "",
-            table(names, _shown(priming), range(6)),
+            table(names, _shown(priming), range(len(names))),
             "",
             filled(NOTE),
             *bullets("Limits", lines),

@@ -21,7 +21,9 @@ from balltravel.report.tables import (
 from balltravel.scenario.model import Scenario
 from balltravel.setup.outlet import has_tip
 from balltravel.study.travel.trials import by_nearness
-from balltravel.units import from_si, to_text, told_apart
+from balltravel.units import from_si, to_text
+from balltravel.units.display import against, decimals_in_use, fixed, in_unit
+from balltravel.units.systems import unit_in_use
 
 if TYPE_CHECKING:
     from balltravel.study.travel.accuracy import Band
@@ -38,7 +40,7 @@ _TRIAL_COLUMNS: tuple[Column, ...] = (
     ("lands", "inlet", "m/s", "inlet.landing_speed", "velocity", 2),
     ("lands", "piston", "m/s", "piston.landing_speed", "velocity", 2),
 )
-"""Head in two lines, unit, metric, dimension, decimals at most."""
+"""Head in two lines, metric unit, metric, dimension, decimals at most."""
 
 _DIP: Column = ("", "dip", "%", "pressure_dip", "fraction", 0)
 """Of an outlet with a tip."""
@@ -70,7 +72,7 @@ def _columns(scenario: Scenario) -> tuple[Column, ...]:
 def _trial_row(
     trial: "Trial", mark: str, band: "Band", columns: Sequence[Column], landing_target: float
 ) -> tuple[str, ...]:
-    travel = f"{from_si(trial.ball_travel, 'length', 'mm'):.2f}"
+    travel = fixed(trial.ball_travel, "length", "mm", 2)
     place = (mark, shim_names(trial.shims_below), travel)
     if trial.metrics is None:
         return (*place, *("-",) * (len(columns) + 1), trial.status.replace("_", " "))
@@ -84,14 +86,16 @@ def _trial_row(
 
     cells = [
         rounded(
-            from_si(values[name], dimension, unit), most, from_si(width(name, dimension), dimension, unit)
+            in_unit(values[name], dimension, unit),
+            decimals_in_use(unit, most),
+            in_unit(width(name, dimension), dimension, unit),
         )
         for _, _, unit, name, dimension, most in columns
     ]
     if any(words.startswith("landing") for words in (*trial.unmet, *trial.below_default)):
         # 0.505 m/s misses 0.5 m/s, and must not stand there as 0.50.
         place_of = next(i for i, column in enumerate(columns) if column[3] == "inlet.landing_speed")
-        cells[place_of] = told_apart(trial.landing, landing_target, 2)
+        cells[place_of] = against(trial.landing, landing_target, "velocity", "m/s", 2)[0]
     thick = "-" if trial.heavier is None else rounded(100.0 * trial.heavier, 1, 100.0 * trial.scatter)
     cells.insert(_HEAVIER_AT, thick)
     return (*place, *cells, _misses(trial, landing_target))
@@ -113,10 +117,16 @@ def _misses(trial: "Trial", landing_target: float) -> str:
 
 def _trial_table(scenario: Scenario, recommendation: "Recommendation") -> str:
     columns = _columns(scenario)
-    heads = [list(column[:3]) for column in columns]
+    heads = [[over, name, unit_in_use(unit)] for over, name, unit, *_ in columns]
     heads.insert(_HEAVIER_AT, ["", "thicker", "%"])
     over, names, units = zip(
-        *(["", "", ""], ["shims", "below", ""], ["ball", "travel", "mm"], *heads, ["", "misses", ""]),
+        *(
+            ["", "", ""],
+            ["shims", "below", ""],
+            ["ball", "travel", unit_in_use("mm")],
+            *heads,
+            ["", "misses", ""],
+        ),
         strict=True,
     )
     rows = [
@@ -140,9 +150,10 @@ def _band_lines(band: "Band") -> list[str]:
     if band.missing:
         return [f"Not known: {band.missing}."]
     wide = [
-        f"{over} {head} {number(width, 1)} {unit}".lstrip()
+        f"{over} {head} {number(width, 1)} {unit_in_use(unit)}".lstrip()
         for over, head, unit, name, dimension, decimals in _TRIAL_COLUMNS
-        if (width := from_si(band.values[name], dimension, unit)) >= 0.5 * 10.0**-decimals
+        if (width := in_unit(band.values[name], dimension, unit))
+        >= 0.5 * 10.0 ** -decimals_in_use(unit, decimals)
     ]
     rest = f"less than half the last digit shown of {'all other numbers' if wide else 'every number'}"
     return [
@@ -242,7 +253,7 @@ def _off_axis_lines(recommendation: "Recommendation") -> list[str]:
     numbers = (
         f"fill {100.0 * m.fill_fraction:.1f} %, deliv. {100.0 * m.volumetric_efficiency:.1f} %, "
         f"ball lag {1e3 * m.inlet.ball_lag:.0f} ms, backflow {1e6 * m.inlet.backflow_volume:.2f} cc, "
-        f"landing {m.inlet.landing_speed:.2f} m/s"
+        f"landing {fixed(m.inlet.landing_speed, 'velocity', 'm/s', 2)} {unit_in_use('m/s')}"
     )
     if other.recommended is None:
         end = "no arrangement would be recommended"

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from balltravel.estimate.check_resistance import Drops, Resistance, ResistanceReport
-from balltravel.report.tables import bench, beside, both, filled, number, table
+from balltravel.report.tables import bench, bench_unit, both, column, column_units, filled, number, table
 from balltravel.units import from_si, to_text
 
 _NAMES = ("lift/r", "gap/r", "Rqq", "Rqw", "Rww", "S", "Rqw/Rqq", "Rqq gap^2")
@@ -61,16 +61,15 @@ def _check(name: str, check: Resistance) -> Iterator[str]:
     rows = [[number(float(value), 4) for value in row] for row in zip(*matrix, strict=True)]
     head, units = list(_NAMES), []
     if check.drops is not None:
-        head, units = ["lift", "drop", "", *head], [["mm", "bar", "psi", *[""] * len(_NAMES)]]
+        columns = [("lift", bench_unit("length")), *zip(("drop", ""), column_units("pressure"), strict=False)]
+        head = [*(name for name, _ in columns), *head]
+        units = [[*(unit for _, unit in columns), *[""] * len(_NAMES)]]
         rows = [[*_bench(check.drops, i), *row] for i, row in enumerate(rows)]
-    yield table(head, [*units, *rows], range(len(head)), named=3 if units else 1)
+    yield table(head, [*units, *rows], range(len(head)), named=len(head) - len(_NAMES) or 1)
     yield f"far from the seat: Rqw {number(check.far_Rqw, 5)}, Rww {number(check.far_Rww, 5)}"
 
 
-def _bench(drops: Drops, i: int) -> tuple[str, str, str]:
-    drop = float(drops.drop[i])
-    return (
-        number(from_si(float(drops.lift[i]), "length", "mm"), 3),
-        number(from_si(drop, "pressure", "bar"), 3),
-        beside(drop, "pressure", 3).partition(" ")[0],
-    )
+def _bench(drops: Drops, i: int) -> tuple[str, ...]:
+    drops_shown = (from_si(float(drops.drop[i]), "pressure", unit) for unit in column_units("pressure"))
+    lift = number(column(float(drops.lift[i]), "length"), 3)
+    return (lift, *(number(drop, 3) for drop in drops_shown))

@@ -9,8 +9,10 @@ from balltravel.cycle.metrics import CheckMetrics, LossBudget, Metrics, describe
 from balltravel.cycle.run import Cycle
 from balltravel.report.tables import (
     RANGES,
+    bench_unit,
     both,
     bullets,
+    column,
     conditions,
     filled,
     number,
@@ -112,14 +114,14 @@ def loss_text(budget: LossBudget) -> str:
     rows = (
         (
             name.replace("_", " "),
-            number(1e6 * value, 4) if abs(value) > NOTHING * budget.swept else "0",
+            number(column(value, "volume"), 4) if abs(value) > NOTHING * budget.swept else "0",
             rounded(100.0 * value / budget.swept, 3),
         )
         for name, value in asdict(budget).items()
         if name != "residual"
     )
     note = f"The parts add up to the swept volume within {abs(budget.residual) / budget.swept:.1e} of it."
-    return table(("loss budget", "cc", "% of swept"), rows, (1, 2)) + f"\n{note}"
+    return table(("loss budget", bench_unit("volume"), "% of swept"), rows, (1, 2)) + f"\n{note}"
 
 
 def simulation_text(_: Scenario, report: CycleReport) -> str:

@@ -1,13 +1,14 @@
 """The suction side as plain text: heads in metres, feet, bar and psi, and the vessel."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from balltravel.report.tables import bullets, conditions, filled, number, plain, rounded, table, travel_set
 from balltravel.scenario.model import Scenario
 from balltravel.setup.drive import cycle_rate_of
 from balltravel.study.site.suction_head import LESS_DELIVERY, SuctionReport, VesselReport
 from balltravel.units import from_si, to_text
+from balltravel.units.systems import BOTH, METRIC, US, in_use
 
 _LESS = f"{100.0 * LESS_DELIVERY:g} %"
 
@@ -70,19 +71,20 @@ def _heads(report: SuctionReport) -> str:
         ("margin", report.margin),
         ("velocity head in the line", h.velocity),
     ]
-    lines = [(name, *_in_units(value, report.weight)) for name, value in rows]
-    return table(("", "m", "ft", "bar", "psi"), lines, (1, 2, 3, 4))
+    units = _HEAD_UNITS[in_use.get()]
+    lines = [(name, *_in_units(value, report.weight, units)) for name, value in rows]
+    return table(("", *units), lines, range(1, 1 + len(units)))
 
 
-def _in_units(head: float | None, weight: float) -> tuple[str, ...]:
-    if head is None:
-        return ("-",) * 4
-    return (
-        rounded(head, 3),
-        rounded(from_si(head, "length", "ft"), 2),
-        rounded(from_si(weight * head, "pressure", "bar"), 4),
-        rounded(from_si(weight * head, "pressure", "psi"), 2),
-    )
+_DECIMALS = {"m": 3, "ft": 2, "bar": 4, "psi": 2}
+_HEAD_UNITS = {BOTH: ("m", "ft", "bar", "psi"), METRIC: ("m", "bar"), US: ("ft", "psi")}
+
+
+def _in_units(head: float | None, weight: float, units: Sequence[str]) -> Iterator[str]:
+    """A head [m] as a height and as a pressure."""
+    for unit in units:
+        kind, times = ("length", 1.0) if unit in ("m", "ft") else ("pressure", weight)
+        yield "-" if head is None else rounded(from_si(times * head, kind, unit), _DECIMALS[unit])
 
 
 def _npsh_line(report: SuctionReport) -> list[str]:
@@ -112,8 +114,9 @@ def _vessel(scenario: Scenario, vessel: VesselReport) -> Iterator[str]:
 
     suction = scenario.suction
     usable = to_text(vessel.usable_volume, "volume", 4)
-    gallons = number(from_si(vessel.usable_volume, "volume", "US gal"), 3)
-    yield f"{usable} ({gallons} US gal) are above the pickup."
+    if in_use.get() == BOTH:
+        usable += f" ({number(from_si(vessel.usable_volume, 'volume', 'US gal'), 3)} US gal)"
+    yield f"{usable} are above the pickup."
     if math.isfinite(vessel.cycles_left):
         fall = to_text(vessel.level_fall, "length", 3)
         lasts = to_text(vessel.cycles_left / cycle_rate_of(scenario), "time", 3)

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from itertools import islice, product
 from typing import TYPE_CHECKING
 
-from balltravel.report.tables import BENCH, COLUMN_NOTE, filled, plain, table
+from balltravel.report.tables import COLUMN_NOTE, bench_unit, filled, plain, table
 from balltravel.report.text.best_travel import best_travel_lines
 from balltravel.report.text.swept_cells import heads_of, number_in, swept_value
 from balltravel.scenario.model import Scenario
@@ -62,8 +62,8 @@ def sweep_text(scenario: Scenario, data: "xr.Dataset") -> str:
     points = [data.isel(dict(zip(dims, place, strict=True))) for place in islice(places, MOST_ROWS)]
     columns = _sweep_columns(scenario)
     rows = [_sweep_row(point, names, columns, meaning) for point in points]
-    travel = [("travel", BENCH["length"][0])] if "ball_travel" in data.coords else []
-    numbers = [(name, BENCH[dimension][0]) for name, _, dimension in columns]
+    travel = [("travel", bench_unit("length"))] if "ball_travel" in data.coords else []
+    numbers = [(name, bench_unit(dimension)) for name, _, dimension in columns]
     heads = [
         *((name, "") for name in heads_of([data[name].attrs["key"] for name in names])),
         *travel,

@@ -3,9 +3,8 @@
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from balltravel.report.tables import BENCH, bench, number
+from balltravel.report.tables import bench, column, number
 from balltravel.scenario.model import FIELDS, quantity_of
-from balltravel.units import from_si
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -27,4 +26,4 @@ def number_in(point: "xr.Dataset", name: str, dimension: str) -> str:
     """A number in the unit of the bench, which stands above it."""
     if name not in point:
         return "-"
-    return number(from_si(float(point[name]), dimension, BENCH[dimension][0]), 3)
+    return number(column(float(point[name]), dimension), 3)

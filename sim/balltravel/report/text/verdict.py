@@ -10,10 +10,12 @@ from typing import TYPE_CHECKING
 from balltravel.report.tables import bench, both, bullets, filled, number, plain, shim_names, table
 from balltravel.report.text.recommend import recommendation_text
 from balltravel.scenario.model import Scenario
-from balltravel.study.travel.trials import EQUAL_DELIVERY, asked_of, is_default
+from balltravel.study.travel.trials import EQUAL_DELIVERY, NO_DELIVERY, asked_of, is_default
 from balltravel.study.verdict.choice import MISS
 from balltravel.study.verdict.record import ALL
-from balltravel.units import from_si, told_apart
+from balltravel.units import told_apart
+from balltravel.units.display import fixed, prose
+from balltravel.units.systems import unit_in_use
 
 if TYPE_CHECKING:
     from balltravel.study.travel.recommend import Recommendation
@@ -68,12 +70,7 @@ def of_hundred(share: float) -> str:
 def verdict_lines(scenario: Scenario, verdict: "Verdict") -> list[str]:
     """Up to five lines, each broken at the page's width: whether any travel does; the arrangement and how
     often it holds; chances and delivery; what changes it; what is worth measuring."""
-    told = [
-        *_nothing_meets(verdict),
-        *_chosen(scenario, verdict),
-        what_changes(verdict),
-        what_to_measure(verdict),
-    ]
+    told = [*_nothing_meets(verdict), *_chosen(scenario, verdict), *what_would_help(verdict)]
     return [filled(plain(line).replace("seed ", "seed\u00a0"), "", "  ") for line in told]
 
 
@@ -89,7 +86,7 @@ def _chosen(scenario: Scenario, verdict: "Verdict") -> list[str]:
     """The arrangement and how often it holds, and what it promises."""
     promise = verdict.prospect
     if verdict.chosen is None or promise is None:
-        return [f"No arrangement pumps in any draw, so none is named ({draws_in_words(verdict)})."]
+        return [f"{why_none(verdict, 'No arrangement pumps in any draw')} ({draws_in_words(verdict)})."]
     low, high = interval(verdict.holds, verdict.holds_error, verdict.draws - verdict.refused)
     holds = f"{of_hundred(verdict.holds)} of 100 ({100.0 * low:.0f} to {100.0 * high:.0f})"
     gives_up = (
@@ -97,10 +94,26 @@ def _chosen(scenario: Scenario, verdict: "Verdict") -> list[str]:
         f"meets in {holds} if your ranges are right; {draws_in_words(verdict)}."
     )
     named = f"{both(verdict.chosen.ball_travel, 'length')}{shims_placed(verdict.chosen)}"
-    start = (
-        f"Any travel does; the shortest is named: {named}. It" if verdict.all_equal else f"Travel {named}:"
-    )
-    return [f"{start} {gives_up}", f"{_chance(scenario, verdict, promise)} {_delivers(promise)}"]
+    several = len(verdict.prospects) > 1
+    start = f"Travel {named}:" if several else f"Travel {named}, the only one; {draws_in_words(verdict)}."
+    start = f"Any travel does; the shortest is named: {named}. It" if several and verdict.all_equal else start
+    first = f"{start} {gives_up}" if several else start
+    return [first, f"{_chance(scenario, verdict, promise)} {_delivers(promise)}"]
+
+
+def why_none(verdict: "Verdict", nothing_pumps: str) -> str:
+    """Why no arrangement is named."""
+    if not verdict.prospects:
+        return "No draw makes a possible lower, so none is named"
+    if max(prospect.delivery_95 for prospect in verdict.prospects) >= NO_DELIVERY:
+        through = "The feed runs through at the likely values, for its pressure is above the outlet's"
+        return f"{through}: no arrangement is named"
+    return f"{nothing_pumps}, so none is named"
+
+
+def what_would_help(verdict: "Verdict") -> list[str]:
+    """What changes the choice and what is worth measuring; nothing where none is made."""
+    return [] if verdict.chosen is None else [what_changes(verdict), what_to_measure(verdict)]
 
 
 def draws_in_words(verdict: "Verdict") -> str:
@@ -193,7 +206,7 @@ def what_to_measure(verdict: "Verdict") -> str:
 def measurement_in_words(measurement: "Measurement", regret: float) -> str:
     """What, how, what it saves and what to choose then."""
     rate = f"shear rate {number(measurement.rate, 3)} 1/s" if measurement.rate else ""
-    way = ", ".join(part for part in (measurement.how, rate) if part)
+    way = ", ".join(part for part in (prose(measurement.how), rate) if part)
     saved, lost = (f"{100.0 * share:.2f}" for share in (measurement.saved, regret))
     told = (
         f"{measurement.what}{f' ({way})' if way else ''}: saves {saved} of the {lost} % given up on average"
@@ -257,7 +270,7 @@ def _prospect_row(
     return [
         " ".join(["*"] * (choice == verdict.chosen) + ["now"] * now),
         shim_names(choice.shims_below),
-        f"{from_si(choice.ball_travel, 'length', 'mm'):.2f}",
+        fixed(choice.ball_travel, "length", "mm", 2),
         *(of_hundred(prospect.chance[name]) for name in targets),
         *(f"{100.0 * share:.1f}" for share in deliveries),
         of_hundred(prospect.best),
@@ -271,7 +284,7 @@ def _prospect_table(scenario: Scenario, verdict: "Verdict") -> str:
     targets = shown_targets(scenario, verdict)
     words = [_TARGET_WORDS.get(name, name) for name in targets]
     heads = [
-        *(("", "", ""), ("", "shims", "below"), ("ball", "travel", "mm")),
+        *(("", "", ""), ("", "shims", "below"), ("ball", "travel", unit_in_use("mm"))),
         *(("met", word, "/100") for word in words),
         *(("deliv.", "%", place) for place in ("5/100", "50/100", "95/100")),
         *(("", "best", "/100"), ("gives", "up %", "95/100"), ("avoid-", "able", "/100")),
@@ -285,7 +298,8 @@ def left_out(verdict: "Verdict") -> list[str]:
     """Draws that say less than the others."""
     lines = []
     if verdict.refused:
-        lines.append(f"{verdict.refused} of {verdict.draws} draws make no possible lower and are left out.")
+        what = "make no possible lower or material and are left out"
+        lines.append(f"{verdict.refused} of {verdict.draws} draws {what}.")
     failed = max((prospect.failed for prospect in verdict.prospects), default=0.0)
     if failed:
         lines.append(f"Runs that failed, at most {of_hundred(failed)} of 100, count as targets not met.")
@@ -318,7 +332,7 @@ def _input_rows(given: "Input") -> list[list[str]]:
         for value in (given.low, given.middle, given.high)
     ]
     return [
-        [first, *map(plain, values), plain(given.origin or "given")],
+        [first, *map(plain, values), plain(prose(given.origin) or "given")],
         *([part, *[""] * 4] for part in rest),
     ]
 

@@ -4,20 +4,34 @@ import math
 from collections.abc import Sequence
 
 from balltravel.estimate.suction_losses import outlet_load
-from balltravel.report.tables import bullets, conditions, filled, number, plain, rounded, table, travel_set
+from balltravel.report.tables import (
+    bench,
+    bullets,
+    column,
+    conditions,
+    filled,
+    number,
+    plain,
+    rounded,
+    table,
+    travel_set,
+)
 from balltravel.scenario.model import Scenario
 from balltravel.study.site.stall import Creep
 from balltravel.study.site.wear import SEEN, WearReport, WearState, signs
 from balltravel.units import from_si, to_text
+from balltravel.units.display import decimals_in_use, in_unit
+from balltravel.units.systems import unit_in_use
 
 _HEAD = ("state", "gap", "fill", "deliv.", "leak", "lost", "dip", "creep up", "creep down")
 _UNITS = ("", "um", "%", "%", "%", "mm", "%", "", "")
+"""Metric; those in use stand for them."""
 _DIP = _HEAD.index("dip")
 
 _NOTE = """\
 gap: even gap that leaks as much as the worn place; leak: over swept; lost: lost stroke, piston travel from
 a reversal until the outlet flows forward{dip}; creep up, creep down: how the piston moves when it is pushed
-up or down against a closed outlet; not seen: less than 1 mm in a minute (our choice of what an eye
+up or down against a closed outlet; not seen: less than {seen} in a minute (our choice of what an eye
 sees){indication}."""
 
 _INDICATION_NOTE = "; ind.: an indication only, outside the validated range"
@@ -36,11 +50,12 @@ def creep_in_words(creep: Creep | None, stroke: float) -> str:
     lasts = stroke / creep.speed
     if lasts <= QUICK:
         return f"about {number(lasts, 1 if lasts < 10.0 else 2)} s a stroke"
-    return f"{number(60e3 * creep.speed, 2)} mm/min"
+    unit = unit_in_use("mm/min")
+    return f"{number(from_si(creep.speed, 'velocity', unit), 2)} {unit}"
 
 
 def _row(state: WearState, stroke: float) -> tuple[str, ...]:
-    gaps = [from_si(gap, "length", "um") for gap in state.gaps.values() if gap]
+    gaps = [in_unit(gap, "length", "um") for gap in state.gaps.values() if gap]
     shown = "-" if not gaps else f"{max(gaps):.3g}"
     ends = (creep_in_words(state.upward, stroke), creep_in_words(state.downward, stroke))
     if state.metrics is None:
@@ -53,7 +68,7 @@ def _row(state: WearState, stroke: float) -> tuple[str, ...]:
         rounded(100.0 * m.fill_fraction, 1),
         rounded(100.0 * m.volumetric_efficiency, 1),
         rounded(100.0 * budget.leak / budget.swept, 2),
-        rounded(1e3 * m.lost_stroke, 2),
+        rounded(column(m.lost_stroke, "length"), decimals_in_use("mm", 2)),
         "-" if math.isnan(m.pressure_dip) else rounded(100.0 * m.pressure_dip, 1),
         *ends,
     )
@@ -61,11 +76,12 @@ def _row(state: WearState, stroke: float) -> tuple[str, ...]:
 
 def _states_table(states: Sequence[WearState], stroke: float) -> str:
     """All states, a line each, with its legend; without a tip there is no dip to show."""
-    lines = [_HEAD, _UNITS, *(_row(state, stroke) for state in states)]
+    lines = [_HEAD, tuple(map(unit_in_use, _UNITS)), *(_row(state, stroke) for state in states)]
     has_dip = any(line[_DIP] != "-" for line in lines[2:])
     shown = [line if has_dip else (*line[:_DIP], *line[_DIP + 1 :]) for line in lines]
+    seen = bench(60.0 * SEEN, "length", 2)
     indication = _INDICATION_NOTE if any(state.indication for state in states) else ""
-    note = filled(_NOTE.format(dip=_DIP_NOTE if has_dip else "", indication=indication))
+    note = filled(_NOTE.format(seen=seen, dip=_DIP_NOTE if has_dip else "", indication=indication))
     return table(shown[0], shown[1:], range(1, len(shown[0]))) + f"\n\n{note}"
 
 

@@ -1,13 +1,16 @@
 """How far each input may go by itself before a target is missed, or must go until all hold."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
+from functools import partial
 from threading import Lock
 from typing import Any
 
 from balltravel.estimate.cautions import decisive_warnings
+from balltravel.scenario.arguments import SEED, draws_checked
 from balltravel.scenario.model import Scenario, ScenarioError
 from balltravel.scenario.shims import travels_of
+from balltravel.study.limits.chances import Margin, look_at, margin_task
 from balltravel.study.limits.pairs import MOST_RUNS, PairSearch, find_pair
 from balltravel.study.limits.sensitivities import Sensitivities, sensitivities
 from balltravel.study.limits.tried import TriedValue, present_value, tried_value
@@ -21,6 +24,9 @@ from balltravel.sweeps.cases import Progress, in_threads, run_case
 OF_A_WALK = Budget(runs=60, steps=1_000_000)
 """Most walks take twenty runs and less than a tenth of these steps; only runs whose cycle does not repeat
 within many cycles take more. The steps take a dozen seconds, and one run at most as many (our choice)."""
+
+DRAWS = 32
+"""Draws of what is not known, by default: a row takes some forty runs."""
 
 SIZES_TRIED = 2
 """How many sizes are run until one meets the targets (our choice)."""
@@ -65,6 +71,8 @@ class Limit:
     unfinished: bool = False
     shop: str = ""
     size: NextSize | None = None
+    holds_in_95: float | None = None
+    chance_now: float | None = None
 
     @property
     def at_most(self) -> bool:
@@ -80,7 +88,9 @@ SAME_SIZE = 0.01
 class ArrangementLimits:
     """An arrangement of the shims with the limits there: ``names`` are ``now`` and ``recommended`` or
     ``nearest``; ``settings``: how one gets it; ``pairs``: what two inputs do together, asked where a target
-    is missed and no input alone puts that right; ``warnings``: what counts for more than any input."""
+    is missed and no input alone puts that right; ``warnings``: what counts for more than any input;
+    ``chance``: share of the draws of all that is not known in which the targets hold, None where nothing was
+    drawn."""
 
     names: tuple[str, ...]
     choice: Choice
@@ -89,6 +99,10 @@ class ArrangementLimits:
     limits: tuple[Limit, ...]
     pairs: PairSearch | None = None
     warnings: tuple[str, ...] = ()
+    chance: float | None = None
+
+
+_OF_DRAWS = {"draws", "seed", "chance", "holds_in_95", "chance_now"}
 
 
 @dataclass(frozen=True)
@@ -96,16 +110,24 @@ class LimitsReport:
     """What else would help: limits of the arrangement that is there and of the best, and which inputs matter
     most in the best (in the one that is there, where none is named). ``held_vapour_pressure``: what it is
     held at [Pa] while a temperature is varied; None where it follows, or none is varied. ``beyond_shop``:
-    inputs that were not searched, as they are outside what a shop can do already, in words."""
+    inputs that were not searched, as they are outside what a shop can do already, in words; ``draws`` of what
+    is not known (0: every value was taken as given), by their ``seed``."""
 
     arrangements: tuple[ArrangementLimits, ...]
     sensitivities: Sensitivities
     held_vapour_pressure: float | None = None
     beyond_shop: tuple[str, ...] = ()
+    draws: int = 0
+    seed: int = 0
 
     def as_dict(self) -> dict[str, Any]:
-        """Plain numbers, texts, lists and dictionaries, SI units."""
-        return asdict(self)
+        """Plain numbers, texts, lists and dictionaries, SI units; without what is said of draws where there
+        are none."""
+
+        def kept(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+            return {name: value for name, value in pairs if self.draws or name not in _OF_DRAWS}
+
+        return asdict(self, dict_factory=kept)
 
 
 def limits_of(base: Base, item: Input) -> list[Limit]:
@@ -205,6 +227,8 @@ def find_limits(
     read: Reader,
     *,
     inputs: Sequence[Input] | None = None,
+    draws: int = DRAWS,
+    seed: int = 0,
     workers: int | None = None,
     progress: Progress | None = None,
 ) -> LimitsReport:
@@ -213,33 +237,43 @@ def find_limits(
 
     read: the scenario with settings (files.read_write.reader_of_file, or reader_of a scenario). Every value
     reported was run as the text that is reported. A failed run counts as one that does not meet the targets.
-    ``progress`` is called with (parts of the work done, parts in all). Raises ScenarioError if the scenario
-    itself cannot be.
+    ``draws`` of all that is not known, by which the limits are judged as well: a power of two, 32 to 4096, or
+    0, which takes every value as given. ``progress`` is called with (parts of the work done, parts in all).
+    Raises ScenarioError if the scenario itself cannot be.
     """
-    inputs = INPUTS if inputs is None else inputs
+    draws, seed = draws_checked(draws), SEED.checked(seed)
+    inputs = [item.in_use() for item in (INPUTS if inputs is None else inputs)]
     scenario = read(())
-    sizes = (2 * len(travels_of(scenario)), 2 * len(inputs), 2 * MOST_RUNS, 2 * len(inputs))
+    margins = 2 * len(inputs) if draws else 0
+    sizes = (2 * len(travels_of(scenario)), 2 * len(inputs), margins, 2 * MOST_RUNS, 2 * len(inputs))
     stages = _Stages(progress, sum(sizes))
     choices = _fitted_and_best(read, stages.next(sizes[0]))
     lock = Lock()
     bases = [Base(read, settings, lock, budget=OF_A_WALK) for _, settings in choices.values()]
     by_base = _all_walks(bases, inputs, workers, stages.next(sizes[1]))
-    pair_progress = stages.next(sizes[2])
+    over_draws = stages.next(sizes[2])
+    chances: list[float | None] = [None] * len(bases)
+    if draws:
+        by_base, chances = _over_draws(bases, by_base, draws, seed, workers, over_draws)
+    pair_progress = stages.next(sizes[3])
     arrangements = []
-    for base, found, (choice, (names, settings)) in zip(bases, by_base, choices.items(), strict=True):
+    for base, found, chance, (choice, (names, settings)) in zip(
+        bases, by_base, chances, choices.items(), strict=True
+    ):
         now = tried_value(None, base.scenario, base.case, settings)
         said = decisive_warnings(base.scenario, base.case.metrics, base.case.status)
         limits = tuple(limit for _, limit in found)
         no_help = not base.meets and all(limit.holds is None for limit in limits)
         walked = [walk for walk, _ in found]
         pairs = find_pair(base, walked, workers, pair_progress) if no_help else None
-        arrangements.append(ArrangementLimits(names, choice, settings, now, limits, pairs, said))
+        arrangements.append(ArrangementLimits(names, choice, settings, now, limits, pairs, said, chance))
     last = bases[-1]
     effects = sensitivities(
-        last.scenario, last.case, last.with_settings, inputs, workers, stages.next(sizes[3])
+        last.scenario, last.case, last.with_settings, inputs, workers, stages.next(sizes[4])
     )
     held = _held_vapour_pressure(scenario, arrangements)
-    return LimitsReport(tuple(arrangements), effects, held, tuple(_beyond_shop(scenario, inputs)))
+    outside = tuple(_beyond_shop(scenario, inputs))
+    return LimitsReport(tuple(arrangements), effects, held, outside, draws, seed)
 
 
 def _beyond_shop(scenario: Scenario, inputs: Sequence[Input]) -> Iterator[str]:
@@ -273,6 +307,28 @@ def _all_walks(
     for (number, _), found in zip(searches, in_threads(tasks, len(tasks), workers, progress), strict=True):
         by_base[number] += found
     return by_base
+
+
+def _over_draws(
+    bases: Sequence[Base],
+    by_base: Sequence[Sequence[tuple[Walk, Limit]]],
+    draws: int,
+    seed: int,
+    workers: int | None,
+    progress: Progress | None,
+) -> tuple[list[list[tuple[Walk, Limit]]], list[float | None]]:
+    """The same with the margins that hold in 95 of 100 draws; and of each base how often the targets hold."""
+    looks = in_threads([partial(look_at, base, draws, seed) for base in bases], len(bases), workers)
+    tasks = [
+        margin_task(look, walked) for look, found in zip(looks, by_base, strict=True) for walked, _ in found
+    ]
+    margins = iter(in_threads(tasks, len(tasks), workers, progress))
+    judged = [[(walked, _with_margin(limit, next(margins))) for walked, limit in found] for found in by_base]
+    return judged, [look.chance for look in looks]
+
+
+def _with_margin(limit: Limit, margin: Margin) -> Limit:
+    return replace(limit, holds_in_95=margin.holds_in_95, chance_now=margin.chance_now)
 
 
 def _held_vapour_pressure(scenario: Scenario, arrangements: Sequence[ArrangementLimits]) -> float | None:

@@ -77,7 +77,7 @@ def _step_words(item: Input) -> str:
 
 
 def _difference_unit(item: Input) -> str:
-    return "K" if item.dimension == "temperature" else item.unit
+    return "K" if item.unit == "degC" else item.unit
 
 
 def _change_words(item: Input, more: bool) -> str:

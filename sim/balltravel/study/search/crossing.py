@@ -4,7 +4,7 @@ write."""
 import contextlib
 import math
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import count
 from typing import NamedTuple
 
@@ -50,6 +50,13 @@ class Scale:
     quantum: float = 0.0
     growth: float = GROWTH
 
+    def times(self, factor: float) -> "Scale":
+        """The same walk in a unit of which a factor makes one of this."""
+        if self.geometric:
+            return self
+        quantum = self.quantum and 10.0 ** math.floor(math.log10(self.quantum * factor))
+        return replace(self, step=factor * self.step, reach=factor * self.reach, quantum=quantum)
+
     def rounded(self, x: float) -> float:
         """The number nearest to x with four significant digits and none finer than the quantum."""
         if x == 0.0 or not math.isfinite(x):
@@ -78,6 +85,10 @@ class Scale:
     def end(self, start: float, way: int) -> float:
         """The farthest value that is searched."""
         return self.rounded(start * self.reach**way if self.geometric else start + way * self.reach)
+
+    def nearer_end(self, start: float, way: int, limit: float) -> float:
+        """The same, or a limit where that is nearer."""
+        return min(limit, self.end(start, 1)) if way > 0 else max(limit, self.end(start, -1))
 
     def outward(self, start: float, way: int, end: float) -> Iterator[float]:
         """Values from the present one (left out) to the end (last), upward (way 1) or downward (-1)."""
@@ -168,7 +179,7 @@ def search(
     """
     ground = _Ground(judge, allowed, scale, start, spent)
     ground.at(start)
-    end = min(limit, scale.end(start, 1)) if way > 0 else max(limit, scale.end(start, -1))
+    end = scale.nearer_end(start, way, limit)
     inner, refused = start, False
     for value in scale.outward(start, way, end):
         if spent():
@@ -176,7 +187,7 @@ def search(
         outer = value
         if not allowed(value):
             refused = True
-            outer = _edge(allowed, scale, inner, value)
+            outer = edge(allowed, scale, inner, value)
             if outer == inner:
                 break
         if not ground.as_now(outer):
@@ -190,7 +201,7 @@ def search(
     return Crossing(None, None, inner, refused, False, ground.tried)
 
 
-def _edge(allowed: Callable[[float], bool], scale: Scale, inside: float, outside: float) -> float:
+def edge(allowed: Callable[[float], bool], scale: Scale, inside: float, outside: float) -> float:
     """The last value of the grid that the rules take."""
     while (middle := scale.middle(inside, outside)) not in (inside, outside):
         inside, outside = (middle, outside) if allowed(middle) else (inside, middle)

@@ -4,7 +4,7 @@ One line an input: another one is added to INPUTS.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from balltravel.estimate.cautions import ball_top
@@ -19,7 +19,9 @@ from balltravel.study.search.shop import (
     tip_bores,
     travels_by_shims,
 )
-from balltravel.units import from_si
+from balltravel.units import from_si, in_digits
+from balltravel.units.display import from_metric, per_metric, prose
+from balltravel.units.systems import unit_in_use
 
 
 class Doubt(NamedTuple):
@@ -63,7 +65,7 @@ class Input:
     fits: Callable[[Scenario], bool] = lambda _: True
     present: Callable[[Scenario], float] | None = None
     write: Callable[[Scenario, float], tuple[str, ...]] | None = None
-    shop: ShopRange | Callable[[Scenario], ShopRange] | None = None
+    shop: ShopRange | Callable[[Scenario], ShopRange | None] | None = None
     sizes: Callable[[Scenario], tuple[Size, ...]] | None = None
 
     def is_active(self, scenario: Scenario) -> bool:
@@ -98,6 +100,24 @@ class Input:
             low, high = max(low, least), min(high, most)
         return self.scale.rounded(low), self.scale.rounded(high)
 
+    def in_use(self) -> "Input":
+        """The same input walked, printed and set in the unit in use."""
+        unit = unit_in_use(self.unit, self.dimension)
+        if unit == self.unit:
+            return self
+        times, metric, doubt = per_metric(self.unit, self.dimension), self.unit, self.doubt
+
+        def shop(scenario: Scenario) -> ShopRange | None:
+            given = self.shop_range(scenario)
+            if given is None:
+                return None
+            low, high = (from_metric(end, metric) for end in (given.low, given.high))
+            return given._replace(why=prose(given.why), low=low, high=high)
+
+        if doubt is not None and doubt.kind not in ("%", "x"):
+            doubt = doubt._replace(size=in_digits(doubt.size * times, 3))
+        return replace(self, unit=unit, scale=self.scale.times(times), doubt=doubt, shop=shop)
+
     def settings(self, scenario: Scenario, value: float) -> tuple[str, ...]:
         """Texts for --set that give it this value [unit]."""
         return self.write(scenario, value) if self.write else (setting(self.key, value, self.unit),)
@@ -113,25 +133,25 @@ def _has_law(scenario: Scenario) -> bool:
 
 
 def _warmer(scenario: Scenario, value: float) -> tuple[str, ...]:
-    """The lower at a temperature [degC], and the hose, if it has its own, by as much colder or warmer as it
-    is now: a cold day cools both."""
-    lower = setting("material.temperature", value, "degC")
+    """The lower at a temperature [unit in use], and the hose, if it has its own, by as much colder or warmer
+    as it is now: a cold day cools both."""
+    lower = setting("material.temperature", value, unit_in_use("degC"))
     hose = scenario.suction.temperature
     if hose is None:
         return (lower,)
-    in_hose = value + hose - scenario.material.temperature
-    return lower, setting("suction.temperature", round(in_hose, 2), "degC")
+    in_hose = value + (hose - scenario.material.temperature) * per_metric("degC")
+    return lower, setting("suction.temperature", round(in_hose, 2), unit_in_use("degC"))
 
 
 def _fed(scenario: Scenario, value: float) -> tuple[str, ...]:
-    """A pressure [bar] on the surface, which a file may say to be open."""
-    pressure = setting("suction.tank_gauge_pressure", value, "bar")
+    """A pressure [unit in use] on the surface, which a file may say to be open."""
+    pressure = setting("suction.tank_gauge_pressure", value, unit_in_use("bar"))
     return (pressure, "suction.feed=pressure") if "feed" in scenario.suction.model_fields_set else (pressure,)
 
 
 def _free_travel(_: Scenario, value: float) -> tuple[str, ...]:
-    """A ball travel [mm] that shims need not give."""
-    return "shims.below=[]", setting("inlet_check.base_travel", value, "mm")
+    """A ball travel [unit in use] that shims need not give."""
+    return "shims.below=[]", setting("inlet_check.base_travel", value, unit_in_use("mm"))
 
 
 def _inlet_in_cage(scenario: Scenario) -> bool:
@@ -145,7 +165,9 @@ def _piston_in_cage(scenario: Scenario) -> bool:
 
 
 def _both_leak(_: Scenario, value: float) -> tuple[str, ...]:
-    return tuple(setting(f"{check}.leak_gap", value, "um") for check in ("inlet_check", "piston_check"))
+    return tuple(
+        setting(f"{check}.leak_gap", value, unit_in_use("um")) for check in ("inlet_check", "piston_check")
+    )
 
 
 COLDEST, WARMEST = 5.0, 60.0

@@ -5,7 +5,9 @@ from typing import NamedTuple
 
 from balltravel.scenario.model import Scenario
 from balltravel.scenario.shims import travels_of
-from balltravel.units import to_text
+from balltravel.units import amount_to_si, in_digits, to_text
+from balltravel.units.display import in_unit
+from balltravel.units.systems import BOTH, US, in_use, unit_in_use
 
 PRACTICE = "common practice, no source"
 
@@ -52,38 +54,54 @@ BALL_MATERIALS = (
 TIP_BORES = range(7, 72)
 """Bores of spray tips, in whole thousandths of an inch (common practice, no source)."""
 
-MM_PER_INCH = 25.4
+INCH = 0.0254
+"""[m]."""
 
 
 def hose_bores(_: Scenario) -> tuple[Size, ...]:
-    """Hoses, by their nominal bore in mm."""
+    """Hoses, by their nominal bore in mm, or in inches where those are in use."""
+    if in_use.get() == US:
+        bores = ((inches, amount_to_si(f"{inches} in", "length") / INCH) for _, inches in HOSE_BORES)
+        return tuple(Size(b, f"{text} in", (f"suction.hose_diameter={text} in",)) for text, b in bores)
     return tuple(
-        Size(bore, f"{bore:g} mm ({inches} in)", (f"suction.hose_diameter={bore:g} mm",))
+        Size(bore, f"{bore:g} mm{_beside(f'{inches} in')}", (f"suction.hose_diameter={bore:g} mm",))
         for bore, inches in HOSE_BORES
     )
 
 
+def _beside(other: str) -> str:
+    """A size in the other system's units, where both are in use."""
+    return f" ({other})" if in_use.get() == BOTH else ""
+
+
 def ball_materials(_: Scenario) -> tuple[Size, ...]:
     """Balls, by what they are made of."""
+    named = ((in_digits(in_unit(size, "density", "kg/m3"), 4), name) for size, name in BALL_MATERIALS)
+    unit = unit_in_use("kg/m3")
     return tuple(
-        Size(density, f"{name}, {density:g} kg/m3", (f"inlet_check.ball_density={density:g} kg/m3",))
-        for density, name in BALL_MATERIALS
+        Size(density, f"{name}, {density:g} {unit}", (f"inlet_check.ball_density={density:g} {unit}",))
+        for density, name in named
     )
 
 
 def tip_bores(_: Scenario) -> tuple[Size, ...]:
-    """Spray tips, by their bore."""
-    thousandths = ((n, 1e-3 * n * MM_PER_INCH) for n in TIP_BORES)
+    """Spray tips, by their bore; in metric units too they go by thousandths of an inch."""
+    bores = ((in_unit(1e-3 * n * INCH, "length", "mm"), f"{1e-3 * n:.3f} in") for n in TIP_BORES)
+    also = in_use.get() != US
     return tuple(
-        Size(bore, f"{1e-3 * n:.3f} in ({bore:.3g} mm)", (f"outlet.tip_diameter={1e-3 * n:.3f} in",))
-        for n, bore in thousandths
+        Size(bore, f"{name} ({bore:.3g} mm)" if also else name, (f"outlet.tip_diameter={name}",))
+        for bore, name in bores
     )
 
 
 def travels_by_shims(scenario: Scenario) -> tuple[Size, ...]:
     """Travels of the inlet ball that the set of shims gives, and which of them lie below the cage then."""
     return tuple(
-        Size(1e3 * each.travel, _by_shims(each.below, each.travel), (f"shims.below={list(each.below)}",))
+        Size(
+            in_unit(each.travel, "length", "mm"),
+            _by_shims(each.below, each.travel),
+            (f"shims.below={list(each.below)}",),
+        )
         for each in travels_of(scenario)
     )
 

@@ -4,12 +4,13 @@ same grid, to the same ends."""
 import math
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from threading import Lock
 from typing import Any, NamedTuple
 
 from balltravel.scenario.model import Scenario, ScenarioError, with_values
 from balltravel.scenario.tables import FIELDS
-from balltravel.study.search.crossing import Crossing, Verdict, search
+from balltravel.study.search.crossing import Crossing, Verdict, edge, search
 from balltravel.study.search.inputs import Input
 from balltravel.study.travel.trials import TargetCheck, missed
 from balltravel.sweeps.cases import Case, run_case
@@ -130,6 +131,23 @@ class Walk:
         return None if self.meets_now else next(iter(self.crossing.tried))
 
 
+def is_allowed(base: Base, item: Input, value: float) -> bool:
+    """Whether a value makes a scenario, and one that the closures know as they know the base."""
+    try:
+        varied = base.with_settings(item.settings(base.scenario, value))
+    except ScenarioError:
+        return False
+    return item.fits(varied) or not item.fits(base.scenario)
+
+
+def farthest(base: Base, item: Input, way: int) -> float:
+    """The end of the range that is searched upward (1) or downward (-1), as far as the rules take it."""
+    start, scale = item.scale.rounded(item.now(base.scenario)), item.scale
+    end = scale.nearer_end(start, way, item.ends(base.scenario)[way > 0])
+    allowed = partial(is_allowed, base, item)
+    return end if allowed(end) else edge(allowed, scale, start, end)
+
+
 def walk(base: Base, item: Input, way: int) -> Walk | None:
     """Walk an input up (1) or down (-1); None where there is no room on that side."""
     now = item.now(base.scenario)
@@ -144,13 +162,7 @@ def walk(base: Base, item: Input, way: int) -> Walk | None:
             runs[value] = (scenario, run_case(scenario))
         return verdict_of(*runs[value], base.check)
 
-    def allowed(value: float) -> bool:
-        try:
-            varied = base.with_settings(item.settings(base.scenario, value))
-        except ScenarioError:
-            return False
-        return item.fits(varied) or not item.fits(base.scenario)
-
+    allowed = partial(is_allowed, base, item)
     end = item.ends(base.scenario)[way > 0]
     if not allowed(start) or way * (end - start) <= 0.0:
         return None

@@ -8,6 +8,8 @@ from balltravel.scenario.model import Scenario, ScenarioError, with_shims_below,
 from balltravel.study.travel.trials import EQUAL_DELIVERY, HEAVIER, NO_DELIVERY, Trial, equals_of
 from balltravel.sweeps.cases import Case, run_case
 from balltravel.units import to_text, to_texts
+from balltravel.units.display import fixed
+from balltravel.units.systems import unit_in_use
 
 LEAST_LOSS = 5e-4
 """Losses below this share of swept are not named: they would read 0.0 %."""
@@ -110,7 +112,7 @@ def _why(order: Sequence[Trial]) -> list[str]:
         f"{100 * EQUAL_DELIVERY:g} % of swept, taking the lower of delivery now and {more} (here {share} and "
         f"{_heavier(chosen)}); "
     )
-    landing = f"{chosen.landing:.2f} m/s"
+    landing = f"{fixed(chosen.landing, 'velocity', 'm/s', 2)} {unit_in_use('m/s')}"
     if chosen.ball_travel <= min(trial.ball_travel for trial in equals):
         return [f"{text}of these it has the shortest travel, and its ball lands gently enough ({landing})."]
     return [f"{text}its ball lands more gently ({landing}) than at any shorter travel of these."]

@@ -8,6 +8,8 @@ from balltravel.scenario.model import Scenario, ScenarioError, with_shims_below,
 from balltravel.study.travel.trials import HEAVIER, Trial
 from balltravel.sweeps.cases import run_cases
 from balltravel.units import to_text
+from balltravel.units.display import in_unit
+from balltravel.units.systems import unit_in_use
 
 TOLERANCE = 1e-4
 """How far a travel may be off [m]: a stack of shims, a gasket, a worn seat (our choice)."""
@@ -71,8 +73,9 @@ def _edge(scenario: Scenario, chosen: Trial) -> Iterator[str]:
         return
     now = scenario.inlet_travel if worst.check == "inlet" else scenario.piston_check.travel
     way = "longer" if worst.travel > now else "shorter"
+    apart = f"{in_unit(TOLERANCE, 'length', 'mm'):.1g} {unit_in_use('mm')}"
     yield (
-        f"This travel stands at an edge: with the {worst.check} ball's travel {1e3 * TOLERANCE:g} mm {way} "
+        f"This travel stands at an edge: with the {worst.check} ball's travel {apart} {way} "
         f"({to_text(worst.travel, 'length', 3)}) it delivers {100 * worst.delivery:.1f} % of swept instead "
         f"of {100 * chosen.delivery:.1f} %. Measure both travels, or stay farther from the edge."
     )

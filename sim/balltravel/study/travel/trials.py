@@ -14,6 +14,8 @@ from balltravel.scenario.model import Scenario, ScenarioError, with_shims_below,
 from balltravel.scenario.shims import Arrangement, travels_of
 from balltravel.sweeps.cases import Case, Progress, run_cases
 from balltravel.units import to_texts, told_apart
+from balltravel.units.display import against
+from balltravel.units.systems import unit_in_use
 
 EQUAL_DELIVERY = 0.005
 """Deliveries within this share of the swept volume count as equal."""
@@ -205,7 +207,8 @@ def _share_words(scenario: Scenario, target: str, share: float, wanted: float) -
 
 def _landing_words(scenario: Scenario, metrics: Metrics) -> str:
     fastest, limit = metrics.inlet.landing_speed, scenario.target.landing_speed
-    return f"landing {told_apart(fastest, limit, 2)} m/s ({_target(scenario, 'landing', f'{limit:g} m/s')})"
+    lands, wanted = against(fastest, limit, "velocity", "m/s", 2)
+    return f"landing {lands} {unit_in_use('m/s')} ({_target(scenario, 'landing', wanted)})"
 
 
 def _heavier(scenario: Scenario) -> dict[str, float]:

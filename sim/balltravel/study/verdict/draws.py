@@ -140,10 +140,11 @@ def draw(inputs: Inputs, count: int, seed: int = 0, own: str = "") -> Draws:
         [_shares(item.key, count, seed, own) for item in inputs.drawn] or [np.empty((count, 0))]
     )
     columns = [item.spread.at(shares[:, k]) for k, item in enumerate(inputs.drawn)]
-    coded = [_coded(item, column) for item, column in zip(inputs.drawn, columns, strict=True)]
     rows = zip(*(column.tolist() for column in columns), strict=True) if columns else [()] * count
     keys = [item.key for item in inputs.drawn]
-    changes = tuple(inputs.changes(dict(zip(keys, row, strict=True))) for row in rows)
+    drawn = [inputs.followed(dict(zip(keys, row, strict=True))) for row in rows]
+    coded = [_coded(item, [values[item.key] for values in drawn]) for item in inputs.drawn]
+    changes = tuple(map(inputs.changes, drawn))
     scenarios, why = list[Scenario | None](), dict[int, str]()
     for i, changed in enumerate(changes):
         try:
@@ -155,7 +156,7 @@ def draw(inputs: Inputs, count: int, seed: int = 0, own: str = "") -> Draws:
     return Draws(inputs, seed, shares, values, changes, tuple(scenarios), why)
 
 
-def _coded(item: Drawn, column: NDArray[Any]) -> Array:
+def _coded(item: Drawn, column: list[Any]) -> Array:
     """Values as numbers: of names their place among the choices."""
     places = {name: place for place, name in enumerate(item.spread.choices)}
     return np.array([places[value] for value in column] if places else column, np.float64)

@@ -2,10 +2,11 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any
 
 from balltravel.scenario.model import FIELDS, Scenario, flat, quantity_of
-from balltravel.scenario.tables import TYPICAL
+from balltravel.scenario.tables import TYPICAL, given_keys
 from balltravel.scenario.unknowns import changes_of, spreads_of
 from balltravel.study.verdict.materials import FLOW, READINGS, by_keys, of_material
 from balltravel.units.spread import Spread
@@ -13,6 +14,10 @@ from balltravel.units.typical import ORIGIN
 
 _OF = {"inlet_check": " of the inlet check", "piston_check": " of the piston check"}
 _BEFORE = {"suction.hose": "suction ", "outlet.hose": "outlet "}
+
+
+_FOLLOWS: dict[str, Any] = {key: made.default_factory for key, made in FIELDS.items() if made.default_factory}
+"""Keys whose default follows from others of their table -> how."""
 
 
 @dataclass(frozen=True)
@@ -41,6 +46,30 @@ class Inputs:
     drawn: tuple[Drawn, ...]
     fixed: Mapping[str, Any] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
+
+    @cached_property
+    def _following(self) -> tuple[str, ...]:
+        """Inputs that nobody wrote and that follow from other keys, with a spread of their own about it."""
+        given = {*given_keys(self.scenario)}
+        return tuple(item.key for item in self.drawn if item.key in _FOLLOWS and item.key not in given)
+
+    def followed(self, values: Mapping[str, Any]) -> dict[str, Any]:
+        """Drawn values (key of an input -> SI value), of which those that nobody wrote go with what they
+        follow from: a dead volume is as many times that of the likely bore as it is times its own."""
+        moved, now = dict(values), flat(self.scenario) if self._following else {}
+        own = {**now, **self.fixed, **values}
+        for key in self._following:
+            table = key.split(".")[0]
+            before, after = (
+                _FOLLOWS[key](
+                    {name.split(".")[1]: v for name, v in of.items() if name.startswith(f"{table}.")}
+                )
+                for of in (now, own)
+            )
+            quantity = quantity_of(FIELDS[key])
+            if quantity and before > 0.0:
+                moved[key] = min(max(values[key] * after / before, quantity.low), quantity.high)
+        return moved
 
     def changes(self, values: Mapping[str, Any]) -> dict[str, Any]:
         """What a draw (key of an input -> SI value) changes: dotted key of the scenario -> SI value, None

@@ -19,6 +19,8 @@ from balltravel.study.verdict.inputs import inputs_of
 from balltravel.study.verdict.record import ALL, Answer, Prospect, Verdict, VerdictPoints
 from balltravel.study.verdict.runs import Runs, run_draws
 from balltravel.sweeps.cases import Batches, Progress
+from balltravel.units.display import in_unit
+from balltravel.units.systems import unit_in_use
 
 Array = NDArray[np.float64]
 
@@ -71,8 +73,10 @@ def recommend_over(
 
 
 def next_count(reach: Reach, count: int, most: int, seed: int) -> int | None:
-    """How many draws to run after ``count`` of them, of which ``most`` are asked for; None: these do."""
-    if count >= 2 * most or (count >= FIRST and all_equal(reach)):
+    """How many draws to run after ``count`` of them, of which ``most`` are asked for; None: these do. Of one
+    arrangement alone all are run: it is equal to none, and its chances are the answer."""
+    several = reach.delivered.shape[1] > 1
+    if count >= 2 * most or (count >= FIRST and several and all_equal(reach)):
         return None
     if count >= most and (most == 1 or _settled(reach, seed)):
         return None
@@ -104,9 +108,9 @@ def first_look(reach: Reach, choices: Sequence[Choice], count: int) -> str:
     place = chosen(reach)
     if place is None:
         return f"First look ({count} draws): nothing pumps; going on"
-    travel = 1e3 * choices[place].ball_travel
+    travel = f"{in_unit(choices[place].ball_travel, 'length', 'mm'):.3g} {unit_in_use('mm')}"
     holds = round(100.0 * float(reach.holds[:, place].mean()))
-    return f"First look ({count} draws): {travel:.3g} mm, holds in about {holds} of 100; going on"
+    return f"First look ({count} draws): {travel}, holds in about {holds} of 100; going on"
 
 
 def _verdict(scenario: Scenario, runs: Runs, seed: int, early: bool) -> tuple[Verdict, VerdictPoints | None]:

@@ -6,7 +6,9 @@ from balltravel.estimate.suction_losses import feed_excess
 from balltravel.files.week import WeekMaterial
 from balltravel.study.travel.trials import EQUAL_DELIVERY, NO_DELIVERY, Choice, equals_of
 from balltravel.study.week.recommend import MaterialResult, Week, WorstCase
-from balltravel.units import from_si, to_text, told_apart
+from balltravel.units import from_si, to_text
+from balltravel.units.display import against, fixed
+from balltravel.units.systems import unit_in_use
 
 
 def week_reasons(materials: Sequence[WeekMaterial], week: Week) -> list[str]:
@@ -80,7 +82,8 @@ def _why(week: Week, chosen: WorstCase) -> str:
         f"case within {100 * EQUAL_DELIVERY:g} % of swept (here {loss}); "
     )
     if chosen.ball_travel <= min(row.ball_travel for row in equals):
-        landing = f"at most {chosen.highest_landing:.2f} m/s, in {chosen.landing_in}"
+        fastest = fixed(chosen.highest_landing or 0.0, "velocity", "m/s", 2)
+        landing = f"at most {fastest} {unit_in_use('m/s')}, in {chosen.landing_in}"
         return f"{text}of these it has the shortest travel, and its ball lands gently enough ({landing})."
     return f"{text}its ball lands more gently than at any shorter travel of these."
 
@@ -173,12 +176,12 @@ def _flush(material: WeekMaterial, result: MaterialResult) -> str:
     if trial.metrics is None:
         return f"{result.name}: the run failed ({trial.status}); its landing speed is not known."
     metrics, target = trial.metrics.inlet, material.scenario.target.landing_speed
-    speed = told_apart(metrics.landing_speed, target, 2)
+    speed, wanted = against(metrics.landing_speed, target, "velocity", "m/s", 2)
     side = "above" if metrics.landing_speed > target else "within"
     last = " in the last cycle (the cycles do not repeat)" if trial.status == "not_periodic" else ""
     text = (
-        f"{result.name}: the inlet ball lands at {speed} m/s with "
-        f"{to_text(metrics.landing_energy, 'energy', 2)}{last}, {side} the target of {target:g} m/s"
+        f"{result.name}: the inlet ball lands at {speed} {unit_in_use('m/s')} with "
+        f"{to_text(metrics.landing_energy, 'energy', 2)}{last}, {side} the target of {wanted}"
     )
     if limit is None:
         return f"{text}."

@@ -2,8 +2,8 @@
 
 import math
 from collections.abc import Callable, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import asdict, dataclass, replace
+from functools import partial
 from itertools import count
 from typing import TYPE_CHECKING, Any
 
@@ -29,7 +29,7 @@ from balltravel.study.travel.trials import (
     run_trials,
 )
 from balltravel.study.week.rate_limit import RateLimit, largest_rate
-from balltravel.sweeps.cases import Progress
+from balltravel.sweeps.cases import Progress, in_threads
 from balltravel.units import kind_of, shown
 from balltravel.units.spread import Spread
 
@@ -338,9 +338,5 @@ def _in_arrangement(
         step()
         return evaluated
 
-    with ThreadPoolExecutor() as pool:
-        try:
-            return list(pool.map(evaluate, zip(materials, results, strict=True)))
-        except BaseException:
-            pool.shutdown(wait=False, cancel_futures=True)
-            raise
+    pairs = list(zip(materials, results, strict=True))
+    return in_threads([partial(evaluate, pair) for pair in pairs], len(pairs))

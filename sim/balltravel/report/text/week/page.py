@@ -25,7 +25,9 @@ from balltravel.study.travel.trials import Trial
 from balltravel.study.week.reasons import briefly, flush_lines, per_minute, week_reasons
 from balltravel.study.week.recommend import MaterialResult, Week, WorstCase, best_trial
 from balltravel.units import from_si
+from balltravel.units.display import decimals_in_use, fixed, in_unit
 from balltravel.units.printable import WIDTH
+from balltravel.units.systems import unit_in_use
 
 _NOTE = """\
 *: recommended; near: nearest to the targets; 2nd: runner-up; now: the travel set in the scenario. Where
@@ -108,7 +110,7 @@ def _material_lines(material: WeekMaterial, letters: dict[str, str]) -> tuple[st
 
 def _arrangement_table(week: Week, letters: dict[str, str], fitted: float) -> str:
     head = ("", "below", "above", "travel", "least", "in", "gives up", "in", "landing", "in", "not met")
-    units = ("", "", "", "mm", "%", "", "%", "", "m/s", "", "")
+    units = ("", "", "", unit_in_use("mm"), "%", "", "%", "", unit_in_use("m/s"), "", "")
     rows = [_row(week, i, letters, fitted) for i in range(len(week.arrangements))]
     return table(head, [units, *rows], (3, 4, 6, 8))
 
@@ -117,18 +119,20 @@ def _row(week: Week, i: int, letters: dict[str, str], fitted: float) -> tuple[st
     row = week.arrangements[i]
     scatter = {result.name: result.arrangements[i].scatter for result in week.materials}
 
-    def cell(value: float | None, name: str | None, decimals: int, percent: bool) -> tuple[str, str]:
+    def cell(value: float | None, name: str | None, percent: bool) -> tuple[str, str]:
+        """A share of swept, or a landing speed."""
         if value is None or name is None:
             return "-", ""
-        band = 100.0 * scatter[name] if percent else 0.0
-        return rounded(100.0 * value if percent else value, decimals, band), letters[name]
+        if percent:
+            return rounded(100.0 * value, 1, 100.0 * scatter[name]), letters[name]
+        return rounded(in_unit(value, "velocity", "m/s"), decimals_in_use("m/s", 2)), letters[name]
 
     return (
         *(_mark(week, row, fitted), shim_names(row.shims_below), shim_names(row.shims_above)),
-        f"{from_si(row.ball_travel, 'length', 'mm'):.2f}",
-        *cell(row.least_delivery, row.least_in, 1, True),
-        *cell(row.gives_up, row.gives_up_in, 1, True),
-        *cell(row.highest_landing, row.landing_in, 2, False),
+        fixed(row.ball_travel, "length", "mm", 2),
+        *cell(row.least_delivery, row.least_in, True),
+        *cell(row.gives_up, row.gives_up_in, True),
+        *cell(row.highest_landing, row.landing_in, False),
         _not_met(row, letters),
     )
 
@@ -152,7 +156,7 @@ def _mark(week: Week, row: WorstCase, fitted: float) -> str:
 def _chosen_tables(materials: Sequence[WeekMaterial], week: Week, letters: dict[str, str]) -> list[str]:
     """What each material does in the chosen arrangement, and how fast it may be pumped there."""
     first = ("", "material", "fill", "deliv.", "heavier", "landing", "own best", "at worst", "gives up")
-    units = ("", "", "%", "%", "%", "m/s", "mm", "%", "%")
+    units = ("", "", "%", "%", "%", unit_in_use("m/s"), unit_in_use("mm"), "%", "%")
     second = ("", "material", "rate", "holds", "misses", "missed")
     rates = ("", "", "/min", "/min", "/min", "")
     names = [(letters[result.name], plain(result.name)) for result in week.materials]
@@ -170,11 +174,11 @@ def _numbers(result: MaterialResult) -> tuple[str, ...]:
     trial, best = result.there, best_trial(result)
     if trial is None or trial.metrics is None:
         return ("-",) * 7
-    fill, landing = trial.metrics.fill_fraction, f"{trial.landing:.2f}"
+    fill, landing = trial.metrics.fill_fraction, fixed(trial.landing, "velocity", "m/s", 2)
     cells = [_share(fill, trial), _share(trial.delivery, trial), _share(trial.heavier, trial), landing]
     if best is None or result.gives_up is None:
         return (*cells, "-", "-", "-")
-    travel = f"{from_si(best.ball_travel, 'length', 'mm'):.2f}"
+    travel = fixed(best.ball_travel, "length", "mm", 2)
     return (*cells, travel, _share(best.assured, best), _share(result.gives_up, trial))
 
 

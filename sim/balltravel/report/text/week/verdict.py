@@ -16,11 +16,12 @@ from balltravel.report.text.verdict import (
     measurement_in_words,
     of_hundred,
     shims_placed,
-    what_changes,
-    what_to_measure,
+    what_would_help,
+    why_none,
 )
 from balltravel.study.verdict.record import ALL
-from balltravel.units import from_si
+from balltravel.units.display import fixed
+from balltravel.units.systems import unit_in_use
 
 if TYPE_CHECKING:
     from balltravel.study.travel.trials import Choice
@@ -49,8 +50,7 @@ def week_verdict_lines(verdict: "WeekVerdict") -> list[str]:
         *_nothing_meets(verdict),
         *_chosen(verdict),
         *_decided_by(verdict),
-        what_changes(verdict),
-        what_to_measure(verdict),
+        *what_would_help(verdict),
     ]
     return [filled(plain(line), "", "  ") for line in told]
 
@@ -93,13 +93,12 @@ def _chosen(verdict: "WeekVerdict") -> list[str]:
     """The arrangement and how often it holds, and what it promises."""
     promise = verdict.prospect
     if verdict.chosen is None or promise is None:
-        return [
-            f"No arrangement pumps every material in any draw, so none is named ({draws_in_words(verdict)})."
-        ]
+        nothing_pumps = "No arrangement pumps every material in any draw"
+        return [f"{why_none(verdict, nothing_pumps)} ({draws_in_words(verdict)})."]
     named = f"{both(verdict.chosen.ball_travel, 'length')}{shims_placed(verdict.chosen)}"
     start = (
         f"Any travel does for the week; the shortest is named: {named}."
-        if verdict.all_equal
+        if verdict.all_equal and len(verdict.prospects) > 1
         else f"For the week: travel {named}."
     )
     holds = (
@@ -167,8 +166,8 @@ def _material_table(verdict: "WeekVerdict", letters: Mapping[str, str]) -> str:
         *(("", "", ""), ("", "", "material"), ("", "met", "/100"), ("no", "way", "/100")),
         *(("deliv.", "%", place) for place in _PLACES),
         *(("gives", "up %", place) for place in ("mean", "95/100")),
-        *(("lands", "m/s", place) for place in ("50/100", "95/100")),
-        *(("", "alone", "mm"), ("with-", "out", "mm")),
+        *(("lands", unit_in_use("m/s"), place) for place in ("50/100", "95/100")),
+        *(("", "alone", unit_in_use("mm")), ("with-", "out", unit_in_use("mm"))),
     ]
     rows = [_material_row(verdict, outlook, letters[outlook.name]) for outlook in verdict.materials]
     over, names, units = ([head[i] for head in heads] for i in range(3))
@@ -188,13 +187,13 @@ def _material_row(verdict: "WeekVerdict", outlook: "MaterialOutlook", letter: st
         *(letter, plain(outlook.name)),
         *(of_hundred(promise.chance[ALL]), of_hundred(1.0 - outlook.any_meets)),
         *("-" if outlook.flush else f"{100.0 * share:.1f}" for share in (*shares, *lost)),
-        *("-" if math.isnan(speed) else f"{speed:.2f}" for speed in landings[1:]),
-        *(_millimetres(outlook.alone), _millimetres(outlook.without)),
+        *("-" if math.isnan(speed) else fixed(speed, "velocity", "m/s", 2) for speed in landings[1:]),
+        *(_size(outlook.alone), _size(outlook.without)),
     ]
 
 
-def _millimetres(choice: "Choice | None") -> str:
-    return "-" if choice is None else f"{from_si(choice.ball_travel, 'length', 'mm'):.2f}"
+def _size(choice: "Choice | None") -> str:
+    return "-" if choice is None else fixed(choice.ball_travel, "length", "mm", 2)
 
 
 # --- every arrangement
@@ -204,7 +203,7 @@ def _arrangement_table(verdict: "WeekVerdict", letters: Mapping[str, str], fitte
     names = [outlook.name for outlook in verdict.materials]
     several = [*names, ALL] if len(names) > 1 else [ALL]
     heads = [
-        *(("", "", ""), ("", "shims", "below"), ("ball", "travel", "mm")),
+        *(("", "", ""), ("", "shims", "below"), ("ball", "travel", unit_in_use("mm"))),
         *(("met", letters.get(name, ALL), "/100") for name in several),
         *(("least", "%", place) for place in _PLACES),
         *(("", "best", "/100"), ("gives", "up %", "95/100"), ("avoid-", "able", "/100")),
@@ -223,7 +222,7 @@ def _arrangement_row(
     return [
         " ".join(["*"] * (choice == verdict.chosen) + ["now"] * now),
         shim_names(choice.shims_below),
-        _millimetres(choice),
+        _size(choice),
         *(of_hundred(prospect.chance[name]) for name in names),
         *(f"{100.0 * share:.1f}" for share in deliveries),
         of_hundred(prospect.best),

@@ -1,0 +1,93 @@
+"""Every number that a printout shows, with its unit: behind it in a sentence, above it in a table."""
+
+import math
+import re
+from typing import NamedTuple
+
+from balltravel.units import DIMENSIONS, UnitError, to_si
+from balltravel.units.systems import IN_US, NOT_METRIC
+
+NEUTRAL = ("cc", "ms", "s", "min", "h", "/min", "1/s", "%", "deg", "KU", "cc/min")
+UNITS = sorted({*IN_US, *NOT_METRIC, *NEUTRAL}, key=len, reverse=True)
+_UNIT = "|".join(map(re.escape, UNITS))
+_NUMBER = r"[+-]?\d+(?:\.\d+)?(?:e[+-]?\d+)?"
+_SIZE = re.compile(rf"(?<![\w.])({_NUMBER})(?: (?:to|\+-) ({_NUMBER}))?(?: ({_UNIT})(?![\w/^]))?(?!\w)")
+METRIC = re.compile(
+    rf"(?<![\w/.])(?:{'|'.join(map(re.escape, sorted(IN_US, key=len, reverse=True)))})(?![\w/^])"
+)
+
+
+class Size(NamedTuple):
+    """A number as it is printed, its unit (empty for none), and whether it stands in a table, where zeros at
+    the end are kept."""
+
+    number: str
+    unit: str
+    in_table: bool
+
+
+def sizes_in(text: str) -> list[Size]:
+    """All numbers of a printout, those of its tables after those of its sentences."""
+    lines, cells, words = text.split("\n"), list[Size](), list[str]()
+    i = 0
+    while i < len(lines):
+        rule = next((k for k in range(i, len(lines)) if re.fullmatch(r"-{5,}", lines[k].strip())), None)
+        head = i if rule is None else max([k + 1 for k in range(i, rule) if not lines[k].strip()], default=i)
+        words += lines[i : len(lines) if rule is None else head]
+        if rule is None:
+            break
+        i = next((k for k in range(rule, len(lines)) if not lines[k].strip()), len(lines))
+        cells += _cells(lines[head:rule], lines[rule + 1 : i])
+    return [*_in_words(" ".join(" ".join(words).split()), False), *cells]
+
+
+def _in_words(text: str, in_table: bool) -> list[Size]:
+    return [
+        Size(number, unit or "", in_table)
+        for first, second, unit in _SIZE.findall(text)
+        for number in (first, second)
+        if number
+    ]
+
+
+def _cells(head: list[str], rows: list[str]) -> list[Size]:
+    """Of rows, whose units, above the line or first below it, end where their cells end."""
+    above = [*head, *(row for row in rows[:1] if not re.search(r"\d", row))]
+    ends = {word.end(): word[0] for line in above for word in re.finditer(r"\S+", line) if word[0] in UNITS}
+    return [
+        Size(size.number, size.unit or ends.get(cell.end(), ""), True)
+        for row in rows
+        for cell in re.finditer(r"\S+(?: \S+)*", row)
+        for size in _in_words(cell[0], True)
+    ]
+
+
+def half_a_digit(size: Size) -> float:
+    """How far a printed number may be from the one that it stands for. In sentences zeros at the end are left
+    out, but two digits at least were meant."""
+    decimals = len(size.number.partition("e")[0].partition(".")[2])
+    half, number = 0.5 * 10.0**-decimals, abs(float(size.number))
+    if size.in_table or not number:
+        return half
+    return min(half, 0.05 * 10.0 ** math.floor(math.log10(number)))
+
+
+def in_si(size: Size, dimension: str) -> tuple[float, float]:
+    """The SI value that a scenario would read, and how far off its last digit may be."""
+    here = to_si(f"{size.number} {size.unit}", dimension)
+    more = to_si(f"{float(size.number) + half_a_digit(size)!r} {size.unit}", dimension)
+    return here, abs(more - here)
+
+
+def are_the_same(one: Size, other: Size) -> bool:
+    """Whether both, read as a scenario reads them, are one value within their digits."""
+    if one.unit == other.unit:
+        return one.number == other.number
+    for dimension in DIMENSIONS:
+        try:
+            (first, near), (second, too) = (in_si(size, dimension) for size in (one, other))
+        except UnitError:
+            continue
+        if abs(first - second) <= 1.001 * (near + too):
+            return True
+    return False

@@ -1,0 +1,184 @@
+"""Results in US units, in metric ones, or in both: every number is the same, none in a unit of the others."""
+
+import json
+import re
+import threading
+
+import pytest
+
+import balltravel
+from balltravel.report.tables import bench, both, shims_in_words
+from balltravel.sweeps.cases import in_threads
+from balltravel.units import UnitError, to_si
+from balltravel.units.display import shown_in
+
+from ..helpers.sizes_in_text import METRIC, are_the_same, sizes_in
+
+COMMANDS = (
+    ("check", "primer.toml"),
+    ("check", "primer.toml", "--all"),
+    ("check", "primer.toml", "--ranges"),
+    ("simulate", "primer.toml"),
+    ("simulate", "stain_by_air.toml"),
+    ("recommend", "primer.toml", "--exactly"),
+    ("suction", "primer.toml"),
+    ("suction", "roof_elastomer_from_a_drum.toml"),
+    ("prime", "primer.toml"),
+    ("resistance", "primer.toml"),
+    ("wear", "primer.toml"),
+    ("material", "primer.toml"),
+    ("material", "mastic_by_readings.toml"),
+    ("sweep", "primer.toml"),
+    ("recommend", "week_of_a_coater.toml", "--week", "--exactly"),
+    ("recommend", "primer.toml", "--draws", "32"),
+)
+
+
+def _printed(run, scenarios, line, units):
+    command, name, *options = line
+    code, out, err = run(command, scenarios / name, *options, "--units", units)
+    assert code == 0, err
+    return out
+
+
+@pytest.mark.parametrize("line", COMMANDS, ids=" ".join)
+def test_every_number_in_us_units_reads_back_to_the_one_in_metric_units(run, scenarios, line):
+    metric, us = (_printed(run, scenarios, line, units) for units in ("metric", "us"))
+    # Cups that are named in millimetres are left out in the US.
+    here = sizes_in("\n".join(row for row in metric.split("\n") if not re.search(r" ISO 2431 \d mm ", row)))
+    there = sizes_in(us)
+    assert len(here) == len(there) > 10
+    different = [(a, b) for a, b in zip(here, there, strict=True) if not are_the_same(a, b)]
+    assert not different
+    assert any(a.unit != b.unit for a, b in zip(here, there, strict=True))
+    strange = [row for row in us.split("\n") if METRIC.search(row)]
+    assert not strange
+    assert max(map(len, us.split("\n"))) <= 100
+    assert max(map(len, metric.split("\n"))) <= 100
+
+
+@pytest.mark.parametrize("options", [("--kinds",), ("--kind", "roof elastomer")])
+def test_kinds_of_material_are_told_without_metric_units_too(run, options):
+    code, out, _ = run("material", *options, "--units", "us")
+    assert code == 0
+    assert "cP" in out
+    assert not METRIC.search(out)
+
+
+def test_limits_are_walked_and_set_in_the_units_that_are_shown(run, scenarios, monkeypatch):
+    """Few inputs, one a kind of unit; every limit in US units is the metric one within its last digit."""
+    from balltravel.study.limits import find
+    from balltravel.study.search.inputs import INPUTS
+
+    keys = ("drive.cycle_rate", "suction.hose_diameter", "suction.lift", "inlet_check.ball_density")
+    monkeypatch.setattr(find, "INPUTS", tuple(item for item in INPUTS if item.key in keys))
+    found = {}
+    for units in ("metric", "us"):
+        line = ("limits", scenarios / "primer.toml", "--units", units)
+        assert run(*line)[0] == 0
+        found[units] = json.loads(run(*line, "--json")[1])["arrangements"]
+    out = run("limits", scenarios / "primer.toml", "--units", "us")[1]
+    assert not METRIC.search(out)
+    assert max(map(len, out.split("\n"))) <= 100
+    compared = 0
+    for metric, us in zip(found["metric"], found["us"], strict=True):
+        for one, other in zip(metric["limits"], us["limits"], strict=True):
+            assert (one["key"], one["now"]) == (other["key"], other["now"])
+            assert (one["holds"] is None) == (other["holds"] is None)
+            if one["holds"] is None:
+                continue
+            assert other["holds"]["value"] == pytest.approx(one["holds"]["value"], rel=2e-3)
+            key, _, text = other["holds"]["settings"][0].partition("=")
+            dimension = {"drive.cycle_rate": "frequency", "inlet_check.ball_density": "density"}
+            assert to_si(text, dimension.get(key, "length")) == other["holds"]["value"]
+            assert text in " ".join(out.split())
+            compared += 1
+    assert compared >= 4
+
+
+def test_json_keeps_its_numbers_in_si_whatever_the_units(run_json, scenarios):
+    us, both_ = (
+        run_json("recommend", scenarios / "primer.toml", "--exactly", "--units", units)
+        for units in ("us", "both")
+    )
+    assert "in/s" in " ".join(us["reasons"])
+    assert us["arrangements"][0]["ball_travel"] == both_["arrangements"][0]["ball_travel"] == 0.002
+    assert us["scenario"] == both_["scenario"]
+
+
+def test_a_file_names_its_units_and_the_option_is_stronger(run, scenarios, tmp_path):
+    file = tmp_path / "mine.toml"
+    file.write_text('units = "us"\n' + (scenarios / "primer.toml").read_text())
+    assert run("check", file)[1] == run("check", scenarios / "primer.toml", "--units", "us")[1]
+    assert run("check", file, "--units", "both")[1] == run("check", scenarios / "primer.toml")[1]
+    assert balltravel.read_scenario(file) == balltravel.read_scenario(scenarios / "primer.toml")
+
+
+@pytest.mark.parametrize("raw", ['"imperial"', "5", "true"])
+def test_units_that_there_are_not_are_refused_at_their_line(run, scenarios, tmp_path, raw):
+    file = tmp_path / "mine.toml"
+    file.write_text(f"# mine\nunits = {raw}\n" + (scenarios / "primer.toml").read_text())
+    code, out, err = run("check", file)
+    assert (code, out) == (2, "")
+    assert "mine.toml:2" in err
+    assert 'allowed: "us" or "metric" or "both"; example: units = "us"' in " ".join(err.split())
+
+
+def test_python_shows_units_within_a_block_and_refuses_others():
+    assert bench(0.005, "length") == "5 mm"
+    assert both(0.005, "length") == "5 mm (0.1969 in)"
+    with balltravel.shown_in("us"):
+        assert both(0.005, "length") == "0.197 in"
+        with balltravel.shown_in("metric"):
+            assert both(0.005, "length") == "5 mm"
+        assert bench(1e7, "pressure") == "1450 psi"
+    assert bench(0.005, "length") == "5 mm"
+    with pytest.raises(UnitError, match="imperial"), shown_in("imperial"):
+        pass
+
+
+def test_shims_that_differ_look_different_in_thousandths():
+    with shown_in("us"):
+        assert shims_in_words((0.001, 0.002), (1, 2)) == "shims 1 (0.039 in) and 2 (0.079 in)"
+        assert shims_in_words((0.001, 0.001005), (1, 2)) == "shims 1 (0.03937 in) and 2 (0.039567 in)"
+
+
+def test_threads_of_a_search_show_the_units_of_who_began_it_and_no_others():
+    def show():
+        return bench(0.0254, "length")
+
+    with shown_in("us"):
+        assert in_threads([show] * 8, 8, 4) == ["1 in"] * 8
+        other = []
+        thread = threading.Thread(target=lambda: other.append(show()))
+        thread.start()
+        thread.join()
+    assert other == ["25.4 mm"]
+
+
+def _said(figure):
+    """All words of a figure."""
+    figure.draw_without_rendering()
+    return " ".join(text.get_text() for text in figure.findobj(lambda artist: hasattr(artist, "get_text")))
+
+
+def test_figures_have_the_units_on_their_axes_and_in_their_lines(story):
+    from balltravel.report.figures.cycle import cycle_figure
+    from balltravel.report.figures.travel import travel_figure
+
+    scenario = story("primer")
+    cycle = balltravel.run_cycle(scenario)
+    recommendation = balltravel.recommend(scenario, draws=0)
+    drawn = {}
+    for units in ("metric", "us"):
+        with shown_in(units):
+            figures = cycle_figure(cycle), travel_figure(scenario, recommendation)
+        lifts, pressures = figures[0].axes[2].lines[0], figures[0].axes[6].lines[1]
+        landing = figures[1].axes[3].lines[0]
+        said = " ".join(map(_said, figures))
+        drawn[units] = (lifts.get_ydata(), pressures.get_ydata(), landing.get_xdata(), landing.get_ydata())
+        assert bool(METRIC.search(said)) == (units == "metric")
+        assert ("[in]" in said) == ("[psi]" in said) == ("[in/s]" in said) == (units == "us")
+    inch, psi = 25.4, 1e-5 * to_si("1 psi", "pressure")
+    for metric, us, size in zip(drawn["metric"], drawn["us"], (inch, psi, inch, 0.0254), strict=True):
+        assert us * size == pytest.approx(metric, rel=1e-9)
