@@ -8,10 +8,12 @@ from balltravel.units import DIMENSIONS, UnitError, to_si
 from balltravel.units.systems import IN_US, NOT_METRIC
 
 NEUTRAL = ("cc", "ms", "s", "min", "h", "/min", "1/s", "%", "deg", "KU", "cc/min")
-UNITS = sorted({*IN_US, *NOT_METRIC, *NEUTRAL}, key=len, reverse=True)
+OF_A_LAW = ("Pa s^n", "dyn s^n/cm2")
+"""A consistency's."""
+UNITS = sorted({*IN_US, *NOT_METRIC, *NEUTRAL, *OF_A_LAW}, key=len, reverse=True)
 _UNIT = "|".join(map(re.escape, UNITS))
 _NUMBER = r"[+-]?\d+(?:\.\d+)?(?:e[+-]?\d+)?"
-_SIZE = re.compile(rf"(?<![\w.])({_NUMBER})(?: (?:to|\+-) ({_NUMBER}))?(?: ({_UNIT})(?![\w/^]))?(?!\w)")
+_SIZE = re.compile(rf"(?<![\w.])({_NUMBER})(?: (?:to|\+/?-) ({_NUMBER}))?(?: ({_UNIT})(?![\w/^]))?(?!\w)")
 METRIC = re.compile(
     rf"(?<![\w/.])(?:{'|'.join(map(re.escape, sorted(IN_US, key=len, reverse=True)))})(?![\w/^])"
 )
@@ -52,30 +54,44 @@ def _in_words(text: str, in_table: bool) -> list[Size]:
 
 def _cells(head: list[str], rows: list[str]) -> list[Size]:
     """Of rows, whose units, above the line or first below it, end where their cells end."""
-    above = [*head, *(row for row in rows[:1] if not re.search(r"\d", row))]
+    units = [row for row in rows[:1] if all(word in UNITS or word.isalpha() for word in row.split())]
+    above = [*head, *units]
     ends = {word.end(): word[0] for line in above for word in re.finditer(r"\S+", line) if word[0] in UNITS}
     return [
         Size(size.number, size.unit or ends.get(cell.end(), ""), True)
-        for row in rows
+        for row in _whole(rows[len(units) :])
         for cell in re.finditer(r"\S+(?: \S+)*", row)
         for size in _in_words(cell[0], True)
     ]
 
 
+def _whole(rows: list[str]) -> list[str]:
+    """Rows, what is left of a last cell on a line of its own put behind it."""
+    whole: list[str] = []
+    for row in rows:
+        if whole and row.startswith(" " * 20) and not re.search(r"\S  +\S", row):
+            whole[-1] += f" {row.strip()}"
+        else:
+            whole.append(row)
+    return whole
+
+
 def half_a_digit(size: Size) -> float:
-    """How far a printed number may be from the one that it stands for. In sentences zeros at the end are left
-    out, but two digits at least were meant."""
+    """How far a printed number may be from the one that it stands for. Decimals of a table are all shown;
+    elsewhere zeros at the end are left out or fill up a whole number, but two digits at least were meant."""
     decimals = len(size.number.partition("e")[0].partition(".")[2])
-    half, number = 0.5 * 10.0**-decimals, abs(float(size.number))
-    if size.in_table or not number:
-        return half
+    zeros = 0 if "." in size.number else len(size.number) - len(size.number.rstrip("0"))
+    half, number = 0.5 * 10.0 ** (zeros - decimals), abs(float(size.number))
+    if (size.in_table and decimals) or not number:
+        return 0.5 * 10.0**-decimals
     return min(half, 0.05 * 10.0 ** math.floor(math.log10(number)))
 
 
 def in_si(size: Size, dimension: str) -> tuple[float, float]:
     """The SI value that a scenario would read, and how far off its last digit may be."""
-    here = to_si(f"{size.number} {size.unit}", dimension)
-    more = to_si(f"{float(size.number) + half_a_digit(size)!r} {size.unit}", dimension)
+    unit = size.unit.replace(" s^n", "")
+    here = to_si(f"{size.number} {unit}", dimension)
+    more = to_si(f"{float(size.number) + half_a_digit(size)!r} {unit}", dimension)
     return here, abs(more - here)
 
 

@@ -24,7 +24,7 @@ ONE_OF_THE_BOX_IN = 5
 FEW = {"max_cycles": 8, "most_steps": 4000}
 """So that no case takes seconds: one that needs more is flagged."""
 
-OF_A_TIP = ("spray_pressure", "pressure_dip")
+OF_A_TIP = ("spray_pressure", "pressure_dip", "dip_at_top", "dip_at_bottom")
 """What a lower without a tip has none of."""
 
 METRICS = [name.replace(".", "_") for name in metric_names()]

@@ -16,7 +16,6 @@ from ..helpers.sizes_in_text import METRIC, are_the_same, sizes_in
 
 COMMANDS = (
     ("check", "primer.toml"),
-    ("check", "primer.toml", "--all"),
     ("check", "primer.toml", "--ranges"),
     ("simulate", "primer.toml"),
     ("simulate", "stain_by_air.toml"),
@@ -55,6 +54,16 @@ def test_every_number_in_us_units_reads_back_to_the_one_in_metric_units(run, sce
     assert not strange
     assert max(map(len, us.split("\n"))) <= 100
     assert max(map(len, metric.split("\n"))) <= 100
+
+
+def test_every_key_has_its_value_in_us_units_alone(run, scenarios):
+    """In metric units what is written in one unit stands beside that of the bench: ``40 um (0.04 mm)``."""
+    line = ("check", "primer.toml", "--all")
+    metric, us = (_printed(run, scenarios, line, units).split("\n") for units in ("metric", "us"))
+    for here, there in zip(metric, us, strict=True):
+        assert not METRIC.search(there)
+        for size in sizes_in(there):
+            assert any(are_the_same(other, size) for other in sizes_in(here)), (here, there)
 
 
 @pytest.mark.parametrize("options", [("--kinds",), ("--kind", "roof elastomer")])

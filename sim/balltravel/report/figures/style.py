@@ -12,6 +12,7 @@ from matplotlib.figure import Figure
 
 from balltravel.files.read_write import write_whole
 from balltravel.report.care import CARE_IN_FIGURES
+from balltravel.units import in_digits
 from balltravel.units.display import scale
 from balltravel.units.systems import unit_in_use
 
@@ -36,7 +37,8 @@ def mm() -> float:
 
 def shown_travel(travel: float, digits: int) -> str:
     """A travel [m] on a figure: ``5 mm`` or ``0.197 in``."""
-    return f"{mm() * travel:.{digits}g} {unit_in_use('mm')}"
+    unit = unit_in_use("mm")
+    return f"{in_digits(mm() * travel, digits, unit):g} {unit}"
 
 
 def new_figure(width: float, height: float) -> Figure:
