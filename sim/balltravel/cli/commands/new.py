@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from balltravel.cli.command import Command, Job, option
 from balltravel.cli.given import NotWrittenError, RefusedError
+from balltravel.units.systems import METRIC, US
 
 if TYPE_CHECKING:
     from balltravel.bench.new.dialogue import Dialogue
@@ -85,12 +86,13 @@ def _base(draft: "Draft", path: str) -> "Base | None":
 
 def _system(given: argparse.Namespace) -> str | None:
     """The units of the blanks: as they are asked for, or as the sheet was printed in."""
+    from balltravel.bench.new.blanks import SHEETS
     from balltravel.bench.new.sheet import system_of_sheet
     from balltravel.files.read_write import scenario_bytes
     from balltravel.scenario.model import ScenarioError
 
-    if given.system or not given.answers:
-        return given.system  # type: ignore[no-any-return]
+    if given.units in SHEETS or not given.answers:
+        return given.units if given.units in SHEETS else None
     try:
         return system_of_sheet(scenario_bytes(Path(given.answers)))
     except (ScenarioError, ValueError):
@@ -113,10 +115,9 @@ def _write(made: "Made", path: str) -> None:
 
 
 def _worksheet(job: Job) -> tuple[Any, ...]:
-    from balltravel.bench.new.blanks import METRIC
     from balltravel.files.read_write import write_whole
 
-    path, system = job.arguments.worksheet, job.arguments.system or METRIC
+    path, system = job.arguments.worksheet, US if job.arguments.units == US else METRIC
     ending = os.path.splitext(path)[1].lower()
     if ending not in (".pdf", ".html"):
         raise RefusedError(f"--worksheet {path}: allowed: a name ending in .pdf or .html; example: sheet.pdf")
@@ -141,7 +142,9 @@ def _new_variant(arguments: argparse.Namespace) -> Command | None:
         return None
     others = {"FILE": arguments.file, "--from": arguments.begin, "--answers": arguments.answers}
     if given := [name for name, value in others.items() if value is not None]:
-        raise RefusedError(f"--worksheet with {' and '.join(given)}; allowed: --worksheet alone, or --system")
+        raise RefusedError(
+            f"--worksheet with {' and '.join(given)}; allowed: --worksheet alone, or with --units"
+        )
     return WORKSHEET
 
 
@@ -168,12 +171,8 @@ NEW = Command(
             "--answers", nargs="?", const="", metavar="SHEET",
             help="type in the blanks of a sheet, letter by letter, without explanations",
         ),
-        option(
-            "--system", choices=("metric", "us"),
-            help="units that the blanks are printed with, and that a bare number has",
-        ),
     ),
-    examples=("new my_lower.toml", "new --worksheet sheet.pdf --system us"),
+    examples=("new my_lower.toml", "new --worksheet sheet.pdf --units us"),
     compiled=False,
     file="?",
     reads=False,

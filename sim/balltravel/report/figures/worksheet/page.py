@@ -11,9 +11,10 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from balltravel import __version__
-from balltravel.bench.new.blanks import BLANKS, METRIC, Blank
+from balltravel.bench.new.blanks import BLANKS, Blank
 from balltravel.bench.new.sheet import CAUTIONS, INTRO, TITLE, mark_of_sheet
 from balltravel.report.figures.worksheet.section import HEIGHT, WIDTH, draw_section
+from balltravel.units.systems import METRIC
 
 INCH = 25.4
 PAGES = {METRIC: (210.0, 297.0)}
