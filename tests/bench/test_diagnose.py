@@ -5,102 +5,25 @@ the diagnosis knows none of it.
 """
 
 import json
-import math
 
-import numpy as np
 import pytest
 
-from balltravel.bench.causes import GAP_KEYS, NONE, SOUND_GAP, causes_of
+from balltravel.bench.causes import NONE
 from balltravel.bench.diagnose import FAULT, SEEN_EFFECT, SOUND, diagnose, judged
-from balltravel.bench.fit import CREEP, Model, rows_of
 from balltravel.bench.observed import Condition, Observations, Reading
-from balltravel.bench.runs import answers_of, at_stall, at_work, can_be
-from balltravel.bench.signs import CYCLE_SIGNS, SIGNS, SLOWEST, STALL_SIGNS, run_cycles, run_stalls
-from balltravel.report.text.diagnose import diagnosis_text
-from balltravel.scenario.model import ScenarioError, with_values
-from balltravel.scenario.unknowns import spreads_of
+from balltravel.bench.signs import run_cycles, run_stalls
+from balltravel.report.text.diagnose import WORTH_IT, diagnosis_text
+from balltravel.scenario.model import ScenarioError
 
 from ..helpers.lowers import scenario
+from ..helpers.synthetic_bench import MOTOR, PRESSURE, Bench, observations
 
 FAULTS, SOUND_ONES, SEED = 30, 10, 7
-PRESSURE = 4e6
-MOTOR = {
-    "profile": "motor", "cycle_rate": None, "motor": "hydraulic", "supply_gauge_pressure": 1.2e7,
-    "area_ratio": 1.4, "free_cycle_rate": 0.5,
-}  # fmt: skip
-TIP = {
-    "form": "tip", "gauge_pressure": None, "hose_length": 15.0, "hose_diameter": 19e-3,
-    "tip_diameter": 1.7e-3, "tip_discharge_coefficient": 0.8,
-}  # fmt: skip
-
-
-class Bench:
-    """A heavy lower with motor and tip, and what the runs of its diagnosis say."""
-
-    def __init__(self):
-        self.scenario = scenario(material={"viscosity": 10.0}, drive=MOTOR, outlet=TIP)
-        self.causes = causes_of(self.scenario)
-        self.answers = {
-            "seen 1": answers_of(self.scenario, self.causes, at_work(None, None)),
-            "stall": answers_of(self.scenario, self.causes, at_stall(PRESSURE, None, None)),
-        }
-        self.rng = np.random.default_rng(SEED)
-
-    def unknowns(self):
-        """Everything that is not known, drawn."""
-        drawn = {key: self.rng.uniform() * SOUND_GAP for key in GAP_KEYS}
-        for key, spread in spreads_of(self.scenario).items():
-            if spread.numbers_only:
-                value = {key: float(spread.at(self.rng.uniform(0.02, 0.98)))}
-                drawn |= value if can_be(self.scenario, value) else {}
-        return drawn
-
-    def fault(self, cause):
-        """The changes of a cause at a size of three standard deviations of effect or more; None where it has
-        none."""
-        keys = [row_of(key) for key in SIGNS]
-        model = Model([row for row in keys if math.isfinite(sound_of(self.answers, row))], self.answers)
-        curve = model.curve(cause.name)
-        moved = curve.expected - model.sound
-        effects = np.sqrt((moved * np.linalg.solve(model.covariance, moved.T).T).sum(axis=1))
-        strong = curve.shares[effects >= 3.0]
-        return cause.size(float(self.rng.choice(strong))) if len(strong) else None
-
-    def seen(self, cycle, stall, i):
-        """What somebody reads of the i-th run, with errors."""
-        read = {key: self.reading(key, float(values[i])) for key, values in {**cycle, **stall}.items()}
-        read = {key: reading for key, reading in read.items() if reading and key != "pounding"}
-        working = {key: reading for key, reading in read.items() if key in CYCLE_SIGNS}
-        stalled = {key: reading for key, reading in read.items() if key in STALL_SIGNS}
-        return Observations((Condition({}, working),), (), PRESSURE, stalled)
-
-    def reading(self, key, value):
-        sign, error = SIGNS[key], self.rng.normal()
-        if not math.isfinite(value):
-            return None
-        if key in CREEP:
-            if value < 1e-3 / SLOWEST:
-                return Reading(SLOWEST, None, True)
-            return Reading(self.scenario.lower.stroke / value * math.exp(error * sign.sd))
-        if sign.share:
-            return Reading((value + sign.floor) * math.exp(error * sign.sd) - sign.floor)
-        return Reading(value + error * sign.sd)
-
-
-def row_of(key):
-    place = ((Condition({}, {key: Reading(1.0)}),), (), PRESSURE, {})
-    if key in STALL_SIGNS:
-        place = ((), (), PRESSURE, {key: Reading(1.0)})
-    return rows_of(Observations(*place), 0.09)[0]
-
-
-def sound_of(answers, row):
-    return answers[row.situation].sound[row.key]
 
 
 @pytest.fixture(scope="module")
 def bench():
-    return Bench()
+    return Bench(SEED)
 
 
 @pytest.fixture(scope="module")
@@ -109,23 +32,20 @@ def diagnosed(bench):
     truths = []
     while len(truths) < FAULTS:
         for cause in bench.causes:
-            size = bench.fault(cause)
-            changes = bench.unknowns()
-            if size is None:
-                continue
-            try:
-                worn = cause.changes(with_values(bench.scenario, changes), size)
-                with_values(bench.scenario, {**changes, **worn})
-            except ScenarioError:
-                continue
-            truths.append((cause.name, {**changes, **worn}))
+            size = bench.strong_size(cause)
+            worn = size is not None and bench.with_fault(cause, size)
+            truths += [(cause.name, worn[0])] if worn else []
     truths = truths[:FAULTS] + [(NONE, bench.unknowns()) for _ in range(SOUND_ONES)]
     changes = [changed for _, changed in truths]
-    cycle, stall = run_cycles(bench.scenario, changes), run_stalls(bench.scenario, changes, PRESSURE)
+    values = run_cycles(bench.scenario, changes) | run_stalls(bench.scenario, changes, PRESSURE)
     return [
-        (name, judged(bench.scenario, bench.seen(cycle, stall, i), bench.causes, bench.answers))
+        (name, judged(bench.scenario, seen(bench, values, i), bench.causes, bench.answers))
         for i, (name, _) in enumerate(truths)
     ]
+
+
+def seen(bench, values, i):
+    return observations(bench.read({key: column[i] for key, column in values.items()}))
 
 
 def test_a_diagnosis_takes_no_more_than_some_eighty_runs(bench):
@@ -195,7 +115,7 @@ def test_the_text_and_the_json_say_the_same(bench, diagnosed):
         text = diagnosis_text(bench.scenario, found)
         assert all(len(line) <= 100 for line in text.splitlines())
         assert found.causes[0].title in text
-        assert found.next_test.how in " ".join(text.split())
+        assert (found.next_test.how in " ".join(text.split())) is (found.next_test.apart >= WORTH_IT)
         told = json.loads(json.dumps(found.as_dict(), default=str))
         assert told["causes"][0]["name"] == found.causes[0].name
 

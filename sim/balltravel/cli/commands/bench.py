@@ -30,7 +30,10 @@ DIAGNOSE = Command(
         option("--observed", required=True, metavar="FILE", help="what was seen, a TOML file"),
         WORKERS,
     ),
-    examples=("diagnose scenarios/stain_by_air.toml --observed scenarios/seen/stain_by_air.toml",),
+    examples=(
+        "diagnose scenarios/roof_elastomer_from_a_drum.toml "
+        "--observed scenarios/seen/roof_elastomer_from_a_drum.toml",
+    ),
     counts="runs",
 )
 

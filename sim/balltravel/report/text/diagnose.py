@@ -14,6 +14,9 @@ from balltravel.units import to_text
 SURE_ENOUGH = 0.95
 """Probability of a cause above which a further test only makes sure."""
 
+WORTH_IT = 1.0
+"""Standard deviations by which a test must separate two causes to be worth making (our choice)."""
+
 SHOWN = 5
 """Causes of which the size that fits is shown, at most: --json has all."""
 
@@ -101,6 +104,11 @@ def _size(cause: CauseFound) -> str:
 def _test(test: NextTest, causes: Sequence[CauseFound]) -> str:
     titles = {cause.name: cause.title for cause in causes}
     shown = [f"{_value(test.key, value)}: {titles[name]}" for name, value in test.outcomes.items()]
+    if test.apart < WORTH_IT:
+        return (
+            "No further reading here separates the first two: open the one that is cheaper to look at, or "
+            "read the signs once more at another tip or rate."
+        )
     lead = "Next test" if test.clear else "No single test here settles it; the best one"
     if causes[0].probability > SURE_ENOUGH:
         lead = "To make sure"
