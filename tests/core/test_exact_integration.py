@@ -159,7 +159,7 @@ def searching(low, high, tolerance=0.0, between=(2.0, 4.0), **how):
     work.guard_low[[2, 6]], work.guard_high[[2, 6]] = low, high
     m = work.box.march
     m.low, m.high = between
-    m.weight_low, m.weight_high, m.round = *how.get("weights", (1.0, 1.0)), how.get("round", 0)
+    m.weight_low, m.weight_high, m.rounds = *how.get("weights", (1.0, 1.0)), how.get("round", 0)
     return work
 
 
