@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from balltravel.cli.command import Command, Job, option
 from balltravel.cli.given import NotWrittenError, RefusedError
+from balltravel.units.systems import BOTH
 
 if TYPE_CHECKING:
     from balltravel.bench.new.dialogue import Dialogue
@@ -83,14 +84,20 @@ def _base(draft: "Draft", path: str) -> "Base | None":
     return None if draft.base is None else read_base(draft.base[1], draft.base[0], path)
 
 
+def _asked_for(given: argparse.Namespace) -> str | None:
+    """The units of the blanks by the command line: --system, else --units where they name one system."""
+    system: str | None = given.system or given.units
+    return None if system == BOTH else system
+
+
 def _system(given: argparse.Namespace) -> str | None:
     """The units of the blanks: as they are asked for, or as the sheet was printed in."""
     from balltravel.bench.new.sheet import system_of_sheet
     from balltravel.files.read_write import scenario_bytes
     from balltravel.scenario.model import ScenarioError
 
-    if given.system or not given.answers:
-        return given.system  # type: ignore[no-any-return]
+    if _asked_for(given) or not given.answers:
+        return _asked_for(given)
     try:
         return system_of_sheet(scenario_bytes(Path(given.answers)))
     except (ScenarioError, ValueError):
@@ -116,7 +123,7 @@ def _worksheet(job: Job) -> tuple[Any, ...]:
     from balltravel.bench.new.blanks import METRIC
     from balltravel.files.read_write import write_whole
 
-    path, system = job.arguments.worksheet, job.arguments.system or METRIC
+    path, system = job.arguments.worksheet, _asked_for(job.arguments) or METRIC
     ending = os.path.splitext(path)[1].lower()
     if ending not in (".pdf", ".html"):
         raise RefusedError(f"--worksheet {path}: allowed: a name ending in .pdf or .html; example: sheet.pdf")
