@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, Any
 __version__ = "0.1.0"
 
 if TYPE_CHECKING:
+    from balltravel.bench.diagnose import Diagnosis, diagnose
+    from balltravel.bench.observed import Observations, read_observations
     from balltravel.cycle.dataset import cycle_metrics, cycle_of, simulate
     from balltravel.cycle.metrics import Metrics
     from balltravel.cycle.run import Cycle, run_cycle
@@ -19,6 +21,7 @@ if TYPE_CHECKING:
     from balltravel.scenario.unknowns import spreads_of
     from balltravel.study.swept.best_travel import best_travel
     from balltravel.study.swept.envelope import envelope
+    from balltravel.study.swept.over_samples import chance, what_decides
     from balltravel.study.travel.recommend import Recommendation
     from balltravel.study.verdict.recommend import recommend
     from balltravel.study.week.recommend import Week
@@ -31,7 +34,9 @@ if TYPE_CHECKING:
 
 _HOME = {
     "Cycle": "cycle.run",
+    "Diagnosis": "bench.diagnose",
     "Metrics": "cycle.metrics",
+    "Observations": "bench.observed",
     "Recommendation": "study.travel.recommend",
     "Scenario": "scenario.model",
     "ScenarioError": "scenario.model",
@@ -39,13 +44,16 @@ _HOME = {
     "Week": "study.week.recommend",
     "WeekMaterial": "files.week",
     "best_travel": "study.swept.best_travel",
+    "chance": "study.swept.over_samples",
     "cycle_metrics": "cycle.dataset",
     "cycle_of": "cycle.dataset",
+    "diagnose": "bench.diagnose",
     "distributions": "sweeps.distributions",
     "envelope": "study.swept.envelope",
     "linear": "sweeps.values",
     "logarithmic": "sweeps.values",
     "read_dataset": "files.read_write",
+    "read_observations": "bench.observed",
     "read_scenario": "files.read_write",
     "read_week": "files.read_write",
     "recommend": "study.verdict.recommend",
@@ -55,6 +63,7 @@ _HOME = {
     "simulate": "cycle.dataset",
     "spreads_of": "scenario.unknowns",
     "sweep": "sweeps.grid",
+    "what_decides": "study.swept.over_samples",
     "with_ranges": "scenario.ranges",
     "with_shims_below": "scenario.model",
     "with_value": "scenario.model",
@@ -64,7 +73,9 @@ _HOME = {
 
 __all__ = [
     "Cycle",
+    "Diagnosis",
     "Metrics",
+    "Observations",
     "Recommendation",
     "Scenario",
     "ScenarioError",
@@ -72,13 +83,16 @@ __all__ = [
     "Week",
     "WeekMaterial",
     "best_travel",
+    "chance",
     "cycle_metrics",
     "cycle_of",
+    "diagnose",
     "distributions",
     "envelope",
     "linear",
     "logarithmic",
     "read_dataset",
+    "read_observations",
     "read_scenario",
     "read_week",
     "recommend",
@@ -88,6 +102,7 @@ __all__ = [
     "simulate",
     "spreads_of",
     "sweep",
+    "what_decides",
     "with_ranges",
     "with_shims_below",
     "with_value",

@@ -255,7 +255,7 @@ def test_an_answer_that_contradicts_another_is_told_where_it_is_given(new, name)
 MATERIALS = {
     "3500 cP": 3.5,
     "2 Pa.s to 8 Pa.s": 4.0,  # the geometric middle, docs/ranges.md
-    "100 KU": 1.6,  # 40 mPa.s for each unit above 60
+    "100 KU at 25 C": 1.6,  # 40 mPa.s for each unit above 60
     "Ford 4, 60 s": 1.3e-3 * 3.85 * (60.0 - 4.49),  # ASTM D1200, times the likely density
     "60 s ISO 4 mm": 1.3e-3 * (1.37 * 60.0 - 200.0 / 60.0),  # ISO 2431
     "mastic": math.sqrt(30.0 * 500.0),  # at 1 1/s, docs/materials.md

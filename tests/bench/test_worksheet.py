@@ -15,7 +15,7 @@ import balltravel
 from balltravel.bench.new.blanks import BLANKS
 from balltravel.bench.new.sheet import CAUTIONS, TITLE
 from balltravel.cli.main import main
-from balltravel.report.figures.worksheet import page_of, worksheet_figure
+from balltravel.report.figures.worksheet.page import page_of, worksheet_figure
 
 METRIC = ["48", "90", "34", "29.4", "21", "37.8", "1+2+4", "1+2", "5", "30", "38", "1.5", "5 Pa.s"]
 US = [
@@ -50,7 +50,7 @@ def sheet(tmp_path, monkeypatch, capsys):
 
 @pytest.mark.parametrize("system", ["metric", "us"])
 def test_the_pdf_is_one_page_and_its_text_is_text(sheet, system):
-    read = PdfReader(io.BytesIO(sheet("sheet.pdf", "--system", system)))
+    read = PdfReader(io.BytesIO(sheet("sheet.pdf", "--units", system)))
     assert len(read.pages) == 1
     shown = read.pages[0].extract_text()
     width, height = (float(side) / 72.0 * 25.4 for side in read.pages[0].mediabox[2:])
@@ -110,7 +110,7 @@ class _Page(html.parser.HTMLParser):
 @pytest.mark.parametrize("system", ["metric", "us"])
 def test_the_html_needs_nothing_else_and_has_its_drawing_inside(sheet, system):
     page = _Page()
-    page.feed(sheet("sheet.html", "--system", system).decode())
+    page.feed(sheet("sheet.html", "--units", system).decode())
     assert page.tags.count("svg") == 1
     assert page.tags.count("tr") == len(BLANKS)
     assert all(link.startswith("#") for link in page.links)
@@ -127,7 +127,7 @@ def test_the_html_needs_nothing_else_and_has_its_drawing_inside(sheet, system):
 def test_the_blanks_of_a_sheet_are_typed_in_with_its_units(
     sheet, monkeypatch, capsys, ending, system, answers, bore
 ):
-    sheet(f"sheet.{ending}", "--system", system)
+    sheet(f"sheet.{ending}", "--units", system)
     monkeypatch.setattr(sys, "stdin", io.StringIO("\n".join(answers) + "\n"))
     assert main(["new", "lower.toml", "--answers", f"sheet.{ending}"]) == 0
     asked = capsys.readouterr().err

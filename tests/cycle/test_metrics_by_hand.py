@@ -383,6 +383,33 @@ def test_the_spray_is_the_mean_before_the_tip_and_its_dip_over_the_mean_gauge_pr
     assert (m.spray_pressure, m.pressure_dip) == approx((140.0, 70.0 / 90.0))
 
 
+def test_each_reversal_has_its_dip_from_mid_stroke_to_mid_stroke():
+    """About the top (4 s) from 2 s to 6 s, about the bottom before and after: dips to 90 at 5 s and to 70 at
+    7 s make the mean 150 - (60 + 80)/8. Without a tip there is none."""
+    none = metrics_of(cycle())
+    assert math.isnan(none.dip_at_top)
+    assert math.isnan(none.dip_at_bottom)
+    before_tip = np.where(TIME == 5.0, 90.0, np.where(TIME == 7.0, 70.0, 150.0))
+    m = metrics_of(cycle(tip_pressure=before_tip))
+    assert (m.dip_at_top, m.dip_at_bottom) == approx((42.5 / 82.5, 62.5 / 82.5))
+    assert m.pressure_dip == max(m.dip_at_top, m.dip_at_bottom)
+    early = metrics_of(cycle(tip_pressure=np.where(TIME == 1.0, 90.0, 150.0)))
+    assert early.dip_at_top < 0.0 < early.dip_at_bottom
+
+
+def test_strokes_have_their_own_delivery_and_time_and_the_upstroke_its_mean_pressure_at_the_inlet():
+    """To the top at 4 s 2.0 of 3.7; the mean of 95, 85, 71, 88, 90 by trapezes is 84.125, less 50 outside.
+    With the top at 3 s: 1.5 of 3.7, and 5 s down."""
+    m = metrics_of(cycle())
+    assert (m.delivered_upstroke, m.delivered_downstroke) == approx((2.0, 1.7))
+    assert (m.upstroke_time, m.downstroke_time) == approx((4.0, 4.0))
+    assert m.inlet_gauge_pressure == approx(84.125 - 50.0)
+    early = metrics_of(cycle(top_dead_centre=3.0))
+    assert (early.delivered_upstroke, early.delivered_downstroke) == approx((1.5, 2.2))
+    assert (early.upstroke_time, early.downstroke_time) == approx((3.0, 5.0))
+    assert early.inlet_gauge_pressure == approx((95 / 2 + 85 + 71 + 88 / 2) / 3 - 50.0)
+
+
 def test_the_reversal_at_the_top_is_where_it_is_and_not_half_of_the_period():
     """A downstroke of 5 s: the inlet ball is home 4 s after the reversal at 3 s, the most was drawn in 2 s
     after it; the void is that at 3 s, and closes at 5.25 s."""

@@ -4,7 +4,7 @@ import pytest
 
 from balltravel.files.read_write import as_written, read_scenario, read_scenario_file, read_week
 from balltravel.scenario.model import ScenarioError, from_result, with_values
-from balltravel.scenario.unknowns import changes_of, origin_of, spreads_of
+from balltravel.scenario.unknowns import origin_of, spreads_of
 from balltravel.site.ball_materials import BALL_MATERIALS
 
 from .test_broken_scenarios import STORY, TEXT, changed, line_of
@@ -132,10 +132,13 @@ def test_a_balls_material_tells_its_density_and_how_far_it_may_be(name):
     assert "piston_check.ball_density" not in spreads_of(scenario)
 
 
-def test_a_drawn_density_takes_the_place_of_the_balls_material():
-    scenario = read_scenario(STORY, ["inlet_check.ball_material=alumina"])
-    made = with_values(scenario, changes_of(scenario, {"inlet_check.ball_density": 3700.0}))
-    assert (made.inlet_check.ball_material, made.inlet_check.ball_density) == (None, 3700.0)
+def test_a_density_that_was_set_takes_the_place_of_the_balls_material(file):
+    path = file(TEXT.replace("ball_density = ", 'ball_material = "alumina" #', 1))
+    assert read_scenario(path).inlet_check.ball_density == 3890.0
+    scenario = read_scenario(path, ["inlet_check.ball_density=7800 kg/m3"])
+    assert scenario.inlet_check.ball_density == 7800.0
+    assert scenario.ranges == {}
+    assert with_values(read_scenario(path), {"inlet_check.ball_density": 3700.0}).ranges == {}
 
 
 def test_tungsten_carbide_is_what_its_parts_are_by_their_volumes():
@@ -147,23 +150,16 @@ def test_tungsten_carbide_is_what_its_parts_are_by_their_volumes():
 def test_a_density_and_a_material_are_not_both_given(file):
     path = file(TEXT.replace("ball_density", 'ball_material = "steel"\nball_density', 1))
     (fault,) = refused(path)
-    assert fault.given == "given although ball_material is"
+    assert fault.given == "given although inlet_check.ball_material is"
     (fault,) = refused(STORY, "inlet_check.ball_material=ceramic")
     assert "zirconia" in fault.allowed
-
-
-def test_a_ball_needs_one_of_both(file):
-    lines = [line for line in TEXT.splitlines() if not line.startswith("ball_density")]
-    faults = refused(file("\n".join(lines)))
-    assert {fault.key for fault in faults} == {"inlet_check.ball_density", "piston_check.ball_density"}
-    assert all("or ball_material" in fault.allowed for fault in faults)
 
 
 def test_a_material_of_a_ball_goes_through_a_result_and_a_sweep():
     scenario = read_scenario(STORY, ["inlet_check.ball_material=PTFE"])
     assert from_result(scenario.model_dump_json()).inlet_check == scenario.inlet_check
     sweep = read_scenario_file(STORY, (), ['inlet_check.ball_material=["steel", "PTFE"]']).sweep
-    assert sweep["inlet_check.ball_material"] == ["steel", "PTFE"]
+    assert sweep["inlet_check.ball_density"] == [7850.0, 2170.0]
 
 
 @pytest.mark.parametrize("setting", ["drive.ratio=30:1", "drive.area_ratio=30:1", "drive.ratio=30"])

@@ -31,9 +31,7 @@ def _written(key: str, mark: Typical) -> str:
     """How far a value that was just written spreads."""
     quantity = quantity_of(FIELDS[key])
     dimension = quantity.dimension if quantity else ""
-    if mark.by_name:
-        text = f"known; by `{mark.by_name[0].split('.')[1]}`: low to high of that"
-    elif mark.choices:
+    if mark.choices:
         text = "known; left out: " + described(mark.about(None))
     elif mark.factor > 1.0:
         text = f"{100.0 * (mark.factor - 1.0):.3g} %" if mark.factor < A_SHARE else f"x/ {mark.factor:g}"

@@ -111,13 +111,7 @@ def test_where_no_cone_fits_none_is_drawn(story):
 def test_every_typical_range_has_a_source_and_one_kind_of_width():
     for key, mark in TYPICAL.items():
         assert mark.source, key
-        kinds = (
-            mark.factor > 1.0,
-            mark.amount > 0.0,
-            bool(mark.by_size),
-            bool(mark.choices),
-            bool(mark.by_name),
-        )
+        kinds = (mark.factor > 1.0, mark.amount > 0.0, bool(mark.by_size), bool(mark.choices))
         assert sum(kinds) == 1, key
         quantity = quantity_of(FIELDS[key])
         assert (quantity is None) == bool(mark.choices), key

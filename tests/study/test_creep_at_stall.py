@@ -131,3 +131,73 @@ def test_at_a_tip_the_piston_creeps_under_the_pressure_that_a_full_lower_makes_t
         assert here is not None
         assert there is not None
         assert here.speed == pytest.approx(there.speed, rel=0.1)
+
+
+@pytest.mark.parametrize("pressure", [5e6, 1e7])
+@pytest.mark.parametrize("gas", [0.0, 0.01, 0.03])
+def test_a_sound_piston_gives_as_far_as_what_it_presses_on_is_squeezed(pressure: float, gas: float) -> None:
+    """By hand: liquid by p/beta and gas by Boyle, up in the upper chamber on the annulus, down in both on the
+    rod, from mid-stroke, where each chamber holds its dead volume and half of what the stroke sweeps."""
+    pressed = scenario(material={"free_gas_fraction": gas})
+    lower = pressed.lower
+    bore, rod = (math.pi / 4.0 * d**2 for d in (lower.bore, lower.rod))
+    above = lower.upper_dead_volume + 0.5 * (bore - rod) * lower.stroke
+    below = lower.lower_dead_volume + 0.5 * bore * lower.stroke
+    for upward, area, volume in ((True, bore - rod, above), (False, rod, above + below)):
+        creep = creep_of(pressed, upward, pressure)
+        assert creep is not None
+        p = creep.pressure
+        squeezed = (1.0 - gas) * (p - 101325.0) / 1.5e9 + gas * (1.0 - 101325.0 / p)
+        # The lower chamber starts from the suction, some hundredths of a bar below the atmosphere.
+        assert creep.give == pytest.approx(volume * squeezed / area, rel=0.03)
+        assert abs(creep.speed) < 1e-9
+        assert creep.held
+
+
+def test_give_and_creep_are_told_apart() -> None:
+    """A leak leaves the give where it was, gas the creep."""
+    sound = creep_of(scenario(), False)
+    leaks, gassy = (
+        creep_of(with_values(scenario(), changes), False)
+        for changes in ({PLACES["rod packing"]: GAP}, {"material.free_gas_fraction": 0.03})
+    )
+    assert sound is not None
+    assert leaks is not None
+    assert gassy is not None
+    assert leaks.give == pytest.approx(sound.give, rel=0.01)
+    assert leaks.speed > 1e-5
+    assert gassy.give > 2.0 * sound.give
+    assert gassy.speed < 1e-9
+
+
+def test_with_much_gas_a_stall_that_runs_through_by_compression_says_so() -> None:
+    creep = creep_of(with_values(scenario(), {"material.free_gas_fraction": 0.25}), False)
+    assert creep is not None
+    assert creep.ran_through
+    assert not creep.held
+
+
+@pytest.mark.parametrize("upward", [True, False])
+def test_the_gland_weeps_what_a_concentric_gap_passes(upward: bool) -> None:
+    """The reference volume of what leaves, gas included: pi D h^3 dp/(12 mu L)."""
+    creep = creep_of(worn("rod packing"), upward)
+    assert creep is not None
+    lower, dp = scenario().lower, creep.pressure - 101325.0
+    expected = math.pi * lower.rod * GAP**3 * dp / (12.0 * 5.0 * lower.rod_packing_length)
+    assert creep.weep == pytest.approx(expected, rel=2e-3)
+    tight = creep_of(scenario(), upward)
+    assert tight is not None
+    assert tight.weep == 0.0
+
+
+def test_a_stall_at_a_given_pressure_does_not_ask_which_motor_there_is() -> None:
+    motor = {
+        "profile": "motor", "cycle_rate": None, "motor": "air", "free_cycle_rate": 1.0,
+        "supply_gauge_pressure": 6e5, "area_ratio": 20.0,
+    }  # fmt: skip
+    for upward in (True, False):
+        here, there = (creep_of(s, upward, 8e6) for s in (scenario(drive=motor), scenario()))
+        assert here is not None
+        assert there is not None
+        assert here.pressure == pytest.approx(there.pressure, rel=1e-3)
+        assert here.give == pytest.approx(there.give, rel=2e-2)

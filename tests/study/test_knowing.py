@@ -1,6 +1,7 @@
 """What knowing saves, against a linear model with known values, and the best policies in pieces."""
 
 import math
+import tracemalloc
 
 import numpy as np
 import pytest
@@ -122,3 +123,14 @@ def test_a_piece_more_is_cut_only_where_it_saves_enough():
     assert pieces(loss, x, 3, 0.005).places == (0, 1)
     assert pieces(loss, x, 3, 0.005).cuts == (49.5,)
     assert pieces(loss, x, 3, 0.02).cuts == ()
+
+
+def test_a_threshold_and_pieces_of_4096_arrangements_take_little_memory():
+    rng = np.random.default_rng(3)
+    loss, x = rng.random((128, 4096)), rng.random(128)
+    tracemalloc.start()
+    threshold(loss, x, logarithmic=False)
+    pieces(loss, x, 3, 0.001)
+    _, most = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert most < 5e8

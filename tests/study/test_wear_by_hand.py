@@ -1,7 +1,5 @@
 """States of wear and how a stalled piston creeps, by hand: nothing is run."""
 
-import pytest
-
 from balltravel.study.site.stall import Creep, with_closed_outlet
 from balltravel.study.site.wear import PLACES, WearState, gaps_of, signs, states_of
 
@@ -52,8 +50,8 @@ def test_the_motor_of_a_stall_pushes_as_the_outlet_does():
         1.0,
         0.0,
     )
-    assert (found.drive.free_cycle_rate, found.drive.ramp_time, found.drive.dwell_time) == (0.5, 0.03, 0.04)
+    assert (found.drive.free_cycle_rate, found.drive.ramp_time, found.drive.dwell_time) == (0.5, 1e-4, 0.04)
     crank = with_closed_outlet(scenario(drive=harmonic(0.5), outlet={"gauge_pressure": 0.0})).drive
-    assert (crank.supply_gauge_pressure, crank.ramp_time) == (1e5, pytest.approx(0.1))
+    assert (crank.supply_gauge_pressure, crank.ramp_time) == (1e5, 1e-4)
     own = with_closed_outlet(scenario(drive=MOTOR)).drive
     assert (own.supply_gauge_pressure, own.area_ratio) == (6e6, 2.5)

@@ -1,4 +1,5 @@
-"""Jobs on which the verdict is judged: invented, each as somebody would know it."""
+"""Jobs on which the verdict is judged: invented, each as somebody would know it. Thin stain is none of them,
+for any travel does there."""
 
 from balltravel.files.read_write import read_scenario
 from balltravel.scenario.model import Scenario
@@ -34,7 +35,6 @@ JOBS: dict[str, tuple[str, tuple[str, ...]]] = {
     "elastomer": ("elastomer_thinning", ()),
     "floor adhesive": ("floor_adhesive_at_altitude", ()),
     "zinc primer": ("zinc_primer_light_ball", ()),
-    "stain": ("stain", ()),
 }
 """Name -> scenario shipped with the project, and what is set in it."""
 

@@ -11,7 +11,7 @@ from balltravel.core.contact import SEATED
 from balltravel.core.events import Event
 from balltravel.core.jit import kernel
 from balltravel.core.parameters import Array
-from balltravel.core.readings import Sizes, backward, mean_of, row_of_least, row_of_most, value_at
+from balltravel.core.readings import Sizes, backward, mean_of, row_at, row_of_least, row_of_most, value_at
 from balltravel.core.recording import (
     DELIVERED,
     DRAWN,
@@ -42,27 +42,34 @@ from balltravel.core.recording import (
     VOLUMETRIC_EFFICIENCY,
     DELIVERED_VOLUME,
     DELIVERED_FLOW,
+    DELIVERED_UPSTROKE,
+    DELIVERED_DOWNSTROKE,
     LOWEST_CHAMBER_PRESSURE,
     LOWEST_PRESSURE_AT_PULL_OFF,
     LOWEST_PRESSURE_AFTER,
     LOWEST_PORT_PRESSURE,
+    INLET_GAUGE_PRESSURE,
     VAPOUR_MARGIN,
     LOST_STROKE,
     LOST_UPSTROKE,
     LOST_DOWNSTROKE,
     VOLUME_RESIDUAL,
     CYCLE_RATE,
+    UPSTROKE_TIME,
+    DOWNSTROKE_TIME,
     PISTON_SPEED,
     OUTLET_PRESSURE,
     SPRAY_PRESSURE,
     PRESSURE_DIP,
+    DIP_AT_TOP,
+    DIP_AT_BOTTOM,
     PACKING_LEAK_VOLUME,
     ROD_LEAK_VOLUME,
     VOID_VOLUME,
     VOID_COLLAPSE,
-) = range(23)
-INLET, PISTON = 23, 23 + CHECK_MEASURES
-LOSS_BUDGET = 23 + 2 * CHECK_MEASURES
+) = range(30)
+INLET, PISTON = 30, 30 + CHECK_MEASURES
+LOSS_BUDGET = 30 + 2 * CHECK_MEASURES
 (
     SWEPT,
     BUDGET_DELIVERED,
@@ -81,15 +88,19 @@ NO_VOID = 1e-6
 
 @kernel
 def measure_volumes(sizes: Sizes, rows: Array, count: int, out: Array) -> None:
-    """What is drawn in, delivered and lost past the packings, the rate, and the piston's largest speed."""
+    """What is drawn in, delivered and lost past the packings, the times of the strokes, and the piston's
+    largest speed."""
     last = rows[count - 1]
     out[FILL_FRACTION] = rows[row_of_most(rows, 0, count, DRAWN), DRAWN] / sizes.swept
     out[FILL_AT_TOP_DEAD_CENTRE] = value_at(rows, count, DRAWN, sizes.top) / sizes.swept
     out[VOLUMETRIC_EFFICIENCY] = last[DELIVERED] / sizes.swept
     out[DELIVERED_VOLUME] = last[DELIVERED]
     out[DELIVERED_FLOW] = last[DELIVERED] / sizes.period
+    out[DELIVERED_UPSTROKE] = value_at(rows, count, DELIVERED, sizes.top)
+    out[DELIVERED_DOWNSTROKE] = last[DELIVERED] - out[DELIVERED_UPSTROKE]
     out[PACKING_LEAK_VOLUME], out[ROD_LEAK_VOLUME] = last[PACKING], last[ROD]
     out[CYCLE_RATE] = 1.0 / sizes.period
+    out[UPSTROKE_TIME], out[DOWNSTROKE_TIME] = sizes.top, sizes.period - sizes.top
     up = rows[row_of_most(rows, 0, count, SPEED), SPEED]
     down = rows[row_of_least(rows, 0, count, SPEED), SPEED]
     out[PISTON_SPEED] = max(up, -down)
@@ -103,7 +114,8 @@ def lowest(rows: Array, first: int, end: int, column: int) -> float:
 
 @kernel
 def measure_pressures(sizes: Sizes, rows: Array, count: int, out: Array) -> None:
-    """Lowest pressures, before and after the inlet ball leaves its seat, and the means behind the pump."""
+    """Lowest pressures, before and after the inlet ball leaves its seat, the mean at the inlet over the
+    upstroke and behind the pump over the cycle."""
     pull_off = count - 1
     for i in range(count):
         if rows[i, INLET_MODE] != SEATED:
@@ -114,19 +126,28 @@ def measure_pressures(sizes: Sizes, rows: Array, count: int, out: Array) -> None
     out[LOWEST_PRESSURE_AFTER] = lowest(rows, pull_off, count, LOWER_PRESSURE)
     out[LOWEST_PORT_PRESSURE] = lowest(rows, 0, count, PORT_PRESSURE)
     out[VAPOUR_MARGIN] = out[LOWEST_CHAMBER_PRESSURE] - sizes.vapour
+    upstroke = row_at(rows, count, sizes.top) + 1
+    out[INLET_GAUGE_PRESSURE] = mean_of(rows, upstroke, PORT_PRESSURE) - sizes.barometric
     out[OUTLET_PRESSURE] = mean_of(rows, count, UPPER_PRESSURE)
 
 
 @kernel
 def measure_spray(sizes: Sizes, rows: Array, count: int, out: Array) -> None:
-    """Mean absolute pressure before the tip and its dip over the mean gauge one; nan without a tip, whose
-    column is 0 throughout."""
+    """Mean absolute pressure before the tip and its dips over the mean gauge one: of the whole cycle, and
+    about each reversal from mid-stroke to mid-stroke; nan without a tip, whose column is 0 throughout."""
     out[SPRAY_PRESSURE], out[PRESSURE_DIP] = math.nan, math.nan
+    out[DIP_AT_TOP], out[DIP_AT_BOTTOM] = math.nan, math.nan
     least = lowest(rows, 0, count, TIP_PRESSURE)
     if least == 0.0 and rows[row_of_most(rows, 0, count, TIP_PRESSURE), TIP_PRESSURE] == 0.0:
         return
     mean = mean_of(rows, count, TIP_PRESSURE)
-    out[SPRAY_PRESSURE], out[PRESSURE_DIP] = mean, (mean - least) / (mean - sizes.barometric)
+    gauge = mean - sizes.barometric
+    out[SPRAY_PRESSURE], out[PRESSURE_DIP] = mean, (mean - least) / gauge
+    up = row_at(rows, count, 0.5 * sizes.top)
+    down = row_at(rows, count, 0.5 * (sizes.top + sizes.period))
+    out[DIP_AT_TOP] = (mean - lowest(rows, up, down + 1, TIP_PRESSURE)) / gauge
+    at_bottom = min(lowest(rows, 0, up + 1, TIP_PRESSURE), lowest(rows, down, count, TIP_PRESSURE))
+    out[DIP_AT_BOTTOM] = (mean - at_bottom) / gauge
 
 
 @kernel

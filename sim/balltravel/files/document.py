@@ -13,7 +13,7 @@ from pydantic import ValidationError
 from balltravel.files.lines import TextLimitError, key_lines, line_of
 from balltravel.files.missing import missing_faults
 from balltravel.files.ranges import ValuesRead, read_values
-from balltravel.files.shop import our_key, viscosity_as_reading
+from balltravel.files.shop import density_of, names_material, our_key, viscosity_as_reading
 from balltravel.files.spaced import EXAMPLE, MOST_VALUES, is_spaced, spaced_values
 from balltravel.files.values import (
     CompanionReader,
@@ -368,7 +368,8 @@ def _swept(entry: Entry, density: float | None) -> list[Any]:
     if not isinstance(entry.raw, list) or not 1 <= len(entry.raw) <= MOST_VALUES:
         allowed = f"an array of 1 to {MOST_VALUES} values, linear(low, high, count) or log(...)"
         raise ScenarioError([entry.fault(f"{shown(entry.raw)} given", allowed, _array_of(entry.key))])
-    return [value_of(replace(entry, raw=raw), density) for raw in entry.raw]
+    each = [replace(entry, raw=raw) for raw in entry.raw]
+    return [density_of(item).likely if names_material(item) else value_of(item, density) for item in each]
 
 
 def _following_defaults(values: dict[str, Any], faulty: Set[str]) -> dict[str, Any]:

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from balltravel.files.shop import READINGS, VISCOSITY
+from balltravel.files.shop import READINGS, VISCOSITY, density_of, names_material
 from balltravel.files.values import CompanionReader, Entry, readings_of, trace_of, value_of
 from balltravel.material.reading_text import tells_readings
 from balltravel.scenario.model import ScenarioError
@@ -62,7 +62,10 @@ def _take(entry: Entry, read: ValuesRead, read_companion: CompanionReader | None
             'readings = ["100 KU", "Zahn 5, 40 s"]',
         )
         raise ScenarioError([entry.fault(given, "one of both: several readings stand in readings", example)])
-    if is_range(entry.key, entry.raw) and entry.key != "title":
+    if names_material(entry):
+        made_of = density_of(entry)
+        read.values[entry.key], read.ranges[entry.key] = made_of.likely, made_of
+    elif is_range(entry.key, entry.raw) and entry.key != "title":
         law = range_of(entry.key, entry.raw, density)
         if law is None:
             read.apart.add(entry.key)

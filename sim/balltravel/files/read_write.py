@@ -101,6 +101,12 @@ def read_week(path: str | Path, settings: Sequence[str] = ()) -> tuple[WeekMater
     return read_scenario_file(path, settings).week
 
 
+def read_text(path: str | Path) -> str:
+    """The text of another TOML file of the user; raises ScenarioError for what is no text."""
+    path = path_given(path, '"today.toml"')
+    return _decoded(scenario_bytes(path), str(path))
+
+
 def scenario_bytes(path: Path) -> bytes:
     """What a file holds, if it is a plain file and not too large; raises ScenarioError."""
     try:

@@ -4,12 +4,21 @@ from dataclasses import replace
 
 from balltravel.files.values import Entry
 from balltravel.material.reading_text import tells_readings
+from balltravel.scenario.model import ScenarioError
+from balltravel.site.ball_materials import BALL_MATERIALS
+from balltravel.units.keys import choice_error
+from balltravel.units.spread import Spread
 
 VISCOSITY, READINGS = "material.viscosity", "material.readings"
 
-OTHER_NAMES = {"drive.ratio": "drive.area_ratio"}
+DENSITIES = ("inlet_check.ball_density", "piston_check.ball_density")
+OTHER_NAMES = {
+    "drive.ratio": "drive.area_ratio",
+    **{key.replace("density", "material"): key for key in DENSITIES},
+}
 """Dotted keys by which the trade calls one of ours. The ratio of a pump is the pressure that it makes over
-the one that its motor gets: our ratio of areas, as a mean of both strokes."""
+the one that its motor gets: our ratio of areas, as a mean of both strokes. What a ball is made of tells its
+density."""
 
 
 def our_key(key: str) -> str:
@@ -29,3 +38,18 @@ def viscosity_as_reading(entries: dict[str, Entry], since: int = 0) -> None:
     if readings is None or (since and readings.line < since <= viscosity.line):
         del entries[VISCOSITY]
         entries[READINGS] = replace(viscosity, key=READINGS, raw=[viscosity.raw], written_as=VISCOSITY)
+
+
+def names_material(entry: Entry) -> bool:
+    """Whether an entry tells a ball's density by what the ball is made of."""
+    by_name = isinstance(entry.raw, str) and entry.raw in BALL_MATERIALS
+    return entry.key in DENSITIES and (by_name or bool(entry.written_as))
+
+
+def density_of(entry: Entry) -> Spread:
+    """The density of a ball's material, as it may be; raises ScenarioError."""
+    if not isinstance(entry.raw, str) or entry.raw not in BALL_MATERIALS:
+        error = choice_error(entry.raw, tuple(BALL_MATERIALS))
+        raise ScenarioError([entry.fault(error.given, error.allowed, error.example)])
+    *densities, source = BALL_MATERIALS[entry.raw]
+    return Spread("triangle", tuple(densities), origin=f"{entry.raw}, {source}")

@@ -7,8 +7,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Field
 
 from balltravel.closures.families import FAMILIES
-from balltravel.site.ball_materials import BALL_MATERIALS
-from balltravel.units.keys import InsteadOf, Names, NeededWith, Quantity, Silent, Table, diameter
+from balltravel.units.keys import Names, NeededWith, Quantity, Silent, Table, diameter
 from balltravel.units.typical import BORED, CALIPER, MEMORY, OUR_CHOICE, PRACTICE, Typical
 
 DEAD_VOLUME_SHARE = 0.2
@@ -73,23 +72,11 @@ class Lower(Table):
     ] = 0.012
 
 
-def _density_by_material(data: dict[str, Any]) -> float:
-    """Of what the ball is made of; nan where that is not known."""
-    known = BALL_MATERIALS.get(data.get("ball_material") or "")
-    return known.likely if known else math.nan
-
-
 class Check(Table):
     """What both ball checks have in common."""
 
     ball_diameter: Annotated[float, diameter("29.4 mm")]
-    ball_material: Annotated[str | None, Names(tuple(BALL_MATERIALS)), Silent()] = None
-    ball_density: Annotated[
-        float,
-        Quantity("density", 500.0, 2.5e4, "7800 kg/m3"),
-        InsteadOf("ball_material", required=True),
-        Typical("its sources: [balls](scenario.md#balls)", by_name=("ball_material", BALL_MATERIALS)),
-    ] = Field(default_factory=_density_by_material)
+    ball_density: Annotated[float, Quantity("density", 500.0, 2.5e4, "7800 kg/m3")]
     seat_diameter: Annotated[float, diameter("21 mm"), BORED]
     seat_length: PassageLength
     seat: Annotated[

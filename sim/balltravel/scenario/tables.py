@@ -123,17 +123,12 @@ NOT_SWEPT = dict(_marked(NotSwept))
 SILENT = {key: _dotted(key, mark.acts_with) for key, mark in _marked(Silent)}
 """Keys whose default need not be told as taken -> the key with which it acts and is told, if there is one."""
 
-
-def _typical(key: str, mark: Typical) -> Typical:
-    """The mark with dotted keys."""
-    if mark.acts_with:
-        mark = replace(mark, acts_with=(_dotted(key, mark.acts_with[0]), mark.acts_with[1]))
-    if mark.by_name:
-        mark = replace(mark, by_name=(_dotted(key, mark.by_name[0]), mark.by_name[1]))
-    return mark
-
-
-TYPICAL = {key: _typical(key, mark) for key, mark in _marked(Typical)}
+TYPICAL = {
+    key: replace(mark, acts_with=(_dotted(key, mark.acts_with[0]), mark.acts_with[1]))
+    if mark.acts_with
+    else mark
+    for key, mark in _marked(Typical)
+}
 """How well keys are known where nobody says so."""
 
 

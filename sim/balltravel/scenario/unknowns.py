@@ -40,8 +40,6 @@ def _typical(key: str, values: Mapping[str, Any], given: Set[str]) -> Spread | N
     mark, value = TYPICAL.get(key), values[key]
     if mark is None or value is None or value != value or (mark.of_default and key in given):
         return None
-    if mark.by_name:
-        return None if key in given else mark.of_name(values[mark.by_name[0]])
     spread = mark.about(value)
     if mark.kind != "choices":
         return spread
@@ -84,7 +82,7 @@ def _acts(key: str, values: Mapping[str, Any], given: Set[str]) -> bool:
         follows = bool(needed.other) and values.get(needed.other) in needed.excluding
         if not wanted or follows or needed.instead in given:
             return False
-    if key in INSTEAD and INSTEAD[key].source in given and not (typical and typical.by_name):
+    if key in INSTEAD and INSTEAD[key].source in given:
         return False
     if SILENT.get(key) and not values.get(SILENT[key]):
         return False
@@ -102,10 +100,9 @@ def _cut(key: str, spread: Spread) -> Spread:
 def changes_of(scenario: Scenario, drawn: Mapping[str, Any]) -> dict[str, Any]:
     """The changes, as ``with_values`` takes them, that give a scenario its drawn values (dotted key -> SI).
 
-    A value that follows from a name, as a ball's density from its material, takes the name's place. With
-    another choice than the present one come the keys that it needs, at their drawn, their stated or their
-    usual value, and those go that it does not have; what is drawn for a key that plays no part then is left
-    out.
+    With another choice than the present one come the keys that it needs, at their drawn, their stated or
+    their usual value, and those go that it does not have; what is drawn for a key that plays no part then
+    is left out.
     """
     present, given = flat(scenario), set(given_keys(scenario))
     values = {**present, **drawn}
@@ -113,8 +110,6 @@ def changes_of(scenario: Scenario, drawn: Mapping[str, Any]) -> dict[str, Any]:
     for key, choice in drawn.items():
         if isinstance(choice, str) and choice != present[key]:
             changes |= _with_choice(scenario, key, choice, drawn, values)
-    named = (mark.by_name[0] for key, mark in TYPICAL.items() if mark.by_name and key in drawn)
-    changes |= {name: None for name in named if name in given and name not in drawn}
     values |= changes
     return {key: value for key, value in changes.items() if value is None or _acts(key, values, given)}
 

@@ -73,7 +73,7 @@ class _Makers(threading.local):
         """A maker of cases of a scenario, one that comes from another process among them."""
         key = (scenario.model_dump_json(), given_keys(scenario), rtol, max_cycles)
         if self.maker is None or key != self.key:
-            self.key, self.maker = key, CaseMaker(scenario, rtol, max_cycles)
+            self.key, self.maker = key, CaseMaker(scenario, rtol, max_cycles=max_cycles)
         return self.maker
 
 

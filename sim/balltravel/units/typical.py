@@ -30,8 +30,6 @@ class Typical:
     whose size is not below the value; one of the ``choices`` with their ``weights``, with ``companions`` for
     those that need further keys. ``unknown``: low and high [SI], or low, likely and high, where the value is
     not known at all.
-    ``by_name``: another key, and by the names that it may have low, likely and high [SI] and their source:
-    the value is drawn where it follows from that name, and known where it was written.
     ``of_default``: whether a value that somebody wrote is known exactly. ``acts_with``: another key, and its
     choices with which this one plays a part. ``source``: where the numbers are from.
     """
@@ -47,7 +45,6 @@ class Typical:
     unknown: tuple[float, ...] = ()
     of_default: bool = False
     acts_with: tuple[str, tuple[str, ...]] | tuple[()] = ()
-    by_name: tuple[str, Mapping[str, tuple[float, float, float, str]]] | tuple[()] = ()
 
     @property
     def kind(self) -> Literal["choices", "factor", "amount"]:
@@ -67,13 +64,6 @@ class Typical:
         if self.even:
             return Spread("even", (value - amount, value + amount), origin=ORIGIN)
         return Spread("normal", (value, amount), origin=ORIGIN)
-
-    def of_name(self, name: Any) -> Spread | None:
-        """The spread of a value that follows from a name; None where there is none."""
-        if not self.by_name or name not in self.by_name[1]:
-            return None
-        *numbers, source = self.by_name[1][name]
-        return Spread("triangle", tuple(map(float, numbers)), origin=f"{name}, {source}")
 
     def _amount(self, value: float) -> float:
         """The amount for a value of this size."""

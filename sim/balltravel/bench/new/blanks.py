@@ -5,12 +5,10 @@ from dataclasses import dataclass
 
 from balltravel.scenario.model import FIELDS, quantity_of
 from balltravel.units import DIMENSIONS
+from balltravel.units.systems import METRIC, US
 
-METRIC, US = "metric", "us"
-SYSTEMS = (METRIC, US)
-"""Units in which a sheet has its blanks."""
-
-PRACTICE = "common size, no source"
+SHEETS = (METRIC, US)
+"""Units in which a sheet may have its blanks."""
 
 
 @dataclass(frozen=True)
@@ -34,7 +32,7 @@ class Blank:
 
     def unit(self, system: str | None) -> str:
         """The unit that a sheet prints beside the blank; none where no system is chosen."""
-        return self.units[SYSTEMS.index(system)] if system else ""
+        return self.units[SHEETS.index(system)] if system else ""
 
     @property
     def accepted(self) -> str:

@@ -149,5 +149,5 @@ class Dialogue:
 def _in_shop_words(fault: Fault, blank: Blank) -> str:
     """A fault, with the letter of the blank that it is of where that is another one."""
     key = {other.key: f"{other.letter} ({other.asks[0].lower()}{other.asks[1:]})" for other in BLANKS}
-    own = fault.key == blank.key or not fault.key
+    own = fault.key.startswith(blank.key) or not fault.key
     return str(replace(fault, key="" if own else key.get(fault.key, fault.key)))

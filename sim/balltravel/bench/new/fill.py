@@ -1,9 +1,9 @@
 """A whole scenario by what was answered: what nobody asked or knows gets a range by its proportion to a size
 that is known.
 
-The proportions are our choice and have no source: lowers that stand in a shop have about these. A size is
-drawn within its range by itself, so the ranges are narrow enough that parts which fit into each other still
-do.
+The proportions are our choice and have no source; the likely ones are near those of scenarios/primer.toml. A
+size is drawn within its range by itself, so the ranges are narrow enough that parts which fit into each other
+still do.
 """
 
 import math
@@ -64,8 +64,8 @@ UNASKED = (
 
 STEEL = {"low": "7600 kg/m3", "likely": "7800 kg/m3", "high": "8000 kg/m3"}
 STEEL_SAID = (
-    "Not asked: taken as steel (from memory). Ceramic is 3900 to 6000, tungsten carbide 15000 kg/m3: weigh "
-    "the ball if it is not steel."
+    "Not asked: taken as steel, plain or stainless (docs/scenario.md, balls; ends from memory). If it is of "
+    'another material: ball_material = "alumina", say, in its place.'
 )
 STOP_SAID = "Not asked: pins or a flat pad stop the ball. Look at it and leave one of the two."
 RATE = {"low": "10 /min", "likely": "25 /min", "high": "45 /min"}

@@ -5,13 +5,14 @@ from dataclasses import dataclass
 from typing import Any
 
 from balltravel.bench.new.answers import likely, unit_in
-from balltravel.bench.new.blanks import BLANKS, BY_NAME, METRIC
+from balltravel.bench.new.blanks import BLANKS, BY_NAME
 from balltravel.scenario.model import FIELDS, quantity_of
 from balltravel.units import from_si
+from balltravel.units.systems import METRIC
 
 OURS = "(our choice, no source)"
 
-INCHES = ("in", "ft", '"', "inch", "inches", "feet", "thou", "mil")
+INCHES = ("in", "ft", '"', "inch", "inches", "feet", "thou", "mil", "mils")
 
 
 @dataclass(frozen=True)
@@ -29,9 +30,12 @@ class Known:
 
     def text(self, size: float) -> str:
         """A length as it is written in this file."""
-        if self.inches:
-            return f"{from_si(size, 'length', 'in'):.3g} in"
-        return f"{from_si(size, 'length', 'mm'):.3g} mm"
+        return self.exact(size, 3)
+
+    def exact(self, size: float, digits: int = 6) -> str:
+        """The same with more digits: a difference of sizes, without what round-off leaves."""
+        unit = "in" if self.inches else "mm"
+        return f"{from_si(round(size, 9), 'length', unit):.{digits}g} {unit}"
 
     def span(self, key: str, low: float, middle: float, high: float) -> dict[str, str]:
         """A range of a key as a file has it, within what the key may be."""

@@ -43,12 +43,16 @@ def toml_value(raw: Any) -> str:
         return f"{{ {inner} }}"
     if isinstance(raw, list | tuple):
         return f"[{', '.join(map(toml_value, raw))}]"
+    if isinstance(raw, str) and '"' in raw and "'" not in raw and raw.isprintable():
+        return f"'{raw}'"  # an inch sign, as in '1 1/4"'
     return json.dumps(raw, ensure_ascii=False).replace("\x7f", "\\u007f")
 
 
-def scenario_text(title: str, head: Sequence[str], lines: Lines) -> str:
+def scenario_text(title: str, head: Sequence[str], lines: Lines, units: str = "") -> str:
     """The text of a scenario file: a head of remarks, then each table with its keys in the usual order."""
     text = [*(part for remark in head for part in _remark(remark)), "", f"title = {toml_value(title)}"]
+    if units:
+        text.append(f'units = "{units}"  # of results, not of what stands here')
     for table in TABLES:
         keys = [key for key in FIELDS if key.startswith(f"{table}.") and key in lines]
         if not keys:

@@ -19,6 +19,7 @@ from balltravel.files.week import parse_scenario
 from balltravel.scenario.model import TABLES, Scenario, ScenarioError
 from balltravel.scenario.shims import travel_of
 from balltravel.units import to_text
+from balltravel.units.systems import US
 
 AS_BEFORE = ""
 """Typed for a blank that stays as it is in the lower that one starts from."""
@@ -30,11 +31,13 @@ TRACE = "drive.trace"
 
 @dataclass(frozen=True)
 class Base:
-    """The lower that one starts from: its file's name, what was written for each key, its present travel."""
+    """The lower that one starts from: its file's name, what was written for each key, its present travel, and
+    the units that it asks for."""
 
     name: str
     raw: Mapping[str, Any]
     travel: str
+    units: str
 
     def value(self, blank: Blank) -> str | None:
         """What it has for a blank, as it is shown; None where it has nothing of the kind."""
@@ -56,14 +59,13 @@ def shown_value(raw: Any) -> str:
 def read_base(text: str, name: str, target: str | Path) -> Base:
     """The lower of a file's text; a trace beside it is named from the ``target``'s folder. Raises
     ScenarioError with every fault."""
-    scenario = parse_scenario(
-        text, name, read_companion=lambda other: companion_text(Path(name), other)
-    ).scenario
+    parsed = parse_scenario(text, name, read_companion=lambda other: companion_text(Path(name), other))
+    scenario = parsed.scenario
     raw = {key: entry.raw for key, entry in read_entries(text, name).entries.items()}
     if TRACE in raw:
         raw[TRACE] = os.path.relpath(Path(name).parent / raw[TRACE], Path(target).parent)
     travel = travel_of(scenario.inlet_check.base_travel, scenario.shims.thicknesses, scenario.shims.below)
-    return Base(os.path.basename(name), raw, to_text(round(travel, 9), "length", 6))
+    return Base(os.path.basename(name), raw, to_text(round(travel, 9), "length", 6), parsed.units)
 
 
 def asked(blank: Blank, typed: Mapping[str, str], base: Base | None) -> bool:
@@ -100,7 +102,8 @@ def make(draft: Draft, base: Base | None, target: str | Path, system: str | None
     left: tuple[str, ...] = ()
     while True:
         lines = _lines(draft, base, system, left)
-        text = scenario_text(_title(target), _head(draft, base), lines)
+        units = _units(draft, base, system)
+        text = scenario_text(_title(target), _head(draft, base), lines, units)
         try:
             scenario = parse_scenario(text, str(target), read_companion=_beside(target)).scenario
         except ScenarioError as error:
@@ -113,6 +116,15 @@ def make(draft: Draft, base: Base | None, target: str | Path, system: str | None
         unknown = tuple(name for name, typed in draft.typed.items() if typed == DONT_KNOW)
         answered = tuple(name for name in draft.typed if name not in unknown)
         return Made(text, scenario, answered, unknown, left)
+
+
+def _units(draft: Draft, base: Base | None, system: str | None) -> str:
+    """The units that the scenario asks to show its results in: those in which it is measured."""
+    return (base and base.units) or system or (US if _in_inches(draft, system) else "")
+
+
+def _in_inches(draft: Draft, system: str | None) -> bool:
+    return in_inches({name: text for name, text in draft.typed.items() if text}, system)
 
 
 def _beside(target: str | Path) -> Callable[[str], str]:
@@ -141,9 +153,8 @@ def _lines(draft: Draft, base: Base | None, system: str | None, left: tuple[str,
     typed = draft.typed
     raw = {name: _raw(BY_NAME[name], text, base) for name, text in typed.items() if name != "material"}
     material = typed.get("material", DONT_KNOW)
-    inches = in_inches({name: text for name, text in typed.items() if text}, system)
     unknown = material in (DONT_KNOW, AS_BEFORE)
-    fill = filled(Known(raw, inches), None if unknown else material)
+    fill = filled(Known(raw, _in_inches(draft, system)), None if unknown else material)
     return fill if base is None else _over_base(fill, typed, base, left)
 
 

@@ -3,24 +3,16 @@ or nothing that is known."""
 
 import math
 import re
-from typing import Any
 
 from balltravel.bench.new.answers import likely, value_or_range
 from balltravel.bench.new.blanks import MATERIAL_FORMS
 from balltravel.bench.new.lines import Line, Lines
-from balltravel.material.cups import CUPS, cup_named
 from balltravel.material.kinds import FAST, KINDS, SLOW, Kind, kind_named
+from balltravel.material.reading_text import is_reading, table_of
 from balltravel.scenario.arguments import refused
 from balltravel.units import UnitError, cut, to_text
 
 _NUMBER = re.compile(r"\s*[0-9.+-]")
-_KREBS = re.compile(r"\s*([0-9.]+)\s*KU\s*", re.IGNORECASE)
-_CUP = re.compile(
-    rf"({'|'.join(sorted({cup.family.name for cup in CUPS.values()}))})\s*(?:cup)?\s*(?:no\.?|#)?\s*"
-    r"([0-9.]+)(\s*mm)?\s*(?:cup)?",
-    re.IGNORECASE,
-)
-
 DENSITY = {"low": "800 kg/m3", "likely": "1300 kg/m3", "high": "1700 kg/m3"}
 VAPOUR = {"low": "0.1 kPa", "likely": "2 kPa", "high": "10 kPa"}
 EXPONENT_WITHIN, LEAST_EXPONENT = 0.1, 0.3
@@ -39,38 +31,16 @@ def material_lines(typed: str | None) -> Lines:
     ScenarioError."""
     if typed is None:
         return _anything()
-    if _KREBS.fullmatch(typed) or _CUP.search(typed):
-        reading = _reading(typed)
-        return {"material.readings": Line([reading], "N: answered.", True), **_usual()}
+    if is_reading(typed):
+        likely("material.readings", [typed], likely("material.density", DENSITY))
+        read = Line(typed, "N: what an instrument showed. Answered.", True)
+        return {"material.viscosity": read, **_usual(), **_as_warm(typed)}
     if _NUMBER.match(typed):
         raw = value_or_range(typed)
         likely("material.viscosity", raw, likely("material.density", DENSITY))
         said = "N: answered. How it thins under shear is not known, so a range of that is drawn."
         return {"material.viscosity": Line(raw, said, True), **_usual()}
     return _of_kind(_kind(typed))
-
-
-def _reading(typed: str) -> dict[str, Any]:
-    """What an instrument showed, as an inline table; raises ScenarioError."""
-    krebs, cup = _KREBS.fullmatch(typed), _CUP.search(typed)
-    if krebs:
-        raw: dict[str, Any] = {"krebs": float(krebs[1]) if "." in krebs[1] else int(krebs[1])}
-    else:
-        assert cup is not None
-        rest = (typed[: cup.start()] + " " + typed[cup.end() :]).strip(" ,;:")
-        raw = {"cup": _cup_name(cup), "time": rest}
-    likely("material.readings", [raw], likely("material.density", DENSITY))
-    return raw
-
-
-def _cup_name(match: re.Match[str]) -> str:
-    """The cup's name as a scenario has it; what was typed where there is none, which is then refused."""
-    for name in (f"{match[1]} {match[2]}", f"{match[1]} {match[2]} mm"):
-        try:
-            return cup_named(name).name
-        except ValueError:
-            continue
-    return match[0].strip()
 
 
 def _kind(typed: str) -> Kind:
@@ -114,6 +84,12 @@ def _of_kind(kind: Kind) -> Lines:
 def _span(span: tuple[float, float], dimension: str) -> dict[str, str]:
     low, high = (to_text(end, dimension, 3) for end in span)
     return {"low": low, "high": high}
+
+
+def _as_warm(typed: str) -> Lines:
+    """The temperature of a reading that tells one, at which it was asked for: as it is pumped."""
+    warm = table_of(typed).get("temperature")
+    return {"material.temperature": Line(warm, "N: that of the reading. Answered.", True)} if warm else {}
 
 
 def _usual() -> Lines:

@@ -2,7 +2,7 @@
 
 import re
 
-from balltravel.bench.new.blanks import SYSTEMS
+from balltravel.bench.new.blanks import SHEETS
 
 TITLE = "Worksheet: measure your lower"
 INTRO = "Fill in what you know. Then type it in: balltravel new --answers SHEET; explained: balltravel new."
@@ -25,6 +25,6 @@ def mark_of_sheet(system: str) -> str:
 def system_of_sheet(data: bytes) -> str:
     """The units of a sheet by its file; raises ValueError for what is none."""
     match = _MARK.search(data)
-    if match is None or match[1].decode() not in SYSTEMS:
+    if match is None or match[1].decode() not in SHEETS:
         raise ValueError("no worksheet")
     return match[1].decode()

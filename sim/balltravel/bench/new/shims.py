@@ -9,7 +9,7 @@ from balltravel.bench.new.answers import likely
 from balltravel.bench.new.known import OURS, Known
 from balltravel.bench.new.lines import Line, Lines
 from balltravel.scenario.arguments import refused
-from balltravel.units import from_si, to_text
+from balltravel.units import from_si
 
 NO_SHIM_TRAVELS = (0.02, 0.07, 0.15)
 METRIC_STEPS, INCH_STEPS = ("0.25 mm", "0.5 mm", "1 mm", "2 mm"), ("1/64 in", "1/32 in", "1/16 in")
@@ -76,20 +76,20 @@ def _base_travel(known: Known, ball: float, stack: list[float], below: list[int]
     if below is None:
         now, total = known.likely("travel") or 0.0, math.fsum(stack)
         said = "J: with no shim below; which lie below was not known, so from all of them to none."
-        return Line({"low": _exact(max(now - total, LEAST_LEFT * now)), "high": _exact(now)}, said)
+        return Line({"low": known.exact(max(now - total, LEAST_LEFT * now)), "high": known.exact(now)}, said)
     under, least = _under(stack, below), _length(travel["low"] if isinstance(travel, Mapping) else travel)
     if least < under:
-        given, allowed = f"a travel of {_exact(least)}", f"at least the shims below together: {_exact(under)}"
-        raise refused("", given, allowed, _exact(1.5 * under))
+        given, allowed = (
+            f"a travel of {known.exact(least)}",
+            f"at least the shims below together: {known.exact(under)}",
+        )
+        raise refused("", given, allowed, known.exact(1.5 * under))
     said = "J: the travel with no shim below the cage"
     if isinstance(travel, Mapping):
-        ends = {name: _exact(_length(text) - under) for name, text in travel.items()}
+        ends = {name: known.exact(_length(text) - under) for name, text in travel.items()}
         return Line(ends, f"{said}: what was measured, less the shims below.", True)
     if not under:
         return Line(travel, f"{said}. Answered.", True)
-    return Line(_exact(_length(travel) - under), f"{said}: {travel} measured, less the shims below.", True)
-
-
-def _exact(size: float) -> str:
-    """A difference of sizes, without what round-off leaves."""
-    return to_text(round(size, 9), "length", 6)
+    return Line(
+        known.exact(_length(travel) - under), f"{said}: {travel} measured, less the shims below.", True
+    )

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from balltravel.cli.command import Command, Job, option
 from balltravel.cli.given import NotWrittenError, RefusedError
-from balltravel.units.systems import BOTH
+from balltravel.units.systems import METRIC, US
 
 if TYPE_CHECKING:
     from balltravel.bench.new.dialogue import Dialogue
@@ -84,20 +84,15 @@ def _base(draft: "Draft", path: str) -> "Base | None":
     return None if draft.base is None else read_base(draft.base[1], draft.base[0], path)
 
 
-def _asked_for(given: argparse.Namespace) -> str | None:
-    """The units of the blanks by the command line: --system, else --units where they name one system."""
-    system: str | None = given.system or given.units
-    return None if system == BOTH else system
-
-
 def _system(given: argparse.Namespace) -> str | None:
     """The units of the blanks: as they are asked for, or as the sheet was printed in."""
+    from balltravel.bench.new.blanks import SHEETS
     from balltravel.bench.new.sheet import system_of_sheet
     from balltravel.files.read_write import scenario_bytes
     from balltravel.scenario.model import ScenarioError
 
-    if _asked_for(given) or not given.answers:
-        return _asked_for(given)
+    if given.units in SHEETS or not given.answers:
+        return given.units if given.units in SHEETS else None
     try:
         return system_of_sheet(scenario_bytes(Path(given.answers)))
     except (ScenarioError, ValueError):
@@ -120,17 +115,16 @@ def _write(made: "Made", path: str) -> None:
 
 
 def _worksheet(job: Job) -> tuple[Any, ...]:
-    from balltravel.bench.new.blanks import METRIC
     from balltravel.files.read_write import write_whole
 
-    path, system = job.arguments.worksheet, _asked_for(job.arguments) or METRIC
+    path, system = job.arguments.worksheet, US if job.arguments.units == US else METRIC
     ending = os.path.splitext(path)[1].lower()
     if ending not in (".pdf", ".html"):
         raise RefusedError(f"--worksheet {path}: allowed: a name ending in .pdf or .html; example: sheet.pdf")
     from balltravel.report.figures.plain import plain_settings
 
     with plain_settings():
-        from balltravel.report.figures.worksheet import worksheet_html, worksheet_pdf
+        from balltravel.report.figures.worksheet.page import worksheet_html, worksheet_pdf
 
         data = worksheet_pdf(system) if ending == ".pdf" else worksheet_html(system).encode()
     try:
@@ -148,7 +142,9 @@ def _new_variant(arguments: argparse.Namespace) -> Command | None:
         return None
     others = {"FILE": arguments.file, "--from": arguments.begin, "--answers": arguments.answers}
     if given := [name for name, value in others.items() if value is not None]:
-        raise RefusedError(f"--worksheet with {' and '.join(given)}; allowed: --worksheet alone, or --system")
+        raise RefusedError(
+            f"--worksheet with {' and '.join(given)}; allowed: --worksheet alone, or with --units"
+        )
     return WORKSHEET
 
 
@@ -156,7 +152,7 @@ WORKSHEET = Command(
     "new --worksheet",
     "",
     _worksheet,
-    "report.text.new:worksheet_text",
+    "report.text.bench.new:worksheet_text",
     "report.json:worksheet_dict",
     compiled=False,
     reads=False,
@@ -166,7 +162,7 @@ NEW = Command(
     "new",
     "Make a scenario of your lower by ten questions, or print a sheet to write the answers on.",
     _new,
-    "report.text.new:new_text",
+    "report.text.bench.new:new_text",
     "report.json:new_dict",
     options=(
         option("--from", dest="begin", metavar="LOWER", help="start from another scenario"),
@@ -175,12 +171,8 @@ NEW = Command(
             "--answers", nargs="?", const="", metavar="SHEET",
             help="type in the blanks of a sheet, letter by letter, without explanations",
         ),
-        option(
-            "--system", choices=("metric", "us"),
-            help="units that the blanks are printed with, and that a bare number has",
-        ),
     ),
-    examples=("new my_lower.toml", "new --worksheet sheet.pdf --system us"),
+    examples=("new my_lower.toml", "new --worksheet sheet.pdf --units us"),
     compiled=False,
     file="?",
     reads=False,

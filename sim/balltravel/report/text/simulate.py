@@ -43,17 +43,18 @@ def _dimension_of(unit: str) -> str:
 GROUPS: dict[str, tuple[str, ...]] = {
     "delivery": (
         "fill_fraction", "fill_at_top_dead_centre", "volumetric_efficiency", "delivered_volume",
-        "delivered_flow", "cycle_rate", "lost_stroke", "lost_upstroke", "lost_downstroke",
+        "delivered_upstroke", "delivered_downstroke", "delivered_flow", "cycle_rate", "upstroke_time",
+        "downstroke_time", "lost_stroke", "lost_upstroke", "lost_downstroke",
     ),
     "suction": (
         "vapour_margin", "lowest_chamber_pressure", "lowest_pressure_at_pull_off", "lowest_pressure_after",
-        "lowest_port_pressure", "void_volume", "void_collapse",
+        "lowest_port_pressure", "inlet_gauge_pressure", "void_volume", "void_collapse",
     ),
     "inlet check (foot valve)": ("inlet.",),
     "piston check": ("piston.",),
     "outlet and piston": (
-        "outlet_pressure", "spray_pressure", "pressure_dip", "piston_speed", "packing_leak_volume",
-        "rod_leak_volume", "volume_residual",
+        "outlet_pressure", "spray_pressure", "pressure_dip", "dip_at_top", "dip_at_bottom", "piston_speed",
+        "packing_leak_volume", "rod_leak_volume", "volume_residual",
     ),
 }  # fmt: skip
 """Heading -> metrics below it in their order, or how their names begin; the last has all others too."""

@@ -179,7 +179,7 @@ def what_changes(verdict: "Verdict") -> str:
     names = [known.name for known in verdict.deciding] or [worth.what for worth in verdict.measurements]
     if names:
         return f"May change with {' and '.join(names[:2])}, but at no clear value."
-    return "Holds: to know any one input exactly would not change the choice."
+    return "Holds: to know any one input exactly would save nothing that counts."
 
 
 def _policy(change: "Change") -> str:

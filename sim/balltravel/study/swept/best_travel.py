@@ -7,9 +7,8 @@ import numpy as np
 import xarray as xr
 from numpy.typing import NDArray
 
-from balltravel.scenario.model import Scenario
-from balltravel.study.swept.cases import asked_in, keys_in, no_sweep, scenario_in, shortfalls_in
-from balltravel.study.travel.trials import DEFAULTS, NO_DELIVERY, by_nearness, is_default, ranked
+from balltravel.study.swept.cases import asked_in, counts, keys_in, no_sweep, scenario_in, shortfalls_in
+from balltravel.study.travel.trials import NO_DELIVERY, by_nearness, ranked
 
 ARRANGEMENTS = ("shims_below", "inlet_check_base_travel")
 """Dimensions of which the best is chosen."""
@@ -59,7 +58,7 @@ def best_travel(data: xr.Dataset, heavier: xr.Dataset | None = None) -> xr.Datas
         raise no_sweep(f"a Dataset with the dimensions {told} given", allowed)
     rest = [str(dim) for dim in data["status"].dims if dim not in over]
     short = shortfalls_in(data, scenario)
-    missing: Any = sum(by for name, by in short.items() if _counts(name, data, scenario))
+    missing: Any = sum(by for name, by in short.items() if counts(name, data, scenario))
     rows = {
         "delivery": data["volumetric_efficiency"],
         "assured": _assured(data, heavier),
@@ -73,11 +72,6 @@ def best_travel(data: xr.Dataset, heavier: xr.Dataset | None = None) -> xr.Datas
     chosen = np.array([_chosen(*row) for row in zip(*flat.values(), strict=True)], int)
     best = _told(data, missing, chosen, rest, over)
     return best.assign_attrs(reserve=KEPT if heavier is not None else NOT_KEPT)
-
-
-def _counts(name: str, data: xr.Dataset, scenario: Scenario) -> bool:
-    """Whether somebody set a target: in the scenario, or by sweeping it."""
-    return not is_default(scenario, name) or f"target.{DEFAULTS[name]}" in keys_in(data)
 
 
 def _assured(data: xr.Dataset, heavier: xr.Dataset | None) -> xr.DataArray:

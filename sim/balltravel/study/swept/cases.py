@@ -11,7 +11,7 @@ from balltravel.estimate.suction_losses import feed_excess
 from balltravel.scenario.arguments import refused
 from balltravel.scenario.model import Scenario, ScenarioError, build, with_values
 from balltravel.setup.outlet import has_tip
-from balltravel.study.travel.trials import Asked, Reached, asked_of, shortfalls
+from balltravel.study.travel.trials import DEFAULTS, Asked, Reached, asked_of, is_default, shortfalls
 from balltravel.sweeps.values import value_in
 from balltravel.units import kind_of
 
@@ -47,6 +47,18 @@ def shortfalls_in(data: xr.Dataset, scenario: Scenario) -> dict[str, xr.DataArra
     short = shortfalls(asked_in(data, scenario), reached_in(data, scenario))
     nothing = xr.zeros_like(data["fill_fraction"]).where(data["fill_fraction"].notnull())
     return {name: (by + nothing).transpose(*nothing.dims) for name, by in short.items()}
+
+
+def counts(target: str, data: xr.Dataset, scenario: Scenario) -> bool:
+    """Whether somebody set a target: in the scenario, or by sweeping it. Others refuse nothing."""
+    return not is_default(scenario, target) or f"target.{DEFAULTS[target]}" in keys_in(data)
+
+
+def met_in(data: xr.Dataset, scenario: Scenario) -> dict[str, xr.DataArray]:
+    """Which case meets which target, of those that somebody set and those that always hold; a run that failed
+    meets none."""
+    short = shortfalls_in(data, scenario)
+    return {name: by == 0.0 for name, by in short.items() if counts(name, data, scenario)}
 
 
 def asked_in(data: xr.Dataset, scenario: Scenario) -> Asked:

@@ -24,7 +24,7 @@ from balltravel.study.verdict.measurements import (
     with_error,
 )
 from balltravel.study.verdict.record import Change, Deciding, Measurement
-from balltravel.study.verdict.thresholds import threshold
+from balltravel.study.verdict.thresholds import Threshold, threshold
 
 Array = NDArray[np.float64]
 
@@ -80,7 +80,7 @@ def what_decides(
     thick = [max(thick, key=lambda pair: pair[1].saved)] if thick else []
     alone = [pair for pair in saved if not thick or not pair[0].key.startswith(OF_FLOW)]
     ranked = sorted([*thick, *alone], key=lambda pair: -pair[1].saved)
-    told = [pair for pair in ranked if _counts(pair[1])]
+    told = [pair for pair in ranked if counts(pair[1])]
     changes = [change for pair in told for change in _change(*pair, loss, choices, total, seed)]
     changes.sort(key=lambda change: -change.saved)
     return WhatDecides(
@@ -91,7 +91,8 @@ def what_decides(
     )
 
 
-def _counts(found: Saving) -> bool:
+def counts(found: Saving) -> bool:
+    """Whether a saving is more than chance would show, and changes an answer."""
     return found.is_clear and found.saved >= WORTH
 
 
@@ -124,7 +125,7 @@ def _deciding(saved: Sequence[tuple[Candidate, Saving]], total: float) -> tuple[
     by_key: dict[str, Deciding] = {}
     for candidate, found in sorted(saved, key=lambda pair: -pair[1].saved):
         key = candidate.key.partition("[")[0]
-        if _counts(found) and key not in by_key:
+        if counts(found) and key not in by_key:
             by_key[key] = Deciding(key, candidate.name, min(found.saved, total), found.noise)
     return tuple(by_key.values())
 
@@ -136,16 +137,23 @@ def _change(
     if candidate.values.dtype == object:
         yield from _change_of_names(candidate, loss, choices, total)
         return
-    x = np.asarray(candidate.values, np.float64)
+    cut = worthwhile_cut(np.asarray(candidate.values, np.float64), found, loss, seed)
+    if cut is not None:
+        arrangements = choices[cut.below], choices[cut.above]
+        saves = min(float(loss.mean(axis=0).min()) - cut.loss, total)
+        yield Change(*candidate[:3], cut.at, cut.low, cut.high, *arrangements, saves)
+
+
+def worthwhile_cut(x: Array, found: Saving, loss: Array, seed: int) -> Threshold | None:
+    """The value of numbers x, one a draw, above which another arrangement is better; None where to choose by
+    it saves nothing that counts, or no more than chance would show."""
     ends = np.quantile(x, [0.05, 0.95])
     logarithmic = bool(x.min() > 0.0 and ends[1] > LOGARITHMIC * ends[0])
     cut = threshold(loss, x, logarithmic, seed)
     if cut is None:
-        return
-    saves = min(float(loss.mean(axis=0).min()) - cut.loss, total)
-    if saves >= WORTH and saves > found.noise:
-        arrangements = choices[cut.below], choices[cut.above]
-        yield Change(*candidate[:3], cut.at, cut.low, cut.high, *arrangements, saves)
+        return None
+    saves = float(loss.mean(axis=0).min()) - cut.loss
+    return cut if saves >= WORTH and saves > found.noise else None
 
 
 def _change_of_names(

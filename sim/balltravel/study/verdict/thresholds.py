@@ -21,6 +21,10 @@ LEAST = 0.08
 """Least share of the draws in a piece (our choice): of 128 ten, of fewer nobody knows."""
 
 
+AT_ONCE = 2**23
+"""Numbers of resamples that are looked at together, 64 MB: twelve shims have 4096 arrangements."""
+
+
 class Pieces(NamedTuple):
     """A policy in pieces of x: values where one ends (one fewer than pieces), the arrangement of each by its
     place, and the mean loss."""
@@ -52,7 +56,9 @@ def threshold(loss: Array, x: Array, logarithmic: bool, seed: int = 0) -> Thresh
         return None
     rng = np.random.default_rng(seed)
     counts = rng.multinomial(len(x), np.full(len(x), 1.0 / len(x)), size=RESAMPLES).astype(float)
-    cuts, lower, upper, _ = _two_pieces(sorted_loss, values, counts)
+    some = max(1, AT_ONCE // sorted_loss.size)
+    parts = [_two_pieces(sorted_loss, values, counts[i : i + some]) for i in range(0, RESAMPLES, some)]
+    cuts, lower, upper = (np.concatenate(part) for part in list(zip(*parts, strict=True))[:3])
     moved = cuts[(lower != upper) & ~np.isnan(cuts)]
     low, high = np.quantile(moved, BAND) if len(moved) else (at, at)
     turn = np.exp if logarithmic else float
@@ -98,8 +104,8 @@ def pieces(loss: Array, x: Array, most: int, worth: float) -> Pieces:
     least = max(1, int(np.ceil(LEAST * count)))
     ends = [0, *(j for j in range(least, count - least + 1) if values[j - 1] < values[j]), count]
     # cost[i][j]: of one piece between two ends, by its own best arrangement
-    span = sums[ends][None, :, :] - sums[ends][:, None, :]
-    cost, place = span.min(axis=2), span.argmin(axis=2)
+    place = np.array([(sums[ends] - sums[start]).argmin(axis=1) for start in ends])
+    cost = np.array([(sums[ends] - sums[start]).min(axis=1) for start in ends])
     short = np.array(ends)[None, :] - np.array(ends)[:, None] < least
     cost = np.where(short, np.inf, cost)
     reached, came_from = [cost[0]], [np.zeros(len(ends), int)]

@@ -11,9 +11,10 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from balltravel import __version__
-from balltravel.bench.new.blanks import BLANKS, METRIC, Blank
+from balltravel.bench.new.blanks import BLANKS, Blank
 from balltravel.bench.new.sheet import CAUTIONS, INTRO, TITLE, mark_of_sheet
-from balltravel.report.figures.section import HEIGHT, WIDTH, draw_section
+from balltravel.report.figures.worksheet.section import HEIGHT, WIDTH, draw_section
+from balltravel.units.systems import METRIC
 
 INCH = 25.4
 PAGES = {METRIC: (210.0, 297.0)}
@@ -87,13 +88,18 @@ def worksheet_pdf(system: str) -> bytes:
     return buffer.getvalue()
 
 
+def section_figure() -> Figure:
+    """The drawing alone."""
+    figure, axes = _paper(WIDTH, HEIGHT + 8.0)
+    draw_section(axes, 0.0, 7.0)
+    return figure
+
+
 def section_svg() -> str:
     """The drawing alone, to stand within a page of HTML; its text is text."""
-    figure, axes = _paper(WIDTH, HEIGHT + 8.0)
     buffer = io.StringIO()
     with mpl.rc_context(_FONTS):  # type: ignore[arg-type]
-        draw_section(axes, 0.0, 7.0)
-        figure.savefig(buffer, format="svg", metadata={"Date": None})
+        section_figure().savefig(buffer, format="svg", metadata={"Date": None})
     text = buffer.getvalue()
     return text[text.index("<svg") :]
 

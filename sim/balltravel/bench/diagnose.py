@@ -1,0 +1,304 @@
+"""What is wrong with a pump: every cause simulated, held against what was seen."""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from balltravel.bench.causes import NONE, TITLES, Cause, causes_of
+from balltravel.bench.fit import CREEP, Fitted, Model, Row, row_at, rows_of
+from balltravel.bench.observed import Observations, read_observations
+from balltravel.bench.runs import Answers, answers_of, at_stall, at_work
+from balltravel.bench.signs import SIGNS, STALL_SIGNS
+from balltravel.estimate.suction_losses import outlet_load
+from balltravel.scenario.arguments import refused, scenario_given
+from balltravel.scenario.model import Scenario, with_values
+from balltravel.sweeps.cases import Batches, Progress
+
+SEEN_EFFECT = 2.0
+"""Effect, in standard deviations of all that is not known, below which a cause cannot be told (our choice; of
+synthetic faults below it nearly none is named rightly, docs/diagnose.md)."""
+
+MAY_BE_SOUND = 0.05
+"""Probability of a sound lower from which on nothing is called a fault (our choice)."""
+
+MISFIT = 0.01
+"""Chance below which what was seen is taken to be explained by nothing here (our choice)."""
+
+CLEAR = 2.0
+"""Standard deviations by which a test must separate two causes to settle it (our choice)."""
+
+FAULT, SOUND, CANNOT_TELL, UNEXPLAINED = "fault", "sound", "cannot tell", "unexplained"
+
+
+@dataclass(frozen=True)
+class CauseFound:
+    """A cause, its probability, the size that fits best (None of none) with what it is, how well it fits
+    (chi-square) and its effect, in standard deviations of all that is not known."""
+
+    name: str
+    title: str
+    probability: float
+    size: float | None
+    what: str
+    dimension: str
+    chi_square: float
+    effect: float
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class SignSeen:
+    """A sign: what was seen, what a sound lower and each cause of the list would show [SI], and how many
+    standard deviations of all that is not known seen and sound are apart. Creep in seconds a stroke, without
+    end where nothing was seen."""
+
+    key: str
+    name: str
+    situation: str
+    good_day: bool
+    seen: float
+    sound: float
+    expected: dict[str, float]
+    off: float
+
+
+@dataclass(frozen=True)
+class NextTest:
+    """The cheapest further reading that separates the first two causes: its sign, how it is made, what each
+    cause would show [SI], and by how many standard deviations these are apart. ``clear``: whether that
+    settles it."""
+
+    key: str
+    name: str
+    how: str
+    outcomes: dict[str, float]
+    apart: float
+    clear: bool
+
+
+@dataclass(frozen=True)
+class Diagnosis:
+    """What is wrong: the verdict (``fault``, ``sound``, ``cannot tell``, ``unexplained``), causes by
+    probability, signs, chi-square of the best fit and the chance of a larger one, causes whose largest size
+    moves no sign that was read, the next test, the number of runs, and notes."""
+
+    verdict: str
+    causes: tuple[CauseFound, ...]
+    signs: tuple[SignSeen, ...]
+    chi_square: float
+    chance: float
+    unseen: tuple[str, ...]
+    next_test: NextTest | None
+    runs: int
+    notes: tuple[str, ...]
+
+    def as_dict(self) -> dict[str, Any]:
+        """Plain numbers, texts, lists and dictionaries, SI units."""
+        return asdict(self)
+
+
+def diagnose(
+    scenario: Scenario,
+    observed: Observations | str | Path,
+    *,
+    workers: int | None = None,
+    progress: Progress | None = None,
+) -> Diagnosis:
+    """Which cause fits what was seen.
+
+    ``observed``: observations, or the name of their file (docs/diagnose.md). About 80 runs of the pump at
+    work for each condition in it, and as many of a stall, on ``workers`` threads (all cores by default);
+    ``progress`` is called with (runs done, runs in all). Raises ScenarioError for a file or arguments that
+    cannot be, and where the scenario as it stands does not run.
+    """
+    scenario_given(scenario)
+    if not isinstance(observed, Observations):
+        observed = read_observations(observed, scenario)
+    causes = causes_of(scenario)
+    answers, runs = _all_answers(scenario, observed, causes, workers, progress)
+    return judged(scenario, observed, causes, answers, runs)
+
+
+def _all_answers(
+    scenario: Scenario,
+    observed: Observations,
+    causes: Sequence[Cause],
+    workers: int | None,
+    progress: Progress | None,
+) -> tuple[dict[str, Answers], int]:
+    """What the runs of each situation say, and how many there are."""
+    batches = Batches(progress, len(observed.seen) + 1)
+    answers = {}
+    for number, condition in enumerate(observed.seen, 1):
+        as_set = with_values(scenario, condition.changes)
+        answers[f"seen {number}"] = answers_of(as_set, causes, at_work(workers, batches.next()))
+    # A stall that nobody tried is simulated too: it may be the next test.
+    pressure = observed.stall_pressure or max(outlet_load(scenario), 1e5)
+    answers["stall"] = answers_of(scenario, causes, at_stall(pressure, workers, batches.next()))
+    batches.finish()
+    each = (1 + sum(map(_runs, a.causes.values())) + len(a.unknowns) for a in answers.values())
+    return answers, sum(each)
+
+
+def _runs(values: Mapping[str, Any]) -> int:
+    return int(np.isfinite(np.array([*values.values()])).any(axis=0).sum())
+
+
+def judged(
+    scenario: Scenario,
+    observed: Observations,
+    causes: Sequence[Cause],
+    answers: Mapping[str, Answers],
+    runs: int = 0,
+) -> Diagnosis:
+    """The same of runs that are there."""
+    rows, notes = _readable(rows_of(observed, scenario.lower.stroke), answers)
+    model = Model(rows, answers)
+    fits = model.fits([cause.name for cause in causes])
+    unseen = [name for name, fit in fits.items() if name and fit.largest_effect < SEEN_EFFECT]
+    for name in unseen:
+        del fits[name]
+    ranked = _ranked(fits, causes)
+    best = min(fit.chi_square for fit in fits.values())
+    chance = _chance(best, len(rows) - 1)
+    if observed.ball_fall:
+        notes.append("the ball's fall is not used: it says how the ball sits in its cage, not what is worn")
+    return Diagnosis(
+        _verdict(ranked, chance),
+        ranked,
+        tuple(_sign_seen(model, i, fits, scenario.lower.stroke) for i in range(len(rows))),
+        best,
+        chance,
+        tuple(TITLES[name] for name in unseen),
+        _next_test(scenario, model, ranked, fits, observed),
+        runs,
+        tuple(notes),
+    )
+
+
+def _readable(rows: Sequence[Row], answers: Mapping[str, Answers]) -> tuple[list[Row], list[str]]:
+    """Readings that the scenario can say something of, and notes of the others."""
+    kept = [row for row in rows if math.isfinite(answers[row.situation].sound[row.key])]
+    if not kept:
+        given = "nothing that was seen can be compared: the scenario does not run, or has no such sign"
+        raise refused("scenario", given, "one whose simulate ends well", "balltravel simulate FILE")
+    left = sorted({SIGNS[row.key].name for row in rows if row not in kept})
+    return kept, [f"{name}: not compared, the scenario has none" for name in left]
+
+
+def _ranked(fits: Mapping[str, Fitted], causes: Sequence[Cause]) -> tuple[CauseFound, ...]:
+    """All causes by their probability; each is as likely as another before anything is seen."""
+    top = max(fit.evidence for fit in fits.values())
+    total = sum(math.exp(fit.evidence - top) for fit in fits.values())
+    by_name = {cause.name: cause for cause in causes}
+    ranked = []
+    for name, fit in fits.items():
+        probability = math.exp(fit.evidence - top) / total
+        if not name:
+            ranked.append(
+                CauseFound(NONE, TITLES[NONE], probability, None, "", "", fit.chi_square, fit.effect)
+            )
+            continue
+        c, size = by_name[name], by_name[name].size(fit.share)
+        fitting = fit.chi_square, fit.effect, c.note
+        ranked.append(CauseFound(name, c.title, probability, size, c.what, c.dimension, *fitting))
+    return tuple(sorted(ranked, key=lambda cause: -cause.probability))
+
+
+def _chance(chi_square: float, freedom: int) -> float:
+    """Chance of a larger chi-square."""
+    from scipy.special import chdtrc
+
+    return float(chdtrc(max(freedom, 1), chi_square))
+
+
+def _verdict(ranked: Sequence[CauseFound], chance: float) -> str:
+    if chance < MISFIT:
+        return UNEXPLAINED
+    if next(cause.probability for cause in ranked if cause.name == NONE) >= MAY_BE_SOUND:
+        return SOUND
+    return FAULT if ranked[0].effect >= SEEN_EFFECT else CANNOT_TELL
+
+
+def _back(row: Row, value: float, stroke: float) -> float:
+    """A value on a sign's scale in SI again; of creep the time of a stroke."""
+    plain = max(math.exp(value) - row.floor, 0.0) if SIGNS[row.key].share else value
+    if row.key not in CREEP:
+        return float(plain)
+    return stroke / plain if plain > 1e-3 * row.floor else math.inf
+
+
+def _sign_seen(model: Model, i: int, fits: Mapping[str, Fitted], stroke: float) -> SignSeen:
+    row, sound = model.rows[i], float(model.sound[i])
+    return SignSeen(
+        row.key,
+        SIGNS[row.key].name,
+        row.situation,
+        row.good,
+        _back(row, row.value, stroke),
+        _back(row, sound, stroke),
+        {name or NONE: _back(row, float(fit.expected[i]), stroke) for name, fit in fits.items()},
+        float((row.value - sound) / math.sqrt(model.covariance[i, i])),
+    )
+
+
+def _next_test(
+    scenario: Scenario,
+    model: Model,
+    ranked: Sequence[CauseFound],
+    fits: Mapping[str, Fitted],
+    observed: Observations,
+) -> NextTest | None:
+    """The cheapest reading not made yet that separates the first two causes, else the one that does best."""
+    if len(ranked) < 2:
+        return None
+    read = {(row.situation, row.key) for row in model.rows if not row.good}
+    places = [("seen 1", key) for key in SIGNS if key not in observed.stall and not _at_stall(key)]
+    places += [("stall", key) for key in SIGNS if _at_stall(key)]
+    tests = [
+        _separation(scenario, model, ranked[:2], fits, row_at(key, situation, scenario.lower.stroke))
+        for situation, key in places
+        if (situation, key) not in read and math.isfinite(model.answers[situation].sound[key])
+    ]
+    known = [test for test in tests if test is not None]
+    clear = [test for test in known if test.clear]
+    if clear:
+        return min(clear, key=lambda test: SIGNS[test.key].effort)
+    return max(known, key=lambda test: test.apart, default=None)
+
+
+def _at_stall(key: str) -> bool:
+    return key in STALL_SIGNS
+
+
+def _separation(
+    scenario: Scenario, model: Model, two: Sequence[CauseFound], fits: Mapping[str, Fitted], further: Row
+) -> NextTest | None:
+    """What a further reading would be with either cause, by all that was read before."""
+    wider = Model([*model.rows, further], model.answers)
+    known, cross = model.covariance, wider.covariance[-1, :-1]
+    weights = np.linalg.solve(known, cross)
+    spread = math.sqrt(max(wider.covariance[-1, -1] - weights @ cross, further.sd**2))
+    values = np.array([row.value for row in model.rows])
+    expected = {}
+    for cause in two:
+        name = "" if cause.name == NONE else cause.name
+        there = wider.sound[-1] if not name else _at_share(wider, name, fits[name].share)
+        if there is None:
+            return None
+        expected[cause.name] = float(there + weights @ (values - fits[name].expected))
+    first, second = expected.values()
+    apart = abs(first - second) / spread
+    outcomes = {name: _back(further, value, scenario.lower.stroke) for name, value in expected.items()}
+    sign = SIGNS[further.key]
+    return NextTest(further.key, sign.name, sign.how, outcomes, float(apart), bool(apart >= CLEAR))
+
+
+def _at_share(model: Model, cause: str, share: float) -> float | None:
+    """What a cause expects of the last reading at a share of its largest size."""
+    curve = model.curve(cause)
+    return None if curve is None else float(np.interp(share, curve.shares, curve.expected[:, -1]))

@@ -1,0 +1,177 @@
+"""A file of observations: read whole, or refused with every fault, each at its line."""
+
+import math
+from datetime import date
+
+import pytest
+
+from balltravel.bench.fit import rows_of
+from balltravel.bench.observed import parse_observations, read_observations
+from balltravel.bench.signs import SIGNS
+from balltravel.scenario.model import ScenarioError
+from balltravel.units.spread import SURE
+
+from ..helpers.lowers import scenario
+
+TODAY = date(2026, 3, 31)
+
+WHOLE = """\
+[[seen]]
+date = 2026-03-30
+set = { "drive.cycle_rate" = "25 /min" }
+cycle_rate = "25 /min"
+weighed_per_cycle = { value = "152 cc", within = "4 %" }
+upstroke_time = "1.25 s"
+downstroke_time = "1.15 s"
+tip_pressure = "113 bar"
+dip_at_top = "7 %"
+vacuum_at_inlet = { value = "-0.22 bar", within = "0.05 bar" }
+pounding = "heard"
+
+[stall]
+pressure = "120 bar"
+seconds_per_stroke_up = "none in 5 min"
+seconds_per_stroke_down = "140 s"
+give_down = "4 mm"
+gland_weep = "12 cc/h"
+
+[ball_fall]
+check = "inlet"
+oil_viscosity = "10 Pa.s"
+oil_density = "970 kg/m3"
+time = "317 ms"
+
+[[good_day]]
+set = { "drive.cycle_rate" = "25 /min" }
+cycle_rate = "24.8 /min"
+"""
+
+
+def read(text):
+    return parse_observations(text, "today.toml", scenario(), TODAY)
+
+
+def faults_of(text):
+    with pytest.raises(ScenarioError) as error:
+        read(text)
+    return [str(fault) for fault in error.value.faults]
+
+
+def test_a_whole_file_is_read_in_si():
+    observed = read(WHOLE)
+    (seen,), (good,) = observed.seen, observed.good_days
+    assert seen.day == date(2026, 3, 30)
+    assert seen.changes == {"drive.cycle_rate": pytest.approx(25.0 / 60.0)}
+    assert good.changes == seen.changes
+    values = {key: reading.value for key, reading in seen.readings.items()}
+    assert values == pytest.approx(
+        {
+            "cycle_rate": 25.0 / 60.0, "weighed_per_cycle": 152e-6, "upstroke_time": 1.25,
+            "downstroke_time": 1.15, "tip_pressure": 113e5, "dip_at_top": 0.07, "vacuum_at_inlet": -0.22e5,
+            "pounding": 0.7,
+        }
+    )  # fmt: skip
+    assert observed.stall_pressure == 120e5
+    assert observed.stall["seconds_per_stroke_up"].none
+    assert observed.stall["gland_weep"].value == pytest.approx(12e-6 / 3600.0)
+    assert observed.ball_fall["time"] == pytest.approx(0.317)
+
+
+def test_within_is_where_95_of_100_lie_and_else_a_sign_has_its_usual_error():
+    observed = read(WHOLE)
+    weighed = observed.seen[0].readings["weighed_per_cycle"]
+    assert weighed.sd == pytest.approx(0.04 * 152e-6 / SURE)
+    rows = {(row.key, row.good): row for row in rows_of(observed, 0.09)}
+    assert rows["weighed_per_cycle", False].sd == pytest.approx(0.04 / SURE)
+    assert rows["vacuum_at_inlet", False].sd == pytest.approx(0.05e5 / SURE)
+    assert rows["cycle_rate", False].sd == SIGNS["cycle_rate"].sd
+
+
+def test_creep_is_compared_as_speed_and_none_is_less_than_a_millimetre_in_the_time():
+    rows = {row.key: row for row in rows_of(read(WHOLE), 0.09)}
+    up, down = rows["seconds_per_stroke_up"], rows["seconds_per_stroke_down"]
+    assert up.value == pytest.approx(math.log(1e-3 / 300.0))
+    assert down.value == pytest.approx(math.log(0.09 / 140.0 + 1e-3 / 300.0))
+
+
+def test_a_weight_is_a_volume_by_the_density():
+    text = '[[seen]]\nweighed_per_cycle = "125 g"\n'
+    (seen,) = read(text).seen
+    expected = 0.125 / scenario().material.density
+    assert seen.readings["weighed_per_cycle"].value == pytest.approx(expected)
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        ('weighed_per_cycle = "-3 cc"', "weighed_per_cycle: \"-3 cc\" given; allowed: "),
+        ('weighed_per_cycle = "5 l"', "cc a cycle, and the lower sweeps"),
+        ('cycle_rate = "nan /min"', "does not begin with a plain number"),
+        ("cycle_rate = 23", "a bare number 23 given"),
+        ('cycle_rat = "23 /min"', 'no such key (did you mean "cycle_rate"?)'),
+        ('cycle_rate = { value = "23 /min", with = "2 %" }', '"with" given; allowed: value and within'),
+        ('cycle_rate = { value = "23 /min", within = "0 %" }', "more than 0.01 % of the value"),
+        ('pounding = "loud"', 'allowed: "none" or "heard" or "hard"'),
+        ('date = "2026-04-01"\ncycle_rate = "23 /min"', "2026-04-01 is in the future"),
+        ('date = "yesterday"\ncycle_rate = "23 /min"', "a day as year-month-day"),
+        ('set = { "lower.bor" = "48 mm" }\ncycle_rate = "23 /min"', "lower.bor"),
+        ('set = { "lower.bore" = "48" }\ncycle_rate = "23 /min"', "lower.bore"),
+        ('set = "fast"\ncycle_rate = "23 /min"', "a table of keys of the scenario"),
+        ("date = 2026-03-30", "nothing was seen"),
+        ('cycle_rate = "none in 5 min"', "does not begin with a plain number"),
+        ('vacuum_at_inlet = "-3 bar"', "vacuum_at_inlet"),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_seen_is_refused_with_its_line(line, said):
+    (told,) = faults_of(f"[[seen]]\n{line}\n")
+    assert said in told
+    assert told.startswith("today.toml:")
+
+
+def test_times_of_strokes_and_a_rate_that_contradict_each_other_are_named():
+    (told,) = faults_of('[[seen]]\ncycle_rate = "60 /min"\nupstroke_time = "1 s"\ndownstroke_time = "1 s"\n')
+    assert "both strokes take 2 s, and 60 /min is 1 s a cycle" in told
+    assert told.startswith("today.toml:2: ")
+
+
+def test_all_faults_are_told_at_once_in_the_order_of_their_lines():
+    told = faults_of(
+        '[[seen]]\ncycle_rate = "fast"\nvacum = 3\n[stall]\ngive_down = "2 m"\n[bal_fall]\n[[good_day]]\n'
+    )
+    lines = [int(fault.split(":")[1]) for fault in told]
+    assert lines == sorted(lines)
+    text = "\n".join(told)
+    for part in (
+        "fast",
+        "vacum",
+        "stall.pressure: missing",
+        "at most the stroke",
+        "bal_fall",
+        "nothing was seen",
+    ):
+        assert part in text
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["", "seen = 3", "[seen]\ncycle_rate = 3", "[[seen", "seen = [1, 2]", "[[seen]]\n" * 9, "stall = 3\n",
+     '[[seen]]\ncycle_rate = "23 /min"\n[ball_fall]\n', '[[seen]]\ncycle_rate = "23 /min"\n[stall]\n'],
+)  # fmt: skip
+def test_what_is_no_file_of_observations_is_refused_in_a_sentence(text):
+    assert all("allowed: " in told for told in faults_of(text))
+
+
+def test_a_good_day_of_another_setting_cannot_be_compared():
+    text = '[[seen]]\ncycle_rate = "25 /min"\n[[good_day]]\nset = { "lower.bore" = "47 mm" }\n'
+    (told,) = faults_of(text + 'cycle_rate = "25 /min"\n')
+    assert "no [[seen]] was set like this" in told
+
+
+def test_the_second_of_several_is_named_by_its_number():
+    (told,) = faults_of('[[seen]]\ncycle_rate = "25 /min"\n[[seen]]\ncycle_rate = "-1 /min"\n')
+    assert told.startswith("today.toml:4: seen 2.cycle_rate: ")
+
+
+def test_a_file_that_is_not_there_is_refused():
+    with pytest.raises(ScenarioError, match="No such file"):
+        read_observations("nowhere.toml", scenario())

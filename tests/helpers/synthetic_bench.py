@@ -1,0 +1,103 @@
+"""A heavy lower with motor and tip whose faults are drawn, run and read with errors: nobody tells the
+diagnosis which they are."""
+
+import math
+
+import numpy as np
+
+from balltravel.bench.causes import GAP_KEYS, SOUND_GAP, causes_of
+from balltravel.bench.fit import CREEP, Model, rows_of
+from balltravel.bench.observed import Condition, Observations, Reading
+from balltravel.bench.runs import answers_of, at_stall, at_work, can_be
+from balltravel.bench.signs import CYCLE_SIGNS, SIGNS, SLOWEST, STALL_SIGNS
+from balltravel.scenario.model import ScenarioError, with_values
+from balltravel.scenario.unknowns import spreads_of
+
+from .lowers import scenario
+
+PRESSURE = 4e6
+MOTOR = {
+    "profile": "motor", "cycle_rate": None, "motor": "hydraulic", "supply_gauge_pressure": 1.2e7,
+    "area_ratio": 1.4, "free_cycle_rate": 0.5,
+}  # fmt: skip
+TIP = {
+    "form": "tip", "gauge_pressure": None, "hose_length": 15.0, "hose_diameter": 19e-3,
+    "tip_diameter": 1.7e-3, "tip_discharge_coefficient": 0.8,
+}  # fmt: skip
+
+
+class Bench:
+    """The lower, what the runs of its diagnosis say, and faults drawn from a seed."""
+
+    def __init__(self, seed):
+        self.scenario = scenario(material={"viscosity": 10.0}, drive=MOTOR, outlet=TIP)
+        self.causes = causes_of(self.scenario)
+        self.answers = {
+            "seen 1": answers_of(self.scenario, self.causes, at_work(None, None)),
+            "stall": answers_of(self.scenario, self.causes, at_stall(PRESSURE, None, None)),
+        }
+        self.rng = np.random.default_rng(seed)
+
+    def unknowns(self):
+        """Everything that is not known, drawn."""
+        drawn = {key: self.rng.uniform() * SOUND_GAP for key in GAP_KEYS}
+        for key, spread in spreads_of(self.scenario).items():
+            if spread.numbers_only:
+                value = {key: float(spread.at(self.rng.uniform(0.02, 0.98)))}
+                drawn |= value if can_be(self.scenario, value) else {}
+        return drawn
+
+    def with_fault(self, cause, size):
+        """Changes of a lower in which all that is not known is drawn, with a cause and without; None where
+        its draw cannot have it."""
+        changes = self.unknowns()
+        try:
+            worn = {**changes, **cause.changes(with_values(self.scenario, changes), size)}
+            with_values(self.scenario, worn)
+        except ScenarioError:
+            return None
+        return worn, changes
+
+    def strong_size(self, cause):
+        """A size with an effect of three standard deviations or more by the curves; None where there is
+        none."""
+        every = {key: Reading(1.0) for key in SIGNS}
+        rows = rows_of(observations(every), self.scenario.lower.stroke)
+        model = Model([row for row in rows if self._has(row)], self.answers)
+        curve = model.curve(cause.name)
+        moved = curve.expected - model.sound
+        effects = np.sqrt((moved * np.linalg.solve(model.covariance, moved.T).T).sum(axis=1))
+        strong = curve.shares[effects >= 3.0]
+        return cause.size(float(self.rng.choice(strong))) if len(strong) else None
+
+    def _has(self, row):
+        return math.isfinite(self.answers[row.situation].sound[row.key])
+
+    def read(self, values):
+        """What somebody reads of these signs [SI], with errors; nobody listens to the ball."""
+        read = {key: self._reading(key, float(value)) for key, value in values.items() if key != "pounding"}
+        return {key: reading for key, reading in read.items() if reading}
+
+    def _reading(self, key, value):
+        sign, error = SIGNS[key], self.rng.normal()
+        if not math.isfinite(value):
+            return None
+        if key in CREEP:
+            if value < 1e-3 / SLOWEST:
+                return Reading(SLOWEST, None, True)
+            return Reading(self.scenario.lower.stroke / value * math.exp(error * sign.sd))
+        if sign.share:
+            return Reading((value + sign.floor) * math.exp(error * sign.sd) - sign.floor)
+        return Reading(value + error * sign.sd)
+
+
+def observations(read, good=None):
+    """Readings as a file of observations has them; ``good``: those of a good day."""
+    working, stalled = (
+        {key: reading for key, reading in read.items() if key in those}
+        for those in (CYCLE_SIGNS, STALL_SIGNS)
+    )
+    good_days = ()
+    if good is not None:
+        good_days = (Condition({}, {key: reading for key, reading in good.items() if key in CYCLE_SIGNS}),)
+    return Observations((Condition({}, working),), good_days, PRESSURE, stalled)

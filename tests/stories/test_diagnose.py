@@ -1,0 +1,23 @@
+"""The command diagnose as somebody at a bench runs it."""
+
+STORY = "roof_elastomer_from_a_drum.toml"
+
+
+def test_the_worn_foot_valve_of_the_example_is_named(run, scenarios):
+    seen = scenarios / "seen" / STORY
+    code, out, err = run("diagnose", scenarios / STORY, "--observed", seen)
+    assert code == 0, err
+    assert "Most likely: worn or dirty foot valve" in out
+    assert max(map(len, out.splitlines())) <= 100
+
+
+def test_observations_that_cannot_be_are_refused_with_exit_code_2(run, scenarios, tmp_path):
+    file = tmp_path / "today.toml"
+    file.write_text('[[seen]]\nweighed_per_cycle = "-3 cc"\ndate = 2999-01-01\n')
+    code, out, err = run("diagnose", scenarios / STORY, "--observed", file)
+    assert (code, out) == (2, "")
+    assert "today.toml:2:" in err
+    assert "2999-01-01 is in the future" in err
+    code, _, err = run("diagnose", scenarios / STORY, "--observed", tmp_path / "none.toml")
+    assert code == 2
+    assert "No such file" in err
