@@ -36,7 +36,8 @@ def test_the_examples_of_the_python_page_run(monkeypatch, capsys, tmp_path):
     assert max(map(len, out.splitlines())) < 1200  # a recommendation is one line; no array is printed
     assert "[" not in out.split("True")[0]
     assert {path.name for path in tmp_path.iterdir() if path.stat().st_size > 10_000} == {
-        "faster_primer.png", "travel_map.png", "largest_rates.png", "losses.png"
+        "faster_primer.png", "faster_primer_in_inches.png", "travel_map.png", "largest_rates.png",
+        "losses.png",
     }  # fmt: skip
 
 
