@@ -69,6 +69,14 @@ def _compare(metric, us):
     assert max(map(len, metric.split("\n"))) <= 100
 
 
+def test_a_diagnosis_in_us_units_reads_back_with_its_vacuum_in_inches_of_mercury(run, scenarios):
+    name = "roof_elastomer_from_a_drum.toml"
+    line = ("diagnose", name, "--observed", scenarios / "seen" / name)
+    metric, us = (_printed(run, scenarios, line, units) for units in ("metric", "us"))
+    _compare(metric, us)
+    assert "inHg" in us
+
+
 def test_every_key_has_its_value_in_us_units_alone(run, scenarios):
     """In metric units what is written in one unit stands beside that of the bench: ``40 um (0.04 mm)``."""
     line = ("check", "primer.toml", "--all")

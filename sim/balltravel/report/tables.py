@@ -116,6 +116,11 @@ def both(value: float, dimension: str, digits: int = 4) -> str:
     return bench(value, dimension, digits) + (f" ({second})" if second else "")
 
 
+def in_mercury(value: float, digits: int = 3) -> str:
+    """A gauge pressure at the inlet as a US vacuum gauge has it; empty where other units are in use."""
+    return f"{number(from_si(value, 'pressure', 'inHg'), digits)} inHg" if in_use.get() == US else ""
+
+
 def material_in_words(material: Material) -> str:
     """Its viscosity in the lower, and how that depends on the shear rate."""
     known, kelvin = material_model(material), material.temperature

@@ -7,7 +7,7 @@ from balltravel.bench.causes import NONE
 from balltravel.bench.diagnose import CANNOT_TELL, FAULT, SOUND, CauseFound, Diagnosis, NextTest, SignSeen
 from balltravel.bench.fit import CREEP
 from balltravel.bench.signs import SIGNS
-from balltravel.report.tables import bullets, conditions, filled, number, plain, table, travel_set
+from balltravel.report.tables import bullets, conditions, filled, in_mercury, number, plain, table, travel_set
 from balltravel.scenario.model import Scenario
 from balltravel.units import to_text
 
@@ -133,7 +133,8 @@ def _value(key: str, value: float) -> str:
         return "-"
     if math.isinf(value):
         return "none"
-    return to_text(value, SIGNS[key].quantity.dimension, 3)
+    vacuum = in_mercury(value) if key == "vacuum_at_inlet" else ""
+    return vacuum or to_text(value, SIGNS[key].quantity.dimension, 3)
 
 
 def _signs(diagnosis: Diagnosis) -> str:

@@ -15,6 +15,7 @@ from balltravel.report.tables import (
     column,
     conditions,
     filled,
+    in_mercury,
     number,
     plain,
     rounded,
@@ -83,6 +84,8 @@ def _metric_rows(values: Mapping[str, float]) -> list[tuple[str, str, str]]:
         dimension = _dimension_of(unit)
         digits = 4 if dimension in ("fraction", "volume") else 3
         shown = both(value, dimension, digits) if dimension else f"{number(value, digits)} {unit}"
+        if name == "inlet_gauge_pressure":
+            shown = in_mercury(value) or shown
         if name == "volume_residual":
             shown = number(value, 2)
         check, _, tail = name.rpartition(".")
