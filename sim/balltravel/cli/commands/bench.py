@@ -32,7 +32,7 @@ DIAGNOSE = Command(
     ),
     examples=(
         "diagnose scenarios/roof_elastomer_from_a_drum.toml "
-        "--observed scenarios/seen/roof_elastomer_from_a_drum.toml",
+        "--observed scenarios/seen/roof_drum.toml",
     ),
     counts="runs",
 )
