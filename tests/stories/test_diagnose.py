@@ -4,7 +4,7 @@ STORY = "roof_elastomer_from_a_drum.toml"
 
 
 def test_the_worn_foot_valve_of_the_example_is_named(run, scenarios):
-    seen = scenarios / "seen" / STORY
+    seen = scenarios / "seen" / "drum.toml"
     code, out, err = run("diagnose", scenarios / STORY, "--observed", seen)
     assert code == 0, err
     assert "Most likely: worn or dirty foot valve" in out

@@ -71,7 +71,7 @@ def _compare(metric, us):
 
 def test_a_diagnosis_in_us_units_reads_back_with_its_vacuum_in_inches_of_mercury(run, scenarios):
     name = "roof_elastomer_from_a_drum.toml"
-    line = ("diagnose", name, "--observed", scenarios / "seen" / name)
+    line = ("diagnose", name, "--observed", scenarios / "seen" / "drum.toml")
     metric, us = (_printed(run, scenarios, line, units) for units in ("metric", "us"))
     _compare(metric, us)
     assert "inHg" in us

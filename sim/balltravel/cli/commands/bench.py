@@ -30,10 +30,7 @@ DIAGNOSE = Command(
         option("--observed", required=True, metavar="FILE", help="what was seen, a TOML file"),
         WORKERS,
     ),
-    examples=(
-        "diagnose scenarios/roof_elastomer_from_a_drum.toml "
-        "--observed scenarios/seen/roof_drum.toml",
-    ),
+    examples=("diagnose scenarios/roof_elastomer_from_a_drum.toml --observed scenarios/seen/drum.toml",),
     counts="runs",
 )
 
