@@ -140,16 +140,20 @@ def creep(monkeypatch, status, upward):
     way = 1.0 if upward else -1.0
     rows[:, COLUMNS.index("piston_position")] = 0.01 + way * np.array([0.0, 1.0, 1.4, 1.5, 1.8, 2.0]) * 1e-3
     rows[:, COLUMNS.index("upper_pressure")] = [1e5, 2e5, 2.5e5, 3e5, 4e5, 8e5]
-    monkeypatch.setattr(stall, "run_stall", lambda _, up: (status, rows) if up is upward else None)
+    rows[:, COLUMNS.index("rod_volume")] = 1e-6 * np.array([0.0, 1.0, 1.75, 2.0, 3.5, 5.0])
+    monkeypatch.setattr(stall, "run_stall", lambda _, up, __: (status, rows) if up is upward else None)
     return stall.creep_of(scenario(), upward)
 
 
 @pytest.mark.parametrize("upward", [True, False])
-def test_a_creep_is_that_of_the_second_half_and_a_run_through_that_of_all(monkeypatch, upward):
+def test_a_creep_and_a_weep_are_those_of_the_second_half_and_what_moved_beyond_before_is_give(
+    monkeypatch, upward
+):
     stalled = creep(monkeypatch, Status.STALLED, upward)
     assert stalled.speed == pytest.approx(0.5e-3 / 2.0, rel=1e-9)
+    assert stalled.give == pytest.approx(1.5e-3 - 0.5e-3, rel=1e-9)
+    assert stalled.weep == pytest.approx(3e-6 / 2.0, rel=1e-9)
     assert (stalled.pressure, stalled.ran_through) == (5e5, False)
     through = creep(monkeypatch, Status.OK, upward)
-    assert through.speed == pytest.approx(2e-3 / 4.0, rel=1e-9)
-    assert (through.pressure, through.ran_through) == (8e5, True)
+    assert (through.speed, through.ran_through) == (stalled.speed, True)
     assert creep(monkeypatch, Status.STEP_TOO_SMALL, upward) is None
