@@ -70,8 +70,8 @@ def judge_all(numbers):
                 COUNTS[f"swept at random, {status}"] += 1
 
 
-def test_100_cases_have_finite_numbers_or_say_why_they_have_none():
-    judge_all(range(10, 12))
+def test_50_cases_have_finite_numbers_or_say_why_they_have_none():
+    judge_all(range(10, 11))
 
 
 @pytest.mark.soak
