@@ -29,6 +29,7 @@ CLOSE = 0.9
 twice as many are run."""
 
 RESAMPLES = 100
+"""Resamples that are asked."""
 
 Tell = Callable[[str], object]
 
