@@ -10,6 +10,8 @@ __version__ = "0.1.0"
 
 if TYPE_CHECKING:
     from balltravel.bench.diagnose import Diagnosis, diagnose
+    from balltravel.bench.history.entries import Entry
+    from balltravel.bench.history.history import History, history, log_entry
     from balltravel.bench.observed import Observations, read_observations
     from balltravel.cycle.dataset import cycle_metrics, cycle_of, simulate
     from balltravel.cycle.metrics import Metrics
@@ -35,6 +37,8 @@ if TYPE_CHECKING:
 _HOME = {
     "Cycle": "cycle.run",
     "Diagnosis": "bench.diagnose",
+    "Entry": "bench.history.entries",
+    "History": "bench.history.history",
     "Metrics": "cycle.metrics",
     "Observations": "bench.observed",
     "Recommendation": "study.travel.recommend",
@@ -50,7 +54,9 @@ _HOME = {
     "diagnose": "bench.diagnose",
     "distributions": "sweeps.distributions",
     "envelope": "study.swept.envelope",
+    "history": "bench.history.history",
     "linear": "sweeps.values",
+    "log_entry": "bench.history.history",
     "logarithmic": "sweeps.values",
     "read_dataset": "files.read_write",
     "read_observations": "bench.observed",
@@ -74,6 +80,8 @@ _HOME = {
 __all__ = [
     "Cycle",
     "Diagnosis",
+    "Entry",
+    "History",
     "Metrics",
     "Observations",
     "Recommendation",
@@ -89,7 +97,9 @@ __all__ = [
     "diagnose",
     "distributions",
     "envelope",
+    "history",
     "linear",
+    "log_entry",
     "logarithmic",
     "read_dataset",
     "read_observations",
