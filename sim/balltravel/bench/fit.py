@@ -173,7 +173,7 @@ class Model:
         return by if math.isfinite(by) else 0.0
 
     def curve(self, cause: str, sizes: int = SIZES) -> Curve | None:
-        """What a cause expects over so many sizes, up to the largest that could be run; None if none could."""
+        """What a cause expects over its sizes, up to the largest that could be run; None if none could."""
         shares, nodes = self._nodes(cause)
         if len(shares) < 2:
             return None
@@ -214,8 +214,9 @@ class Model:
         return fits
 
     def by_size(self, curve: Curve) -> tuple[Array, Array]:
-        """Chi-square, and the logarithm of the likelihood, of each size of a cause, by a covariance that grows
-        with the effect: a curve is the less right the farther it goes."""
+        """Chi-square, and the logarithm of the likelihood, of each size of a cause.
+
+        By a covariance that grows with the effect: a curve is the less right the farther it goes."""
         values = np.array([row.value for row in self.rows])
         off, moved = values - curve.expected, curve.expected - self.sound
         grown = self.covariance_at(curve.expected)

@@ -86,6 +86,7 @@ def add_entry(
     if late := _seen_later(entry, ("--date" if option else "date", 0)):
         raise ScenarioError(late)
     block = _block({**raw, "date": entry.day}, text)
+    _look_at_copy(block, entry, scenario, today, observed or "entry")
     books: list[Book] = []
 
     def made(data: bytes) -> bytes:
@@ -144,18 +145,18 @@ def _to_copy(path: str | Path, scenario: Scenario, today: date) -> tuple[Observa
     """Observations, and their text with the headers that it has in an entry. Raises ScenarioError."""
     text = read_text(path)
     seen = parse_observations(text, str(path), scenario, today)
-    headed = re.sub(r"^(\s*\[{1,2})\s*(?=[\w\"'])", r"\1entry.", text, flags=re.MULTILINE)
-    block = f"{HEADER}\n{headed}\n{END}\n".encode()
+    return seen, re.sub(r"^(\s*\[{1,2})\s*(?=[\w\"'])", r"\1entry.", text, flags=re.MULTILINE)
+
+
+def _look_at_copy(block: str, entry: Entry, scenario: Scenario, today: date, observed: object) -> None:
+    """Raises ScenarioError where the text of an entry would not be read as what it is."""
     try:
-        (piece, *rest) = pieces(block)
-        copied = tomllib.loads(piece.text)["entry"]
-        same = copied == [tomllib.loads(text)] and not _holds("".join(piece.text for piece in rest))
-    except tomllib.TOMLDecodeError:
+        same = _parsed(block.encode(), "", scenario, today).entries == (replace(entry, line=1),)
+    except ScenarioError:
         same = False
     if not same:
         allowed = "tables under headers of their own, no value over several lines"
-        raise refused(str(path), "it cannot be copied into the history", allowed, "[[seen]]")
-    return seen, headed
+        raise refused(f"{observed}", "it cannot be copied into the history", allowed, "[[seen]]")
 
 
 @dataclass(frozen=True)
@@ -268,18 +269,28 @@ def _observed(
 ) -> Observations | None:
     """What was seen, by the reader of observations; of its faults the lines of this file."""
     text = _text_of_observations(piece.text.split("\n"))
+    if not _says(text, {table: values[table] for table in TABLES if table in values}):
+        allowed = "tables [[entry.seen]], [entry.stall], ... behind the keys"
+        place = f"{name}:{piece.line}"
+        faults.append(
+            Fault("", "what was seen stands elsewhere", allowed, "[[entry.seen]]", place, piece.line)
+        )
+        return None
     try:
-        if tomllib.loads(text) != {key: values[key] for key in TABLES if key in values}:
-            at = piece.line
-            faults.append(Fault("", "what was seen stands among the keys", "tables [[entry.seen]], [entry.stall] "
-                                "behind the keys", "[[entry.seen]]", f"{name}:{at}", at))  # fmt: skip
-            return None
         return parse_observations(text, name, scenario, today)
     except ScenarioError as error:
         for fault in error.faults:
             line = piece.line - 1 + max(fault.line, 1)
             faults.append(replace(fault, where=f"{name}:{line}", line=line))
     return None
+
+
+def _says(text: str, tables: Mapping[str, Any]) -> bool:
+    """Whether a text is TOML and has these tables."""
+    try:
+        return tomllib.loads(text) == tables
+    except tomllib.TOMLDecodeError:
+        return False
 
 
 def _text_of_observations(lines: Sequence[str]) -> str:

@@ -33,13 +33,13 @@ OWN = {
 """What a leak is a gap of; the two of the piston look alike."""
 
 LEARNT = 0.8
-"""Spread of a size after the readings, over that before, above which nothing was learnt of it (our choice)."""
+"""Spread of a size after the readings, over that before, above which nothing was learnt (our choice)."""
 
 MISFIT = 0.01
 """Chance below which a leak alone is taken not to explain what was seen (our choice)."""
 
 BEHIND = math.log(20.0)
-"""By how much more likely another leak must make what was seen for this one not to explain it: 20 to 1 (our
+"""By how much likelier another leak must make what was seen, for this one not to explain it: 20 to 1 (our
 choice)."""
 
 
@@ -47,7 +47,7 @@ choice)."""
 class LeakFit:
     """A leak as the only fault: the even gap [m] that fits best, its standard deviation, the ends of the band
     in which it lies in 95 of 100, the chance of a misfit as large, whether the readings say anything of it,
-    the logarithm of its best likelihood, and by how much that is less than the best of any leak of the day."""
+    the logarithm of its best likelihood, and how far that is below the best of any leak of the day."""
 
     size: float
     sd: float

@@ -44,8 +44,8 @@ def history_figure(_: Scenario, found: History) -> Figure | None:
         _panel(axes, name, found, factor)
     _marks(panels, found, factor)
     panels[-1].set_xlabel(_label(found))
-    figure.suptitle(heading((f"History of {found.entries[0].day} to {found.entries[-1].day}", _legend(found)), 110),
-                    fontsize=10)  # fmt: skip
+    days = f"History of {found.entries[0].day} to {found.entries[-1].day}"
+    figure.suptitle(heading((days, _legend(found)), 100), fontsize=10)
     return figure
 
 
@@ -111,9 +111,8 @@ def _line(axes: Axes, course: Course, size: float, factor: float) -> None:
     places = np.linspace(line.begin, line.end, 60)
     middle, reach = line.at(places)
     axes.plot(factor * places, size * middle, **THIRD)
-    axes.fill_between(
-        factor * places, size * (middle - reach), size * (middle + reach), color="#9a9a9a", alpha=0.3, linewidth=0
-    )  # fmt: skip
+    low, high = size * (middle - reach), size * (middle + reach)
+    axes.fill_between(factor * places, low, high, color="#9a9a9a", alpha=0.3, linewidth=0)
 
 
 def _marks(panels: Sequence[Axes], found: History, factor: float) -> None:
