@@ -82,7 +82,7 @@ def test_observations_are_copied_with_their_comments_and_say_what_their_file_say
     assert entry.observed.seen[0].readings["weighed_per_cycle"].value == pytest.approx(152e-6)
     assert entry.day == date(2026, 3, 30)
     assert "# read by Ann" in log.read_text()
-    assert '# a minute by the watch' in log.read_text()
+    assert "# a minute by the watch" in log.read_text()
     assert "[[entry.seen]]" in log.read_text()
 
 
@@ -126,7 +126,9 @@ def test_what_is_cut_is_said_in_a_sentence_with_its_line(log, lower):
     book = read(log, lower)
     assert len(book.entries) == 1
     (sentence,) = book.aside
-    assert sentence == f'{log}:6: the entry is cut short and set aside; if it is whole, write "{END}" behind it'
+    assert (
+        sentence == f'{log}:6: the entry is cut short and set aside; if it is whole, write "{END}" behind it'
+    )
     add(log, lower, did="closed")
     assert CUT in log.read_text()
 
@@ -227,7 +229,13 @@ def test_what_is_seen_after_the_day_of_the_entry_is_refused(log, lower, tmp_path
 
 
 def test_a_new_counter_goes_on_where_the_old_one_stopped(log, lower):
-    for keys in ({"cycles": 500}, {"replaced": ["counter"]}, {"cycles": 20}, {"cycles": "+7"}, {"cycles": 40}):
+    for keys in (
+        {"cycles": 500},
+        {"replaced": ["counter"]},
+        {"cycles": 20},
+        {"cycles": "+7"},
+        {"cycles": 40},
+    ):
         add(log, lower, **keys)
     counts = totals(read(log, lower).entries, "cycles")
     assert [counts[i] for i in (0, 2, 3, 4)] == [500.0, 520.0, 527.0, 540.0]
@@ -246,7 +254,8 @@ def test_threads_that_add_at_once_all_have_their_entry(log, lower):
 
 def test_a_long_history_is_read(log, lower):
     blocks = (
-        f"[[entry]]\ndate = {date(2019, 1, 1) + timedelta(days=n)}\ncycles = {1000 * n}\n{END}\n" for n in range(2000)
+        f"[[entry]]\ndate = {date(2019, 1, 1) + timedelta(days=n)}\ncycles = {1000 * n}\n{END}\n"
+        for n in range(2000)
     )
     log.write_text("\n".join(blocks))
     assert totals(read(log, lower).entries, "cycles")[-1] == 1_999_000.0

@@ -63,7 +63,12 @@ def test_the_example_in_us_units_has_no_metric_ones_and_the_json_is_si(run, scen
     last = told["points"][-1]
     assert 1e-6 < last["leaks"]["foot valve"]["size"] < 1e-5
     assert last["delivered"] == pytest.approx(260e-6)
-    assert [course["name"] for course in told["courses"]] == ["delivery", "foot valve", "piston", "rod packing"]
+    assert [course["name"] for course in told["courses"]] == [
+        "delivery",
+        "foot valve",
+        "piston",
+        "rod packing",
+    ]
     assert told["entries"][1]["replaced"] == ["foot valve ball", "throat packing"]
 
 
