@@ -60,7 +60,7 @@ def test_it_lies_beside_the_scenario(tmp_path):
 
 def test_what_is_added_is_read_back(log, lower):
     added = [
-        add(log, lower, did='opened, "foot valve" cleaned', cycles="120000", date="2026-03-01", cleaned=["foot valve"]),
+        add(log, lower, did='"foot valve" cleaned', cycles="120000", date="2026-03-01", cleaned=["foot valve"]),
         add(log, lower, replaced=["ball", "throat packing"], turned=["seat"], cycles="+1200", litres=400),
         add(log, lower, shims_above=[3], material="grün $5 \x7f\n\t\\", note="—", litres="+300 US gal"),
     ]  # fmt: skip
@@ -88,7 +88,7 @@ def test_observations_are_copied_with_their_comments_and_say_what_their_file_say
 
 @pytest.mark.parametrize(
     "text",
-    ['seen = [{ cycle_rate = "25 /min" }]\n', SEEN + f'# end of entry\n[ball_fall]\ncheck = "inlet"\n'
+    ['seen = [{ cycle_rate = "25 /min" }]\n', SEEN + '# end of entry\n[ball_fall]\ncheck = "inlet"\n'
      'oil_viscosity = "10 Pa.s"\noil_density = "970 kg/m3"\ntime = "317 ms"\n'],
 )  # fmt: skip
 def test_observations_that_cannot_be_copied_as_they_stand_are_refused(log, lower, tmp_path, text):
@@ -152,7 +152,8 @@ def test_an_entry_written_by_hand_counts_once_its_end_is_there(log, lower):
         ("[[entry]]\ndate = 2026-03-02\n", 5, "nothing was done or seen"),
         ("rubbish\n", 5, "no TOML"),
         ("x = 3\n", 5, "no entry"),
-        ("[[entry]]\ndate = 2026-03-02\ndid = 'x'\n\n[[entry]]\ndate = 2026-03-02\ndid = 'x'\n", 9, "no \"# end"),
+        ("[[entry]]\ndate = 2026-03-02\ndid = 'x'\n\n[[entry]]\ndate = 2026-03-02\ndid = 'x'\n", 9,
+         "no \"# end"),
         ("[[entry]]\ndate = 2026-03-02\n[[entry.seen]]\ncycle_rate = \"-3 /min\"\n", 8, "cycle_rate"),
         ("[[entry]]\ndate = 2026-03-02\n[[entry.seen]]\ndate = 2026-03-03\ncycle_rate = \"3 /min\"\n", 6,
          "2026-03-02 is before 2026-03-03, when it was seen"),

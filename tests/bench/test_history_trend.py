@@ -46,7 +46,7 @@ def test_noise_carries_no_trend_in_95_of_100(count):
 
 
 def test_a_slope_far_above_the_noise_is_found_with_its_error():
-    """500 histories of slope 3 and noise 0.1: the slope within so many errors in 95.45 of 100 (scatter 0.93)."""
+    """500 histories of slope 3 and noise 0.1: within so many errors in 95.45 of 100 (scatter 0.93)."""
     rng, x = np.random.default_rng(8), np.linspace(0, 1, 6)
     lines = [trend(x, 3.0 * x + rng.normal(scale=0.1, size=6)) for _ in range(500)]
     assert all(line.carried for line in lines)

@@ -137,12 +137,14 @@ def test_times_of_strokes_and_a_rate_that_contradict_each_other_are_named():
 @pytest.mark.parametrize(
     ("text", "line", "said"),
     [
-        ('[[seen]]\ncycle_rate = "23 /min"\nupstroke_time = "10 s"\n', 3, "10 s, and 23 /min is 2.61 s a cycle"),
+        ('[[seen]]\ncycle_rate = "23 /min"\nupstroke_time = "10 s"\n', 3,
+         "10 s, and 23 /min is 2.61 s a cycle"),
         ('[[seen]]\nset = { "drive.cycle_rate" = "50 /min" }\ncycle_rate = "20 /min"\n', 3,
          "20 /min, and 50 /min in set"),
         ('[[seen]]\nweighed_per_cycle = "120 cc"\n[[seen]]\nweighed_per_cycle = "30 cc"\n', 4,
          "30 cc, and 120 cc in table 1 of the same setting"),
-        ('[[seen]]\nvacuum_at_inlet = "-0.2 bar"\n[[seen]]\nvacuum_at_inlet = "-0.6 bar"\n', 4, "and -20 kPa in"),
+        ('[[seen]]\nvacuum_at_inlet = "-0.2 bar"\n[[seen]]\nvacuum_at_inlet = "-0.6 bar"\n', 4,
+         "and -20 kPa in"),
     ],
 )  # fmt: skip
 def test_readings_that_contradict_each_other_or_what_was_set_are_named(text, line, said):
@@ -158,7 +160,8 @@ def test_readings_that_contradict_each_other_or_what_was_set_are_named(text, lin
         '[[seen]]\nset = { "drive.cycle_rate" = "20 /min" }\ncycle_rate = "21 /min"\n',
         '[[seen]]\nweighed_per_cycle = "120 cc"\n[[seen]]\nweighed_per_cycle = "112 cc"\n',
         '[[seen]]\ndate = 2026-03-01\ntip_pressure = "90 bar"\n[[seen]]\ntip_pressure = "40 bar"\n',
-        '[[seen]]\ntip_pressure = "90 bar"\n[[seen]]\nset = { "lower.bore" = "47 mm" }\ntip_pressure = "40 bar"\n',
+        '[[seen]]\ntip_pressure = "90 bar"\n[[seen]]\nset = { "lower.bore" = "47 mm" }\n'
+        'tip_pressure = "40 bar"\n',
     ],
 )
 def test_readings_that_may_both_be_true_are_not(text):
@@ -167,7 +170,8 @@ def test_readings_that_may_both_be_true_are_not(text):
 
 @pytest.mark.parametrize(
     "line",
-    ['seconds_per_stroke_up = "-3 s"', 'seconds_per_stroke_up = "0 s"', 'seconds_per_stroke_up = "none in -5 min"',
+    ['seconds_per_stroke_up = "-3 s"', 'seconds_per_stroke_up = "0 s"',
+     'seconds_per_stroke_up = "none in -5 min"',
      'give_up = "-1 mm"', 'gland_weep = "-2 cc/h"', 'gland_weep = { value = "2 cc/h", within = "-5 %" }'],
 )  # fmt: skip
 def test_what_is_negative_at_a_stall_is_refused_with_its_line(line):

@@ -1,4 +1,4 @@
-"""A history keeps every entry that was added: through kill -9 at any instant, a full disk and others who add."""
+"""A history keeps every entry that was added, through kill -9, a full disk and others who add."""
 
 import os
 import signal
@@ -11,7 +11,6 @@ from helpers.lowers import scenario
 from robustness.mutants import SCENARIOS
 from robustness.processes import NEEDS_FORK, ended, fork, kill_after
 from robustness.tally import COUNTS
-from robustness.test_full_disk import small_disk  # noqa: F401: a fixture
 
 from balltravel.bench.history.book import add_entry, read_book
 from balltravel.files.read_write import FileError
@@ -111,7 +110,7 @@ def test_an_entry_that_finds_no_room_is_refused_and_the_file_is_as_it_was(tmp_pa
     assert notes(log) == ["first", "second"]
 
 
-def test_a_full_file_system_is_told_by_the_command_and_nothing_is_lost(small_disk):  # noqa: F811
+def test_a_full_file_system_is_told_by_the_command_and_nothing_is_lost(small_disk):
     lower = small_disk / "primer.toml"
     lower.write_bytes(SCENARIOS[2].read_bytes())
     log = small_disk / "primer.log.toml"
@@ -138,7 +137,7 @@ def test_a_full_file_system_is_told_by_the_command_and_nothing_is_lost(small_dis
     assert notes(log)[-1] == "z"
 
 
-def test_a_history_that_may_only_be_read_is_told(small_disk):  # noqa: F811
+def test_a_history_that_may_only_be_read_is_told(small_disk):
     log = small_disk / "pump.log.toml"
     add(log, "first")
     subprocess.run(["mount", "-o", "remount,ro", str(small_disk)], check=True)

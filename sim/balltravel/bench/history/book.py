@@ -76,7 +76,7 @@ def add_entry(
     today = today or date.today()
     seen, text = (None, "") if observed is None else _to_copy(observed, scenario, today)
     days = [seen_on.day for seen_on in seen.seen if seen_on.day] if seen else []
-    raw = {"date": max(days, default=today), **raw, **({"seen": ""} if seen else {})}
+    raw = {"date": max(days, default=today), **raw, **({"seen": text} if seen else {})}
     faults: list[Fault] = []
     entry = entry_of(raw, lambda key: (f"--{key.replace('_', '-')}" if option else key, 0), scenario, today,
                      faults)  # fmt: skip

@@ -105,7 +105,10 @@ class _Reader:
                 near = [name for name in KEYS if name.startswith(key[:3])]
                 hint = f' (did you mean "{near[0]}"?)' if near else ""
                 self._refuse(key, f"no such key{hint}", ", ".join((*KEYS, *TABLES)), 'note = "..."')
-        if set(self.raw) <= {"date"}:
+        if all(
+            key == "date" or (not value and isinstance(value, str | list | tuple) and "shims" not in key)
+            for key, value in self.raw.items()
+        ):
             self._refuse(
                 "", "nothing was done or seen", "at least one thing beside the date", 'did = "opened"'
             )

@@ -14,7 +14,7 @@ from balltravel.bench.history.leaks import Day, LeakFit, fitted_leaks
 from balltravel.bench.history.trends import Trend, trend
 from balltravel.bench.signs import CYCLE_SIGNS
 from balltravel.files.read_write import read_scenario
-from balltravel.scenario.arguments import refused
+from balltravel.scenario.arguments import path_given, plain, refused
 from balltravel.scenario.model import Scenario
 from balltravel.sweeps.cases import Progress
 
@@ -84,8 +84,13 @@ def log_entry(
     file is then as it was.
     """
     scenario = read_scenario(path)
-    place = book_path(path) if log is None else Path(log)
-    return add_entry(place, scenario, keys, observed, of=str(path))[0]
+    typed = {key: plain(value) for key, value in keys.items()}
+    return add_entry(_place(path, log), scenario, typed, observed, of=str(path))[0]
+
+
+def _place(path: str | Path, log: str | Path | None) -> Path:
+    """Where the history of a lower lies."""
+    return book_path(path) if log is None else path_given(log, '"mine.log.toml"')
 
 
 def history(
@@ -101,8 +106,7 @@ def history(
     which something was seen, and for each pressure of a stall. Raises ScenarioError for files that cannot be
     read, with every fault and its line, and where there is no history.
     """
-    place = book_path(path) if log is None else Path(log)
-    return history_of(read_scenario(path), place, workers, progress)
+    return history_of(read_scenario(path), _place(path, log), workers, progress)
 
 
 def history_of(

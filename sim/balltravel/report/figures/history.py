@@ -93,7 +93,9 @@ def _panel(axes: Axes, name: str, found: History, factor: float) -> None:
         x = factor * point.place
         axes.plot([x, x], [size * low, size * high], color=INLET["color"], linewidth=1.2)
         face = INLET["color"] if counts else "white"
-        axes.plot([x], [size * middle], "o", markersize=5, markerfacecolor=face, color=INLET["color"])
+        axes.plot(
+            [x], [size * middle], "o", markersize=5, markerfacecolor=face, color=INLET["color"], clip_on=False
+        )
     course = next(course for course in found.courses if course.name == name)
     if course.line is not None and course.line.carried:
         _line(axes, course, size, factor)
