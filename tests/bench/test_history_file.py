@@ -60,7 +60,7 @@ def test_it_lies_beside_the_scenario(tmp_path):
 
 def test_what_is_added_is_read_back(log, lower):
     added = [
-        add(log, lower, did='"foot valve" cleaned', cycles="120000", date="2026-03-01", cleaned=["foot valve"]),
+        add(log, lower, did='"valve" open', cycles="120000", date="2026-03-01", cleaned=["foot valve"]),
         add(log, lower, replaced=["ball", "throat packing"], turned=["seat"], cycles="+1200", litres=400),
         add(log, lower, shims_above=[3], material="grün $5 \x7f\n\t\\", note="—", litres="+300 US gal"),
     ]  # fmt: skip

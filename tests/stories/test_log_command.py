@@ -31,7 +31,8 @@ def log(tmp_path):
 def test_entries_are_added_and_shown_without_a_run(run, lower):
     code, out, err = run(
         "log", lower, "--did", "opened", "--replaced", "foot valve ball, throat packing",
-        "--cycles", "120000", "--date", "2026-05-11", "--turned", "seat", "--shims-below", "1+2", "--material", "roof white",
+        "--cycles", "120000", "--date", "2026-05-11", "--turned", "seat", "--shims-below", "1+2",
+        "--material", "roof white",
     )  # fmt: skip
     assert code == 0, err
     assert "entry 1 of 2026-05-11 is added" in " ".join(out.split())

@@ -213,14 +213,14 @@ class Model:
                 fits[cause] = self._fit(curve)
         return fits
 
-    def by_size(self, curve: Curve) -> tuple[Array, Array]:
+    def by_size(self, curve: Curve, curve_error: float = CURVE_ERROR) -> tuple[Array, Array]:
         """Chi-square, and the logarithm of the likelihood, of each size of a cause.
 
         By a covariance that grows with the effect: a curve is the less right the farther it goes."""
         values = np.array([row.value for row in self.rows])
         off, moved = values - curve.expected, curve.expected - self.sound
         grown = self.covariance_at(curve.expected)
-        grown += (CURVE_ERROR * moved)[:, :, None] ** 2 * np.eye(len(values))
+        grown += (curve_error * moved)[:, :, None] ** 2 * np.eye(len(values))
         chi_square = np.einsum("ni,ni->n", off, np.linalg.solve(grown, off[:, :, None])[:, :, 0])
         return chi_square, -0.5 * (chi_square + np.linalg.slogdet(grown)[1])
 

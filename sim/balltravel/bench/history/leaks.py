@@ -19,6 +19,10 @@ from balltravel.sweeps.cases import Batches, Progress
 WITHIN = 0.95
 """Chance with which a size lies in its band."""
 
+CURVE_ERROR = 0.05
+"""How far a leak's curve may be off, over how far it moves a reading (our choice): less than in a diagnosis,
+for it goes through more sizes."""
+
 SIZES = 1200
 """Sizes at which a likelihood is looked at, beside none."""
 
@@ -153,7 +157,7 @@ def leak_fit(rows: Sequence[Row], answers: Mapping[str, Answers], cause: Cause) 
     if curve is None:
         return None
     curve = Curve(np.array([0.0, *curve.shares]), np.array([model.sound, *curve.expected]))
-    chi_square, likely = model.by_size(curve)
+    chi_square, likely = model.by_size(curve, CURVE_ERROR)
     density = np.exp(likely - likely.max())
     density /= np.trapezoid(density, curve.shares)
     mean = float(np.trapezoid(curve.shares * density, curve.shares))
