@@ -11,7 +11,7 @@ from balltravel.report.tables import bench, both, bullets, filled, number, plain
 from balltravel.report.text.recommend import recommendation_text
 from balltravel.scenario.model import Scenario
 from balltravel.study.travel.trials import EQUAL_DELIVERY, NO_DELIVERY, asked_of, is_default
-from balltravel.study.verdict.choice import MISS
+from balltravel.study.verdict.choice import MISS, NONE_MEETS_FIRST
 from balltravel.study.verdict.record import ALL
 from balltravel.units import told_apart
 from balltravel.units.display import fixed, prose
@@ -29,9 +29,6 @@ if TYPE_CHECKING:
         Prospect,
         Verdict,
     )
-
-NONE_MEETS_FIRST = 0.5
-"""Share of draws in which no travel meets the targets, from which on that is said first (our choice)."""
 
 MOST_INPUTS = 6
 """Inputs that are listed; the rest are counted."""
@@ -67,10 +64,15 @@ def of_hundred(share: float) -> str:
     return told_apart(100.0 * share, 100.0 if share > 0.5 else 0.0, 0)
 
 
+def verdict_sentences(scenario: Scenario, verdict: "Verdict") -> list[str]:
+    """Up to five lines: whether any travel does; the arrangement and how often it holds; chances and
+    delivery; what changes it; what is worth measuring."""
+    return [*_nothing_meets(verdict), *_chosen(scenario, verdict), *what_would_help(verdict)]
+
+
 def verdict_lines(scenario: Scenario, verdict: "Verdict") -> list[str]:
-    """Up to five lines, each broken at the page's width: whether any travel does; the arrangement and how
-    often it holds; chances and delivery; what changes it; what is worth measuring."""
-    told = [*_nothing_meets(verdict), *_chosen(scenario, verdict), *what_would_help(verdict)]
+    """The same, each broken at the page's width."""
+    told = verdict_sentences(scenario, verdict)
     return [filled(plain(line).replace("seed ", "seed\u00a0"), "", "  ") for line in told]
 
 

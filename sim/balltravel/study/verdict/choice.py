@@ -28,6 +28,9 @@ WITHIN = 0.01
 NOTHING = 0.001
 """Costs over swept, in the worst fifth, below which arrangements count as equal (our choice)."""
 
+NONE_MEETS_FIRST = 0.5
+"""Share of draws in which no travel meets the targets, from which on that is said first (our choice)."""
+
 MISS = 0.08
 """What a target that another arrangement meets counts, over swept, where losses are averaged: three such in
 100 draws are told like 0.25 % of swept (our choice)."""

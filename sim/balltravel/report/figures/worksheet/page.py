@@ -22,7 +22,7 @@ LETTER = (8.5 * INCH, 11.0 * INCH)
 """Paper [mm]: A4, and letter in US units."""
 
 ROW = 7.2
-_FONTS = {"pdf.fonttype": 42, "svg.fonttype": "none", "svg.hashsalt": "worksheet", "hatch.linewidth": 0.4}
+FONTS = {"pdf.fonttype": 42, "svg.fonttype": "none", "svg.hashsalt": "worksheet", "hatch.linewidth": 0.4}
 _TO_FILL = (
     "Lower: ______________________   Material: ______________________   Date: ____________   By: __________"
 )
@@ -36,7 +36,7 @@ def page_of(system: str) -> tuple[float, float]:
 def worksheet_figure(system: str) -> Figure:
     """The page; ``system``: units of its blanks, "metric" or "us"."""
     width, height = page_of(system)
-    figure, axes = _paper(width, height)
+    figure, axes = paper(width, height)
     left, top = (width - WIDTH) / 2.0, height - 9.0
     axes.text(left, top, TITLE, size=14, weight="bold", va="top")
     axes.text(left + WIDTH, top, f"balltravel {__version__}", size=7, va="top", ha="right")
@@ -49,7 +49,7 @@ def worksheet_figure(system: str) -> Figure:
     return figure
 
 
-def _paper(width: float, height: float) -> tuple[Figure, Axes]:
+def paper(width: float, height: float) -> tuple[Figure, Axes]:
     """A sheet with axes in millimetres of paper."""
     figure = Figure(figsize=(width / INCH, height / INCH))
     FigureCanvasAgg(figure)
@@ -83,14 +83,14 @@ def worksheet_pdf(system: str) -> bytes:
     """The page as PDF, its text as text."""
     buffer = io.BytesIO()
     about = {"Title": TITLE, "Keywords": mark_of_sheet(system), "CreationDate": datetime.now(UTC)}
-    with mpl.rc_context(_FONTS):  # type: ignore[arg-type]
+    with mpl.rc_context(FONTS):  # type: ignore[arg-type]
         worksheet_figure(system).savefig(buffer, format="pdf", metadata=about)
     return buffer.getvalue()
 
 
 def section_figure() -> Figure:
     """The drawing alone."""
-    figure, axes = _paper(WIDTH, HEIGHT + 8.0)
+    figure, axes = paper(WIDTH, HEIGHT + 8.0)
     draw_section(axes, 0.0, 7.0)
     return figure
 
@@ -98,7 +98,7 @@ def section_figure() -> Figure:
 def section_svg() -> str:
     """The drawing alone, to stand within a page of HTML; its text is text."""
     buffer = io.StringIO()
-    with mpl.rc_context(_FONTS):  # type: ignore[arg-type]
+    with mpl.rc_context(FONTS):  # type: ignore[arg-type]
         section_figure().savefig(buffer, format="svg", metadata={"Date": None})
     text = buffer.getvalue()
     return text[text.index("<svg") :]
