@@ -87,8 +87,6 @@ def _blanks(card: Card) -> str:
 
 def _drawing(card: Card) -> str:
     """The section within the page; its text is text."""
-    if card.drawn is None:
-        return ""
     figure, axes = paper(WIDTH, height_of(*card.drawn) + 4.0)
     draw_arrangement(axes, 0.0, 2.0, *card.drawn)
     buffer = io.StringIO()

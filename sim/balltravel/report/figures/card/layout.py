@@ -26,7 +26,7 @@ def width_of(text: str, size: float, weight: str = "normal") -> float:
 def broken(text: str, width: float, size: float, weight: str = "normal") -> list[str]:
     """Lines no wider than that [mm]; a number stays with its unit, a word that is too long is cut."""
     lines = [""]
-    for word in re.sub(r"(?<=\d) (?=\S)", _GLUE, text).split(" "):
+    for word in re.sub(r"(?<=\d) (?=[a-zA-Z%/])|(?<=\d of) (?=\d)", _GLUE, text).split(" "):
         for part in _cut(word, width, size, weight):
             longer = f"{lines[-1]} {part}" if lines[-1] else part
             if width_of(longer, size, weight) <= width:

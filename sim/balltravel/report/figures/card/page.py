@@ -21,7 +21,7 @@ SIZES = (9.5, 9.0, 8.5, 8.0, 7.5)
 """Letters that are tried, the largest first [pt]; none is smaller."""
 
 TITLE = "Job card"
-NAMES = 36.0
+NAMES = 39.0
 """Room for the names of numbers [mm]."""
 
 LINE = 5.8
@@ -87,22 +87,18 @@ def _front(column: Column, card: Card, size: float) -> None:
 
 def _decisive(column: Column, card: Card, size: float) -> None:
     """Where the shims go and what comes of it, left; the section, right."""
-    drawn = card.drawn is not None
-    left = Column(column.axes, column.left, column.y, column.width - (WIDTH + 4.0 if drawn else 0.0))
+    left = Column(column.axes, column.left, column.y, column.width - WIDTH - 4.0)
     left.text(card.headline, size + 6.0, "bold", after=1.0)
     for step in card.steps:
         left.text(step, size + 2.0, "bold", after=0.8)
     left.y -= 1.0
     for name, value in card.numbers:
         left.row([(name, NAMES, "bold"), (value, left.width - NAMES, "normal")], size, gap=0.6)
-    bottom = left.y
-    if card.drawn is not None:
-        x, y = column.left + column.width - WIDTH, column.y - height_of(*card.drawn) - 2.0
-        draw_arrangement(column.axes, x, y, *card.drawn)
-        under = Column(column.axes, x, y - 1.0, WIDTH)
-        under.text(card.caption, max(7.5, size - 1.0))
-        bottom = min(bottom, under.y)
-    column.y = bottom - 1.0
+    x, y = column.left + column.width - WIDTH, column.y - height_of(*card.drawn) - 2.0
+    draw_arrangement(column.axes, x, y, *card.drawn)
+    under = Column(column.axes, x, y - 1.0, WIDTH)
+    under.text(card.caption, max(SIZES[-1], size - 1.0))
+    column.y = min(left.y, under.y) - 1.0
 
 
 def _watch(column: Column, card: Card, size: float) -> None:

@@ -20,7 +20,10 @@ def blanks() -> tuple[tuple[str, tuple[Blank, ...]], ...]:
     today = tuple(Blank(word, "") for word in ("date", "name", "lower"))
     seen = tuple(Blank(key, _unit(key)) for key in CYCLE_SIGNS)
     stall = tuple(Blank(key, _unit(key)) for key in ("pressure", *STALL_SIGNS))
-    return (("Measured today, at work: [[seen]]", seen), ("Outlet closed: [stall]", (*stall, *today)))
+    return (
+        ("Measured today at work ([[seen]] of diagnose)", seen),
+        ("Outlet closed ([stall] of diagnose)", (*stall, *today)),
+    )
 
 
 def _unit(key: str) -> str:

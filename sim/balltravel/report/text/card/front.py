@@ -22,6 +22,7 @@ from balltravel.report.text.recommend import recommended_word
 from balltravel.report.text.verdict import of_hundred, verdict_sentences
 from balltravel.scenario.model import Scenario, with_shims_below
 from balltravel.study.limits.job import RATE, TEMPERATURE, VISCOSITY, meets, named_choice
+from balltravel.study.travel.trials import Choice
 from balltravel.units import from_si
 from balltravel.units.systems import BOTH, US, in_use
 
@@ -29,7 +30,6 @@ if TYPE_CHECKING:
     from balltravel.study.limits.find import Limit
     from balltravel.study.limits.job import Job
     from balltravel.study.travel.recommend import Recommendation
-    from balltravel.study.travel.trials import Choice
 
 COMPUTED = "Computed, and not yet compared with any pump: what you measure counts for more."
 
@@ -44,14 +44,16 @@ def card_of(scenario: Scenario, recommendation: "Recommendation", today: date | 
     verdict = recommendation.verdict
     told = _at_exact_values(recommendation) if verdict is None else verdict_sentences(scenario, verdict)
     caption = "To scale, but for walls and stop."
-    if choice is not None and not meets(recommendation):
+    if choice is None:
+        caption = f"As it is now. {caption}"
+    elif not meets(recommendation):
         caption = f"The nearest to the targets, not recommended. {caption}"
     return Card(
         title=plain(scenario.title),
         job=conditions(scenario),
         headline=_headline(recommendation, choice),
         steps=tuple(_steps(scenario, recommendation, choice)),
-        drawn=None if choice is None else (with_shims_below(scenario, choice.shims_below), choice),
+        drawn=_drawn(scenario, choice),
         caption=caption,
         numbers=() if job is None else tuple(_numbers(job)),
         verdict=(*map(plain, told), COMPUTED),
@@ -64,15 +66,22 @@ def card_of(scenario: Scenario, recommendation: "Recommendation", today: date | 
     )
 
 
+def _drawn(scenario: Scenario, choice: "Choice | None") -> "tuple[Scenario, Choice]":
+    """What the section shows: where none is named, the lower as it is."""
+    if choice is not None:
+        return with_shims_below(scenario, choice.shims_below), choice
+    below = tuple(sorted(scenario.shims.below))
+    rest = (n for n in range(1, len(scenario.shims.thicknesses) + 1) if n not in below)
+    return scenario, Choice(below, tuple(rest), scenario.inlet_travel)
+
+
 def _headline(recommendation: "Recommendation", choice: "Choice | None") -> str:
-    if choice is None:
-        return "No arrangement is named"
-    if not meets(recommendation):
+    if choice is None or not meets(recommendation):
         return "No travel meets the targets"
     if not choice.shims_below and not choice.shims_above:
         return f"Ball travel {both(choice.ball_travel, 'length')}"
     below, above = shim_names(choice.shims_below), shim_names(choice.shims_above)
-    return f"Shims {below} below the cage, {above} above"
+    return f"Shims below: {below}, above: {above}"
 
 
 def _steps(scenario: Scenario, recommendation: "Recommendation", choice: "Choice | None") -> Iterator[str]:

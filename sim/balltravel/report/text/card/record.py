@@ -25,8 +25,8 @@ class Blank:
 
 @dataclass(frozen=True)
 class Card:
-    """Front: ``headline`` first, then ``steps``: where the shims go; ``drawn``: what the section shows (None:
-    nothing to draw) under its ``caption``; ``numbers``: name and value; ``verdict``: sentences; ``watch``;
+    """Front: ``headline`` first, then ``steps``: where the shims go; ``drawn``: what the section shows, with
+    its ``caption``; ``numbers``: name and value; ``verdict``: sentences; ``watch``;
     ``blanks``: a head and what stands under it, two of them; ``cautions``. Back: ``back``: a head and its
     lines each; ``shims``: name of each shim and where it goes. ``foot``: version and date."""
 
@@ -34,7 +34,7 @@ class Card:
     job: str
     headline: str
     steps: tuple[str, ...]
-    drawn: tuple[Scenario, Choice] | None
+    drawn: tuple[Scenario, Choice]
     caption: str
     numbers: tuple[tuple[str, str], ...]
     verdict: tuple[str, ...]
