@@ -51,7 +51,7 @@ def answered(name, units, draw="none"):
         patch.setattr(job, "CHEAP", Budget(runs=6, steps=20_000))
         patch.setattr(job, "DRAWS", 32)
         recommendation = replace(balltravel.recommend(scenario, draws=0), verdict=verdicts[draw])
-        return scenario, replace(recommendation, job=job.job_of(scenario, recommendation))
+        return scenario, job.with_job(scenario, recommendation)
 
 
 CASES = [

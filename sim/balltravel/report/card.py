@@ -1,7 +1,6 @@
 """The job card of a recommendation as a file: for the command and for people who call it from Python."""
 
 import os
-from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -9,7 +8,7 @@ from typing import TYPE_CHECKING
 from balltravel.files.read_write import FileError, write_whole
 from balltravel.scenario.arguments import path_given, refused, scenario_given
 from balltravel.scenario.model import Scenario
-from balltravel.study.limits.job import job_of
+from balltravel.study.limits.job import with_job
 from balltravel.study.travel.recommend import Recommendation
 from balltravel.sweeps.cases import Progress
 from balltravel.units.systems import METRIC, US, in_use
@@ -38,8 +37,7 @@ def card(
     if target.suffix.lower() not in ENDINGS:
         raise refused("path", f'"{str(path)[:80]}" given', "a name ending in .pdf or .html", "card.pdf")
     if recommendation.job is None:
-        job = job_of(scenario_given(scenario), recommendation, progress)
-        recommendation = replace(recommendation, job=job)
+        recommendation = with_job(scenario_given(scenario), recommendation, progress)
     data = card_bytes(scenario, recommendation, target)
     try:
         write_whole(data, target)

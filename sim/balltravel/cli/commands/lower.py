@@ -119,9 +119,9 @@ def _with_job(job: Job, recommendation: "Recommendation", onward: "Onward") -> "
     """With what stands on the card, where one is asked for."""
     if not job.arguments.card:
         return recommendation
-    from balltravel.study.limits.job import job_of
+    from balltravel.study.limits.job import with_job
 
-    return replace(recommendation, job=job_of(job.scenario, recommendation, onward.stage()))
+    return with_job(job.scenario, recommendation, onward.stage())
 
 
 class Onward:

@@ -113,6 +113,13 @@ def job_of(
     )
 
 
+def with_job(
+    scenario: Scenario, recommendation: Recommendation, progress: Progress | None = None
+) -> Recommendation:
+    """The answer with its job, as ``job_of`` makes it."""
+    return replace(recommendation, job=job_of(scenario, recommendation, progress))
+
+
 def _limits(
     scenario: Scenario, seed: int | None, progress: Progress | None
 ) -> tuple[tuple[Limit, ...], dict[str, str], Look | None]:
