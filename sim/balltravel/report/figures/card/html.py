@@ -23,7 +23,8 @@ section { border-top: 0.3mm solid black; padding-top: 1mm; margin-top: 1mm; }
 .decisive { display: flex; gap: 3mm; } .decisive > div { flex: 1; }
 figure { margin: 0; width: 84mm; } svg { width: 84mm; height: auto; display: block; }
 table { border-collapse: collapse; width: 100%%; } td, th { text-align: left; vertical-align: top;
-padding: 0.3mm 2mm 0.3mm 0; } .numbers td:last-child { font-weight: bold; } .watch td { width: 33%%; }
+padding: 0.3mm 2mm 0.3mm 0; } .numbers td:first-child { font-weight: bold; white-space: nowrap; }
+.watch td { width: 33%%; }
 .blanks { display: flex; gap: 6mm; } .blanks div { flex: 1; } .blanks p { display: flex; gap: 2mm;
 height: 5.4mm; margin: 0; align-items: end; }
 .blanks i { flex: 1; border-bottom: 0.2mm solid black; }

@@ -154,7 +154,7 @@ def _limit_words(limit: "Limit", job: "Job") -> str:
         end = _shown(limit, limit.searched.value)
         if limit.meets_now:
             return f"no limit found up to {end}" if limit.upward else f"no limit found down to {end}"
-        return f"none holds, searched to {end}"
+        return f"none holds, searched to {end} (misses {' and '.join(limit.searched.targets)})"
     holds = _shown(limit, limit.holds.value)
     if job.chance is None:
         return f"{holds} at the likely values"
