@@ -27,6 +27,9 @@ from balltravel.report.text.card.front import card_of
 from balltravel.report.text.verdict import verdict_lines
 from balltravel.study.limits import job
 from balltravel.study.search.walk import Budget
+from balltravel.study.travel.accuracy import Band
+from balltravel.study.travel.recommend import Recommendation
+from balltravel.study.travel.trials import by_nearness, run_trials
 from balltravel.units.display import shown_in
 from balltravel.units.systems import METRIC as METRIC_SYSTEM
 
@@ -50,13 +53,26 @@ def answered(name, units, draw="none"):
     with shown_in(units), pytest.MonkeyPatch.context() as patch:
         patch.setattr(job, "CHEAP", Budget(runs=6, steps=20_000))
         patch.setattr(job, "DRAWS", 32)
-        recommendation = replace(balltravel.recommend(scenario, draws=0), verdict=verdicts[draw])
+        single = balltravel.recommend(scenario, draws=0) if name == "primer" else _few_runs(scenario)
+        recommendation = replace(single, verdict=verdicts[draw])
         return scenario, job.with_job(scenario, recommendation)
+
+
+def _few_runs(scenario):
+    """A recommendation at exact values by one run an arrangement, without reasons: some lowers are slow."""
+    trials = run_trials(scenario, heavier=False)
+    choices = [trial.choice for trial in trials if not trial.unmet][:1]
+    nearest = None if choices else next((trial.choice for trial in by_nearness(trials)), None)
+    why = () if choices else tuple(trial.unmet[0] for trial in trials[:1])
+    band = Band({}, "not asked")
+    return Recommendation(*choices, *[None] * (1 - len(choices)), None, nearest, tuple(trials), (), why, (),
+                          False, band)  # fmt: skip
 
 
 CASES = [
     *((name, UNITS[number % 3], "none") for number, name in enumerate(NAMES)),
-    *(("primer", units, draw) for units in UNITS for draw in ("changes", "none meets")),
+    *(("primer", units, "changes") for units in UNITS),
+    ("primer", "both", "none meets"),
     ("primer", "us", "holds"),
     ("primer", "metric", "equal"),
 ]
@@ -157,7 +173,7 @@ def test_nothing_is_cut_or_over_another_or_small_or_coloured(case):
     _look_at(card_figures(card, _paper(units)), _paper(units))
 
 
-@pytest.mark.parametrize("title", [LONGEST, "W" * 80, "M" * 200, "price $5 and $6 a^2 <b>"])
+@pytest.mark.parametrize("title", [LONGEST, "M" * 200, "price $5 and $6 a^2 <b>"])
 @pytest.mark.parametrize("units", UNITS)
 def test_the_longest_names_fit_too(title, units):
     scenario, recommendation = answered("primer", units, "changes")
