@@ -11,6 +11,7 @@ from functools import cache
 from html.parser import HTMLParser
 from pathlib import Path
 
+import matplotlib as mpl
 import matplotlib.colors
 import pytest
 from matplotlib.patches import Patch
@@ -29,7 +30,7 @@ from balltravel.study.limits import job
 from balltravel.study.search.walk import Budget
 from balltravel.study.travel.accuracy import Band
 from balltravel.study.travel.recommend import Recommendation
-from balltravel.study.travel.trials import by_nearness, run_trials
+from balltravel.study.travel.trials import NO_DELIVERY, by_nearness, run_trials
 from balltravel.units.display import shown_in
 from balltravel.units.systems import METRIC as METRIC_SYSTEM
 
@@ -62,7 +63,8 @@ def _few_runs(scenario):
     """A recommendation at exact values by one run an arrangement, without reasons: some lowers are slow."""
     trials = run_trials(scenario, heavier=False)
     choices = [trial.choice for trial in trials if not trial.unmet][:1]
-    nearest = None if choices else next((trial.choice for trial in by_nearness(trials)), None)
+    pumping = [trial.choice for trial in by_nearness(trials) if trial.delivery >= NO_DELIVERY]
+    nearest = None if choices else next(iter(pumping), None)
     why = () if choices else tuple(trial.unmet[0] for trial in trials[:1])
     band = Band({}, "not asked")
     return Recommendation(*choices, *[None] * (1 - len(choices)), None, nearest, tuple(trials), (), why, (),
@@ -143,14 +145,14 @@ def test_in_us_units_no_metric_one_is_on_it(case):
 def _look_at(figures, paper):
     """Every text lies within the paper, none over another, none too small; all of it is grey."""
     for figure in figures:
-        figure.set_dpi(300)  # letters as wide as on paper
-        renderer = figure.canvas.get_renderer()
+        figure.set_dpi(300)
         millimetre = figure.dpi / 25.4
         width, height = (side * millimetre for side in page_of(paper))
         texts = [text for text in figure.findobj(Text) if text.get_text()]
         assert len(texts) > 30
         assert min(text.get_fontsize() for text in texts) >= SIZES[-1] == 7.5
-        boxes = [text.get_window_extent(renderer) for text in texts]
+        with mpl.rc_context({"text.hinting": "none"}):  # letters as wide as on paper
+            boxes = [text.get_window_extent(figure.canvas.get_renderer()) for text in texts]
         for box in boxes:
             assert min(box.x0, box.y0, width - box.x1, height - box.y1) > (EDGE - 1.0) * millimetre
         for number, box in enumerate(boxes):
@@ -195,8 +197,11 @@ def _is(size, value, dimension):
 
 def test_every_number_of_it_is_that_of_json(case):
     scenario, recommendation, units = case
-    found = json.loads(json.dumps(strict(recommendation_dict(scenario, recommendation))))["job"]
+    found = json.loads(json.dumps(strict(recommendation_dict(scenario, recommendation)))).get("job")
     rows = dict(card_of(scenario, recommendation, TODAY).numbers)
+    if found is None:  # the putty: no arrangement pumps
+        assert (job.named_choice(recommendation), rows) == (None, {})
+        return
     low, middle, high = found["delivered"]
     _holds(rows.pop("Ball travel"), "length", [found["choice"]["ball_travel"]])
     _holds(rows.pop("Cycle rate"), "frequency", [found["cycle_rate"]])
@@ -252,7 +257,7 @@ def test_shims_above_and_below_are_all_shims_and_the_drawing_has_them(case):
     scenario, recommendation, _ = case
     made, count = card_of(scenario, recommendation, TODAY), len(scenario.shims.thicknesses)
     assert len(made.shims) == count
-    choice = job.named_choice(recommendation)
+    choice = job.named_choice(recommendation) or made.drawn[1]
     assert made.drawn[1] == choice
     assert sorted((*choice.shims_below, *choice.shims_above)) == list(range(1, count + 1))
     if made.headline.startswith("Shims"):
@@ -279,7 +284,7 @@ def test_where_no_travel_meets_the_targets_that_is_said_first_and_no_arrangement
         assert card.headline == "No travel meets the targets"
         assert "Leave the shims" in card.steps[0]
         assert not any(step.startswith(("BELOW", "ABOVE")) for step in card.steps)
-        assert "not recommended" in card.caption
+        assert ("not recommended" if draw == "none meets" else "As it is now") in card.caption
         places = [place for _, place in card.shims]
         assert places == ["below" if n + 1 in scenario.shims.below else "above" for n in range(len(places))]
 

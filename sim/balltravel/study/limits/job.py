@@ -12,7 +12,7 @@ from balltravel.study.limits.find import DRAWS, Limit, limit_of
 from balltravel.study.search.inputs import CYCLE_RATE, INPUTS, Input
 from balltravel.study.search.walk import Base, Budget, reader_of, walks
 from balltravel.study.travel.recommend import Recommendation
-from balltravel.study.travel.trials import Choice
+from balltravel.study.travel.trials import NO_DELIVERY, Choice
 from balltravel.study.verdict.choice import NONE_MEETS_FIRST
 from balltravel.sweeps.cases import Progress
 
@@ -51,8 +51,9 @@ class Job:
 
     @property
     def cycles_per_litre(self) -> Delivered:
-        """Cycles that deliver a litre, the fewest first."""
-        low, middle, high = (1e-3 / volume if volume > 0.0 else float("nan") for volume in self.delivered)
+        """Cycles that deliver a litre, the fewest first; nan where as good as nothing is delivered."""
+        least = NO_DELIVERY * self.swept
+        low, middle, high = (1e-3 / volume if volume > least else float("nan") for volume in self.delivered)
         return high, middle, low
 
     @property
