@@ -84,7 +84,7 @@ def what_decides(
     changes = [change for pair in told for change in _change(*pair, loss, choices, total, seed)]
     changes.sort(key=lambda change: -change.saved)
     return WhatDecides(
-        _deciding(saved, total),
+        _deciding(saved, thick, total),
         tuple(changes[:MOST_TOLD]),
         judged([*_offers(draws, seed)], loss, choices, total, seed),
         tuple(c for c, found in ranked if c.values.dtype != object and found.saved > found.noise),
@@ -120,14 +120,24 @@ def _is_newtonian(draws: Draws) -> bool:
     return all(is_newtonian(scenario.material) for scenario in draws.scenarios if scenario is not None)
 
 
-def _deciding(saved: Sequence[tuple[Candidate, Saving]], total: float) -> tuple[Deciding, ...]:
-    """Inputs on which the choice hangs, readings as one."""
+def _deciding(
+    saved: Sequence[tuple[Candidate, Saving]], thick: Sequence[tuple[Candidate, Saving]], total: float
+) -> tuple[Deciding, ...]:
+    """Inputs on which the choice hangs, readings as one. All that makes the viscosity in the lower is told by
+    one measurement: where that counts, the input of these that saves most stands for it, with what the
+    viscosity saves, though no single one be clear."""
+    ranked = sorted(saved, key=lambda pair: -pair[1].saved)
     by_key: dict[str, Deciding] = {}
-    for candidate, found in sorted(saved, key=lambda pair: -pair[1].saved):
+    for whole, found in thick:
+        first = next((c.key for c, _ in ranked if c.key.startswith(OF_FLOW)), "")
+        if counts(found) and first:
+            key = first.partition("[")[0]
+            by_key[key] = Deciding(key, whole.name, min(found.saved, total), found.noise)
+    for candidate, found in ranked:
         key = candidate.key.partition("[")[0]
         if counts(found) and key not in by_key:
             by_key[key] = Deciding(key, candidate.name, min(found.saved, total), found.noise)
-    return tuple(by_key.values())
+    return tuple(sorted(by_key.values(), key=lambda known: -known.saved))
 
 
 def _change(

@@ -15,6 +15,7 @@ from balltravel.material.table import NO_LAW, Material
 from balltravel.material.temperature_laws import Andrade
 from balltravel.material.viscosity_reading import ViscosityReading
 from balltravel.scenario.model import Scenario
+from balltravel.scenario.tables import TYPICAL
 from balltravel.units.spread import SURE, Spread
 
 FLOW, EXPONENT, VISCOSITY = "material.flow", "material.thinning_exponent", "material.viscosity"
@@ -23,9 +24,6 @@ READINGS, ENERGY, LAW_OVER_T = "material.readings", "material.activation_energy"
 
 THINNING = Spread("even", (0.6, 1.0), origin="nothing tells how it thins; our choice, no source")
 """Exponent of a material that is known at one shear rate and of which nobody says how it flows."""
-
-ENERGIES = Spread("even", (20e3, 80e3), origin="nothing tells it; ends of no source")
-"""Activation energy [J/mol] where a temperature is not known well and no temperature law is given."""
 
 BY_DEFAULT = (Newtonian.NAME, PowerLaw.NAME)
 """Laws that are tried with readings of which nobody says how the material flows (our choice)."""
@@ -74,8 +72,9 @@ def of_material(
             drawn[FLOW], notes = laws.spread, laws.notes
     if few:
         drawn[EXPONENT] = THINNING
-    if m.temperature_law == NO_LAW and _moves_from_stated(scenario, spreads):
-        drawn[ENERGY] = ENERGIES
+    unknown = TYPICAL[ENERGY].of_unknown()
+    if unknown and m.temperature_law == NO_LAW and _moves_from_stated(scenario, spreads):
+        drawn[ENERGY] = unknown
     return drawn, notes
 
 
