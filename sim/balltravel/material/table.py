@@ -137,7 +137,7 @@ class Material(Table):
         only_with("temperature_law", Andrade.NAME),
         Silent(),
         Typical(
-            "written: our choice; unknown: between thin and heavy liquids, none likelier (no source for the ends)",
+            "written: our choice; unknown: thin to heavy liquids, none likelier (no source for the ends)",
             factor=1.2,
             unknown=(2e4, 8e4),
         ),

@@ -19,7 +19,7 @@ from balltravel.scenario.tables import TYPICAL
 from balltravel.units.spread import SURE, Spread
 
 FLOW, EXPONENT, VISCOSITY = "material.flow", "material.thinning_exponent", "material.viscosity"
-CLOSURES = "closures.resistance"
+CLOSURES, DENSITY = "closures.resistance", "material.density"
 READINGS, ENERGY, LAW_OVER_T = "material.readings", "material.activation_energy", "material.temperature_law"
 
 THINNING = Spread("even", (0.6, 1.0), origin="nothing tells how it thins; our choice, no source")
@@ -154,12 +154,16 @@ def _moves_from_stated(scenario: Scenario, spreads: Mapping[str, Spread]) -> boo
 
 
 def by_keys(scenario: Scenario, values: Mapping[str, Any]) -> dict[str, Any]:
-    """Drawn values (key of an input -> SI value) by the keys of a scenario: readings as the tuple of all, an
-    activation energy with its law, and an exponent that nobody stated as a power law."""
+    """Drawn values (key of an input -> SI value) by the keys of a scenario: readings as the tuple of all (those
+    of a kinematic viscosity times the drawn density), an activation energy with its law, and an exponent
+    that nobody stated as a power law."""
     m = scenario.material
+    denser = values.get(DENSITY, m.density) / m.density
     own = {key: value for key, value in values.items() if not key.startswith(READINGS)}
     readings = tuple(
-        reading._replace(viscosity=values.get(reading_key(i), reading.viscosity))
+        reading._replace(
+            viscosity=values.get(reading_key(i), reading.viscosity) * (denser if reading.kinematic else 1.0)
+        )
         for i, reading in enumerate(m.readings, 1)
     )
     if readings != m.readings:
