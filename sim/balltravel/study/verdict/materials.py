@@ -154,8 +154,8 @@ def _moves_from_stated(scenario: Scenario, spreads: Mapping[str, Spread]) -> boo
 
 
 def by_keys(scenario: Scenario, values: Mapping[str, Any]) -> dict[str, Any]:
-    """Drawn values (key of an input -> SI value) by the keys of a scenario: readings as the tuple of all (those
-    of a kinematic viscosity times the drawn density), an activation energy with its law, and an exponent
+    """Drawn values (key of an input -> SI value) by the keys of a scenario: readings as the tuple of all (of
+    kinematic ones times the drawn density), an activation energy with its law, and an exponent
     that nobody stated as a power law."""
     m = scenario.material
     denser = values.get(DENSITY, m.density) / m.density
