@@ -74,9 +74,9 @@ def what_decides(
 ) -> WhatDecides:
     """Of draws that made a scenario, with what each arrangement costs in each [draw, arrangement]; ``total``:
     what the chosen one costs on average, beyond which nothing is saved."""
-    inputs = [Candidate(d.key, d.name, d.dimension, _values(draws, d)) for d in draws.drawn]
+    inputs = [Candidate(d.key, d.name, d.dimension, values_of(draws, d)) for d in draws.drawn]
     saved = [(input_, saving(loss, input_.values, seed)) for input_ in inputs]
-    thick = [(whole, saving(loss, whole.values, seed)) for whole in _thickness(draws)]
+    thick = [(whole, saving(loss, whole.values, seed)) for whole in thicknesses(draws)]
     thick = [max(thick, key=lambda pair: pair[1].saved)] if thick else []
     alone = [pair for pair in saved if not thick or not pair[0].key.startswith(OF_FLOW)]
     ranked = sorted([*thick, *alone], key=lambda pair: -pair[1].saved)
@@ -96,14 +96,14 @@ def counts(found: Saving) -> bool:
     return found.is_clear and found.saved >= WORTH
 
 
-def _values(draws: Draws, item: Drawn) -> Known:
+def values_of(draws: Draws, item: Drawn) -> Known:
     """What an input is in each draw; of a choice its names."""
     column = draws.column(item.key)
     names = np.array(item.spread.choices, object)
     return names[column.astype(int)] if len(names) else column
 
 
-def _thickness(draws: Draws) -> Iterator[Candidate]:
+def thicknesses(draws: Draws) -> Iterator[Candidate]:
     """Viscosity in the lower at the shear rates at which it could be measured, where something of it is
     drawn; of a Newtonian material one."""
     if not any(item.key.startswith(OF_FLOW) for item in draws.drawn):
@@ -190,7 +190,7 @@ def _offers(draws: Draws, seed: int) -> Iterator[Offer]:
     """Measurements that could be made of what is drawn."""
     keys = tuple(dict.fromkeys(d.key.partition("[")[0] for d in draws.drawn if d.key.startswith(OF_FLOW)))
     instrument = Tool("", relative=VISCOSITY_ERROR)
-    for k, candidate in enumerate(_thickness(draws)):
+    for k, candidate in enumerate(thicknesses(draws)):
         rate = 0.0 if _is_newtonian(draws) else RATES[k]
         how = "with a viscometer, at the temperature in the lower, 10 % or better"
         says = with_error(candidate.values, instrument, seed)
@@ -198,5 +198,5 @@ def _offers(draws: Draws, seed: int) -> Iterator[Offer]:
     for k, item in enumerate(draws.drawn, 1):
         tool = TOOLS.get(item.key)
         if tool is not None:
-            says = with_error(_values(draws, item), tool, seed + k)
+            says = with_error(values_of(draws, item), tool, seed + k)
             yield Offer(item.name, tool.how, (item.key,), item.dimension, says)
