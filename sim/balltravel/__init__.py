@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from balltravel.cycle.run import Cycle, run_cycle
     from balltravel.files.read_write import read_dataset, read_scenario, read_week, write_dataset
     from balltravel.files.week import WeekMaterial
+    from balltravel.report.card import card
     from balltravel.scenario.model import Scenario, ScenarioError, with_shims_below, with_value, with_values
     from balltravel.scenario.ranges import with_ranges
     from balltravel.scenario.unknowns import spreads_of
@@ -48,6 +49,7 @@ _HOME = {
     "Week": "study.week.recommend",
     "WeekMaterial": "files.week",
     "best_travel": "study.swept.best_travel",
+    "card": "report.card",
     "chance": "study.swept.over_samples",
     "cycle_metrics": "cycle.dataset",
     "cycle_of": "cycle.dataset",
@@ -91,6 +93,7 @@ __all__ = [
     "Week",
     "WeekMaterial",
     "best_travel",
+    "card",
     "chance",
     "cycle_metrics",
     "cycle_of",

@@ -42,7 +42,7 @@ def names_folder(path: str) -> bool:
 def refuse_targets(arguments: argparse.Namespace, folder: bool = False) -> None:
     """Find what cannot be written before the long run; ``folder``: ``--out`` may name one, and who fills it
     looks at it."""
-    targets = {"--out": getattr(arguments, "out", None), "--figure": getattr(arguments, "figure", None)}
+    targets = {f"--{name}": getattr(arguments, name, None) for name in ("out", "figure", "card")}
     if folder and targets["--out"] and "\0" not in targets["--out"] and names_folder(targets["--out"]):
         targets["--out"] = None
     faults = [fault for option, path in targets.items() if path for fault in _target_faults(option, path)]
@@ -50,6 +50,8 @@ def refuse_targets(arguments: argparse.Namespace, folder: bool = False) -> None:
         faults.append(f"--out {targets['--out']}: allowed: a name ending in .nc (netCDF)")
     if targets["--figure"] and _ending(targets["--figure"]) not in (".png", ".pdf", ".svg"):
         faults.append(f"--figure {targets['--figure']}: allowed: a name ending in .png, .pdf or .svg")
+    if targets["--card"] and _ending(targets["--card"]) not in (".pdf", ".html"):
+        faults.append(f"--card {targets['--card']}: allowed: a name ending in .pdf or .html")
     for option, path in targets.items():
         if path and arguments.file and os.path.realpath(path) == os.path.realpath(arguments.file):
             faults.append(f"{option} {path}: this is the scenario file, it would be overwritten")

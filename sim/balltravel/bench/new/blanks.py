@@ -34,6 +34,12 @@ class Blank:
         """The unit that a sheet prints beside the blank; none where no system is chosen."""
         return self.units[SHEETS.index(system)] if system else ""
 
+    def usual(self, system: str) -> str:
+        """Common sizes in the units of a sheet."""
+        metric, bracket, rest = self.typical.partition(" (")
+        us, _, rest = rest.partition(")")
+        return (us if bracket and system == US else metric) + rest
+
     @property
     def accepted(self) -> str:
         """What one may type, in words."""

@@ -3,6 +3,7 @@
 import argparse
 import sys
 from collections.abc import Iterable
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from balltravel.cli.command import Command, Failures, Job, option
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from balltravel.study.travel.recommend import Recommendation
     from balltravel.study.verdict.record import Answer
     from balltravel.study.week.recommend import Week
+    from balltravel.sweeps.cases import Progress
 
 
 MOST_BESIDE = 3
@@ -102,14 +104,43 @@ def _recommend(job: Job) -> tuple[Any, ...]:
     from balltravel.study.verdict.recommend import DRAWS
     from balltravel.study.verdict.verdict import recommend_over
 
-    given = job.arguments
-    return job.scenario, recommend_over(
+    given, onward = job.arguments, Onward(job.progress)
+    answer = recommend_over(
         job.scenario,
         draws=DRAWS if given.draws is None else given.draws,
         seed=given.seed or 0,
-        progress=job.progress,
+        progress=onward.stage(),
         tell=say if sys.stdout is not None and sys.stdout.isatty() else None,
     )
+    return job.scenario, replace(answer, recommendation=_with_job(job, answer.recommendation, onward))
+
+
+def _with_job(job: Job, recommendation: "Recommendation", onward: "Onward") -> "Recommendation":
+    """With what stands on the card, where one is asked for."""
+    if not job.arguments.card:
+        return recommendation
+    from balltravel.study.limits.job import with_job
+
+    return with_job(job.scenario, recommendation, onward.stage())
+
+
+class Onward:
+    """One count over stages that do not know of each other."""
+
+    def __init__(self, progress: "Progress | None") -> None:
+        self._progress, self._done = progress, 0
+
+    def stage(self) -> "Progress | None":
+        """The progress of the next stage, counted on from where the last one ended."""
+        progress, before = self._progress, self._done
+        if progress is None:
+            return None
+
+        def tell(done: int, whole: int) -> None:
+            self._done = before + done
+            progress(before + done, before + whole)
+
+        return tell
 
 
 def refuse_draws(job: Job, option: str) -> None:
@@ -125,7 +156,9 @@ def _recommend_exactly(job: Job) -> tuple[Any, ...]:
     from balltravel.study.travel.recommend import recommend
 
     refuse_draws(job, "--exactly")
-    return job.scenario, recommend(job.scenario, progress=job.progress)
+    onward = Onward(job.progress)
+    recommendation = recommend(job.scenario, progress=onward.stage())
+    return job.scenario, _with_job(job, recommendation, onward)
 
 
 def _failed_of(names: Iterable[str]) -> Failures:
@@ -257,6 +290,7 @@ RECOMMEND_EXACTLY = Command(
     "report.text.recommend:recommendation_text",
     "report.json:recommendation_dict",
     figure="report.figures.travel:travel_figure",
+    card="report.card:card_bytes",
     counts="runs",
     failures=_recommendation_failures,
 )
@@ -265,6 +299,8 @@ RECOMMEND_EXACTLY = Command(
 def _way_of_recommending(arguments: argparse.Namespace) -> Command | None:
     """The row that answers in the place of the verdict's."""
     if arguments.week:
+        if arguments.card:
+            raise RefusedError("--card: of one material; allowed: without --week; example: --card card.pdf")
         return WEEK
     return RECOMMEND_EXACTLY if arguments.exactly or arguments.draws == 0 else None
 
@@ -276,6 +312,7 @@ RECOMMEND = Command(
     "report.text.verdict:verdict_text",
     "report.json:answer_dict",
     figure="report.figures.verdict:verdict_figure",
+    card="report.card:card_bytes",
     draws="delivery, the best travel and what is worth measuring",
     options=(
         draws_option(128),
@@ -286,6 +323,7 @@ RECOMMEND = Command(
     examples=(
         "recommend scenarios/primer.toml --figure travel.png",
         "recommend scenarios/primer.toml --exactly",
+        "recommend scenarios/primer.toml --card card.pdf",
         "recommend scenarios/week_of_a_coater.toml --week --figure week.png",
     ),
     counts="runs",
