@@ -2,25 +2,18 @@
 
 from collections.abc import Iterable, Mapping
 from itertools import groupby
-from typing import Any, NamedTuple
+from typing import Any
 
 from markupsafe import Markup
 
 from balltravel.report.pages.markup import markup
 from balltravel.report.section.lower import LowerSizes
 from balltravel.report.section.marks import ARROW_LENGTH, ARROWS, bubble_places, ways_of
-from balltravel.report.section.shapes import Disc, Moves, Shape, raised
+from balltravel.report.section.shapes import Disc, Frame, Moves, Shape, raised
+
+__all__ = ["Frame", "section_svg"]
 
 _MM = 1e3
-
-
-class Frame(NamedTuple):
-    """What of a drawing is seen [m]: right of the axis and up."""
-
-    left: float
-    bottom: float
-    right: float
-    top: float
 
 
 def section_svg(

@@ -1,8 +1,8 @@
 /* Places what moves in sections of a lower, by the data of a run at chosen times. No physics: every number
    comes from the run; this script only sets the attributes of SVG elements and keeps the clock of a film.
 
-   Include it in a page's own script:  <script>{% include "player.js" %} ... </script>
-   and section.css in its style. The data are those of report/pages/player.py, by {{ data | tojson }}:
+   A page includes it in its script, before its own code, and section.css in its style. The data are those of
+   report/pages/player.py, put into the page by jinja2's filter tojson, which escapes what ends a script:
 
    lower   of one run, arrays with an entry for each picture:
              up: {"piston": [mm], "inlet-ball": [mm], "piston-ball": [mm]}   above where it is drawn
