@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from balltravel.cycle.run import Cycle
 from balltravel.report.section.film import Film
 from balltravel.report.section.lower import LowerSizes, lower_sizes
-from balltravel.report.section.marks import bubble_radius, ways_of
+from balltravel.report.section.marks import bubble_radius, most_flow, ways_of
 from balltravel.report.section.moving import Places, places_at
 
 Array = NDArray[np.float64]
@@ -49,7 +49,7 @@ def lower_data(cycle: Cycle, places: Places) -> dict[str, Any]:
 
 def _arrows(sizes: LowerSizes, places: Places) -> dict[str, Any]:
     """How far the arrows are along their way, and their size; both checks on one scale."""
-    most = max(float(np.abs(flow).max()) for flow in (places.inlet_flow, places.piston_flow))
+    most = most_flow(places)
     arrows = {}
     for way in ways_of(sizes):
         inlet = way.check == "inlet"

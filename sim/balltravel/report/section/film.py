@@ -48,6 +48,12 @@ class Film:
         """Of the whole film [s]."""
         return float(self.shown.sum())
 
+    def said(self, lower: int, picture: int) -> str:
+        """The sentence of a lower in a picture: of its last moment, in the cycle before if need be."""
+        own = [stop for stop in self.stops if stop.lower == lower]
+        before = [stop for stop in own if stop.picture <= picture]
+        return (before or own)[-1].said
+
 
 def reading_time(said: str) -> float:
     """How long [s] a film stops for a sentence: five words a second after half a second (our choice)."""

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from balltravel.report.section.check import CheckSizes
 from balltravel.report.section.lower import LowerSizes
+from balltravel.report.section.moving import Places
 from balltravel.report.section.shapes import Disc, Moves, Part, Point
 
 Array = NDArray[np.float64]
@@ -37,6 +38,7 @@ class Arrow:
     at: Point
     towards: Point
     size: float
+    forward: bool = True
 
 
 @dataclass(frozen=True)
@@ -47,6 +49,7 @@ class Way:
     moves: Moves
     points: tuple[Point, ...]
     bore: float
+    ball: float
 
     @property
     def spacing(self) -> float:
@@ -66,8 +69,8 @@ def ways_of(s: LowerSizes) -> tuple[Way, Way]:
         Point(beside, top - base + 0.6 * s.bore),
     )
     return (
-        Way("inlet", Moves.NOT, way_through(s.inlet, 0.4 * s.bore, 0.1 * s.bore), s.inlet.bore),
-        Way("piston", Moves.PISTON, tuple(Point(x, y + base) for x, y in (*through, *up)), s.piston.bore),
+        Way("inlet", Moves.NOT, way_through(s.inlet, 0.4 * s.bore, 0.1 * s.bore), s.inlet.bore, s.inlet.ball),
+        Way("piston", Moves.PISTON, tuple(Point(x, y + base) for x, y in (*through, *up)), s.piston.bore, s.piston.ball),
     )
 
 
@@ -95,8 +98,22 @@ def arrows(way: Sequence[Point], volume: float, area: float, flow: float, most: 
     found = []
     for number in range(ARROWS):
         at, along = _on(way, steps, first + number * spacing)
-        found.append(Arrow(at, Point(sense * along.x, sense * along.y), size))
+        found.append(Arrow(at, Point(sense * along.x, sense * along.y), size, sense > 0.0))
     return tuple(found)
+
+
+def most_flow(places: Places) -> float:
+    """The largest flow through either check [m3/s]: that of the largest arrow."""
+    return max(float(np.abs(flow).max()) for flow in (places.inlet_flow, places.piston_flow))
+
+
+def arrows_of(way: Way, places: Places, instant: int, most: float) -> tuple[Arrow, ...]:
+    """The arrows of a way at an instant, where they are at bottom dead centre."""
+    inlet = way.check == "inlet"
+    volume = places.drawn if inlet else places.passed
+    flow = places.inlet_flow if inlet else places.piston_flow
+    area = math.pi * way.bore**2
+    return arrows(way.points, float(volume[instant]), area, float(flow[instant]), most)
 
 
 def _on(way: Sequence[Point], steps: Sequence[float], distance: float) -> tuple[Point, Point]:
