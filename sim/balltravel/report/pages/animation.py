@@ -14,7 +14,7 @@ from balltravel.report.section.film import Film, film_of, scale_in_words
 from balltravel.report.section.lower import LowerSizes, close_up, lower_shapes, lower_sizes, whole
 from balltravel.report.section.moving import Places
 from balltravel.report.section.titles import one_clock, titles_of
-from balltravel.report.tables import bench, bench_unit, column
+from balltravel.report.tables import bench
 
 PICTURES_PER_SECOND = 25.0
 
@@ -41,9 +41,8 @@ def animation_html(cycles: Sequence[Cycle], names: Sequence[str] = (), notes: Se
     places = [places_in(cycle, film) for cycle in cycles]
     titles = titles_of(cycles, names)
     most = max(float(cycle.motion.travel.max()) for cycle in cycles)
-    lowers = [
-        _lower(cycle, place, title, most) for cycle, place, title in zip(cycles, places, titles.each, strict=True)
-    ]
+    shown = zip(cycles, places, titles.each, strict=True)
+    lowers = [_lower(cycle, place, title, most) for cycle, place, title in shown]
     data = {
         "film": film_data(film),
         "scale": [scale_in_words(slowed) for slowed in film.slowed],
@@ -52,8 +51,8 @@ def animation_html(cycles: Sequence[Cycle], names: Sequence[str] = (), notes: Se
     }
     clock = one_clock(cycles)
     return markup(
-        "animation.html", title=titles.whole, about=titles.about, lowers=lowers, data=data, parts=_parts(film),
-        marks=_marks(film), stops=_stops(film, cycles, titles.each), clock=clock,
+        "animation.html", title=titles.whole, about=titles.about, lowers=lowers, data=data,
+        parts=_parts(film), marks=_marks(film), stops=_stops(film, cycles, titles.each), clock=clock,
         notes=(*_ends(cycles, titles.each), *notes), computed=COMPUTED, care=" ".join(CARE),
         most=bench(most, "length", 3),
     )  # fmt: skip

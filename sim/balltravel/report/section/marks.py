@@ -70,7 +70,13 @@ def ways_of(s: LowerSizes) -> tuple[Way, Way]:
     )
     return (
         Way("inlet", Moves.NOT, way_through(s.inlet, 0.4 * s.bore, 0.1 * s.bore), s.inlet.bore, s.inlet.ball),
-        Way("piston", Moves.PISTON, tuple(Point(x, y + base) for x, y in (*through, *up)), s.piston.bore, s.piston.ball),
+        Way(
+            "piston",
+            Moves.PISTON,
+            tuple(Point(x, y + base) for x, y in (*through, *up)),
+            s.piston.bore,
+            s.piston.ball,
+        ),
     )
 
 
@@ -134,7 +140,7 @@ def bubble_radius(share: Array, half_width: float, height: Array) -> Array:
 
 
 def bubble_places() -> tuple[Point, ...]:
-    """Where each bubble is: across, -1 to 1 of the half width, and up, 0 to 1 of the height; spread evenly."""
+    """Where each bubble is: across, -1 to 1 of half the width, and up, 0 to 1 of the height."""
     return tuple(
         Point(2.0 * (number + 0.5) / BUBBLES - 1.0, (0.5 + number * _GOLDEN) % 1.0)
         for number in range(BUBBLES)
