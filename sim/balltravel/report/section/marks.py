@@ -82,12 +82,13 @@ def ways_of(s: LowerSizes) -> tuple[Way, Way]:
 
 def way_through(s: CheckSizes, ahead: float, beyond: float) -> tuple[Point, ...]:
     """The way past a ball on its stop, on the right: from ``ahead`` below to ``beyond`` above the check."""
-    gap = 0.5 * (s.ball + s.cage)
-    middle = s.ball_at_rest + s.travel
+    gap, middle = 0.5 * (s.ball + s.cage), s.ball_at_rest + s.travel
+    enters = math.asin(min(0.9 * s.bore / gap, 1.0))
+    angles = [enters + (0.5 * math.pi - enters) * part for part in (0.0, 0.25, 0.5, 0.75, 1.0)]
     return (
         Point(0.5 * s.bore, -s.seat_length - ahead),
         Point(0.6 * s.bore, -0.3 * s.ball),
-        Point(gap, middle),
+        *(Point(gap * math.sin(angle), middle - gap * math.cos(angle)) for angle in angles),
         Point(gap, s.stop),
         Point(0.75 * s.ball, s.stop + 3.0 * s.pins),
         Point(0.75 * s.ball, s.top + beyond),

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, cast
 
 import numpy as np
 from matplotlib.artist import Artist
@@ -111,7 +111,7 @@ class Animation:
     ) -> None:
         self.film = film
         self.figure = Figure(figsize=(WIDTH, HEIGHT), dpi=DPI)
-        self._canvas: Any = FigureCanvasAgg(self.figure)  # its drawing is untyped
+        self._canvas = cast(Any, FigureCanvasAgg(self.figure))  # its methods have no types
         titles = titles_of(cycles, names)
         _write_titles(self.figure, titles.whole, (*titles.about, one_clock(cycles)), notes)
         self.drawings = [
@@ -170,16 +170,18 @@ class Layout(NamedTuple):
 
 
 ALONE = Layout((0.285, 0.555), (0.53, 0.72), (0.53, 0.36, 0.43, 0.13), 38, 15.0)
-TWO = Layout((0.45, 0.38), (0.04, 0.437), (0.04, 0.275, 0.44, 0.09), 52, 11.5)
+TWO = Layout((0.45, 0.365), (0.04, 0.437), (0.04, 0.275, 0.44, 0.09), 52, 11.5)
 
 
-def _drawing(figure: Figure, cycle: Cycle, film: Film, name: str, number: int, layout: Layout) -> Drawing:
+def _drawing(
+    figure: Figure, cycle: Cycle, film: Film, name: Sequence[str], number: int, layout: Layout
+) -> Drawing:
     """One lower's share of the figure: alone its words stand on the right, else beneath."""
     sizes, motion = lower_sizes(cycle.scenario), cycle.motion
     places = places_at(motion, film.share * motion.period, cycle.scenario.lower.lower_dead_volume)
     right = 0.48 * number
     left, (bottom, high) = 0.04 + right, layout.views
-    figure.text(left, 0.875, heading((name,), 55), fontsize=10, weight="bold", va="top")
+    figure.text(left, 0.885, heading(name[:2], 60), fontsize=9.5, weight="bold", va="top")
     views = (
         _view(figure, (left, bottom, 0.13, high), sizes, whole(sizes)),
         _view(figure, (left + 0.15, bottom, 0.29, high), sizes, close_up(sizes)),
