@@ -42,18 +42,17 @@ def animation_html(cycles: Sequence[Cycle], names: Sequence[str] = (), notes: Se
     titles = titles_of(cycles, names)
     most = max(float(cycle.motion.travel.max()) for cycle in cycles)
     shown = zip(cycles, places, titles.each, titles.sides, strict=True)
-    lowers = [_lower(cycle, place, title, side, most) for cycle, place, title, side in shown]
+    lowers = [_lower(*each, most) for each in shown]
     data = {
         "film": film_data(film),
         "scale": [scale_in_words(slowed) for slowed in film.slowed],
         "periods": [cycle.motion.period for cycle in cycles],
         "lowers": [lower_data(cycle, place) for cycle, place in zip(cycles, places, strict=True)],
     }
-    clock = one_clock(cycles)
     return markup(
         "animation.html", title=titles.whole, about=titles.about, lowers=lowers, data=data,
-        parts=_parts(film), marks=_marks(film), stops=_stops(film, cycles[0].motion.period, titles.sides), clock=clock,
-        notes=(*_ends(cycles, titles.sides), *notes), computed=COMPUTED, care=" ".join(CARE),
+        parts=_parts(film), marks=_marks(film), stops=_stops(film, cycles[0].motion.period, titles.sides),
+        clock=one_clock(cycles), notes=(*_ends(cycles, titles.sides), *notes), computed=COMPUTED, care=" ".join(CARE),
         most=bench(most, "length", 3),
     )  # fmt: skip
 
