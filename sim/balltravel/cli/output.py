@@ -87,7 +87,7 @@ def draw(make: Callable[[], Any], path: str, so_far: SoFar) -> int:
 
 
 def write_bytes(make: Callable[[], bytes | None], path: str, so_far: SoFar) -> int:
-    """Write what is made into a file, whole or not at all; None is a run that failed, of which there is none."""
+    """Write what is made into a file, whole or not at all; None is of a run that failed."""
     from balltravel.files.read_write import write_whole
 
     try:
