@@ -5,10 +5,13 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from balltravel.estimate.suction_losses import outlet_load, viscosity_in_lower
+from balltravel.core.check import Law, law
+from balltravel.core.records import as_record
+from balltravel.estimate.suction_losses import drop_at, outlet_load, peak_flow, viscosity_in_lower
 from balltravel.scenario.model import Scenario
 from balltravel.setup.drive import cycle_rate_of
 from balltravel.setup.outlet import has_tip
+from balltravel.setup.parameters import core_parameters
 
 MOST_LEAK = 0.5
 """Leak over the full flow up to which a worn place is tried (our choice): who loses more looks inside."""
@@ -16,9 +19,12 @@ MOST_LEAK = 0.5
 LEAK_RATE = 1e3
 """Shear rate [1/s] at which material is taken to pass a worn place, for the size that is tried only."""
 
-MUCH_AIR, LIGHT = 0.15, 1.05
-"""Free gas that is tried at most; density of a ball that barely sinks, over that of the material (our
-choice)."""
+MUCH_AIR = 0.15
+"""Free gas that is tried at most (our choice)."""
+
+HARDLY_HELD, MOST_HELD = 0.7, 2.0
+"""Force that holds a ball up: over its weight in the material, below which it does nothing in any material;
+over the drag of the full flow, with its weight, where it is largest (our choice)."""
 
 Changes = dict[str, Any]
 
@@ -38,7 +44,6 @@ class Cause:
     what: str
     dimension: str
     changes: Callable[[Scenario, float], Changes]
-    note: str = ""
 
     def size(self, share: float) -> float:
         """The size at a share of the way from none (0) to the largest (1)."""
@@ -121,14 +126,25 @@ def _air(now: float) -> Cause:
 
 
 def _hanging(scenario: Scenario) -> Cause:
-    """The model has no key for a ball that sticks: nearest is one that weighs less in the material, so that
-    it hangs in the flow and comes down late."""
-    heavy, light = scenario.inlet_check.ball_density, LIGHT * scenario.material.density
-    note = "the model has no stickiness: a ball that hangs is taken as one that weighs less"
-    return Cause(
-        "hanging ball", TITLES["hanging ball"], heavy, min(light, 0.99 * heavy), "as a ball of", "density",
-        lambda _, size: {"inlet_check.ball_density": size}, note,
+    """A ball held up by a steady force: by strings in the seat, by what has hardened on the stop. Below the
+    largest share of its weight that is sure to be there nothing shows, however thin the material is; above
+    its weight and the drag of the whole flow back it stays open for good."""
+    check = core_parameters(scenario).inlet
+    weight = max(check.net_weight, 0.0) + scenario.inlet_check.spring_preload
+    none = max(scenario.inlet_check.holding_force, HARDLY_HELD * weight, 1e-3)
+    most = weight + MOST_HELD * _drag(scenario)
+    return _cause(
+        "hanging ball", none, max(most, 1.5 * none), "held open with", "force",
+        lambda _, size: {"inlet_check.holding_force": size},
     )  # fmt: skip
+
+
+def _drag(scenario: Scenario) -> float:
+    """Force [N] of the full flow on the inlet ball at its stop."""
+    p, out = core_parameters(scenario), as_record(Law())
+    drop, _ = drop_at(p.inlet, p.material, p.inlet.travel, peak_flow(p))
+    law(as_record(p.inlet), as_record(p.material), p.inlet.travel, 0.0, drop, out)
+    return float(out.force)
 
 
 class _Leak:

@@ -55,6 +55,10 @@ class Row:
     sd: float
     floor: float
 
+    def scaled(self, value: float) -> float:
+        """A value [SI] on the sign's scale."""
+        return float(SIGNS[self.key].scaled(value, self.floor))
+
 
 @dataclass(frozen=True)
 class Curve:
@@ -69,7 +73,8 @@ class Curve:
 class Fitted:
     """How a cause fits: its evidence (logarithm), the share of its largest size that fits best, what is
     expected there (readings), chi-square, its effect in standard deviations of all that is not known, and
-    the largest that any of its sizes would have."""
+    the largest that any of its sizes would have; how probable each of its sizes is, as shares of the largest
+    (n), what is expected at each (n, readings)."""
 
     evidence: float
     share: float
@@ -77,6 +82,9 @@ class Fitted:
     chi_square: float
     effect: float
     largest_effect: float
+    shares: Array
+    weights: Array
+    curve: Array
 
 
 def rows_of(observed: Observations, stroke: float) -> list[Row]:
@@ -120,7 +128,7 @@ class Model:
 
     def __init__(self, rows: Sequence[Row], answers: Mapping[str, Answers]) -> None:
         self.rows, self.answers = tuple(rows), answers
-        self.sound = np.array([self._scaled(row, self._of(row).sound[row.key]) for row in rows])
+        self.sound = np.array([row.scaled(self._of(row).sound[row.key]) for row in rows])
         self._unknowns = sorted({name for each in answers.values() for name in each.unknowns})
         moves = [[self._move(row, name) for name in self._unknowns] for row in rows]
         self._moves = np.array(moves).reshape(len(rows), len(self._unknowns))
@@ -128,9 +136,6 @@ class Model:
 
     def _of(self, row: Row) -> Answers:
         return self.answers[row.situation]
-
-    def _scaled(self, row: Row, value: float) -> float:
-        return float(SIGNS[row.key].scaled(value, row.floor))
 
     def covariance_at(self, expected: Array) -> Array:
         """Covariances (n, readings, readings) of readings about what is expected of them (n, readings).
@@ -150,6 +155,12 @@ class Model:
             total = total + np.outer(off, off)
         return np.asarray(total)
 
+    def moving(self, share: float) -> set[str]:
+        """Unknowns that move some reading by a share of its standard deviation or more."""
+        moves = np.abs(self._slopes(self.sound[None])[0])
+        count = (moves >= share * np.sqrt(np.diag(self.covariance))[:, None]).any(axis=0)
+        return {name for name, counts in zip(self._unknowns, count, strict=True) if counts}
+
     def _slopes(self, expected: Array) -> Array:
         """How far each unknown moves each reading by one of its standard deviations (n, readings, unknowns).
         What leaks adds to a leak: the same is little, as a ratio, where much leaks already."""
@@ -167,7 +178,7 @@ class Model:
             return 0.0
         values = moved[row.key], self._of(row).sound[row.key]
         if row.key not in BY_THE_CUBE:
-            values = self._scaled(row, values[0]), self._scaled(row, values[1])
+            values = row.scaled(values[0]), row.scaled(values[1])
         by = values[0] - values[1]
         return by if math.isfinite(by) else 0.0
 
@@ -201,7 +212,7 @@ class Model:
         values = np.array([sound, *moved])
         if row.key in BY_THE_CUBE:
             return values
-        return np.array([self._scaled(row, value) for value in values])
+        return np.array([row.scaled(value) for value in values])
 
     def fits(self, causes: Sequence[str]) -> dict[str, Fitted]:
         """How each cause that can be fits the readings, and how none does (named by an empty text)."""
@@ -229,4 +240,7 @@ class Model:
             float(chi_square[best]),
             float(effects[best]),
             float(effects.max()),
+            curve.shares,
+            np.exp(likely - top) / np.exp(likely - top).sum(),
+            curve.expected,
         )
