@@ -5,9 +5,17 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
+
 from balltravel.core.check import Law, law
 from balltravel.core.records import as_record
-from balltravel.estimate.suction_losses import drop_at, outlet_load, peak_flow, viscosity_in_lower
+from balltravel.estimate.suction_losses import (
+    drop_at,
+    outlet_load,
+    peak_flow,
+    suction_losses,
+    viscosity_in_lower,
+)
 from balltravel.scenario.model import Scenario
 from balltravel.setup.drive import cycle_rate_of
 from balltravel.setup.outlet import has_tip
@@ -22,9 +30,12 @@ LEAK_RATE = 1e3
 MUCH_AIR = 0.15
 """Free gas that is tried at most (our choice)."""
 
-HARDLY_HELD, MOST_HELD = 0.7, 2.0
+HARDLY_HELD, MOST_HELD = 0.7, 4.0
 """Force that holds a ball up: over its weight in the material, below which it does nothing in any material;
 over the drag of the full flow, with its weight, where it is largest (our choice)."""
+
+STARVED = 3.0
+"""Losses of a choked hose at the full flow over the pressure that there is, at most (our choice)."""
 
 Changes = dict[str, Any]
 
@@ -84,7 +95,7 @@ def causes_of(scenario: Scenario) -> tuple[Cause, ...]:
         _factor("thicker", 3.0, "viscosity times", "material.viscosity_factor"),
         _factor("thinner", 1.0 / 3.0, "viscosity times", "material.viscosity_factor"),
         _air(s.material.free_gas_fraction),
-        _factor("choked", 0.5, "bore of the hose times", "suction.hose_diameter"),
+        _factor("choked", _most_choked(s), "bore of the hose times", "suction.hose_diameter"),
         _hanging(s),
     ]  # fmt: skip
     if s.drive.profile == "motor":
@@ -123,6 +134,14 @@ def _air(now: float) -> Cause:
     end = min(max(MUCH_AIR, 3.0 * now), 0.5)
     key = "material.free_gas_fraction"
     return _cause("air", max(now, 1e-3), end, "free gas", "fraction", lambda _, size: {key: size})
+
+
+def _most_choked(scenario: Scenario) -> float:
+    """Bore of the hose that is tried at least, over the scenario's: one that starves the lower. Losses go at
+    least with its fourth power."""
+    losses = suction_losses(scenario)
+    starving = (losses.hose / (STARVED * max(losses.available, 1e3))) ** 0.25
+    return float(np.clip(starving, 0.05, 0.5))
 
 
 def _hanging(scenario: Scenario) -> Cause:
