@@ -5,8 +5,9 @@ import math
 import numpy as np
 import pytest
 
+from balltravel.bench.causes import SHARES
 from balltravel.bench.fit import CURVE_ERROR, OFFSET, Model, Row, row_at
-from balltravel.bench.runs import SHARES, Answers
+from balltravel.bench.runs import Answers
 from balltravel.bench.signs import SIGNS
 
 SD = {"cycle_rate": 0.02, "vacuum_at_inlet": 2e3}

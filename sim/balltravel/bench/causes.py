@@ -30,12 +30,18 @@ LEAK_RATE = 1e3
 MUCH_AIR = 0.15
 """Free gas that is tried at most (our choice)."""
 
-HARDLY_HELD, MOST_HELD = 0.7, 4.0
+HARDLY_HELD, MOST_HELD = 0.7, 3.0
 """Force that holds a ball up: over its weight in the material, below which it does nothing in any material;
 over the drag of the full flow, with its weight, where it is largest (our choice)."""
 
 STARVED = 3.0
 """Losses of a choked hose at the full flow over the pressure that there is, at most (our choice)."""
+
+SHARES = (1.0 / 3.0, 2.0 / 3.0, 1.0)
+"""Sizes of a cause that are run, as shares of the largest; with none of it they make its curve."""
+
+CLOSELY = (0.4, 0.6, 0.75, 0.85, 0.93, 1.0)
+"""The same of one that does little up to a size from which on it does much."""
 
 Changes = dict[str, Any]
 
@@ -55,6 +61,7 @@ class Cause:
     what: str
     dimension: str
     changes: Callable[[Scenario, float], Changes]
+    shares: tuple[float, ...] = SHARES
 
     def size(self, share: float) -> float:
         """The size at a share of the way from none (0) to the largest (1)."""
@@ -74,10 +81,10 @@ TITLES = {
     "longer travel": "ball travel longer than believed",
     "thicker": "material thicker or colder than believed",
     "thinner": "material thinner or warmer than believed",
-    "air": "air stirred or drawn in",
+    "air": "air stirred in, or drawn in at a joint of the suction",
     "choked": "suction hose or strainer choked",
     "hanging ball": "foot-valve ball hangs, slow to seat",
-    "short supply": "motor short of supply",
+    "short supply": "motor short of supply: low, or sagging under flow",
     "worn tip": "spray tip worn",
 }
 
@@ -152,9 +159,9 @@ def _hanging(scenario: Scenario) -> Cause:
     weight = max(check.net_weight, 0.0) + scenario.inlet_check.spring_preload
     none = max(scenario.inlet_check.holding_force, HARDLY_HELD * weight, 1e-3)
     most = weight + MOST_HELD * _drag(scenario)
-    return _cause(
-        "hanging ball", none, max(most, 1.5 * none), "held open with", "force",
-        lambda _, size: {"inlet_check.holding_force": size},
+    return Cause(
+        "hanging ball", TITLES["hanging ball"], none, max(most, 1.5 * none), "held open with", "force",
+        lambda _, size: {"inlet_check.holding_force": size}, CLOSELY,
     )  # fmt: skip
 
 

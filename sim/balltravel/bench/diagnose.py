@@ -14,6 +14,7 @@ from balltravel.bench.next_test import NextTest, Rivals, back, further_reading, 
 from balltravel.bench.observed import Observations, read_observations
 from balltravel.bench.runs import Answers, Runner, answers_of, at_stall, at_work
 from balltravel.bench.signs import SIGNS
+from balltravel.bench.twins import with_twins
 from balltravel.estimate.suction_losses import outlet_load
 from balltravel.scenario.arguments import refused, scenario_given
 from balltravel.scenario.model import Scenario, with_values
@@ -141,6 +142,8 @@ def judged(
 ) -> Diagnosis:
     """The same of runs that are there; ``run``: where one more reading does not separate the first two
     causes, how to run the pump at other settings."""
+    simulated = {cause.name: cause for cause in causes}
+    causes, answers = with_twins(causes, answers)
     rows, notes = _readable(rows_of(observed, scenario.lower.stroke), answers)
     model = Model(rows, answers)
     fits = model.fits([cause.name for cause in causes])
@@ -158,8 +161,8 @@ def judged(
         tuple(_sign_seen(model, i, fits, scenario.lower.stroke) for i in range(len(rows))),
         best,
         chance,
-        tuple(TITLES[name] for name in unseen),
-        _next_test(scenario, observed, model, ranked, fits, causes, run),
+        tuple(cause.title for cause in causes if cause.name in unseen),
+        _next_test(scenario, observed, model, ranked, fits, simulated, run),
         runs,
         tuple(notes),
     )
@@ -229,10 +232,10 @@ def _next_test(
     model: Model,
     ranked: Sequence[CauseFound],
     fits: Mapping[str, Fitted],
-    causes: Sequence[Cause],
+    simulated: Mapping[str, Cause],
     run: Runner | None,
 ) -> NextTest | None:
-    """One more reading if that separates the first two causes, else the better of that and another setting."""
+    """One more reading if that separates the first two causes, else the better of it and another setting."""
     if len(ranked) < 2:
         return None
     first, second = ("" if cause.name == NONE else cause.name for cause in ranked[:2])
@@ -241,5 +244,5 @@ def _next_test(
     reading = further_reading(rivals)
     if run is None or (reading is not None and reading.clear):
         return reading
-    setting = other_setting(rivals, {cause.name: cause for cause in causes}, run)
+    setting = other_setting(rivals, simulated, run)
     return max((test for test in (reading, setting) if test), key=lambda test: test.apart, default=None)

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from balltravel.bench.observed import Condition, Observations, Reading
-from balltravel.bench.runs import SHARES, Answers
+from balltravel.bench.runs import Answers
 from balltravel.bench.signs import MILLIMETRE, SIGNS, SLOWEST, Array
 
 SIZES = 60
@@ -203,12 +203,16 @@ class Model:
         nodes = np.array([self._at_nodes(row, cause) for row in self.rows]).T
         whole = np.isfinite(nodes).all(axis=1)
         until = len(whole) if whole.all() else int(np.argmin(whole))
-        return np.array([0.0, *SHARES])[:until], nodes[:until]
+        return np.array([0.0, *self._shares(cause)])[:until], nodes[:until]
+
+    def _shares(self, cause: str) -> tuple[float, ...]:
+        """Those of a cause in any situation: they are the same in all."""
+        return next(iter(self.answers.values())).shares_of(cause)
 
     def _at_nodes(self, row: Row, cause: str) -> Array:
         answers = self._of(row)
         sound = answers.sound[row.key]
-        moved = np.full(len(SHARES), sound) if row.good else answers.causes[cause][row.key]
+        moved = np.full(len(self._shares(cause)), sound) if row.good else answers.causes[cause][row.key]
         values = np.array([sound, *moved])
         if row.key in BY_THE_CUBE:
             return values

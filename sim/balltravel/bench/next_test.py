@@ -38,7 +38,7 @@ SETTING = "other setting"
 
 @dataclass(frozen=True)
 class NextTest:
-    """The cheapest test that separates the first two causes: how it is made, what is set for it (dotted key ->
+    """The cheapest test that separates the first two causes: how it is made, what is set for it (dotted key,
     SI; nothing where it is one more reading), what either cause would show (its name -> sign -> SI, creep in
     seconds a stroke), the most telling sign first, and by how many standard deviations both are apart.
     ``clear``: whether that settles it."""
@@ -181,6 +181,8 @@ def _at_setting(
     """What the usual signs would be at another setting with either cause, by runs at three sizes of each: one
     that is likely, and one standard deviation away on either side."""
     there, model = with_values(rivals.scenario, setting.changes), rivals.model
+    if not {name for name in rivals.names if name} <= causes.keys():
+        return None
     sizes = {name: _likely_sizes(rivals.fits[name]) for name in rivals.names if name}
     changes = [
         causes[name].changes(there, causes[name].size(share)) for name in sizes for share in sizes[name]
