@@ -31,7 +31,8 @@ DAILY_SHARE = 1.0 / 3.0
 choice)."""
 
 CURVE_ERROR = 0.2
-"""How far a curve may be off, over how far its cause moves a reading (our choice)."""
+"""How far a curve may be off, over how far its cause moves a reading; and slopes of what is not known, which
+bend as well (our choice)."""
 
 OFFSET = 10.0
 """By how many times its reading's error a sign of the scenario may be off, both on a good day and today (our
@@ -143,7 +144,9 @@ class Model:
         Errors of reading, all that is not known, and with a good day what may have changed since and how far
         the scenario may be off."""
         slopes = self._slopes(expected)
-        total = slopes @ slopes.swapaxes(1, 2) + np.diag([row.sd**2 for row in self.rows])
+        bent = CURVE_ERROR**2 * (slopes**2).sum(axis=2)
+        total = slopes @ slopes.swapaxes(1, 2) + bent[:, :, None] * np.eye(len(self.rows))
+        total += np.diag([row.sd**2 for row in self.rows])
         compared = {(row.situation, row.key) for row in self.rows if row.good}
         if compared:
             today = np.array([0.0 if row.good else DAILY_SHARE for row in self.rows])
