@@ -4,7 +4,7 @@
 
 Lowers with one of both faults are read by a few signs; all other causes are taken to be ruled out. Where the
 two then come before none, the test that is named is made (the same lower is run so) and read with errors, and
-the diagnosis is asked again with it.
+the diagnosis is asked again with it. With ``--elsewhere`` another setting is tried even where a reading would do.
 """
 
 import argparse
@@ -19,6 +19,8 @@ sys.path.insert(0, str(Path(__file__).parent.parent))
 from tests.helpers.synthetic_bench import PRESSURE, Bench, observations
 
 from balltravel.bench.diagnose import judged
+from balltravel.bench.fit import Model, rows_of
+from balltravel.bench.next_test import Rivals, other_setting
 from balltravel.bench.observed import Condition, Observations, Reading
 from balltravel.bench.runs import answers_of, at_work
 from balltravel.bench.signs import CYCLE_SIGNS, POUNDING, run_cycles, run_stalls
@@ -93,11 +95,24 @@ class Made:
         return self.elsewhere[name]
 
 
+def next_test(bench, observed, causes, elsewhere):
+    """The test that is named of the causes that are left, None where the two are not the first two."""
+    found = judged(bench.scenario, observed, causes, bench.answers)
+    if {cause.name for cause in found.causes[:2]} != {*TWO}:
+        return None
+    if not elsewhere:
+        return judged(bench.scenario, observed, causes, bench.answers, 0, at_work(None, None)).next_test
+    model = Model(rows_of(observed, bench.scenario.lower.stroke), bench.answers)
+    rivals = Rivals(bench.scenario, model, TWO, model.fits(TWO))
+    return other_setting(rivals, {cause.name: cause for cause in causes}, at_work(None, None))
+
+
 def main():
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--count", type=int, default=60)
     parser.add_argument("--seed", type=int, default=5)
     parser.add_argument("--viscosity", type=float, default=5.0, help="Pa s")
+    parser.add_argument("--elsewhere", action="store_true")
     arguments = parser.parse_args()
     bench = Bench(arguments.seed, arguments.viscosity)
     made, counts, hows, told = Made(bench), Counter(), Counter(), []
@@ -106,21 +121,17 @@ def main():
     for i, (name, worn) in enumerate(drawn):
         for few in FEW:
             observed = observations(bench.read({key: values[key][i] for key in few}))
-            found = judged(bench.scenario, observed, made.causes, bench.answers)
+            test = next_test(bench, observed, made.causes, arguments.elsewhere)
             counts["diagnosed"] += 1
-            if {cause.name for cause in found.causes[:2]} != {*TWO}:
+            counts["are the first two"] += test is not None
+            if test is None or not test.clear:
                 continue
-            counts["are the first two"] += 1
-            found = judged(bench.scenario, observed, made.causes, bench.answers, 0, at_work(None, None))
-            if not found.next_test.clear:
-                counts["no test that settles it"] += 1
-                continue
-            ranked = [cause.name for cause in made.again(observed, found.next_test, worn).causes]
+            ranked = [cause.name for cause in made.again(observed, test, worn).causes]
             right = min(TWO, key=lambda which: ranked.index(which) if which in ranked else 99) == name
-            hows[found.next_test.how, right] += 1
-            told.append((found.next_test.apart, right))
+            hows[test.how, right] += 1
+            told.append((test.apart, right))
     print(dict(counts))
-    print(f"{len(told)} tests, right {np.mean([right for _, right in told]):.3f}")
+    print(f"{len(told)} tests that settle it, right {np.mean([right for _, right in told]):.3f}")
     for low, high in ((2, 3), (3, 4), (4, 6), (6, 1e9)):
         of = [right for apart, right in told if low <= apart < high]
         if of:

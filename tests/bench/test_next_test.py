@@ -1,4 +1,4 @@
-"""Which test separates two causes: one more reading, another setting, and twins that differ between settings."""
+"""Which test separates two causes: one more reading, another setting; and twins that settings tell apart."""
 
 import math
 
