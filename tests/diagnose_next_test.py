@@ -3,9 +3,9 @@
     python tests/diagnose_next_test.py --count 60 --viscosity 5
 
 Lowers with one of both faults are read by a few signs; all other causes are taken to be ruled out. Where the
-two then come before none, the test that is named is made (the same lower is run so) and read with errors, and
-the diagnosis is asked again with it. With ``--elsewhere`` another setting is tried even where one more reading
-would do.
+two then come before none, the test that is named is made (the same lower is run so), read with errors, and
+the diagnosis is asked again with it. With ``--elsewhere`` another setting is tried even where one more
+reading would do.
 """
 
 import argparse
