@@ -90,7 +90,7 @@ def fitted_leaks(
     for key, (changes, pressure) in situations.items():
         news = batches.next()
         run = at_work(workers, news) if pressure is None else at_stall(pressure, workers, news)
-        answers[key] = answers_of(with_values(scenario, changes), causes, run, SHARES_RUN)
+        answers[key] = answers_of(with_values(scenario, changes), causes, run)
     batches.finish()
     runs = sum(1 + len(a.causes) * len(SHARES_RUN) + len(a.unknowns) for a in answers.values())
     fits = [_fits_of(scenario, day, {name: answers[key] for name, key in _keys(day).items()}) for day in days]
@@ -129,8 +129,8 @@ def _situations(days: Sequence[Day]) -> dict[Key, tuple[dict[str, Any], float | 
 
 
 def leaks_of(scenario: Scenario) -> tuple[Cause, ...]:
-    """The leaks among the causes of a scenario."""
-    return tuple(cause for cause in causes_of(scenario) if cause.name in LEAKS)
+    """The leaks among the causes of a scenario, to be run at sizes of our own."""
+    return tuple(replace(cause, shares=SHARES_RUN) for cause in causes_of(scenario) if cause.name in LEAKS)
 
 
 def _fits_of(scenario: Scenario, day: Day, answers: Mapping[str, Answers]) -> dict[str, LeakFit]:
