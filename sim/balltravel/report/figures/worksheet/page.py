@@ -11,7 +11,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from balltravel import __version__
-from balltravel.bench.new.blanks import BLANKS, Blank
+from balltravel.bench.new.blanks import BLANKS, Blank, in_system
 from balltravel.bench.new.sheet import CAUTIONS, INTRO, TITLE, mark_of_sheet
 from balltravel.report.figures.worksheet.section import HEIGHT, WIDTH, draw_section
 from balltravel.units.systems import METRIC
@@ -68,7 +68,7 @@ def _table(axes: Axes, left: float, top: float, system: str) -> float:
         axes.plot((left, left + WIDTH), (y, y), **rule)  # type: ignore[arg-type]
         axes.text(left + 3.0, y - ROW / 2.0, blank.letter, size=10, weight="bold", ha="center", va="center")
         axes.text(left + 7.0, y - 0.8, blank.asks, size=7.6, va="top")
-        axes.text(left + 7.0, y - 4.2, f"usual: {blank.typical}", size=6.2, va="top")
+        axes.text(left + 7.0, y - 4.2, f"usual: {in_system(blank.typical, system)}", size=6.2, va="top")
         where = "\n".join(textwrap.wrap(blank.where, 56))
         axes.text(left + 72.0, y - ROW / 2.0, where, size=6.2, va="center", linespacing=1.15)
         end = left + WIDTH - (7.0 if blank.unit(system) else 0.0)
@@ -136,7 +136,9 @@ def worksheet_html(system: str) -> str:
 
 
 def _row(blank: Blank, system: str) -> str:
-    asks, usual, where = (html.escape(text) for text in (blank.asks, blank.typical, blank.where))
+    asks, usual, where = (
+        html.escape(text) for text in (blank.asks, in_system(blank.typical, system), blank.where)
+    )
     unit = html.escape(blank.unit(system))
     return (
         f'<tr><td class="letter">{blank.letter}</td><td>{asks}<small>usual: {usual}</small></td>'
