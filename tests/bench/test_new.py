@@ -369,7 +369,7 @@ class TestAtATerminal:
 
     @pytest.mark.parametrize("way", TYPED_AT_A_TERMINAL)
     def test_every_way_through_the_questions_ends_in_a_scenario_that_passes_check(self, tmp_path, way):
-        """Each part of a way is one start of the command; all but the last stop before there is a scenario."""
+        """Each part of a way is one start of the command; only after its last is there a scenario."""
         assert main(["new", "--worksheet", str(tmp_path / "sheet.pdf"), "--units", "us"]) == 0
         (tmp_path / "other.toml").write_text(PRIMER.read_text())
         *before, last = TYPED_AT_A_TERMINAL[way]

@@ -5,25 +5,12 @@ from dataclasses import replace
 from balltravel.files.values import Entry
 from balltravel.material.reading_text import tells_readings
 from balltravel.scenario.model import ScenarioError
+from balltravel.scenario.trade_names import DENSITIES
 from balltravel.site.ball_materials import BALL_MATERIALS, ball_material_named, names_ball_material
 from balltravel.units import UnitError
 from balltravel.units.spread import Spread
 
 VISCOSITY, READINGS = "material.viscosity", "material.readings"
-
-DENSITIES = ("inlet_check.ball_density", "piston_check.ball_density")
-OTHER_NAMES = {
-    "drive.ratio": "drive.area_ratio",
-    **{key.replace("density", "material"): key for key in DENSITIES},
-}
-"""Dotted keys by which the trade calls one of ours. The ratio of a pump is the pressure that it makes over
-the one that its motor gets: our ratio of areas, as a mean of both strokes. What a ball is made of tells its
-density."""
-
-
-def our_key(key: str) -> str:
-    """The dotted key of a scenario for one that may be the trade's."""
-    return OTHER_NAMES.get(key, key)
 
 
 def viscosity_as_reading(entries: dict[str, Entry], since: int = 0) -> None:

@@ -3,7 +3,7 @@
 import difflib
 from typing import NamedTuple
 
-from balltravel.units import UnitError, cut
+from balltravel.units import UnitError, cut, kind_of
 
 _CALLISTER = "Callister (2008), table B.1 (read in a copy)"
 _DOWLING = "Dowling (2013), table 3.10 (read in a copy)"
@@ -66,7 +66,7 @@ def ball_material_named(text: object) -> str:
     near = difflib.get_close_matches(name, ours, n=1)
     hint = f' (did you mean "{ours[near[0]]}"?)' if near and not several else ""
     hint = " (which one? their densities lie far apart)" if several else hint
-    given = f'"{cut(text)}" given{hint}' if isinstance(text, str) else "no text given"
+    given = f'"{cut(text)}" given{hint}' if isinstance(text, str) else kind_of(text)
     allowed = " or ".join(f'"{known}"' for known in several or BALL_MATERIALS)
     raise UnitError(given, allowed, f'"{(several or tuple(BALL_MATERIALS))[0]}"')
 

@@ -16,7 +16,7 @@ from balltravel.bench.new.known import OURS, Known
 from balltravel.bench.new.lines import Line, Lines
 from balltravel.bench.new.material import material_lines
 from balltravel.bench.new.shims import shim_lines
-from balltravel.files.shop import DENSITIES
+from balltravel.scenario.trade_names import DENSITIES
 
 CLEAR = 1.06
 """Parts of a known size leave a range at least this much room (our choice)."""

@@ -7,8 +7,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from balltravel.files.shop import DENSITIES
 from balltravel.scenario.model import FIELDS, TABLES
+from balltravel.scenario.trade_names import DENSITIES
 from balltravel.site.ball_materials import names_ball_material
 from balltravel.units.display import prose, shown_in
 from balltravel.units.systems import US
