@@ -5,6 +5,8 @@ from functools import cache
 from pathlib import Path
 from typing import Any, NamedTuple
 
+from matplotlib.text import Text
+
 from balltravel.cli.command import Job
 from balltravel.cli.given import read_file
 from balltravel.cli.main import _parser
@@ -57,8 +59,7 @@ def _untitled(answer: Answer, file: Any) -> Answer:
 def words_of(figure: Any) -> str:
     """All words of a figure."""
     figure.draw_without_rendering()
-    texts = figure.findobj(lambda artist: hasattr(artist, "get_text"))
-    return "\n".join(text.get_text() for text in texts)
+    return "\n".join(text.get_text() for text in figure.findobj(Text))
 
 
 def sentences_of(values: Any) -> list[str]:
