@@ -10,12 +10,16 @@ __version__ = "0.1.0"
 
 if TYPE_CHECKING:
     from balltravel.bench.diagnose import Diagnosis, diagnose
+    from balltravel.bench.history.entries import Entry
+    from balltravel.bench.history.history import History, history, log_entry
     from balltravel.bench.observed import Observations, read_observations
     from balltravel.cycle.dataset import cycle_metrics, cycle_of, simulate
     from balltravel.cycle.metrics import Metrics
     from balltravel.cycle.run import Cycle, run_cycle
     from balltravel.files.read_write import read_dataset, read_scenario, read_week, write_dataset
     from balltravel.files.week import WeekMaterial
+    from balltravel.report.animate import animate
+    from balltravel.report.card import card
     from balltravel.scenario.model import Scenario, ScenarioError, with_shims_below, with_value, with_values
     from balltravel.scenario.ranges import with_ranges
     from balltravel.scenario.unknowns import spreads_of
@@ -35,6 +39,8 @@ if TYPE_CHECKING:
 _HOME = {
     "Cycle": "cycle.run",
     "Diagnosis": "bench.diagnose",
+    "Entry": "bench.history.entries",
+    "History": "bench.history.history",
     "Metrics": "cycle.metrics",
     "Observations": "bench.observed",
     "Recommendation": "study.travel.recommend",
@@ -43,14 +49,18 @@ _HOME = {
     "Spread": "units.spread",
     "Week": "study.week.recommend",
     "WeekMaterial": "files.week",
+    "animate": "report.animate",
     "best_travel": "study.swept.best_travel",
+    "card": "report.card",
     "chance": "study.swept.over_samples",
     "cycle_metrics": "cycle.dataset",
     "cycle_of": "cycle.dataset",
     "diagnose": "bench.diagnose",
     "distributions": "sweeps.distributions",
     "envelope": "study.swept.envelope",
+    "history": "bench.history.history",
     "linear": "sweeps.values",
+    "log_entry": "bench.history.history",
     "logarithmic": "sweeps.values",
     "read_dataset": "files.read_write",
     "read_observations": "bench.observed",
@@ -74,6 +84,8 @@ _HOME = {
 __all__ = [
     "Cycle",
     "Diagnosis",
+    "Entry",
+    "History",
     "Metrics",
     "Observations",
     "Recommendation",
@@ -82,14 +94,18 @@ __all__ = [
     "Spread",
     "Week",
     "WeekMaterial",
+    "animate",
     "best_travel",
+    "card",
     "chance",
     "cycle_metrics",
     "cycle_of",
     "diagnose",
     "distributions",
     "envelope",
+    "history",
     "linear",
+    "log_entry",
     "logarithmic",
     "read_dataset",
     "read_observations",

@@ -147,6 +147,58 @@ def test_times_of_strokes_and_a_rate_that_contradict_each_other_are_named():
     assert told.startswith("today.toml:2: ")
 
 
+@pytest.mark.parametrize(
+    ("text", "line", "said"),
+    [
+        ('[[seen]]\ncycle_rate = "23 /min"\nupstroke_time = "10 s"\n', 3,
+         "10 s, and 23 /min is 2.61 s a cycle"),
+        ('[[seen]]\nset = { "drive.cycle_rate" = "50 /min" }\ncycle_rate = "20 /min"\n', 3,
+         "20 /min, and 50 /min in set"),
+        ('[[seen]]\nweighed_per_cycle = "120 cc"\n[[seen]]\nweighed_per_cycle = "30 cc"\n', 4,
+         "30 cc, and 120 cc in table 1 of the same setting"),
+        ('[[seen]]\nvacuum_at_inlet = "-0.2 bar"\n[[seen]]\nvacuum_at_inlet = "-0.6 bar"\n', 4,
+         "and -20 kPa in"),
+    ],
+)  # fmt: skip
+def test_readings_that_contradict_each_other_or_what_was_set_are_named(text, line, said):
+    (told,) = faults_of(text)
+    assert said in told
+    assert told.startswith(f"today.toml:{line}: ")
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        '[[seen]]\ncycle_rate = "23 /min"\nupstroke_time = "1.6 s"\n',
+        '[[seen]]\nset = { "drive.cycle_rate" = "20 /min" }\ncycle_rate = "21 /min"\n',
+        '[[seen]]\nweighed_per_cycle = "120 cc"\n[[seen]]\nweighed_per_cycle = "112 cc"\n',
+        '[[seen]]\ndate = 2026-03-01\ntip_pressure = "90 bar"\n[[seen]]\ntip_pressure = "40 bar"\n',
+        '[[seen]]\ntip_pressure = "90 bar"\n[[seen]]\nset = { "lower.bore" = "47 mm" }\n'
+        'tip_pressure = "40 bar"\n',
+    ],
+)
+def test_readings_that_may_both_be_true_are_not(text):
+    assert read(text).seen
+
+
+@pytest.mark.parametrize(
+    "line",
+    ['seconds_per_stroke_up = "-3 s"', 'seconds_per_stroke_up = "0 s"',
+     'seconds_per_stroke_up = "none in -5 min"',
+     'give_up = "-1 mm"', 'gland_weep = "-2 cc/h"', 'gland_weep = { value = "2 cc/h", within = "-5 %" }'],
+)  # fmt: skip
+def test_what_is_negative_at_a_stall_is_refused_with_its_line(line):
+    (told,) = faults_of(f'[[seen]]\ncycle_rate = "23 /min"\n[stall]\npressure = "120 bar"\n{line}\n')
+    assert told.startswith(f"today.toml:5: stall.{line.split()[0]}: ")
+    assert "allowed: " in told
+
+
+def test_a_good_day_in_the_future_is_refused():
+    text = '[[seen]]\ncycle_rate = "23 /min"\n[[good_day]]\ndate = 2999-01-01\ncycle_rate = "20 /min"\n'
+    (told,) = faults_of(text)
+    assert told.startswith("today.toml:4: good_day.date: 2999-01-01 is in the future")
+
+
 def test_all_faults_are_told_at_once_in_the_order_of_their_lines():
     told = faults_of(
         '[[seen]]\ncycle_rate = "fast"\nvacum = 3\n[stall]\ngive_down = "2 m"\n[bal_fall]\n[[good_day]]\n'

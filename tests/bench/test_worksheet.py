@@ -2,6 +2,7 @@
 
 import html.parser
 import io
+import re
 import sys
 from pathlib import Path
 
@@ -58,6 +59,10 @@ def test_the_pdf_is_one_page_and_its_text_is_text(sheet, system):
     assert (width, height) == pytest.approx(page_of(system), abs=0.1)
     for text in (TITLE, *CAUTIONS, *(blank.asks for blank in BLANKS)):
         assert text in shown, text
+    sizes = [line for line in shown.split("\n") if "usual: " in line]
+    assert len(sizes) == len(BLANKS)
+    other = r"\b(mm|m|Pa\.s)\b" if system == "us" else r"\b(in|ft|cP)\b"
+    assert [line for line in sizes if re.search(rf"\d {other}", line)] == []
 
 
 @pytest.mark.parametrize("system", ["metric", "us"])
@@ -67,7 +72,9 @@ def test_all_that_stands_on_the_page_is_on_it_and_apart(system):
     figure.canvas.draw()
     millimetre = figure.dpi / 25.4
     width, height = (side * millimetre for side in page_of(system))
-    boxes = [text.get_window_extent() for text in figure.findobj(Text) if text.get_text()]
+    texts = [text for text in figure.findobj(Text) if text.get_text()]
+    assert min(text.get_fontsize() for text in texts) >= 7.5
+    boxes = [text.get_window_extent() for text in texts]
     assert len(boxes) > 70
     for box in boxes:
         assert min(box.x0, box.y0, width - box.x1, height - box.y1) > 7.0 * millimetre

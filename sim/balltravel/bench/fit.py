@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from balltravel.bench.observed import Condition, Observations, Reading
-from balltravel.bench.runs import SHARES, Answers
+from balltravel.bench.runs import Answers
 from balltravel.bench.signs import MILLIMETRE, SIGNS, SLOWEST, Array
 
 SIZES = 60
@@ -120,6 +120,7 @@ class Model:
 
     def __init__(self, rows: Sequence[Row], answers: Mapping[str, Answers]) -> None:
         self.rows, self.answers = tuple(rows), answers
+        self._shares = self._of(rows[0]).shares
         self.sound = np.array([self._scaled(row, self._of(row).sound[row.key]) for row in rows])
         self._unknowns = sorted({name for each in answers.values() for name in each.unknowns})
         moves = [[self._move(row, name) for name in self._unknowns] for row in rows]
@@ -171,14 +172,14 @@ class Model:
         by = values[0] - values[1]
         return by if math.isfinite(by) else 0.0
 
-    def curve(self, cause: str) -> Curve | None:
+    def curve(self, cause: str, sizes: int = SIZES) -> Curve | None:
         """What a cause expects over its sizes, up to the largest that could be run; None if none could."""
         shares, nodes = self._nodes(cause)
         if len(shares) < 2:
             return None
         from scipy.interpolate import PchipInterpolator
 
-        fine = np.linspace(0.0, shares[-1], SIZES + 1)[1:]
+        fine = np.linspace(0.0, shares[-1], sizes + 1)[1:]
         columns = []
         for row, values in zip(self.rows, nodes.T, strict=True):
             cube = row.key in BY_THE_CUBE
@@ -192,12 +193,12 @@ class Model:
         nodes = np.array([self._at_nodes(row, cause) for row in self.rows]).T
         whole = np.isfinite(nodes).all(axis=1)
         until = len(whole) if whole.all() else int(np.argmin(whole))
-        return np.array([0.0, *SHARES])[:until], nodes[:until]
+        return np.array([0.0, *self._shares])[:until], nodes[:until]
 
     def _at_nodes(self, row: Row, cause: str) -> Array:
         answers = self._of(row)
         sound = answers.sound[row.key]
-        moved = np.full(len(SHARES), sound) if row.good else answers.causes[cause][row.key]
+        moved = np.full(len(self._shares), sound) if row.good else answers.causes[cause][row.key]
         values = np.array([sound, *moved])
         if row.key in BY_THE_CUBE:
             return values
@@ -212,14 +213,20 @@ class Model:
                 fits[cause] = self._fit(curve)
         return fits
 
-    def _fit(self, curve: Curve) -> Fitted:
-        """By a covariance that grows with the effect: a curve is the less right the farther it goes."""
+    def by_size(self, curve: Curve, curve_error: float = CURVE_ERROR) -> tuple[Array, Array]:
+        """Chi-square, and the logarithm of the likelihood, of each size of a cause.
+
+        By a covariance that grows with the effect: a curve is the less right the farther it goes."""
         values = np.array([row.value for row in self.rows])
         off, moved = values - curve.expected, curve.expected - self.sound
         grown = self.covariance_at(curve.expected)
-        grown += (CURVE_ERROR * moved)[:, :, None] ** 2 * np.eye(len(values))
+        grown += (curve_error * moved)[:, :, None] ** 2 * np.eye(len(values))
         chi_square = np.einsum("ni,ni->n", off, np.linalg.solve(grown, off[:, :, None])[:, :, 0])
-        likely = -0.5 * (chi_square + np.linalg.slogdet(grown)[1])
+        return chi_square, -0.5 * (chi_square + np.linalg.slogdet(grown)[1])
+
+    def _fit(self, curve: Curve) -> Fitted:
+        chi_square, likely = self.by_size(curve)
+        moved = curve.expected - self.sound
         effects = np.sqrt(np.einsum("ni,ni->n", moved, np.linalg.solve(self.covariance, moved.T).T))
         best, top = int(np.argmax(likely)), float(likely.max())
         return Fitted(

@@ -25,11 +25,12 @@ Runner = Callable[[Scenario, Sequence[Mapping[str, Any]]], dict[str, Array]]
 @dataclass(frozen=True)
 class Answers:
     """What the runs of one situation say, by sign [SI]: of the scenario as it stands, of each cause at each
-    of SHARES (nan where it cannot be), and of each unknown one standard deviation away."""
+    of ``shares`` (nan where it cannot be), and of each unknown one standard deviation away."""
 
     sound: Mapping[str, float]
     causes: Mapping[str, Mapping[str, Array]]
     unknowns: Mapping[str, Mapping[str, float]]
+    shares: Sequence[float] = SHARES
 
 
 def unknown_changes(scenario: Scenario) -> dict[str, dict[str, Any]]:
@@ -64,18 +65,20 @@ def can_be(scenario: Scenario, changes: Mapping[str, Any]) -> bool:
     return True
 
 
-def answers_of(scenario: Scenario, causes: Sequence[Cause], run: Runner) -> Answers:
+def answers_of(
+    scenario: Scenario, causes: Sequence[Cause], run: Runner, shares: Sequence[float] = SHARES
+) -> Answers:
     """All runs of one situation, at most some eighty, as one batch."""
     unknowns = unknown_changes(scenario)
     wanted: list[tuple[str, int, dict[str, Any]]] = []
     for cause in causes:
-        for place, share in enumerate(SHARES):
+        for place, share in enumerate(shares):
             changes = cause.changes(scenario, cause.size(share))
             if can_be(scenario, changes):
                 wanted.append((cause.name, place, changes))
     values = run(scenario, [{}, *(changes for *_, changes in wanted), *unknowns.values()])
     by_cause: dict[str, dict[str, NDArray[np.float64]]] = {
-        cause.name: {key: np.full(len(SHARES), np.nan) for key in values} for cause in causes
+        cause.name: {key: np.full(len(shares), np.nan) for key in values} for cause in causes
     }
     for number, (name, place, _) in enumerate(wanted, 1):
         for key, column in values.items():
@@ -88,6 +91,7 @@ def answers_of(scenario: Scenario, causes: Sequence[Cause], run: Runner) -> Answ
             name: {key: float(column[after + i]) for key, column in values.items()}
             for i, name in enumerate(unknowns)
         },
+        shares,
     )
 
 

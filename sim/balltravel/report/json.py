@@ -14,6 +14,7 @@ from balltravel.units.display import prose
 if TYPE_CHECKING:
     import xarray as xr
 
+    from balltravel.bench.history.entries import Entry
     from balltravel.bench.new.make import Made
     from balltravel.estimate.check_resistance import ResistanceReport
     from balltravel.files.week import WeekMaterial
@@ -221,3 +222,8 @@ def new_dict(path: str, made: "Made") -> dict[str, Any]:
 def worksheet_dict(path: str, system: str) -> dict[str, Any]:
     """A worksheet that was made."""
     return {"worksheet": path, "units": system}
+
+
+def added_dict(entry: "Entry", path: str, number: int, aside: Sequence[str]) -> dict[str, Any]:
+    """An entry that was added to a history: its number there, and itself [SI]."""
+    return {"history": path, "number": number, "entry": entry.as_dict(), "set_aside": list(aside)}

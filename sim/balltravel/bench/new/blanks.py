@@ -106,7 +106,7 @@ BLANKS = (
     Blank(
         "made of", 4, "inlet_check.ball_density", "What that ball is made of",
         "a magnet holds it: steel; white or cream: a ceramic; twice as heavy as steel: tungsten carbide",
-        ("steel, stainless, ceramics, tungsten carbide",),
+        ("steel, stainless, a ceramic, carbide",),
         ("any of them, steel most likely",), ("steel",), NO_UNITS,
     ),
     Blank(

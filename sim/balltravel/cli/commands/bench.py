@@ -3,6 +3,7 @@
 from typing import Any
 
 from balltravel.cli.command import Command, Job, option
+from balltravel.cli.commands.log import LOG
 from balltravel.cli.commands.many import WORKERS
 from balltravel.cli.given import RefusedError
 
@@ -34,4 +35,4 @@ DIAGNOSE = Command(
     counts="runs",
 )
 
-BENCH = (DIAGNOSE,)
+BENCH = (DIAGNOSE, LOG)

@@ -33,6 +33,13 @@ class Pen:
         self.metal(x, y, width, height, hatch)
         self.metal(2.0 * middle - x - width, y, width, height, hatch)
 
+    def dark(self, x: float, y: float, width: float, height: float, middle: float) -> None:
+        """A thin part on both sides of an axis at ``middle``, dark to be seen."""
+        for left in (x, 2.0 * middle - x - width):
+            corner = (self.left + left, self.bottom + y)
+            style: dict[str, Any] = {"facecolor": "#555555", "edgecolor": INK, "linewidth": 0.5}
+            self.axes.add_patch(Rectangle(corner, width, height, **style))
+
     def ball(self, x: float, y: float, radius: float, ghost: bool = False) -> None:
         """A ball; dashed where it will be."""
         style: dict[str, Any] = (
@@ -71,7 +78,9 @@ class Pen:
 
     def name(self, text: str, x: float, y: float, ha: str = "left") -> None:
         """What a part is."""
-        self.axes.text(self.left + x, self.bottom + y, text, ha=ha, va="center", size=7, color=INK, zorder=6)
+        self.axes.text(
+            self.left + x, self.bottom + y, text, ha=ha, va="center", size=7.5, color=INK, zorder=6
+        )
 
     def lead(self, text: str, x: float, y: float, *to: tuple[float, float]) -> None:
         """A name to the right of the drawing with lines to what it names."""
