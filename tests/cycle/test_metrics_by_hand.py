@@ -12,13 +12,19 @@ from balltravel.core.contact import FREE, SEATED
 from balltravel.core.events import Event
 from balltravel.cycle.metrics import CheckMetrics, LossBudget, Metrics, describe, metrics_of
 
-from ..helpers.nine_rows import DRAWN, EVENTS, INLET_MODE, PASSED, PISTON_MODE, TIME, UNITS, approx, cycle
-
-
-def check_metrics(data, check):
-    """The inlet's (0) or the piston check's (1)."""
-    found = metrics_of(data)
-    return found.inlet if check == 0 else found.piston
+from ..helpers.nine_rows import (
+    DRAWN,
+    EVENTS,
+    INLET_MODE,
+    PASSED,
+    PISTON_MODE,
+    TIME,
+    UNITS,
+    approx,
+    check_metrics,
+    cycle,
+    modes,
+)
 
 
 @pytest.mark.parametrize("check", [0, 1])
@@ -58,10 +64,6 @@ def test_the_piston_check_closes_after_bottom_dead_centre_and_turns_before_it():
     assert (m.backflow_volume, m.leak_volume) == approx((0.7, 0.05))
     assert (m.landing_speed, m.landing_energy) == approx((1.5, 3.375))
     assert (m.stop_landing_speed, m.peak_lift, m.lift_at_reversal) == approx((1.2, 0.9, 0.7))
-
-
-def modes(inlet=INLET_MODE, piston=PISTON_MODE):
-    return {"contact": np.stack([inlet, piston], 1).astype(float)}
 
 
 def without(kind, check):

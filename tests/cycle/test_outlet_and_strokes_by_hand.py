@@ -9,13 +9,7 @@ import numpy as np
 from balltravel.core.events import Event
 from balltravel.cycle.metrics import metrics_of
 
-from ..helpers.nine_rows import TIME, approx, cycle
-
-
-def lost_travel(data):
-    """In the upstroke and in the downstroke."""
-    found = metrics_of(data)
-    return found.lost_upstroke, found.lost_downstroke
+from ..helpers.nine_rows import TIME, approx, cycle, lost_travel
 
 
 def delivered(*volumes):

@@ -9,6 +9,7 @@ import pytest
 
 from balltravel.core.contact import FREE, ON_STOP, SEATED
 from balltravel.core.events import Event
+from balltravel.cycle.metrics import metrics_of
 
 from .motions import motion
 
@@ -85,3 +86,19 @@ def cycle(events=EVENTS, **other):
 
 def approx(expected):
     return pytest.approx(expected, rel=1e-12, abs=1e-13)
+
+
+def check_metrics(data, check):
+    """The inlet's (0) or the piston check's (1)."""
+    found = metrics_of(data)
+    return found.inlet if check == 0 else found.piston
+
+
+def lost_travel(data):
+    """In the upstroke and in the downstroke."""
+    found = metrics_of(data)
+    return found.lost_upstroke, found.lost_downstroke
+
+
+def modes(inlet=INLET_MODE, piston=PISTON_MODE):
+    return {"contact": np.stack([inlet, piston], 1).astype(float)}
