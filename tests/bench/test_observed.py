@@ -94,6 +94,19 @@ def test_creep_is_compared_as_speed_and_none_is_less_than_a_millimetre_in_the_ti
     assert down.value == pytest.approx(math.log(0.09 / 140.0 + 1e-3 / 300.0))
 
 
+def test_what_was_set_may_be_written_as_a_shop_writes_it():
+    text = (
+        '[[seen]]\nset = { "inlet_check.ball_material" = "carbide", "outlet.gauge_pressure" = "1800 PSI", '
+        '"drive.cycle_rate" = "25 cpm" }\ncycle_rate = "25 cpm"\nvacuum_at_inlet = "6 inHg"\n'
+    )
+    (seen,) = read(text).seen
+    assert seen.changes["inlet_check.ball_density"] == 14900.0
+    assert seen.changes["outlet.gauge_pressure"] == pytest.approx(1800 * 6894.757, rel=1e-6)
+    assert seen.changes["drive.cycle_rate"] == seen.readings["cycle_rate"].value == 25.0 / 60.0
+    with pytest.raises(ScenarioError, match="ball_material"):
+        read('[[seen]]\nset = { "inlet_check.ball_materal" = "steel" }\ncycle_rate = "25 cpm"\n')
+
+
 def test_a_weight_is_a_volume_by_the_density():
     text = '[[seen]]\nweighed_per_cycle = "125 g"\n'
     (seen,) = read(text).seen

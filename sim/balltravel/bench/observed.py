@@ -12,9 +12,9 @@ from pathlib import Path
 from typing import Any
 
 from balltravel.bench.signs import CYCLE_SIGNS, POUNDING, STALL_SIGNS, Sign
+from balltravel.files.document import named, value_as_set
 from balltravel.files.lines import TextLimitError, key_lines
 from balltravel.files.read_write import read_text
-from balltravel.files.values import Entry, value_of
 from balltravel.scenario.arguments import scenario_given
 from balltravel.scenario.model import FIELDS, Scenario, ScenarioError, unknown_key, with_values
 from balltravel.scenario.rules.all import Fault
@@ -185,9 +185,10 @@ class _Reader:
         changes: dict[str, Any] = {}
         try:
             for key, value in _flattened(raw):
-                if key not in FIELDS:
+                entry = named(key, value, "", 0)
+                if entry.key not in FIELDS:
                     raise ScenarioError([unknown_key(key)])
-                changes[key] = value_of(Entry(key, value, "", 0), self.scenario.material.density)
+                changes[entry.key] = value_as_set(entry, self.scenario.material.density)
             with_values(self.scenario, changes)
         except ScenarioError as error:
             for fault in error.faults:

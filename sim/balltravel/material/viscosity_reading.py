@@ -178,6 +178,7 @@ def _kind_of(raw: Mapping[str, Any]) -> str:
     kinds = [key for key in raw if key in _KINDS]
     if len(kinds) != 1:
         given = f"{' and '.join(kinds)} given" if kinds else "no instrument given"
+        given = "a speed of rotation without what was read" if not kinds and "rpm" in raw else given
         raise UnitError(given, f"exactly one of {', '.join(_KINDS)}", EXAMPLES[1])
     for key, owners in _BELONGS.items():
         if key in raw and kinds[0] not in owners:

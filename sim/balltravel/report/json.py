@@ -9,6 +9,7 @@ from balltravel import __version__
 from balltravel.estimate.preview import Preview
 from balltravel.scenario.model import Scenario, defaults_taken, flat
 from balltravel.scenario.unknowns import origin_of, range_in_words, spreads_of
+from balltravel.units.display import prose
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -63,7 +64,7 @@ def unknowns_dict(scenario: Scenario) -> dict[str, Any]:
         key: {
             "value": values[key],
             "range": range_in_words(key, spread),
-            "from": origin_of(key, spread),
+            "from": prose(origin_of(key, spread)),
             "law": asdict(spread),
         }
         for key, spread in spreads_of(scenario).items()

@@ -14,6 +14,7 @@ from balltravel.scenario.model import Scenario, ScenarioError, with_values
 from balltravel.study.verdict import record
 from balltravel.study.verdict.inputs import Drawn, Inputs
 from balltravel.study.verdict.materials import apparent_viscosity, reading_key
+from balltravel.units.display import prose
 
 Array = NDArray[np.float64]
 
@@ -133,7 +134,7 @@ class Draws:
 def _row(item: Drawn, values: Array) -> record.Input:
     ends = np.quantile(values, [0.05, 0.5, 0.95], method="inverted_cdf").tolist()
     told = [item.spread.choices[int(end)] for end in ends] if item.spread.choices else ends
-    return record.Input(item.key, item.name, item.origin, item.dimension, *told)
+    return record.Input(item.key, item.name, prose(item.origin), item.dimension, *told)
 
 
 def draw(inputs: Inputs, count: int, seed: int = 0, own: str = "") -> Draws:
