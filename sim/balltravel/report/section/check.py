@@ -128,10 +128,13 @@ def _shims(s: CheckSizes, moves: Moves) -> tuple[Shape, ...]:
 
 
 def _stop(s: CheckSizes, moves: Moves) -> tuple[Shape, ...]:
-    """Pins from the wall over the ball, or a pad on a bridge."""
+    """Two pins across the cage, which the ball at its travel touches, or a pad on a bridge."""
     if s.pad:
         return (
             box(Part.STOP, -s.pad, s.pad, s.stop, s.stop + 0.6 * s.pins, moves),
             box(Part.STOP, -s.cage, s.cage, s.stop + 0.6 * s.pins, s.stop + s.pins, moves),
         )
-    return ring(Part.STOP, 0.35 * s.ball, s.cage, s.stop, s.stop + s.pins, moves)
+    radius = 0.5 * s.pins
+    across = 0.5 * s.ball
+    height = s.stop - s.ball + math.sqrt((s.ball + radius) ** 2 - across**2)
+    return tuple(Disc(Part.STOP, Point(x, height), radius, moves) for x in (-across, across))

@@ -7,7 +7,7 @@ and the shims are the scenario's; walls, clearances and the throat packing are a
 from dataclasses import dataclass
 
 from balltravel.report.section.check import CheckSizes, check_shapes, sizes_of
-from balltravel.report.section.shapes import Moves, Part, Shape, box, raised, ring
+from balltravel.report.section.shapes import Frame, Moves, Part, Shape, box, raised, ring
 from balltravel.scenario.model import Scenario
 
 
@@ -75,6 +75,18 @@ def lower_sizes(scenario: Scenario) -> LowerSizes:
         stroke=scenario.lower.stroke,
         hose=scenario.suction.hose_diameter / 2.0,
         wall=0.14 * bore,
+    )
+
+
+def whole(s: LowerSizes) -> Frame:
+    """The whole lower, its rod cut above the head."""
+    return Frame(-s.outside - 0.1 * s.bore, s.bottom, s.outside + 0.5 * s.bore, s.ceiling + 0.55 * s.bore)
+
+
+def close_up(s: LowerSizes) -> Frame:
+    """The foot valve, and what is just below and above it."""
+    return Frame(
+        -s.outside, -s.inlet.seat_length - 0.3 * s.bore, s.outside, max(s.floor + 0.1 * s.bore, s.piston_at_bottom)
     )
 
 

@@ -17,14 +17,17 @@ class Moment(NamedTuple):
     said: str
 
 
+LEAST_VOID = 5e-4
+"""Share of swept below which a void is not worth a word."""
+
+
 def moments_of(cycle: Cycle) -> tuple[Moment, ...]:
-    """The moments in order; of an event that repeats only the first of a stroke. Not of a failed run."""
+    """The moments in order; of an event that repeats the one that counts. Not of a failed run."""
     assert cycle.metrics is not None
     motion, metrics = cycle.motion, cycle.metrics
     seen = [
         Moment(0.0, "The piston turns at the bottom: the upstroke begins."),
-        Moment(motion.top_dead_centre, "The piston turns at the top: the downstroke begins."),
-        *_void(motion, metrics),
+        *_top(motion, metrics),
         *_inlet(motion, metrics),
         *_piston(motion, metrics),
     ]
@@ -39,40 +42,45 @@ def _first(m: Motion, kind: Event, check: int, after: float) -> float | None:
     return None if near.size == 0 else float((after + near.min()) % m.period)
 
 
-def _void(m: Motion, metrics: Metrics) -> list[Moment]:
-    if not metrics.void_collapse > 0.0:
-        return []
+def _top(m: Motion, metrics: Metrics) -> list[Moment]:
+    """The turn at the top, and until when the void, if there is one, takes up the downstroke."""
+    turn = "The piston turns at the top: the downstroke begins"
+    if not (metrics.void_collapse > 0.0 and metrics.void_volume > LEAST_VOID * m.swept_volume):
+        return [Moment(m.top_dead_centre, f"{turn}.")]
     share = bench(metrics.void_volume, "volume", 3)
     lost = to_text(metrics.void_collapse, "time", 3)
     return [
-        Moment(m.top_dead_centre + 1e-9, f"The chamber is not full: {share} of void at the turn."),
+        Moment(m.top_dead_centre, f"{turn}, with {share} of void in the chamber."),
         Moment(m.top_dead_centre + metrics.void_collapse, f"The void closes: {lost} lost."),
     ]
 
 
 def _inlet(m: Motion, metrics: Metrics) -> list[Moment]:
-    found = []
+    moments = []
     lifted = _first(m, Event.RELEASED, 0, 0.0)
     if lifted is not None:
-        found.append(Moment(lifted, "The inlet ball lifts: material comes in."))
+        moments.append(Moment(lifted, "The inlet ball lifts: material comes in."))
     stopped = _first(m, Event.STOPPED, 0, lifted or 0.0)
     if stopped is not None and stopped < m.top_dead_centre:
-        found.append(Moment(stopped, "The inlet ball is on its stop: it can lift no further."))
-    seated = _first(m, Event.SEATED, 0, m.top_dead_centre)
-    if seated is not None:
+        moments.append(Moment(stopped, "The inlet ball is on its stop: it can lift no further."))
+    if not metrics.inlet.flags:
         back = bench(metrics.inlet.backflow_volume, "volume", 3)
         late = to_text(metrics.inlet.closing_lag, "time", 3)
-        found.append(Moment(seated, f"The inlet ball seats, {late} late: {back} went back."))
-    return found
+        seated = m.top_dead_centre + metrics.inlet.closing_lag
+        moments.append(Moment(seated, f"The inlet ball seats, {late} late: {back} went back."))
+    return moments
 
 
 def _piston(m: Motion, metrics: Metrics) -> list[Moment]:
-    found = []
+    moments = []
     lifted = _first(m, Event.RELEASED, 1, m.top_dead_centre)
     if lifted is not None:
-        found.append(Moment(lifted, "The piston ball lifts: the downstroke delivers what the rod displaces."))
-    seated = _first(m, Event.SEATED, 1, 0.0)
-    if seated is not None:
+        words = "The piston ball lifts: the downstroke delivers what the rod displaces."
+        moments.append(Moment(lifted, words))
+    if not metrics.piston.flags:
         back = bench(metrics.piston.backflow_volume, "volume", 3)
-        found.append(Moment(seated, f"The piston ball seats: {back} went back."))
-    return found
+        late = to_text(metrics.piston.closing_lag, "time", 3)
+        moments.append(
+            Moment(metrics.piston.closing_lag, f"The piston ball seats, {late} late: {back} went back.")
+        )
+    return moments
