@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from balltravel.cycle.run import Cycle, run_cycle
     from balltravel.files.read_write import read_dataset, read_scenario, read_week, write_dataset
     from balltravel.files.week import WeekMaterial
+    from balltravel.report.animate import animate
     from balltravel.scenario.model import Scenario, ScenarioError, with_shims_below, with_value, with_values
     from balltravel.scenario.ranges import with_ranges
     from balltravel.scenario.unknowns import spreads_of
@@ -43,6 +44,7 @@ _HOME = {
     "Spread": "units.spread",
     "Week": "study.week.recommend",
     "WeekMaterial": "files.week",
+    "animate": "report.animate",
     "best_travel": "study.swept.best_travel",
     "chance": "study.swept.over_samples",
     "cycle_metrics": "cycle.dataset",
@@ -82,6 +84,7 @@ __all__ = [
     "Spread",
     "Week",
     "WeekMaterial",
+    "animate",
     "best_travel",
     "chance",
     "cycle_metrics",

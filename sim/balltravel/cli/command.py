@@ -48,7 +48,8 @@ class Command:
 
     ``work`` makes the answer: a tuple of values (say, the scenario and a report) that is handed to ``text``,
     ``json`` and ``figure``, which are named ``module:function`` and loaded when they are asked for, and to
-    ``dataset``. ``draws``: what the figure shows; ``writes``: what goes into a file of results; ``folder``:
+    ``dataset``. ``draws``: what the figure shows; ``animation``: what makes
+    the film, named like the text; ``writes``: what goes into a file of results; ``folder``:
     whether ``--out`` may name a folder instead, which ``work`` then fills by itself; ``counts``: what its
     progress counts, empty where it has none; ``compiled``: whether it needs the compiled core; ``care``:
     whether its answer closes with the cautions; ``failures``: of an answer; ``file``: argparse's ``nargs`` of
@@ -63,6 +64,7 @@ class Command:
     json: str
     figure: str = ""
     draws: str = ""
+    animation: str = ""
     dataset: "Callable[..., xr.Dataset] | None" = None
     writes: str = ""
     folder: bool = False
@@ -94,4 +96,7 @@ def all_options(command: Command) -> Sequence[Option]:
     if command.draws:
         help_text = f"draw {command.draws} (png, pdf or svg)"
         shared.append(option("--figure", metavar="FILE.png", help=help_text))
+    if command.animation:
+        help_text = "animate one cycle (html: a page without a network; mp4 needs ffmpeg)"
+        shared.append(option("--animate", metavar="FILE.html|FILE.gif|FILE.mp4", help=help_text))
     return [*command.options, *shared]

@@ -86,6 +86,28 @@ def draw(make: Callable[[], Any], path: str, so_far: SoFar) -> int:
     return DONE
 
 
+def animate(
+    make: Callable[[str, Callable[[int, int], None] | None], bytes | None], path: str, so_far: SoFar
+) -> int:
+    """Make a film, saying how far it is, and write it; None is a run that failed and has none."""
+    from balltravel.files.read_write import write_whole
+
+    try:
+        with progress_bar("pictures") as tell:
+            film = make(os.path.splitext(path)[1], tell)
+        if film is None:
+            say(f"{path}: not drawn, for a run failed")
+            return DONE
+        so_far.under_way = path
+        write_whole(film, path)
+    except OSError as error:
+        so_far.under_way = ""
+        say(f"{path}: cannot be written: {error.strerror or error}")
+        return NOT_WRITTEN
+    so_far.tell(path)
+    return DONE
+
+
 def print_json(value: Any, so_far: SoFar) -> int:
     import json
 

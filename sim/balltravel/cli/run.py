@@ -11,6 +11,7 @@ from balltravel.cli.output import (
     DONE,
     SOME_FAILED,
     SoFar,
+    animate,
     announce_compilation,
     draw,
     print_json,
@@ -59,6 +60,11 @@ def _answer(
         code = write(with_provenance(command.dataset(*answer), file), arguments.out, so_far)
     if getattr(arguments, "figure", None):
         code = max(code, draw(lambda: _load(command.figure)(*answer), arguments.figure, so_far))
+    if file is not None and getattr(arguments, "animate", None):
+        make = _load(command.animation)
+        code = max(
+            code, animate(lambda ending, tell: make(file, *answer, ending, tell), arguments.animate, so_far)
+        )
     if arguments.json:
         code = max(code, print_json(_json(command, answer), so_far))
     else:

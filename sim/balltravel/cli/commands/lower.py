@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
 from balltravel.cli.command import Command, Failures, Job, option
+from balltravel.cli.commands.compared import COMPARE, compared
 from balltravel.cli.given import RefusedError, draws, quantity_given, seed
 from balltravel.cli.output import say
 
@@ -66,7 +67,7 @@ OIL_EXAMPLE = '"10 Pa.s, 970 kg/m3"'
 def _simulate(job: Job) -> tuple[Any, ...]:
     from balltravel.study.cycle_report import cycle_report
 
-    return job.scenario, cycle_report(job.scenario, _beside(job), job.progress)
+    return job.scenario, cycle_report(job.scenario, _beside(job), job.progress, compared(job))
 
 
 def _beside(job: Job) -> "list[Scenario]":
@@ -94,7 +95,7 @@ def _cycle_dataset(_: Any, report: "CycleReport") -> "xr.Dataset":
 
 
 def _simulation_failures(_: Any, report: "CycleReport") -> Failures:
-    ends = [cycle.status.failed for cycle in (report.cycle, *report.beside)]
+    ends = [cycle.status.failed for cycle in (report.cycle, *report.beside, *report.compared)]
     return Failures(sum(ends), len(ends))
 
 
@@ -231,6 +232,7 @@ SIMULATE = Command(
     "report.json:simulation_dict",
     figure="report.figures.cycle:figure_of_report",
     draws="the cycle",
+    animation="report.animate:animation_of_report",
     dataset=_cycle_dataset,
     writes="the cycle",
     options=(
@@ -241,10 +243,12 @@ SIMULATE = Command(
             default=[],
             help="with --figure: draw the cycle with this setting beside the first, on the same axes",
         ),
+        COMPARE,
     ),
     examples=(
         'simulate scenarios/primer.toml --set "material.viscosity=3500 cP" --figure cycle.png',
         'simulate scenarios/mastic.toml --beside "shims.below=[2, 3]" --figure lags.png',
+        'simulate scenarios/mastic.toml --animate ball.html --compare "shims.below=[]"',
     ),
     counts="runs",
     failures=_simulation_failures,

@@ -14,7 +14,7 @@ from balltravel.report.section.film import Film, film_of, scale_in_words
 from balltravel.report.section.lower import LowerSizes, close_up, lower_shapes, lower_sizes, whole
 from balltravel.report.section.moving import Places
 from balltravel.report.section.titles import one_clock, titles_of
-from balltravel.report.tables import bench, bench_unit, column
+from balltravel.report.tables import bench
 
 PICTURES_PER_SECOND = 25.0
 
@@ -41,20 +41,18 @@ def animation_html(cycles: Sequence[Cycle], names: Sequence[str] = (), notes: Se
     places = [places_in(cycle, film) for cycle in cycles]
     titles = titles_of(cycles, names)
     most = max(float(cycle.motion.travel.max()) for cycle in cycles)
-    lowers = [
-        _lower(cycle, place, title, most) for cycle, place, title in zip(cycles, places, titles.each, strict=True)
-    ]
+    shown = zip(cycles, places, titles.each, titles.sides, strict=True)
+    lowers = [_lower(*each, most) for each in shown]
     data = {
         "film": film_data(film),
         "scale": [scale_in_words(slowed) for slowed in film.slowed],
         "periods": [cycle.motion.period for cycle in cycles],
         "lowers": [lower_data(cycle, place) for cycle, place in zip(cycles, places, strict=True)],
     }
-    clock = one_clock(cycles)
     return markup(
-        "animation.html", title=titles.whole, about=titles.about, lowers=lowers, data=data, parts=_parts(film),
-        marks=_marks(film), stops=_stops(film, cycles, titles.each), clock=clock,
-        notes=(*_ends(cycles, titles.each), *notes), computed=COMPUTED, care=" ".join(CARE),
+        "animation.html", title=titles.whole, about=titles.about, lowers=lowers, data=data,
+        parts=_parts(film), marks=_marks(film), stops=_stops(film, cycles[0].motion.period, titles.sides),
+        clock=one_clock(cycles), notes=(*_ends(cycles, titles.sides), *notes), computed=COMPUTED, care=" ".join(CARE),
         most=bench(most, "length", 3),
     )  # fmt: skip
 
@@ -68,14 +66,15 @@ def _ends(cycles: Sequence[Cycle], names: Sequence[str]) -> list[str]:
     return ends
 
 
-def _lower(cycle: Cycle, places: Places, name: str, most: float) -> dict[str, Any]:
+def _lower(cycle: Cycle, places: Places, title: Sequence[str], side: str, most: float) -> dict[str, Any]:
     """What the template shows of one lower."""
     sizes = lower_sizes(cycle.scenario)
-    of = f" of {name}" if name else ""
+    of = f"{side}: " if side else ""
     return {
-        "name": name,
-        "whole": _view(sizes, whole(sizes), f"The whole lower{of} in section"),
-        "close": _view(sizes, close_up(sizes), f"The foot valve{of} in section, larger"),
+        "title": title,
+        "side": side,
+        "whole": _view(sizes, whole(sizes), f"{of}the whole lower in section"),
+        "close": _view(sizes, close_up(sizes), f"{of}the foot valve in section, larger"),
         "swept": bench(cycle.motion.swept_volume, "volume", 3),
         "inlet": _line(places.inlet_lift / most),
         "piston": _line(places.piston_lift / most),
@@ -112,14 +111,12 @@ def _marks(film: Film) -> list[float]:
     return [round(100.0 * picture / last, 3) for picture in sorted({stop.picture for stop in film.stops})]
 
 
-def _stops(film: Film, cycles: Sequence[Cycle], names: Sequence[str]) -> list[dict[str, Any]]:
-    """The moments as a list to choose from."""
-    return [
-        {
-            "picture": stop.picture,
-            "time": f"{film.share[stop.picture] * cycles[stop.lower].motion.period:.3f} s",
-            "said": stop.said,
-            "name": names[stop.lower],
-        }
-        for stop in film.stops
-    ]
+def _stops(film: Film, period: float, sides: Sequence[str]) -> list[dict[str, Any]]:
+    """The moments as a list to choose from; what happens in all lowers at once is one of them."""
+    stops = []
+    for (picture, said), same in groupby(film.stops, key=lambda stop: (stop.picture, stop.said)):
+        of = [sides[stop.lower] for stop in same]
+        time = f"{film.share[picture] * period:.3f} s"
+        side = "Both" if len(of) > 1 else of[0]
+        stops.append({"picture": picture, "time": time, "said": said, "side": side})
+    return stops

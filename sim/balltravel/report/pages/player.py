@@ -1,4 +1,4 @@
-"""The data that ``templates/player.js`` places: of a run, at the times of a film's pictures; SVG millimetres."""
+"""The data that ``templates/player.js`` places: a run at the times of a film's pictures, in millimetres."""
 
 import math
 from typing import Any

@@ -74,14 +74,14 @@ def film_of(cycles: Sequence[Cycle], pictures_per_second: float, stopping: bool 
     period = cycles[0].motion.period
     slow = _slow_parts(sorted(said))
     knots = sorted({0.0, 1.0, *said, *(edge for part in slow for edge in part)})
-    share, shown, slowed = _pictures(knots, slow, period, pictures_per_second)
+    shares, shown, slowed = _pictures(knots, slow, period, pictures_per_second)
     stops = []
     for at in sorted(said):
-        picture = int(np.argmin(np.abs(share - at)))
+        picture = int(np.argmin(np.abs(shares - at)))
         if stopping:
             shown[picture] += reading_time(" ".join(dict.fromkeys(words for _, words in said[at])))
         stops += [Stop(picture, lower, words) for lower, words in said[at]]
-    return Film(share, shown, slowed, tuple(stops))
+    return Film(shares, shown, slowed, tuple(stops))
 
 
 def _slow_parts(shares: Sequence[float]) -> list[tuple[float, float]]:

@@ -86,7 +86,10 @@ def whole(s: LowerSizes) -> Frame:
 def close_up(s: LowerSizes) -> Frame:
     """The foot valve, and what is just below and above it."""
     return Frame(
-        -s.outside, -s.inlet.seat_length - 0.3 * s.bore, s.outside, max(s.floor + 0.1 * s.bore, s.piston_at_bottom)
+        -s.outside,
+        -s.inlet.seat_length - 0.3 * s.bore,
+        s.outside,
+        max(s.floor + 0.1 * s.bore, s.piston_at_bottom),
     )
 
 

@@ -70,18 +70,25 @@ def ways_of(s: LowerSizes) -> tuple[Way, Way]:
     )
     return (
         Way("inlet", Moves.NOT, way_through(s.inlet, 0.4 * s.bore, 0.1 * s.bore), s.inlet.bore, s.inlet.ball),
-        Way("piston", Moves.PISTON, tuple(Point(x, y + base) for x, y in (*through, *up)), s.piston.bore, s.piston.ball),
+        Way(
+            "piston",
+            Moves.PISTON,
+            tuple(Point(x, y + base) for x, y in (*through, *up)),
+            s.piston.bore,
+            s.piston.ball,
+        ),
     )
 
 
 def way_through(s: CheckSizes, ahead: float, beyond: float) -> tuple[Point, ...]:
     """The way past a ball on its stop, on the right: from ``ahead`` below to ``beyond`` above the check."""
-    gap = 0.5 * (s.ball + s.cage)
-    middle = s.ball_at_rest + s.travel
+    gap, middle = 0.5 * (s.ball + s.cage), s.ball_at_rest + s.travel
+    enters = math.asin(min(0.9 * s.bore / gap, 1.0))
+    angles = [enters + (0.5 * math.pi - enters) * part for part in (0.0, 0.25, 0.5, 0.75, 1.0)]
     return (
         Point(0.5 * s.bore, -s.seat_length - ahead),
         Point(0.6 * s.bore, -0.3 * s.ball),
-        Point(gap, middle),
+        *(Point(gap * math.sin(angle), middle - gap * math.cos(angle)) for angle in angles),
         Point(gap, s.stop),
         Point(0.75 * s.ball, s.stop + 3.0 * s.pins),
         Point(0.75 * s.ball, s.top + beyond),
@@ -134,7 +141,7 @@ def bubble_radius(share: Array, half_width: float, height: Array) -> Array:
 
 
 def bubble_places() -> tuple[Point, ...]:
-    """Where each bubble is: across, -1 to 1 of the half width, and up, 0 to 1 of the height; spread evenly."""
+    """Where each bubble is: across, -1 to 1 of half the width, and up, 0 to 1 of the height."""
     return tuple(
         Point(2.0 * (number + 0.5) / BUBBLES - 1.0, (0.5 + number * _GOLDEN) % 1.0)
         for number in range(BUBBLES)

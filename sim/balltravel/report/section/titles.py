@@ -8,11 +8,16 @@ from balltravel.report.tables import conditions, travel_set
 
 
 class Titles(NamedTuple):
-    """Of the whole, what holds for all of them, and each one's own (empty where there is but one)."""
+    """Of the whole, what holds for all of them, and each one's own lines (none where there is but one)."""
 
     whole: str
     about: tuple[str, ...]
-    each: tuple[str, ...]
+    each: tuple[tuple[str, ...], ...]
+
+    @property
+    def sides(self) -> tuple[str, ...]:
+        """What to call each in a word: ``Left``, ``Right``; nothing where there is but one."""
+        return ("",) if len(self.each) == 1 else ("Left", "Right")
 
 
 def titles_of(cycles: Sequence[Cycle], names: Sequence[str] = ()) -> Titles:
@@ -23,9 +28,9 @@ def titles_of(cycles: Sequence[Cycle], names: Sequence[str] = ()) -> Titles:
     ]
     alike = [len(set(facts)) == 1 for facts in zip(*rows, strict=True)]
     common = [fact for fact, same in zip(rows[0], alike, strict=True) if same]
-    each = ["; ".join(fact for fact, same in zip(row, alike, strict=True) if not same) for row in rows]
+    each = [tuple(fact for fact, same in zip(row, alike, strict=True) if not same) for row in rows]
     if len(cycles) > 1 and all(alike):
-        each = list(names)
+        each = [(name,) for name in names]
     whole = rows[0][0] if alike[0] else "Two lowers on one clock"
     return Titles(whole, tuple(fact for fact in common if fact != whole), tuple(each))
 

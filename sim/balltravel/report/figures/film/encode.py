@@ -8,15 +8,16 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
 
 import numpy as np
+from matplotlib.colors import to_rgb
 from numpy.typing import NDArray
 from PIL import Image
 
 Picture = NDArray[np.uint8]
 
-PACE = {".gif": 12.5, ".mp4": 25.0}
+PACE = {".gif": 10.0, ".mp4": 25.0}
 """Pictures a second by the ending of the file's name."""
 
-COLOURS = 64
+COLOURS = 32
 """Of a GIF, the same in all of its pictures."""
 
 
@@ -25,11 +26,10 @@ def ffmpeg() -> str | None:
     return shutil.which("ffmpeg")
 
 
-def gif(pictures: Sequence[Picture], shown: NDArray[np.float64]) -> bytes:
+def gif(pictures: Sequence[Picture], shown: NDArray[np.float64], colours: Sequence[str]) -> bytes:
     """A GIF without end; ``shown``: how long each picture stays [s], kept to hundredths of a second over the
-    whole film."""
-    some = pictures[:: max(1, len(pictures) // 8)]
-    palette = Image.fromarray(np.concatenate(some)).quantize(COLOURS)
+    whole film; ``colours``: those that must come out exactly, fewer than 32."""
+    palette = _palette(pictures[:: max(1, len(pictures) // 8)], colours)
     frames = [
         Image.fromarray(picture).quantize(palette=palette, dither=Image.Dither.NONE) for picture in pictures
     ]
@@ -41,6 +41,15 @@ def gif(pictures: Sequence[Picture], shown: NDArray[np.float64]) -> bytes:
         duration=[10 * int(last) for last in lasts],
     )  # fmt: skip
     return file.getvalue()
+
+
+def _palette(some: Sequence[Picture], colours: Sequence[str]) -> Image.Image:
+    """These colours, and as many as are left of those between them, at edges, that the pictures have most."""
+    exact = [round(255 * part) for colour in colours for part in to_rgb(colour)]
+    between = Image.fromarray(np.concatenate(some)).quantize(COLOURS - len(colours)).getpalette() or []
+    palette = Image.new("P", (1, 1))
+    palette.putpalette(exact + between[: 3 * (COLOURS - len(colours))])
+    return palette
 
 
 def mp4(pictures: Iterable[Picture], shown: NDArray[np.float64]) -> bytes:
@@ -56,11 +65,10 @@ def mp4(pictures: Iterable[Picture], shown: NDArray[np.float64]) -> bytes:
     height, width, _ = first.shape
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "film.mp4"
-        command = [
-            program, "-loglevel", "error", "-f", "rawvideo", "-pix_fmt", "rgb24", "-s", f"{width}x{height}",
-            "-framerate", f"{PACE['.mp4']:g}", "-i", "pipe:", "-pix_fmt", "yuv420p", "-movflags", "+faststart",
-            str(path),
-        ]  # fmt: skip
+        size, pace = f"{width}x{height}", f"{PACE['.mp4']:g}"
+        pictures_in = ["-f", "rawvideo", "-pix_fmt", "rgb24", "-s", size, "-framerate", pace, "-i", "pipe:"]
+        film_out = ["-pix_fmt", "yuv420p", "-movflags", "+faststart", str(path)]
+        command = [program, "-loglevel", "error", *pictures_in, *film_out]
         _feed(command, first, frames)
         return path.read_bytes()
 
@@ -83,7 +91,9 @@ def _feed(command: Sequence[str], first: Picture, others: Iterator[Picture]) -> 
             raise OSError(0, f"ffmpeg failed: {said[-1] if said else process.returncode}")
 
 
-def told(pictures: Iterable[Picture], whole: int, progress: Callable[[int, int], None] | None) -> Iterator[Picture]:
+def told(
+    pictures: Iterable[Picture], whole: int, progress: Callable[[int, int], None] | None
+) -> Iterator[Picture]:
     """The same pictures; ``progress`` is called with (pictures drawn, pictures in all)."""
     for number, picture in enumerate(pictures, 1):
         yield picture

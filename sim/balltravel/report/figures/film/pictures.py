@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple, cast
 
 import numpy as np
 from matplotlib.artist import Artist
@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from balltravel.cycle.run import Cycle
 from balltravel.report.care import CARE_IN_FIGURES, COMPUTED
-from balltravel.report.figures.section import LOOKS, draw_section, move
+from balltravel.report.figures.section import INK, LOOKS, draw_section, move
 from balltravel.report.figures.style import INLET, PISTON, heading
 from balltravel.report.section.film import Film, scale_in_words
 from balltravel.report.section.lower import LowerSizes, close_up, lower_shapes, lower_sizes, whole
@@ -36,7 +36,14 @@ from balltravel.report.tables import bench, bench_unit, column
 WIDTH, HEIGHT, DPI = 9.6, 6.4, 100
 """Of a picture [in] and its dots per inch: 960 by 640."""
 
-_FORWARD, _BACK = "#0b4f8a", "#a3281c"
+_FORWARD, _BACK, _SLOW = "#0b4f8a", "#a3281c", "#e9e2cf"
+
+COLOURS = (
+    "white", INK, _FORWARD, _BACK, _SLOW, PISTON["color"],
+    *(look["facecolor"] for part, look in LOOKS.items() if part is not Part.VOID),
+)  # fmt: skip
+"""Colours of large areas and of marks: exact where a file has but a few."""
+
 _ROUND = [(np.cos(a), np.sin(a)) for a in np.linspace(0.0, 2.0 * np.pi, 16, endpoint=False)]
 
 
@@ -104,17 +111,17 @@ class Animation:
     ) -> None:
         self.film = film
         self.figure = Figure(figsize=(WIDTH, HEIGHT), dpi=DPI)
-        self._canvas = FigureCanvasAgg(self.figure)
+        self._canvas = cast(Any, FigureCanvasAgg(self.figure))  # its methods have no types
         titles = titles_of(cycles, names)
         _write_titles(self.figure, titles.whole, (*titles.about, one_clock(cycles)), notes)
         self.drawings = [
-            _drawing(self.figure, cycle, film, name, number, len(cycles))
+            _drawing(self.figure, cycle, film, name, number, ALONE if len(cycles) == 1 else TWO)
             for number, (cycle, name) in enumerate(zip(cycles, titles.each, strict=True))
         ]
         self._clock = self.figure.text(0.04, 0.235, "", fontsize=12, va="bottom")
         self._period = cycles[0].motion.period
         strip = _strip(self.figure, film, [drawing.places for drawing in self.drawings])
-        self._cursor = strip.axvline(0.0, color="#222222", linewidth=2.5)
+        self._cursor = strip.axvline(0.0, color=INK, linewidth=2.5)
         self._moving = [
             *(part for drawing in self.drawings for part in drawing.moving), self._clock, self._cursor,
         ]  # fmt: skip
@@ -151,27 +158,41 @@ def _write_titles(figure: Figure, title: str, about: Sequence[str], notes: Seque
     figure.text(0.04, 0.012, foot, fontsize=7.5, va="bottom", color="#3a3a3a")
 
 
-def _drawing(figure: Figure, cycle: Cycle, film: Film, name: str, number: int, count: int) -> Drawing:
+class Layout(NamedTuple):
+    """Where a lower's parts stand, shares of the figure from its left edge and bottom; how many characters
+    its sentence has in a line, and how large they are."""
+
+    views: tuple[float, float]
+    said: tuple[float, float]
+    bars: tuple[float, float, float, float]
+    letters: int
+    size: float
+
+
+ALONE = Layout((0.285, 0.555), (0.53, 0.72), (0.53, 0.36, 0.43, 0.13), 38, 15.0)
+TWO = Layout((0.45, 0.365), (0.04, 0.437), (0.04, 0.275, 0.44, 0.09), 52, 11.5)
+
+
+def _drawing(
+    figure: Figure, cycle: Cycle, film: Film, name: Sequence[str], number: int, layout: Layout
+) -> Drawing:
     """One lower's share of the figure: alone its words stand on the right, else beneath."""
     sizes, motion = lower_sizes(cycle.scenario), cycle.motion
     places = places_at(motion, film.share * motion.period, cycle.scenario.lower.lower_dead_volume)
-    left, high = 0.04 + 0.48 * number, 0.555 if count == 1 else 0.38
-    bottom = 0.285 if count == 1 else 0.45
-    if count > 1:
-        figure.text(left, 0.875, heading((name,), 55), fontsize=10, weight="bold", va="top")
+    right = 0.48 * number
+    left, (bottom, high) = 0.04 + right, layout.views
+    figure.text(left, 0.885, heading(name[:2], 60), fontsize=9.5, weight="bold", va="top")
     views = (
         _view(figure, (left, bottom, 0.13, high), sizes, whole(sizes)),
         _view(figure, (left + 0.15, bottom, 0.29, high), sizes, close_up(sizes)),
     )
-    x, y = (0.53, 0.72) if count == 1 else (left, 0.437)
-    said = figure.text(x, y, "", fontsize=15 if count == 1 else 11.5, va="top", linespacing=1.25)
-    across = (0.53, 0.36) if count == 1 else (left, 0.275)
-    bars, shares = _bars(figure, (*across, 0.43 if count == 1 else 0.44, 0.13 if count == 1 else 0.075))
-    figure.text(
-        across[0], across[1] - 0.03, "" if count > 1 else f"% of swept, {bench(motion.swept_volume, 'volume', 3)}",
-        fontsize=9,
-    )  # fmt: skip
-    return Drawing(places, sizes, ways_of(sizes), motion.swept_volume, views, said, bars, shares, 38 if count == 1 else 52)
+    x, y = layout.said
+    said = figure.text(x + right, y, "", fontsize=layout.size, va="top", linespacing=1.25)
+    x, y, width, height = layout.bars
+    bars, shares = _bars(figure, (x + right, y, width, height), bench(motion.swept_volume, "volume", 3))
+    return Drawing(
+        places, sizes, ways_of(sizes), motion.swept_volume, views, said, bars, shares, layout.letters
+    )
 
 
 def _view(figure: Figure, place: tuple[float, float, float, float], sizes: LowerSizes, frame: Frame) -> View:
@@ -187,19 +208,24 @@ def _view(figure: Figure, place: tuple[float, float, float, float], sizes: Lower
 
 
 def _bars(
-    figure: Figure, place: tuple[float, float, float, float]
+    figure: Figure, place: tuple[float, float, float, float], swept: str
 ) -> tuple[tuple[Rectangle, Rectangle], tuple[Text, Text]]:
+    """Two empty bars with their names, and the texts for their numbers."""
     axes = figure.add_axes(place)
-    axes.set(xlim=(-42.0, 124.0), ylim=(-0.5, 1.5))
+    axes.set(xlim=(-42.0, 124.0), ylim=(-1.1, 1.5))
     axes.set_axis_off()
-    bars, shares = [], []
-    looks = ({"facecolor": _FORWARD}, {"facecolor": "white", "edgecolor": _BACK, "hatch": "//////"})
-    for y, name, look in zip((1.0, 0.0), ("Drawn in", "Flowed back"), looks, strict=True):
-        axes.add_patch(Rectangle((0.0, y - 0.3), 100.0, 0.6, facecolor="#f3f3f3", edgecolor="#222222"))
-        bars.append(axes.add_patch(Rectangle((0.0, y - 0.3), 0.0, 0.6, linewidth=0.0, **look)))
-        axes.text(-42.0, y, name, fontsize=11, va="center")
-        shares.append(axes.text(124.0, y, "", fontsize=11, va="center", ha="right"))
-    return (bars[0], bars[1]), (shares[0], shares[1])
+    axes.text(-42.0, -0.85, f"% of the swept volume, {swept}", fontsize=8, va="center")
+    drawn = Rectangle((0.0, 0.7), 0.0, 0.6, facecolor=_FORWARD, linewidth=0.0)
+    back = Rectangle((0.0, -0.3), 0.0, 0.6, facecolor="white", edgecolor=_BACK, hatch="//////", linewidth=0.0)
+    for bar in (drawn, back):
+        axes.add_patch(
+            Rectangle((0.0, bar.get_y()), 100.0, 0.6, facecolor="#f3f3f3", edgecolor=INK, linewidth=0.8)
+        )
+        axes.add_patch(bar)
+    axes.text(-42.0, 1.0, "Drawn in", fontsize=11, va="center")
+    axes.text(-42.0, 0.0, "Flowed back", fontsize=11, va="center")
+    of_drawn, of_back = (axes.text(124.0, y, "", fontsize=11, va="center", ha="right") for y in (1.0, 0.0))
+    return (drawn, back), (of_drawn, of_back)
 
 
 def _strip(figure: Figure, film: Film, places: Sequence[Places]) -> Axes:
@@ -214,10 +240,10 @@ def _strip(figure: Figure, film: Film, places: Sequence[Places]) -> Axes:
         axes.plot([column(lift, "length") for lift in place.inlet_lift], **{**INLET, **thick})
     axes.fill_between(
         range(last + 1), 0.0, 1.0, where=film.slowed > 1.0, transform=axes.get_xaxis_transform(),
-        facecolor="#e9e2cf", linewidth=0.0, zorder=0, step="post",
+        facecolor=_SLOW, linewidth=0.0, zorder=0, step="post",
     )  # fmt: skip
     for stop in film.stops:
-        axes.axvline(stop.picture, 0.0, 0.1, color="#222222", linewidth=1.5)
+        axes.axvline(stop.picture, 0.0, 0.1, color=INK, linewidth=1.5)
     axes.set_xlim(0, last)
     axes.set_xticks([])
     axes.set_ylabel(f"lift [{unit}]", fontsize=8)

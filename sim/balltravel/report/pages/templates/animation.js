@@ -35,7 +35,8 @@ function showPicture(k) {
   scrub.value = k;
   scrub.setAttribute("aria-valuetext", `${time}, ${run.scale[k]}`);
   for (const button of moments)
-    button.toggleAttribute("aria-current", Number(button.dataset.picture) === k);
+    if (Number(button.dataset.picture) === k) button.setAttribute("aria-current", "true");
+    else button.removeAttribute("aria-current");
 }
 
 const player = filmPlayer(run.film, showPicture, () => setText(toggle, player.playing ? "Pause" : "Play"));
