@@ -1,15 +1,24 @@
-"""The runs of a lesson: every travel in materials from thin to too heavy, and which travel is best in each."""
+"""The runs of a lesson: every travel in materials from thin to too heavy, and the best in each."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from functools import partial
+from typing import Any
 
 from balltravel.cycle.run import Cycle, run_cycle
 from balltravel.material.model import material_model
 from balltravel.scenario.arguments import progress_given, refused, scenario_given
 from balltravel.scenario.model import Scenario, flat, with_shims_below, with_value
 from balltravel.scenario.shims import Arrangement
-from balltravel.study.lesson.materials import CLOSER, SCANNED, key_of, look_over, reach_of, steps_of, values_between
+from balltravel.study.lesson.materials import (
+    CLOSER,
+    SCANNED,
+    key_of,
+    look_over,
+    reach_of,
+    steps_of,
+    values_between,
+)
 from balltravel.study.travel.recommend import best_of
 from balltravel.study.travel.reservations import limit_beyond_travel
 from balltravel.study.travel.trials import Trial, possible_travels, run_trials
@@ -58,10 +67,29 @@ class Lesson:
     steps: tuple[int, ...]
     own: int
 
+    def as_dict(self) -> dict[str, Any]:
+        """Plain numbers, texts, lists and dictionaries, SI units: every run, without its trajectory."""
+        return {
+            "key": self.key,
+            "travels": [asdict(arrangement) for arrangement in self.travels],
+            "steps": list(self.steps),
+            "own": self.own,
+            "materials": [
+                {
+                    "value": material.value,
+                    "viscosity": material.viscosity,
+                    "limit": material.limit,
+                    "best": None if material.best is None else asdict(material.best.choice),
+                    "arrangements": [asdict(material.trial(a.below)) for a in self.travels],
+                }
+                for material in self.materials
+            ],
+        }
+
 
 def lesson_of(scenario: Scenario, progress: Progress | None = None) -> Lesson:
     """Run a lesson. ``progress`` is called with (runs done, runs in all). Raises ScenarioError for what is no
-    scenario, for a lower with one travel or with more than can be shown, and where too little could be run."""
+    scenario, for a lower with one travel or with more than can be shown, and where too few could be run."""
     scenario_given(scenario)
     progress_given(progress)
     travels = tuple(possible_travels(scenario))

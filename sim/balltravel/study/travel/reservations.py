@@ -33,8 +33,8 @@ def reservations(scenario: Scenario, chosen: Trial, trials: Sequence[Trial]) -> 
 
 
 def limit_beyond_travel(scenario: Scenario, trials: Sequence[Trial]) -> str:
-    """What limits a lower that no travel fills: ``hose``, ``cage``, or ``travel`` where the gap that travel sets
-    takes most; empty where some travel fills it. ``scenario``: at the travel that is named."""
+    """What limits a lower that no travel fills: ``hose``, ``cage``, or ``travel`` where the gap that travel
+    sets takes most; empty where some travel fills it. ``scenario``: at the travel that is named."""
     needed = scenario.target.fill_fraction
     if any(trial.metrics.fill_fraction >= needed for trial in trials if trial.metrics is not None):
         return ""

@@ -31,7 +31,7 @@ def curve_of(lesson: Lesson) -> dict[str, Any]:
         "wide": WIDE, "high": HIGH, "left": LEFT, "right": WIDE - RIGHT, "top": TOP, "bottom": HIGH - BOTTOM,
         "x": [across(value) for value in values],
         "y": [up(travel) for travel in travels],
-        "x_ticks": [(across(value), number(value, 3)) for value in _decades(values[0] / 1.2, values[-1] * 1.2)],
+        "x_ticks": [(across(value), number(value, 3)) for value in _decades(math.exp(low), math.exp(high))],
         "y_ticks": [(up(travel), number(travel, 3, bench_unit("length"))) for travel in _thinned(travels)],
         "x_name": f"viscosity, {bench_unit('viscosity')}", "y_name": f"best travel, {bench_unit('length')}",
         "limit": across(math.sqrt(values[limited[0]] * values[max(limited[0] - 1, 0)])) if limited else None,

@@ -1,4 +1,4 @@
-"""The printed handout: three stills, a table to fill in, the questions; the answers on a page of their own."""
+"""The printed handout: three stills, a table to fill in, the questions; answers on a page of their own."""
 
 from collections.abc import Sequence
 from typing import Any, NamedTuple
@@ -15,7 +15,7 @@ COST, STARVING = 1, 4
 
 
 class Still(NamedTuple):
-    """A picture of a run: places of its material and travel, and of the picture in the film; what it shows."""
+    """A picture of a run: places of its material, its travel and the picture in its film; what it shows."""
 
     material: int
     travel: int

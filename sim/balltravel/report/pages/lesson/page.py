@@ -15,6 +15,7 @@ from balltravel.report.pages.lesson.words import (
     material_of,
     percent,
     run_in_words,
+    where_limited,
 )
 from balltravel.report.pages.markup import markup
 from balltravel.report.pages.section import section_svg
@@ -48,7 +49,6 @@ def lesson_html(taught: Lesson, invented: bool = False) -> str:
     steps = steps_in_words(taught)
     curve, scale = curve_of(taught), back_scale(taught)
     data = lesson_data(taught, curve, scale)
-    limits = [limit_in_words(material) for material in taught.materials if material.limit]
     computed = "Invented lower, computed, not measured." if invented else "Computed, not measured."
     return markup(
         "lesson.html",
@@ -62,7 +62,7 @@ def lesson_html(taught: Lesson, invented: bool = False) -> str:
         curve=curve,
         data=data,
         back_scale=scale,
-        limit=limits[0] if limits else "",
+        limit=where_limited(taught),
         handout=handout_of(taught, steps, data),
         how=how_computed(taught),
         computed=computed,
@@ -115,7 +115,9 @@ def _material(material: Taught, taught: Lesson, pace: float, sayings: Sayings, s
     for place, movement in zip(below, moving, strict=True):
         trial = material.trial(place)
         against = "" if material.best is None else compared_with_best(trial, material.best)
-        runs.append({"said": run_in_words(trial), "against": against, **_shares(trial, scale), "moving": movement})
+        runs.append(
+            {"said": run_in_words(trial), "against": against, **_shares(trial, scale), "moving": movement}
+        )
     own = " (as in the file)" if material is taught.materials[taught.own] else ""
     return {
         "label": material_of(material) + own,

@@ -9,6 +9,7 @@ from balltravel.estimate.suction_losses import suction_losses
 from balltravel.report.pages.lesson.words import (
     MORE,
     back_of,
+    compared_with_best,
     landing_of,
     limit_in_words,
     material_of,
@@ -73,6 +74,11 @@ def _named(taught: Taught) -> Trial:
     return taught.best or max(_pumped(taught), key=lambda trial: trial.delivery)
 
 
+def _deliveries(trial: Trial, best: Trial) -> str:
+    first, second = percent(trial.delivery), percent(best.delivery)
+    return f"{travel_of(trial)} delivers {first} of swept, {travel_of(best)} {second}"
+
+
 def _thin(taught: Taught) -> str:
     trials = _pumped(taught)
     least, most = (end(trial.delivery for trial in trials) for end in (min, max))
@@ -101,23 +107,27 @@ def _cost_of_longer(taught: Taught) -> str:
     late, later = (_metrics(trial).inlet.ball_lag for trial in (short, long))
     lag = ""
     if later > late:
-        lag = f" It seats {to_text(later, 'time', 2)} after the flow turns, instead of {to_text(late, 'time', 2)}."
+        now, then = to_text(later, "time", 2), to_text(late, "time", 2)
+        lag = f" It seats {now} after the flow turns, instead of {then}."
     return (
-        f"{told}. The ball has farther to fall, and until it seats the piston pushes material back past it.{lag}"
+        f"{told}. The ball has farther to fall, and until it seats the piston pushes material back past "
+        f"it.{lag}"
     )
 
 
 def _shortest_starves(taught: Taught) -> str:
     short, best = _pumped(taught)[0], _named(taught)
-    told = f"{travel_of(short)} delivers {percent(short.delivery)} of swept, {travel_of(best)} {percent(best.delivery)}"
+    told = _deliveries(short, best)
     if short.shims_below == best.shims_below:
-        return f"In this lower the shortest travel is still the best here: it delivers {percent(best.delivery)}."
-    drawn = f"it draws in {percent(_metrics(short).fill_fraction)} instead of {percent(_metrics(best).fill_fraction)}"
+        still = "In this lower the shortest travel is still the best here"
+        return f"{still}: it delivers {percent(best.delivery)} of swept."
+    fills = [percent(_metrics(trial).fill_fraction) for trial in (short, best)]
+    drawn = f"it draws in {fills[0]} instead of {fills[1]}"
     if best.delivery - short.delivery > EQUAL_DELIVERY:
-        void = "; the rest is void (cavitation)" if _metrics(short).void_volume > 0.0 else ""
-        return (
-            f"It starves: {told}. The gap under the ball is too narrow for material this heavy: {drawn}{void}."
-        )
+        empty = _metrics(short).void_volume / _metrics(short).loss_budget.swept
+        void = f"; {percent(empty)} is void (cavitation) at the top" if empty >= SEEN else ""
+        narrow = "The gap under the ball is too narrow for material this heavy"
+        return f"It starves: {told}. {narrow}: {drawn}{void}."
     if best.assured - short.assured > EQUAL_DELIVERY and None not in (short.heavier, best.heavier):
         return (
             f"It is close to starving: now {told}; at {MORE} it is {percent(short.heavier or 0.0)} and "
@@ -131,7 +141,7 @@ def _longest(taught: Taught) -> str:
     if long.shims_below == best.shims_below:
         return f"Of these shims, yes: the longest travel, {travel_of(long)}, is the best here."
     less = best.delivery - long.delivery
-    told = f"{travel_of(long)} delivers {percent(long.delivery)} of swept, {travel_of(best)} {percent(best.delivery)}"
+    told = _deliveries(long, best)
     backs = back_of(_metrics(best)), back_of(_metrics(long))
     if less >= SEEN and backs[1] > backs[0]:
         gain = _metrics(long).fill_fraction - _metrics(best).fill_fraction
@@ -141,9 +151,7 @@ def _longest(taught: Taught) -> str:
             f"{percent(backs[1])} of swept instead of {percent(backs[0])}. The best travel is where starving "
             "ends; beyond it only flowing back grows."
         )
-    if less <= -SEEN:
-        return f"Here a longer travel would deliver more: {told}. What speaks against it is above."
-    return f"Here it neither gains nor loses much: {told}."
+    return f"Not in this lower: {told}. {compared_with_best(long, best)}"
 
 
 def _landing(thin: Taught, taught: Taught) -> str:
@@ -194,7 +202,8 @@ def _too_heavy(taught: Taught) -> str:
     best = _named(taught)
     fills = percent(_metrics(best).fill_fraction)
     if not taught.limit:
-        return f"{travel_of(best)} still fills it: {fills}. No material that was tried is too heavy for this lower."
+        none = "No material that was tried is too heavy for this lower."
+        return f"{travel_of(best)} still fills it: {fills} of swept. {none}"
     losses = suction_losses(with_shims_below(taught.scenario, best.shims_below))
     hose, passage, gap, available = (bench(loss, "pressure", 3) for loss in losses)
     helps = {
@@ -203,7 +212,8 @@ def _too_heavy(taught: Taught) -> str:
         "travel": "a longer travel",
     }[taught.limit]
     return (
-        f"None: the best, {travel_of(best)}, draws in {fills} of swept. {limit_in_words(taught)} At full piston "
-        f"speed the hose would take {hose}, cage and bore of the check {passage}, the gap at the seat {gap}; "
-        f"{available} is available. What helps: {helps}, thinner or warmer material, a lower cycle rate."
+        f"None: the best, {travel_of(best)}, draws in {fills} of swept. {limit_in_words(taught)} At full "
+        f"piston speed the hose would take {hose}, cage and bore of the check {passage}, the gap at the seat "
+        f"{gap}; {available} is available. What helps: {helps}, thinner or warmer material, a lower cycle "
+        "rate."
     )

@@ -4,7 +4,7 @@ from balltravel.cycle.metrics import Metrics
 from balltravel.report.tables import both
 from balltravel.study.lesson.lesson import Lesson, Taught
 from balltravel.study.travel.trials import EQUAL_DELIVERY, HEAVIER, Trial
-from balltravel.units.display import fixed
+from balltravel.units.display import fixed, prose
 from balltravel.units.systems import unit_in_use
 
 MORE = f"{100 * (HEAVIER - 1):.0f} % more viscosity"
@@ -41,8 +41,9 @@ def run_in_words(trial: Trial) -> str:
     if m is None:
         return f"{travel_of(trial)}: this run failed ({trial.status.replace('_', ' ')})."
     return (
-        f"{travel_of(trial)}: {percent(m.fill_fraction)} of swept drawn in, {percent(back_of(m))} flowed back "
-        f"past the ball, {percent(m.volumetric_efficiency)} delivered; the ball lands at {landing_of(m)}."
+        f"{travel_of(trial)}: {percent(m.fill_fraction)} of swept drawn in, {percent(back_of(m))} flowed "
+        f"back past the ball, {percent(m.volumetric_efficiency)} delivered; the ball lands at "
+        f"{landing_of(m)}."
     )
 
 
@@ -67,7 +68,11 @@ def compared_with_best(trial: Trial, best: Trial) -> str:
         return f"It delivers {percent(-less)} of swept more than the best, but: {missing}."
     if trial.ball_travel > best.ball_travel:
         return "It delivers as much as the best; of equals the shorter travel is named."
-    gentler = ", which lands more gently" if best.landing < trial.landing else f" within {100 * EQUAL_DELIVERY:g} % of swept"
+    gentler = (
+        ", which lands more gently"
+        if best.landing < trial.landing
+        else f" within {100 * EQUAL_DELIVERY:g} % of swept"
+    )
     return f"It delivers as much as the best{gentler}."
 
 
@@ -81,17 +86,28 @@ def limit_in_words(taught: Taught) -> str:
     }[taught.limit]
 
 
+def where_limited(lesson: Lesson) -> str:
+    """From which material on travel is not the limit; empty where it always is."""
+    limited = [material for material in lesson.materials if material.limit]
+    if not limited:
+        return ""
+    words = limit_in_words(limited[0])
+    return f"From {material_of(limited[0])} on: {words[:1].lower()}{words[1:]}"
+
+
 def how_computed(lesson: Lesson) -> tuple[str, ...]:
     """What the page rests on, and how exact it is."""
     count, travels = len(lesson.materials), len(lesson.travels)
     of_all = f" (of {lesson.all_travels} that the shims give)" if travels < lesson.all_travels else ""
     own = material_of(lesson.materials[lesson.own])
+    within = prose("0.01 mm")
     return (
-        f"{count * travels} runs: {travels} travels{of_all} in {count} materials, from {own} made thinner and "
-        "heavier; all else of the lower is the same. Only these can be chosen: nothing lies between them. "
-        "Numbers are those of the runs, rounded to 0.1 % of swept; balls and piston are within 0.01 mm of the "
-        "run's at each picture.",
-        "Drawn in: the most that came in (filling). Flowed back: what went back past the open inlet ball. Best: "
-        "what `balltravel recommend --exactly` names: of the travels that meet the targets that deliver most, "
+        f"{count * travels} runs: {travels} travels{of_all} in {count} materials, from {own} made thinner "
+        "and heavier; all else of the lower is the same. Only these can be chosen: nothing lies between "
+        f"them. Numbers are those of the runs, rounded to 0.1 % of swept; balls and piston are within "
+        f"{within} of the run's at each picture.",
+        "Drawn in: the most that came in (filling). Flowed back: what went back past the open inlet ball. "
+        "Best: what `balltravel recommend --exactly` names: of the travels that deliver most and meet the "
+        "targets, "
         f"within {100 * EQUAL_DELIVERY:g} % of swept, now and at {MORE}, the shortest that lands gently.",
     )
