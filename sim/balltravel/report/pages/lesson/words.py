@@ -82,7 +82,7 @@ def limit_in_words(taught: Taught) -> str:
         "": "",
         "hose": "The hose, not travel, is the limit: no travel fills the chamber.",
         "cage": "The cage, not travel, is the limit: no travel fills the chamber.",
-        "travel": "No travel of these shims fills the chamber: a longer one would be needed.",
+        "travel": "No travel of these shims fills the chamber: a longer one would let more in.",
     }[taught.limit]
 
 
