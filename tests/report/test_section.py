@@ -1,6 +1,7 @@
 """The drawing of a lower is to scale: what the scenario says is where the drawing has it."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -86,6 +87,22 @@ def test_moments_come_in_order_and_say_what_the_metrics_say(story):
     lag = cycle.metrics.inlet.closing_lag
     assert said[seats] - cycle.motion.top_dead_centre == pytest.approx(lag, abs=1e-9)
     assert f"{1e6 * cycle.metrics.inlet.backflow_volume:.3g} cc went back" in seats
+
+
+def test_a_ball_that_bounces_is_said_to_seat_when_its_lag_ends(story):
+    cycle = run_cycle(story("stain"))
+    seats = next(moment for moment in moments_of(cycle) if moment.said.startswith("The inlet ball seats"))
+    assert seats.time - cycle.motion.top_dead_centre == cycle.metrics.inlet.closing_lag
+    assert f"{1e3 * cycle.metrics.inlet.closing_lag:.3g} ms late" in seats.said
+
+
+def test_a_ball_that_never_lifts_or_seats_is_said_to(story):
+    cycle = run_cycle(story("mastic"))
+    for flag, words in (("never_lifts", "does not lift"), ("never_seats", "has not seated")):
+        odd = replace(cycle.metrics, inlet=replace(cycle.metrics.inlet, flags=(flag,)))
+        said = [moment.said for moment in moments_of(replace(cycle, metrics=odd))]
+        assert any(words in sentence for sentence in said)
+        assert not any(sentence.startswith("The inlet ball seats") for sentence in said)
 
 
 def test_bubbles_cover_the_share_of_the_section_that_is_void():

@@ -28,6 +28,7 @@ def test_the_page_is_written_and_its_steps_are_printed(run, scenarios, tmp_path)
         out.split()
     )
     assert "relieve pressure" in out
+    assert max(map(len, out.splitlines())) <= 100
     text = page.read_text(encoding="utf-8")
     assert "Invented lower, computed, not measured." in text
 

@@ -55,7 +55,7 @@ LESSON = Command(
     "lesson",
     "Make a page for a class: predict the best travel from thin to too heavy material, then see.",
     _lesson,
-    "report.text.lesson:lesson_text",
+    "report.pages.lesson.text:lesson_text",
     "report.json:lesson_dict",
     options=(option("--out", dest="page", metavar="FILE.html", default=PAGE, help=f"the page ({PAGE})"),),
     examples=(f"lesson scenarios/primer.toml --out {PAGE}",),

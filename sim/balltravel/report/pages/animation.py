@@ -52,8 +52,8 @@ def animation_html(cycles: Sequence[Cycle], names: Sequence[str] = (), notes: Se
     return markup(
         "animation.html", title=titles.whole, about=titles.about, lowers=lowers, data=data,
         parts=_parts(film), marks=_marks(film), stops=_stops(film, cycles[0].motion.period, titles.sides),
-        clock=one_clock(cycles), notes=(*_ends(cycles, titles.sides), *notes), computed=COMPUTED, care=" ".join(CARE),
-        most=bench(most, "length", 3),
+        clock=one_clock(cycles), notes=(*_ends(cycles, titles.sides), *notes), computed=COMPUTED,
+        care=" ".join(CARE), most=bench(most, "length", 3),
     )  # fmt: skip
 
 

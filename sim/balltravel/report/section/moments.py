@@ -63,6 +63,10 @@ def _inlet(m: Motion, metrics: Metrics) -> list[Moment]:
     stopped = _first(m, Event.STOPPED, 0, lifted or 0.0)
     if stopped is not None and stopped < m.top_dead_centre:
         moments.append(Moment(stopped, "The inlet ball is on its stop: it can lift no further."))
+    if "never_lifts" in metrics.inlet.flags:
+        moments.append(Moment(0.5 * m.top_dead_centre, "The inlet ball does not lift: nothing comes in."))
+    if "never_seats" in metrics.inlet.flags:
+        moments.append(Moment(0.999 * m.period, "The downstroke ends, and the inlet ball has not seated."))
     if not metrics.inlet.flags:
         back = bench(metrics.inlet.backflow_volume, "volume", 3)
         late = to_text(metrics.inlet.closing_lag, "time", 3)
