@@ -104,7 +104,7 @@ def lesson_of(scenario: Scenario, progress: Progress | None = None) -> Lesson:
     reach = reach_of(look, scenario.target.fill_fraction)
     key = key_of(scenario)
     own = flat(scenario)[key]
-    values = values_between(reach, own)
+    values = values_between(reach, own, scenario.drive.profile == "motor")
     whole = before + len(values) * (2 * len(travels) + min(len(travels), MOST_SHOWN))
     taught: list[Taught] = []
     for value in values:

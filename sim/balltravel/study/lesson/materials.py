@@ -15,10 +15,13 @@ from balltravel.sweeps.grid import sweep
 
 VISCOSITY, FACTOR = "material.viscosity", "material.viscosity_factor"
 
-WIDEST = 1000.0
+THINNEST, HEAVIEST = 100.0, 1000.0
 """How many times as thin and as heavy as its own material a lower is tried."""
 
-SCANNED = 13
+NEAR = 10.0
+"""How many times as heavy it is tried first: far heavier runs take long, and are seldom asked for."""
+
+SCANNED = 11
 """Viscosities of the first look, two to a decade."""
 
 CLOSER = 2
@@ -26,6 +29,9 @@ CLOSER = 2
 
 THIN, HEAVY = 4, 11
 """Viscosities on the page below and above that at which longer travel begins to pay."""
+
+THIN_BY_MOTOR, HEAVY_BY_MOTOR = 2, 6
+"""The same of a lower with a motor, whose runs take many times as long."""
 
 STEPS = 6
 
@@ -46,24 +52,36 @@ def key_of(scenario: Scenario) -> str:
 
 
 def look_over(scenario: Scenario, travels: Sequence[Arrangement], progress: Progress | None = None) -> Look:
-    """Run these travels at viscosities two to a decade, then closer about where they no longer fill the
-    chamber; values at which a run fails are left out."""
-    key = key_of(scenario)
-    values = _values(scenario, key)
+    """Run these travels at viscosities two to a decade, the heaviest only where lighter ones still fill the
+    chamber, then closer about where they no longer do; values at which a run fails are left out."""
+    key, needed, done = key_of(scenario), scenario.target.fill_fraction, 0
+    values, own = _values(scenario, key), flat(scenario)[key]
 
-    def tell_wide(done: int, _: int) -> None:
-        assert progress is not None
-        progress(done, (len(values) + CLOSER) * len(travels))
+    def look(of: Sequence[float]) -> Look:
+        nonlocal done
+        before = done
+        done += len(of) * len(travels)
+        return _looked(scenario, key, of, travels, None if progress is None else part(progress, before))
 
-    wide = _looked(scenario, key, values, travels, tell_wide if progress else None)
-    starving = _leading(wide.filled.max(axis=1) >= scenario.target.fill_fraction)
+    def part(tell: Progress, before: int) -> Progress:
+        return lambda runs, _: tell(before + runs, 0)
+
+    wide = look([value for value in values if value <= NEAR * own])
+    rest = [value for value in values if value > NEAR * own]
+    if rest and bool((wide.filled.max(axis=1) >= needed).all()):
+        wide = _together(wide, look(rest))
+    starving = _leading(wide.filled.max(axis=1) >= needed)
     if not 0 < starving < len(wide.values):
         return wide
     ends = wide.values[starving - 1], wide.values[starving]
     between = {_short(value) for value in np.geomspace(*ends, CLOSER + 2)[1:-1]} - {*wide.values}
-    close = _looked(scenario, key, sorted(between), travels, None)
-    order = np.argsort(np.concatenate([wide.values, close.values]))
-    return Look(*(np.concatenate([a, b])[order] for a, b in zip(wide, close, strict=True)))
+    return _together(wide, look(sorted(between)))
+
+
+def _together(a: Look, b: Look) -> Look:
+    """Both looks as one, by rising value."""
+    order = np.argsort(np.concatenate([a.values, b.values]))
+    return Look(*(np.concatenate(columns)[order] for columns in zip(a, b, strict=True)))
 
 
 def _looked(
@@ -88,7 +106,7 @@ def _values(scenario: Scenario, key: str) -> list[float]:
     assert quantity is not None
     now = flat(scenario)[key]
     most = quantity.high if key == VISCOSITY else quantity.high / HEAVIER
-    wanted = now * np.geomspace(1.0 / WIDEST, WIDEST, SCANNED)
+    wanted = now * np.geomspace(1.0 / THINNEST, HEAVIEST, SCANNED)
     return sorted({_short(value) for value in wanted if quantity.low <= _short(value) <= most})
 
 
@@ -131,10 +149,11 @@ def _leading(holds: NDArray[np.bool_]) -> int:
     return len(holds) if holds.all() else int(np.argmin(holds))
 
 
-def values_between(reach: Reach, own: float) -> list[float]:
+def values_between(reach: Reach, own: float, by_motor: bool = False) -> list[float]:
     """Values of the key for the page, rising, few where little happens; its own among them."""
-    thin = np.geomspace(reach.thin, reach.turning, THIN + 1) if reach.thin < reach.turning else [reach.thin]
-    heavy = np.geomspace(reach.turning, reach.heavy, HEAVY + 1)
+    light, more = (THIN_BY_MOTOR, HEAVY_BY_MOTOR) if by_motor else (THIN, HEAVY)
+    thin = np.geomspace(reach.thin, reach.turning, light + 1) if reach.thin < reach.turning else [reach.thin]
+    heavy = np.geomspace(reach.turning, reach.heavy, more + 1)
     values = sorted({_short(value) for value in (*thin, *heavy)})
     if values[0] <= own <= values[-1]:
         nearest = min(values[1:-1], key=lambda value: abs(np.log(value / own)))
