@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from balltravel.files.week import WeekMaterial
     from balltravel.report.animate import animate
     from balltravel.report.card import card
+    from balltravel.report.pages.lesson.page import lesson
     from balltravel.scenario.model import Scenario, ScenarioError, with_shims_below, with_value, with_values
     from balltravel.scenario.ranges import with_ranges
     from balltravel.scenario.unknowns import spreads_of
@@ -59,6 +60,7 @@ _HOME = {
     "distributions": "sweeps.distributions",
     "envelope": "study.swept.envelope",
     "history": "bench.history.history",
+    "lesson": "report.pages.lesson.page",
     "linear": "sweeps.values",
     "log_entry": "bench.history.history",
     "logarithmic": "sweeps.values",
@@ -104,6 +106,7 @@ __all__ = [
     "distributions",
     "envelope",
     "history",
+    "lesson",
     "linear",
     "log_entry",
     "logarithmic",

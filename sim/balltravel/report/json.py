@@ -12,6 +12,8 @@ from balltravel.scenario.unknowns import origin_of, range_in_words, spreads_of
 from balltravel.units.display import prose
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     import xarray as xr
 
     from balltravel.bench.history.entries import Entry
@@ -20,6 +22,7 @@ if TYPE_CHECKING:
     from balltravel.files.week import WeekMaterial
     from balltravel.material.kinds import Kind
     from balltravel.study.cycle_report import CycleReport
+    from balltravel.study.lesson.lesson import Lesson
     from balltravel.study.limits.find import LimitsReport
     from balltravel.study.site.priming import Priming
     from balltravel.study.site.priming_setup import PrimingSetup
@@ -55,6 +58,11 @@ def check_dict(scenario: Scenario, preview: Preview, _: Mapping[str, str]) -> di
         "not_known_exactly": unknowns_dict(scenario),
         "derived": asdict(preview),
     }
+
+
+def lesson_dict(scenario: Scenario, lesson: "Lesson", page: "Path", size: int) -> dict[str, Any]:
+    """The page, and what it shows, ready for JSON."""
+    return {"scenario": scenario_dict(scenario), "page": str(page), "bytes": size, **lesson.as_dict()}
 
 
 def unknowns_dict(scenario: Scenario) -> dict[str, Any]:
