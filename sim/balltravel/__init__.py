@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 __version__ = "0.1.0"
 
 if TYPE_CHECKING:
+    from balltravel.bench.calibrate.calibrate import Calibration, calibrate
     from balltravel.bench.diagnose import Diagnosis, diagnose
     from balltravel.bench.observed import Observations, read_observations
     from balltravel.cycle.dataset import cycle_metrics, cycle_of, simulate
@@ -33,6 +34,7 @@ if TYPE_CHECKING:
     from balltravel.units.spread import Spread
 
 _HOME = {
+    "Calibration": "bench.calibrate.calibrate",
     "Cycle": "cycle.run",
     "Diagnosis": "bench.diagnose",
     "Metrics": "cycle.metrics",
@@ -44,6 +46,7 @@ _HOME = {
     "Week": "study.week.recommend",
     "WeekMaterial": "files.week",
     "best_travel": "study.swept.best_travel",
+    "calibrate": "bench.calibrate.calibrate",
     "chance": "study.swept.over_samples",
     "cycle_metrics": "cycle.dataset",
     "cycle_of": "cycle.dataset",
@@ -72,6 +75,7 @@ _HOME = {
 }
 
 __all__ = [
+    "Calibration",
     "Cycle",
     "Diagnosis",
     "Metrics",
@@ -83,6 +87,7 @@ __all__ = [
     "Week",
     "WeekMaterial",
     "best_travel",
+    "calibrate",
     "chance",
     "cycle_metrics",
     "cycle_of",
