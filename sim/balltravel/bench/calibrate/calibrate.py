@@ -8,21 +8,26 @@ from typing import Any
 
 import numpy as np
 
-from balltravel.bench.calibrate.contradictions import Contradiction, contradictions_of
-from balltravel.bench.calibrate.expected import STALL, Bench, readings_of, sign_of
+from balltravel.bench.calibrate.contradictions import Contradiction, contradictions_of, far_inputs
+from balltravel.bench.calibrate.expected import STALL, Bench, Count, readings_of, sign_of
+from balltravel.bench.calibrate.fall import fall_notes
 from balltravel.bench.calibrate.leaks import LeakSum, marginals_of, sums_of
 from balltravel.bench.calibrate.next_reading import NextReading, next_reading_of
 from balltravel.bench.calibrate.posterior import Array, Linear, Posterior, linear_at, posterior_of
-from balltravel.bench.calibrate.ranges import Learnt, correlated, learnt_of, narrowed
+from balltravel.bench.calibrate.ranges import Learnt, correlated, learnt_of
 from balltravel.bench.calibrate.unknowns import Unknowns, unknowns_of
+from balltravel.bench.calibrate.written import Written, narrowed, written_of
 from balltravel.bench.fit import CREEP, Row
 from balltravel.bench.observed import Observations, read_observations
 from balltravel.scenario.arguments import refused, scenario_given
 from balltravel.scenario.model import Scenario
-from balltravel.sweeps.cases import Batches, Progress
+from balltravel.sweeps.cases import Progress
 
 MISFIT = 0.01
 """Chance below which readings are taken to contradict the scenario (our choice)."""
+
+RUNS_ABOUT = 130
+"""Runs of each situation, about: one for each input, then some 15 in each of a few rounds."""
 
 
 @dataclass(frozen=True)
@@ -57,6 +62,7 @@ class Calibration:
     chance: float
     contradictions: tuple[Contradiction, ...]
     next_reading: NextReading | None
+    written: Written
     scenario: Scenario = field(repr=False)
     runs: int = 0
     notes: tuple[str, ...] = ()
@@ -73,7 +79,11 @@ class Calibration:
 
     def as_dict(self) -> dict[str, Any]:
         """Plain numbers, texts, lists and dictionaries, SI units; the scenario is left out."""
-        values = {name: getattr(self, name) for name in self.__dataclass_fields__ if name != "scenario"}
+        values = {
+            name: getattr(self, name)
+            for name in self.__dataclass_fields__
+            if name not in ("scenario", "written")
+        }
         plain = {name: _plain(value) for name, value in values.items()}
         return {**plain, "misfit": self.misfit}
 
@@ -125,22 +135,40 @@ def calibrate(
     scenario_given(scenario)
     if not isinstance(observed, Observations):
         observed = read_observations(observed, scenario)
-    batches = Batches(progress, 5 * (len(observed.seen) + 1))
-    fit, notes = fitted(scenario, observed, workers, batches)
+    count = Count(progress, RUNS_ABOUT * (len(observed.seen) + 1))
+    fit, notes = fitted(scenario, observed, workers, count)
     inputs = learnt_of(fit.unknowns, fit.posterior, marginals_of(fit))
     misfit = fit.chance < MISFIT
-    named = contradictions_of(fit, observed, workers, batches) if misfit else ()
+    named = contradictions_of(fit, observed, workers) if misfit else ()
     if not misfit and not any(item.learnt for item in inputs):
-        raise refused("observed", _nothing(fit), "readings that move an input by more than their error",
-                      'vacuum_at_inlet = "-0.22 bar"')  # fmt: skip
+        allowed, example = "readings that move an input by more than their error", 'tip_pressure = "113 bar"'
+        raise refused("observed", _nothing(fit), allowed, example)
     unmoved = [u.name for u, known in zip(fit.unknowns.each, fit.posterior.fitted, strict=True) if not known]
+    written = written_of(fit.unknowns, fit.posterior, inputs)
     result = Calibration(
-        inputs, tuple(unmoved), sums_of(fit, scenario), correlated(fit.unknowns, fit.posterior),
-        _readings(fit, scenario.lower.stroke), fit.posterior.chi_square, fit.chance, named,
-        next_reading_of(fit, scenario.lower.stroke), narrowed(scenario, inputs), fit.bench.runs, tuple(notes),
-    )  # fmt: skip
-    batches.finish()
+        inputs=inputs,
+        unmoved=tuple(unmoved),
+        sums=sums_of(fit, scenario),
+        pairs=correlated(fit.unknowns, fit.posterior),
+        readings=_readings(fit, scenario.lower.stroke),
+        chi_square=fit.posterior.chi_square,
+        chance=fit.chance,
+        contradictions=named,
+        next_reading=None if misfit else next_reading_of(fit, scenario.lower.stroke),
+        written=written,
+        scenario=narrowed(scenario, written),
+        runs=count.done,
+        notes=(*notes, *(far_inputs(fit) if misfit else ()), *_not_written(written)),
+    )
+    count.finish()
     return result
+
+
+def _not_written(written: Written) -> list[str]:
+    return [
+        f"{name}: learnt, but no new scenario holds it, for the material is given by readings at one rate"
+        for name in written.left
+    ]
 
 
 def _nothing(fit: Fit) -> str:
@@ -149,11 +177,11 @@ def _nothing(fit: Fit) -> str:
 
 
 def fitted(
-    scenario: Scenario, observed: Observations, workers: int | None = None, batches: Batches | None = None
+    scenario: Scenario, observed: Observations, workers: int | None = None, count: Count | None = None
 ) -> tuple[Fit, list[str]]:
     """The fit alone, and notes of readings that the scenario does not have."""
     unknowns = unknowns_of(scenario, [condition.changes for condition in observed.seen])
-    bench = Bench(unknowns, observed, workers, batches)
+    bench = Bench(unknowns, observed, workers, count)
     return fit_by(bench, readings_of(observed, scenario.lower.stroke), observed)
 
 
@@ -170,6 +198,8 @@ def fit_by(bench: Bench, readings: Sequence[Row], observed: Observations) -> tup
     notes = [f"{name}: not compared, the scenario has none" for name in left]
     if observed.good_days:
         notes.append("good days are not used: their readings go into a [[seen]] of a file of their own")
+    if observed.ball_fall:
+        notes += fall_notes(unknowns.scenario, observed.ball_fall)
     first = linear_at(middle, np.ones(len(unknowns), bool), lambda points: bench.expected(rows, points))
     bench.focus(rows, first.slopes)
     stalled = any(row.situation == STALL for row in rows)

@@ -12,7 +12,7 @@ from balltravel.bench.observed import Observations
 from balltravel.material.flow_laws import Newtonian, PowerLaw
 from balltravel.scenario.model import Scenario, ScenarioError, with_choices
 from balltravel.scenario.unknowns import changes_of
-from balltravel.sweeps.cases import Batches
+from balltravel.units import to_text
 from balltravel.units.spread import Spread
 
 if TYPE_CHECKING:
@@ -54,15 +54,12 @@ class _Alternative:
     spreads: dict[str, Spread]
 
 
-def contradictions_of(
-    fit: "Fit", observed: Observations, workers: int | None, batches: Batches
-) -> tuple[Contradiction, ...]:
+def contradictions_of(fit: "Fit", observed: Observations, workers: int | None) -> tuple[Contradiction, ...]:
     """What makes chi-square fall most, the best first: refits of the scenario with something else in it, and
-    one reading left out. Inputs that fit only far from their ranges come last."""
-    named = [*_single_readings(fit), *_refits(fit, observed, workers, batches)]
+    one reading left out."""
+    named = [*_single_readings(fit), *_refits(fit, observed, workers)]
     better = [each for each in named if each.chi_square < fit.posterior.chi_square - BETTER]
-    ranked = sorted(better, key=lambda each: (not each.mends, each.chi_square))
-    return (*ranked, *_far_inputs(fit))
+    return tuple(sorted(better, key=lambda each: (not each.mends, each.chi_square)))
 
 
 def _named(what: str, chi_square: float, readings: int) -> Contradiction:
@@ -84,29 +81,26 @@ def _single_readings(fit: "Fit") -> Iterator[Contradiction]:
         yield _named(what, max(p.chi_square - float(less), 0.0), count - 1)
 
 
-def _far_inputs(fit: "Fit") -> Iterator[Contradiction]:
-    p = fit.posterior
-    for unknown, best in zip(fit.unknowns.each, p.best, strict=True):
+def far_inputs(fit: "Fit") -> Iterator[str]:
+    """Inputs that fit only far from their ranges, in words."""
+    for unknown, best in zip(fit.unknowns.each, fit.posterior.best, strict=True):
         if abs(best) > FAR:
-            what = f"{unknown.name} fits only far from its range"
-            yield Contradiction(what, p.chi_square, fit.chance, False)
+            value = to_text(unknown.value(float(best)), unknown.dimension, 3)
+            yield f"{unknown.name} fits best at {value}, {abs(best):.1f} standard deviations off its middle"
 
 
-def _refits(
-    fit: "Fit", observed: Observations, workers: int | None, batches: Batches
-) -> Iterator[Contradiction]:
+def _refits(fit: "Fit", observed: Observations, workers: int | None) -> Iterator[Contradiction]:
     from balltravel.bench.calibrate.calibrate import fit_by
 
     settings = [condition.changes for condition in observed.seen]
     keys = {u.key for u, known in zip(fit.unknowns.each, fit.posterior.fitted, strict=True) if known}
     for other in _alternatives(fit.unknowns.scenario):
         unknowns = unknowns_of(other.scenario, settings, other.spreads).only(keys | other.spreads.keys())
-        bench = Bench(unknowns, observed, workers, batches)
+        bench = Bench(unknowns, observed, workers, fit.bench.count)
         try:
             again, _ = fit_by(bench, readings_of(observed, other.scenario.lower.stroke), observed)
         except ScenarioError:  # does not run
             continue
-        fit.bench.runs += bench.runs
         if len(again.rows) == len(fit.rows):
             yield _named(other.what, again.posterior.chi_square, len(again.rows))
 

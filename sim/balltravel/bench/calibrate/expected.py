@@ -16,7 +16,7 @@ from balltravel.bench.runs import can_be
 from balltravel.bench.signs import SIGNS, STALL_SIGNS, Sign, run_cycles, run_stalls
 from balltravel.estimate.suction_losses import outlet_load
 from balltravel.scenario.model import Scenario, with_values
-from balltravel.sweeps.cases import Batches
+from balltravel.sweeps.cases import Progress
 
 STALL = "stall"
 
@@ -40,19 +40,39 @@ def sign_of(key: str) -> Sign:
     return FALL_SIGN if key == FALL else SIGNS[key]
 
 
+class Count:
+    """How many runs are done, told with how many there will be about: nobody knows before."""
+
+    def __init__(self, progress: Progress | None, about: int) -> None:
+        self._progress, self._about, self.done = progress, about, 0
+
+    def batch(self, size: int) -> Progress | None:
+        """Whom to tell of further runs, so many."""
+        before, self.done = self.done, self.done + size
+        return None if self._progress is None else lambda done, _: self._tell(before + done)
+
+    def _tell(self, done: int) -> None:
+        assert self._progress is not None
+        self._progress(done, max(self._about, done + 1))
+
+    def finish(self) -> None:
+        """There are no more."""
+        if self._progress is not None:
+            self._progress(self.done, self.done)
+
+
 class Bench:
-    """The runs of a scenario in each situation of a file of observations; ``batches`` hears of them."""
+    """The runs of a scenario in each situation of a file of observations, all counted in ``count``."""
 
     def __init__(
         self,
         unknowns: Unknowns,
         observed: Observations,
         workers: int | None = None,
-        batches: Batches | None = None,
+        count: Count | None = None,
     ) -> None:
-        self.unknowns, self.runs = unknowns, 0
-        self._batches = batches or Batches(None, 1)
-        scenario, count = unknowns.scenario, len(unknowns)
+        self.unknowns, self.count = unknowns, count or Count(None, 0)
+        scenario = unknowns.scenario
         self.stall_pressure = observed.stall_pressure or max(outlet_load(scenario), 1e5)
         self._runs: dict[str, tuple[Scenario, int, Run]] = {}
         for number, condition in enumerate(observed.seen, 1):
@@ -61,7 +81,7 @@ class Bench:
         self._runs[STALL] = (scenario, 0, partial(_at_stall, scenario, self.stall_pressure, workers))
         if observed.ball_fall:
             self._runs[FALL] = (scenario, 0, partial(_falling, scenario, observed.ball_fall))
-        self._varied = {name: np.ones(count, bool) for name in self._runs}
+        self._varied = {name: np.ones(len(unknowns), bool) for name in self._runs}
         for name, (_, number, _) in self._runs.items():
             for i, unknown in enumerate(unknowns.each):
                 self._varied[name][i] = not unknown.only or number in unknown.only
@@ -96,14 +116,17 @@ class Bench:
         scenario, number, run = self._runs[situation]
         changes = [self.unknowns.changes(point.tolist(), number) for point in points]
         possible = [i for i, changed in enumerate(changes) if can_be(scenario, changed)]
-        values = run([changes[i] for i in possible], self._batches.next()) if possible else {}
+        values = (
+            run([changes[i] for i in possible], self.count.batch(len(possible) * (situation != FALL)))
+            if possible
+            else {}
+        )
         keys = values or dict.fromkeys((*SIGNS, FALL))
         for i, point in enumerate(points):
             place = possible.index(i) if i in possible else None
             self.known[situation, point.tobytes()] = {
                 key: math.nan if place is None else float(values[key][place]) for key in keys
             }
-        self.runs += len(possible) * (situation != FALL)
 
 
 def _at_work(scenario: Scenario, workers: int | None, changes: Any, progress: Any) -> Mapping[str, Array]:
@@ -117,8 +140,7 @@ def _at_stall(
 
 
 def _falling(scenario: Scenario, fall: Mapping[str, Any], changes: Any, _: Any) -> Mapping[str, Array]:
-    oil = fall["check"], fall["oil_viscosity"], fall["oil_density"]
-    return {FALL: np.array([fall_time(with_values(scenario, changed), *oil) for changed in changes])}
+    return {FALL: np.array([fall_time(with_values(scenario, changed), fall) for changed in changes])}
 
 
 def unread(rows: Sequence[Row], situations: Sequence[str]) -> list[tuple[str, str]]:

@@ -19,7 +19,7 @@ SEEN_AT_ALL = 0.95
 """Width over the prior's from which on a gap is not looked at closer."""
 
 PLACES = np.array([-3.0, -2.0, -1.0, 0.0, 1.0, 2.0, 3.0])
-NEAR = np.array([-1.0, 0.0, 1.0])
+NEAR = np.array([-2.0, -1.0, 0.0, 1.0, 2.0])
 """Where a gap is looked at: in standard deviations of its prior, and about the best fit in those after."""
 
 
@@ -33,6 +33,10 @@ class LeakSum:
     after: tuple[float, float, float]
     share: float
     learnt: bool
+
+
+FOLLOW = 2.5
+"""How far the others follow a gap that is looked at, in its standard deviations after (our choice)."""
 
 
 def marginals_of(fit: "Fit") -> dict[int, Marginal]:
@@ -50,7 +54,8 @@ def _marginal(fit: "Fit", i: int) -> Marginal:
     width = p.widths[i]
     at = np.unique(np.round(np.concatenate([PLACES, p.best[i] + width * NEAR]), 6))
     at = at[np.abs(at) <= FARTHEST]
-    along = np.clip(at - p.best[i], -width, width)
+    reach = FOLLOW * width
+    along = np.clip(at - p.best[i], -reach, reach)
     points = p.best + np.outer(along, p.covariance[i] / p.covariance[i, i])
     points[:, i] = at
     off = fit.values - fit.bench.expected(fit.rows, points)

@@ -1,15 +1,13 @@
-"""Ranges before and after, and the scenario that has the narrower ones."""
+"""Ranges before and after, and inputs that the readings tell only together."""
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from balltravel.bench.calibrate.posterior import Marginal, Posterior
 from balltravel.bench.calibrate.unknowns import Unknown, Unknowns
-from balltravel.scenario.model import FIELDS, Scenario
-from balltravel.scenario.ranges import with_ranges
 from balltravel.units.spread import SURE, Spread
 
 NOT_LEARNT = 0.8
@@ -70,17 +68,6 @@ def _law(before: Spread, low: float, high: float) -> Spread:
         reach = float(np.sqrt(high / low))
         return Spread("normal", (low * reach, reach), logarithmic=True, limits=before.limits)
     return Spread("normal", (0.5 * (low + high), 0.5 * (high - low)), limits=before.limits)
-
-
-def is_written(item: Learnt) -> bool:
-    """Whether a range goes into a scenario: it was learnt, and it is of one of its keys."""
-    return item.learnt and not item.own and item.key in FIELDS
-
-
-def narrowed(scenario: Scenario, inputs: Sequence[Learnt]) -> Scenario:
-    """The scenario with the ranges that were learnt."""
-    ranges = {item.key: replace(item.after, limits=()) for item in inputs if is_written(item)}
-    return with_ranges(scenario, ranges) if ranges else scenario
 
 
 def correlated(unknowns: Unknowns, posterior: Posterior) -> tuple[tuple[str, str, float], ...]:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 from balltravel.cli.command import Command, Job, option
 from balltravel.cli.commands.many import WORKERS
 from balltravel.cli.given import NotWrittenError, RefusedError
+from balltravel.cli.output import say
 
 if TYPE_CHECKING:
     from balltravel.bench.calibrate.calibrate import Calibration
@@ -94,6 +95,7 @@ def _written(job: Job, calibration: "Calibration") -> str:
     if path is None:
         return ""
     if calibration.misfit:
+        say(f"--out {path}: not written, for the readings contradict the scenario")
         return ""
     assert job.file is not None
     source = os.path.basename(job.arguments.observed)

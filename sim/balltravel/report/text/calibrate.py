@@ -64,9 +64,7 @@ def calibration_text(
 
 
 def _count(calibration: Calibration) -> str:
-    from balltravel.bench.calibrate.ranges import is_written
-
-    count = sum(map(is_written, calibration.inputs))
+    count = len(calibration.written)
     return f"{count} range{'s' * (count != 1)} narrower"
 
 
