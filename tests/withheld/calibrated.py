@@ -148,7 +148,7 @@ def told_nothing(observed):
     return Observations(seen, (), PRESSURE, {key: bad(key, r) for key, r in observed.stall.items()})
 
 
-def summary(truths, fit, point):
+def summary(fit, point):
     """What is kept of a calibration."""
     inputs = learnt_of(fit.unknowns, fit.posterior, marginals_of(fit))
     places = {unknown.name: k for k, unknown in enumerate(fit.unknowns.each)}
@@ -166,13 +166,13 @@ def sound(truths, rng):
     """A lower as the scenario has it, by each set of signs."""
     point = truths.drawn(rng)
     observed = truths.seen(point, rng)
-    return {name: summary(truths, truths.fit(only(observed, keys)), point) for name, keys in SETS.items()}
+    return {name: summary(truths.fit(only(observed, keys)), point) for name, keys in SETS.items()}
 
 
 def none(truths, rng):
     """Readings that say nothing."""
     point = truths.drawn(rng)
-    return {"control": summary(truths, truths.fit(told_nothing(truths.seen(point, rng))), truths.drawn(rng))}
+    return {"control": summary(truths.fit(told_nothing(truths.seen(point, rng))), truths.drawn(rng))}
 
 
 def thinning(truths, rng):
@@ -185,7 +185,7 @@ def thinning(truths, rng):
         observed = truths.seen(point, rng, other)
         for name, keys in SETS.items():
             fit = truths.fit(only(observed, keys))
-            made[f"n = {n}, {name}"] = summary(truths, fit, point)
+            made[f"n = {n}, {name}"] = summary(fit, point)
     return made
 
 
@@ -193,7 +193,7 @@ def leaning(truths, rng):
     """Balls that lean, which the scenario has on their axes."""
     point = truths.drawn(rng)
     observed = truths.seen(point, rng, {"closures.ball_position": "touching"})
-    return {name: summary(truths, truths.fit(only(observed, keys)), point) for name, keys in SETS.items()}
+    return {name: summary(truths.fit(only(observed, keys)), point) for name, keys in SETS.items()}
 
 
 def reach_of(scenario, changes=None):

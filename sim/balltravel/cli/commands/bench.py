@@ -105,6 +105,8 @@ def _written(job: Job, calibration: "Calibration") -> str:
         write_text(text, path)
     except FileError as error:
         raise NotWrittenError(str(error)) from None
+    count = len(calibration.written)
+    say(f"{path}: written, {count} range{'s' * (count != 1)} narrower")
     return path
 
 

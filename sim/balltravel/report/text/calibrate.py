@@ -35,10 +35,10 @@ Verdicts = tuple["Verdict | None", "Verdict | None"]
 
 
 def calibration_text(
-    scenario: Scenario, calibration: Calibration, verdicts: Verdicts = (None, None), path: str = ""
+    scenario: Scenario, calibration: Calibration, verdicts: Verdicts = (None, None), _: str = ""
 ) -> str:
     """How well it fits, the inputs before and after, leaks together, sign by sign, the next reading, and the
-    verdict before and after; ``path``: of the scenario that was written."""
+    verdict before and after."""
     return "\n".join(
         [
             plain(scenario.title),
@@ -57,15 +57,9 @@ def calibration_text(
             "",
             filled(_SIGNS_NOTE),
             *_verdicts(scenario, calibration, verdicts),
-            *(["", f"{path}: written, {_count(calibration)}"] if path else []),
             *bullets("Beside this", [f"{note}." for note in calibration.notes]),
         ]
     )
-
-
-def _count(calibration: Calibration) -> str:
-    count = len(calibration.written)
-    return f"{count} range{'s' * (count != 1)} narrower"
 
 
 def _fit(calibration: Calibration) -> list[str]:
