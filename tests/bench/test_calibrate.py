@@ -68,7 +68,7 @@ def test_learnt_is_what_got_a_fifth_narrower_and_only_that_is_in_the_new_scenari
     assert all(ranges[key] == lower.ranges[key] for key in untouched)
 
 
-def test_readings_that_say_nothing_are_refused(lower, truth):
+def test_readings_that_say_nothing_are_refused(lower):
     rate = Reading(0.37, sd=0.2)
     with pytest.raises(ScenarioError, match="by which no range gets narrower: nothing is learnt"):
         calibrate(lower, Observations((Condition({}, {"cycle_rate": rate}),)), workers=1)

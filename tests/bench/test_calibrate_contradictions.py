@@ -46,8 +46,7 @@ def test_a_reading_that_cannot_be_is_a_contradiction_and_named_first(lower, trut
 
 
 def test_thinning_of_which_the_scenario_says_nothing_is_named(lower, truth, monkeypatch):
-    """A power law of exponent 0.6 that is as thick at 10 1/s; of what may be otherwise only the material is tried, to save
-    time."""
+    """A power law of exponent 0.6 that is as thick at 10 1/s. To save time only the material is tried."""
     monkeypatch.setattr(contradictions, "_alternatives", contradictions._thinning)
     thick = unknowns(lower).changes(truth)["material.viscosity"]
     thins = {"material.flow": "power law", "material.thinning_exponent": 0.6,

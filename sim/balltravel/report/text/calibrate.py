@@ -92,12 +92,18 @@ def _next(calibration: Calibration) -> list[str]:
     test = calibration.next_reading
     if test is None:
         return []
+    where = f" ({test.situation})" if "seen" in test.situation and _several(calibration) else ""
     return [
         filled(
-            f"Next reading: {test.how} ({test.situation}). It narrows most the {test.input}, from "
-            f"{test.now:.2f} to {test.then:.2f} of its range before."
+            f"Next reading: {test.how}{where}. It narrows most the {test.input}, from {test.now:.2f} to "
+            f"{test.then:.2f} of its range before."
         )
     ]
+
+
+def _several(calibration: Calibration) -> bool:
+    """Whether the pump was read at several settings."""
+    return len({reading.situation for reading in calibration.readings if "seen" in reading.situation}) > 1
 
 
 def _inputs(calibration: Calibration) -> str:
@@ -135,10 +141,9 @@ def _beside(calibration: Calibration) -> list[str]:
     if calibration.unmoved:
         lines.append(f"{len(calibration.unmoved)} inputs move none of these signs (--json names them).")
     lines += [_together(each) for each in calibration.sums if each.learnt]
-    lines += [
-        f"Told only together ({r:+.2f}): {first} with {second}. One that is measured narrows the other."
-        for first, second, r in calibration.pairs
-    ]
+    if calibration.pairs:
+        pairs = ", ".join(f"{first} with {second} ({r:+.2f})" for first, second, r in calibration.pairs)
+        lines.append(f"Told only together (correlation): {pairs}. One that is measured narrows the other.")
     return bullets("What is not in the table", lines)
 
 
@@ -146,8 +151,10 @@ def _together(leaks: LeakSum) -> str:
     middle, low, high = leaks.after
     if low < 0.05 * high:
         return f"Leaks at the stall, {leaks.name}: at most {to_text(high, 'flow', 2)}."
-    ends = to_texts((low, high), "flow", 2)
-    return f"Leaks at the stall, {leaks.name}: {to_text(middle, 'flow', 2)} ({ends[0]} to {ends[1]})."
+    told, least, most = to_texts((middle, low, high), "flow", 2)
+    return (
+        f"Leaks at the stall, {leaks.name}: {told} ({least.partition(' ')[0]} to {most.partition(' ')[0]})."
+    )
 
 
 def _value(key: str, value: float) -> str:
@@ -160,7 +167,7 @@ def _value(key: str, value: float) -> str:
 
 
 def _signs(calibration: Calibration) -> str:
-    several = len({reading.situation for reading in calibration.readings if "seen" in reading.situation}) > 1
+    several = _several(calibration)
     rows = [_sign(reading, several) for reading in calibration.readings]
     return table(("sign", "seen", "before", "off", "after", "off"), rows, range(1, 6))
 
