@@ -45,7 +45,7 @@ def test_signs_without_errors_lead_back_to_where_they_are_from(lower, truth):
 def test_a_lower_is_found_again_by_its_readings(lower, truth, calibrated):
     by_key = {item.key: item for item in calibrated.inputs}
     for unknown, coordinate in zip(unknowns(lower).each, truth, strict=True):
-        middle, low, high = by_key[unknown.key].after_range
+        middle, _, high = by_key[unknown.key].after_range
         off = math.log(unknown.value(float(coordinate)) / middle) / math.log(high / middle)
         assert abs(off) < 1.5  # three standard deviations
     assert by_key["material.viscosity"].share < 0.35

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from balltravel.bench.calibrate.calibrate import calibrate, fitted
-from balltravel.bench.calibrate.leaks import marginals_of
+from balltravel.bench.calibrate.leaks import leaks_of
 
 from ..helpers.known_lower import known_lower, point_of, read_of, unknowns
 
@@ -31,6 +31,6 @@ def test_a_gap_that_leaks_less_than_anybody_sees_may_be_as_small_as_it_likes():
     leaky = known_lower(leaks=True)
     truth = point_of(leaky, leak_gap=-2.0, rod_packing_gap=-2.0)
     fit, _ = fitted(leaky, read_of(leaky, truth, np.random.default_rng(2), stalled=True), 1)
-    for law in marginals_of(fit).values():
+    for law in leaks_of(fit).marginals.values():
         assert law.low < -1.7
         assert law.high < 1.0

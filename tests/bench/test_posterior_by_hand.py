@@ -12,7 +12,7 @@ READ = np.array([1.0, -0.4, 0.8, 2.0])
 
 def fit(signs, values, sds, count):
     first = linear_at(np.zeros(count), np.ones(count, bool), signs)
-    return posterior_of(values, sds, signs, first)
+    return posterior_of(values, sds, signs, np.zeros(count), first)
 
 
 def linear(points):

@@ -25,8 +25,9 @@ from tests.helpers.synthetic_bench import MOTOR, PRESSURE, TIP
 
 from balltravel.bench.calibrate.calibrate import MISFIT, fit_by
 from balltravel.bench.calibrate.expected import Bench, readings_of
-from balltravel.bench.calibrate.leaks import marginals_of
+from balltravel.bench.calibrate.leaks import leaks_of
 from balltravel.bench.calibrate.ranges import learnt_of
+from balltravel.bench.calibrate.sampled import samples_of
 from balltravel.bench.calibrate.unknowns import unknowns_of
 from balltravel.bench.calibrate.written import narrowed, written_of
 from balltravel.bench.fit import CREEP
@@ -150,7 +151,7 @@ def told_nothing(observed):
 
 def summary(fit, point):
     """What is kept of a calibration."""
-    inputs = learnt_of(fit.unknowns, fit.posterior, marginals_of(fit))
+    inputs = learnt_of(fit.unknowns, fit.posterior.fitted, samples_of(fit), leaks_of(fit).marginals)
     places = {unknown.name: k for k, unknown in enumerate(fit.unknowns.each)}
     rows = {}
     for item in inputs:
@@ -214,7 +215,7 @@ def regret(truths, rng):
     """What the chosen travel gives up in the true lower, with the ranges before and after."""
     point = truths.drawn(rng)
     fit = truths.fit(truths.seen(point, rng))
-    learnt = learnt_of(fit.unknowns, fit.posterior, marginals_of(fit))
+    learnt = learnt_of(fit.unknowns, fit.posterior.fitted, samples_of(fit), leaks_of(fit).marginals)
     after = narrowed(truths.scenario, written_of(fit.unknowns, fit.posterior, learnt))
     true = reach_of(truths.scenario, truths.unknowns.changes(point))
     if "before" not in truths.__dict__:

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass, field
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -11,10 +12,11 @@ import numpy as np
 from balltravel.bench.calibrate.contradictions import Contradiction, contradictions_of, far_inputs
 from balltravel.bench.calibrate.expected import STALL, Bench, Count, readings_of, sign_of
 from balltravel.bench.calibrate.fall import fall_notes
-from balltravel.bench.calibrate.leaks import LeakSum, marginals_of, sums_of
+from balltravel.bench.calibrate.leaks import LeakSum, leaks_of
 from balltravel.bench.calibrate.next_reading import NextReading, next_reading_of
-from balltravel.bench.calibrate.posterior import Array, Linear, Posterior, linear_at, posterior_of
+from balltravel.bench.calibrate.posterior import Array, Flags, Linear, Posterior, linear_at, posterior_of
 from balltravel.bench.calibrate.ranges import Learnt, correlated, learnt_of
+from balltravel.bench.calibrate.sampled import samples_of
 from balltravel.bench.calibrate.unknowns import Unknowns, unknowns_of
 from balltravel.bench.calibrate.written import Written, narrowed, written_of
 from balltravel.bench.fit import CREEP, Row
@@ -137,7 +139,9 @@ def calibrate(
         observed = read_observations(observed, scenario)
     count = Count(progress, RUNS_ABOUT * (len(observed.seen) + 1))
     fit, notes = fitted(scenario, observed, workers, count)
-    inputs = learnt_of(fit.unknowns, fit.posterior, marginals_of(fit))
+    leaks = leaks_of(fit)
+    samples = samples_of(fit)
+    inputs = learnt_of(fit.unknowns, fit.posterior.fitted, samples, leaks.marginals)
     misfit = fit.chance < MISFIT
     named = contradictions_of(fit, observed, workers) if misfit else ()
     if not misfit and not any(item.learnt for item in inputs):
@@ -148,8 +152,8 @@ def calibrate(
     result = Calibration(
         inputs=inputs,
         unmoved=tuple(unmoved),
-        sums=sums_of(fit, scenario),
-        pairs=correlated(fit.unknowns, fit.posterior),
+        sums=leaks.sums,
+        pairs=correlated(fit.unknowns, fit.posterior.fitted, samples),
         readings=_readings(fit, scenario.lower.stroke),
         chi_square=fit.posterior.chi_square,
         chance=fit.chance,
@@ -200,14 +204,24 @@ def fit_by(bench: Bench, readings: Sequence[Row], observed: Observations) -> tup
         notes.append("good days are not used: their readings go into a [[seen]] of a file of their own")
     if observed.ball_fall:
         notes += fall_notes(unknowns.scenario, observed.ball_fall)
-    first = linear_at(middle, np.ones(len(unknowns), bool), lambda points: bench.expected(rows, points))
-    bench.focus(rows, first.slopes)
     stalled = any(row.situation == STALL for row in rows)
-    values, sds = (np.array([getattr(row, name) for row in rows]) for name in ("value", "sd"))
-    posterior = posterior_of(
-        values, sds, lambda points: bench.expected(rows, points), first, unknowns.leaks & stalled
-    )
+    first, posterior = _fitted(bench, rows, middle, unknowns.leaks & stalled)
     return Fit(unknowns, tuple(rows), bench, first, posterior), notes
+
+
+def _fitted(bench: Bench, rows: Sequence[Row], middle: Array, always: Flags) -> tuple[Linear, Posterior]:
+    """What is expected at the middle of all ranges, and the fit: by what shows there, and once more by what
+    shows where that ends, for in a lower that starves other inputs show than in one that fills."""
+    values, sds = (np.array([getattr(row, name) for row in rows]) for name in ("value", "sd"))
+    signs = partial(bench.expected, rows)
+    every = np.ones(len(middle), bool)
+    first = linear_at(middle, every, signs)
+    bench.focus(rows, first.slopes)
+    near = posterior_of(values, sds, signs, middle, first, always)
+    bench.focus(rows, None)
+    again = linear_at(near.best, every, signs)
+    bench.focus(rows, np.maximum(np.abs(first.slopes), np.abs(again.slopes)))
+    return first, posterior_of(values, sds, signs, near.best, again, always | near.fitted)
 
 
 def back(row: Row, value: float, stroke: float) -> float:

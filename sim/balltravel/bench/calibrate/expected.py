@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from functools import partial
 from typing import Any
 
@@ -10,7 +11,7 @@ import numpy as np
 from balltravel.bench.calibrate.fall import FALL, FALL_SIGN, fall_time
 from balltravel.bench.calibrate.posterior import SHOWS, Array
 from balltravel.bench.calibrate.unknowns import Unknowns
-from balltravel.bench.fit import Row, rows_of
+from balltravel.bench.fit import CREEP, Row, rows_of
 from balltravel.bench.observed import Observations
 from balltravel.bench.runs import can_be
 from balltravel.bench.signs import SIGNS, STALL_SIGNS, Sign, run_cycles, run_stalls
@@ -29,10 +30,19 @@ Run = Callable[[Sequence[Mapping[str, Any]], Any], Mapping[str, Array]]
 
 def readings_of(observed: Observations, stroke: float) -> list[Row]:
     """All readings of a file but those of good days; ``stroke`` [m] turns times of creep into speeds."""
-    rows = [row for row in rows_of(observed, stroke) if not row.good]
+    rows = [_censored(row, observed) for row in rows_of(observed, stroke) if not row.good]
     if observed.ball_fall:
         rows.append(Row(FALL, FALL, False, math.log(observed.ball_fall["time"]), FALL_SIGN.sd, 0.0))
     return rows
+
+
+def _censored(row: Row, observed: Observations) -> Row:
+    """A creep that nobody saw is anything from none to that of a millimetre in the time, its floor: on its
+    scale between the logarithms of the floor and of twice as much, taken as a standard deviation about."""
+    if row.key not in CREEP or not observed.stall[row.key].none:
+        return row
+    half = 0.5 * math.log(2.0)
+    return replace(row, value=row.value + half, sd=half)
 
 
 def sign_of(key: str) -> Sign:
@@ -81,20 +91,24 @@ class Bench:
         self._runs[STALL] = (scenario, 0, partial(_at_stall, scenario, self.stall_pressure, workers))
         if observed.ball_fall:
             self._runs[FALL] = (scenario, 0, partial(_falling, scenario, observed.ball_fall))
-        self._varied = {name: np.ones(len(unknowns), bool) for name in self._runs}
-        for name, (_, number, _) in self._runs.items():
-            for i, unknown in enumerate(unknowns.each):
-                self._varied[name][i] = not unknown.only or number in unknown.only
+        self._acting = {
+            name: np.array([not u.only or number in u.only for u in unknowns.each], bool)
+            for name, (_, number, _) in self._runs.items()
+        }
+        self._varied = dict(self._acting)
         self.known: dict[tuple[str, bytes], dict[str, float]] = {}
 
-    def focus(self, rows: Sequence[Row], slopes: Array) -> None:
-        """Vary from now on in each situation only what moves its readings, and leaks in a stall."""
-        for name, varied in self._varied.items():
+    def focus(self, rows: Sequence[Row], slopes: Array | None) -> None:
+        """Vary from now on in each situation only what moves its readings (slopes: readings, unknowns), and
+        leaks in a stall; None: everything that acts in the pump at work."""
+        for name, acting in self._acting.items():
             of_it = [i for i, row in enumerate(rows) if row.situation == name]
-            if of_it:
+            if slopes is None:
+                self._varied[name] = self._varied[name] if name == STALL else acting
+            elif of_it:
                 sds = np.array([rows[i].sd for i in of_it])
                 moves = (np.abs(slopes[of_it]) > HARDLY * sds[:, None]).any(axis=0)
-                self._varied[name] = varied & (moves | (self.unknowns.leaks & (name == STALL)))
+                self._varied[name] = acting & (moves | (self.unknowns.leaks & (name == STALL)))
 
     def expected(self, rows: Sequence[Row], points: Array) -> Array:
         """What is expected of readings (n, readings) at points (n, unknowns), each on the scale of its sign;

@@ -1,32 +1,38 @@
-"""Leaks: gaps, of which readings may say only that they are small, and what leaks at a stall in all."""
+"""Leaks: which gaps a stall leaves possible, and what leaks past several of them together.
+
+What leaks past one place adds to what leaks past another, so that readings of a stall know sums: a normal law
+about one best fit would name one of the places. So the gaps are drawn from their ranges, and each draw weighs
+as much as it fits the readings.
+"""
 
 import math
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
-from balltravel.bench.calibrate.posterior import FARTHEST, Marginal
-from balltravel.bench.calibrate.ranges import NOT_LEARNT
-from balltravel.bench.fit import CREEP, Row
-from balltravel.scenario.model import Scenario
-from balltravel.units.spread import SURE
+from balltravel.bench.calibrate.expected import STALL
+from balltravel.bench.calibrate.posterior import Array
+from balltravel.bench.calibrate.ranges import NOT_LEARNT, Marginal
+from balltravel.bench.fit import BY_THE_CUBE, CREEP, Row
 
 if TYPE_CHECKING:
     from balltravel.bench.calibrate.calibrate import Fit
 
-SEEN_AT_ALL = 0.95
-"""Width over the prior's from which on a gap is not looked at closer."""
+DRAWS = 1 << 18
+GRID = np.linspace(-3.5, 3.5, 9)
+"""Sizes of a gap that are run, in standard deviations of its range."""
 
-PLACES = np.array([-3.0, -2.0, -1.0, 0.0, 1.0, 2.0, 3.0])
-NEAR = np.array([-2.0, -1.0, 0.0, 1.0, 2.0])
-"""Where a gap is looked at: in standard deviations of its prior, and about the best fit in those after."""
+ENDS = (0.025, 0.5, 0.975)
 
 
 @dataclass(frozen=True)
 class LeakSum:
-    """What leaks in a stall past several places together [m3/s], before and after, 95 of 100 between low and
-    high: single leaks cannot be told apart by a creep. ``learnt`` as of an input."""
+    """What leaks in a stall past several places together [m3/s], before (low, high) and after (middle, low,
+    high), 95 of 100 between: single leaks cannot be told apart by a creep. ``learnt`` as of an input, by the
+    widths of the logarithm."""
 
     name: str
     before: tuple[float, float]
@@ -35,37 +41,12 @@ class LeakSum:
     learnt: bool
 
 
-FOLLOW = 2.5
-"""How far the others follow a gap that is looked at, in its standard deviations after (our choice)."""
+@dataclass(frozen=True)
+class Leaks:
+    """The marginal laws of the gaps by the number of their unknown, and the sums."""
 
-
-def marginals_of(fit: "Fit") -> dict[int, Marginal]:
-    """The marginal laws of the gaps that were fitted, by the number of their unknown: a gap that leaks less
-    than anybody sees may be as small as it likes, which no normal law says."""
-    gaps = fit.unknowns.leaks & fit.posterior.fitted & (fit.posterior.widths < SEEN_AT_ALL)
-    return {int(i): _marginal(fit, int(i)) for i in np.flatnonzero(gaps)}
-
-
-def _marginal(fit: "Fit", i: int) -> Marginal:
-    """By the cost along a line on which the other unknowns follow, as far as they are correlated."""
-    from scipy.interpolate import PchipInterpolator
-
-    p = fit.posterior
-    width = p.widths[i]
-    at = np.unique(np.round(np.concatenate([PLACES, p.best[i] + width * NEAR]), 6))
-    at = at[np.abs(at) <= FARTHEST]
-    reach = FOLLOW * width
-    along = np.clip(at - p.best[i], -reach, reach)
-    points = p.best + np.outer(along, p.covariance[i] / p.covariance[i, i])
-    points[:, i] = at
-    off = fit.values - fit.bench.expected(fit.rows, points)
-    cost = np.einsum("ni,ni->n", off, np.linalg.solve(p.errors, off.T).T) + (points**2).sum(axis=1)
-    runs = np.isfinite(cost)
-    fine = np.linspace(at[runs][0], at[runs][-1], 1001)
-    fine_cost = PchipInterpolator(at[runs], cost[runs])(fine)
-    share = np.cumsum(np.exp(-0.5 * (fine_cost - fine_cost.min())))
-    middle, low, high = np.interp([0.5, 0.025, 0.975], share / share[-1], fine)
-    return Marginal(float(middle), float(low), float(high))
+    marginals: Mapping[int, Marginal] = field(default_factory=dict)
+    sums: tuple[LeakSum, ...] = ()
 
 
 _PAST = {
@@ -74,25 +55,87 @@ _PAST = {
 }
 
 
-def sums_of(fit: "Fit", scenario: Scenario) -> tuple[LeakSum, ...]:
-    """What each creep that was read says of the leaks behind it."""
-    lower, p = scenario.lower, fit.posterior
+def leaks_of(fit: "Fit") -> Leaks:
+    """What a stall says of leaks; nothing where no creep and no weep was read, or no gap is unknown."""
+    gaps = np.flatnonzero(fit.unknowns.leaks)
+    places = [i for i, row in enumerate(fit.rows) if row.key in BY_THE_CUBE]
+    if not len(gaps) or not places:
+        return Leaks()
+    rows = [fit.rows[i] for i in places]
+    draws = np.clip(np.random.default_rng(0).normal(size=(DRAWS, len(gaps))), GRID[0], GRID[-1])
+    flows = _flows(fit, gaps, rows, draws)
+    floors = np.array([row.floor for row in rows])
+    off = np.array([row.value for row in rows]) - np.log(flows + floors)
+    cost = np.einsum("ni,ni->n", off, np.linalg.solve(_errors(fit, places), off.T).T)
+    weights = np.exp(-0.5 * (cost - cost.min()))
+    marginals = {}
+    for k, gap in enumerate(gaps.tolist()):
+        low, _, high = _quantiles(draws[:, k], weights)
+        marginals[gap] = Marginal(low, high)
+    sums = [_sum(fit, row, flows[:, i], weights) for i, row in enumerate(rows) if row.key in CREEP]
+    return Leaks(marginals, tuple(sums))
+
+
+def _flows(fit: "Fit", gaps: NDArray[np.intp], rows: list[Row], draws: Array) -> Array:
+    """Signs of the stall [SI] (draws, rows) as sums over the gaps (draws, gaps), each run alone over a grid
+    with all other unknowns at their best fit."""
+    points = np.repeat(fit.posterior.best[None], 1 + len(gaps) * len(GRID), axis=0)
+    points[:, gaps] = GRID[0]
+    for k, gap in enumerate(gaps):
+        points[1 + k * len(GRID) : 1 + (k + 1) * len(GRID), gap] = GRID
+    signs = fit.bench.signs(STALL, points)
+    total = np.zeros((len(draws), len(rows)))
+    for i, row in enumerate(rows):
+        values = np.nan_to_num(signs[row.key])
+        total[:, i] = values[0]
+        for k in range(len(gaps)):
+            more = values[1 + k * len(GRID) : 1 + (k + 1) * len(GRID)] - values[0]
+            total[:, i] += _over_grid(np.maximum(more, 0.0), draws[:, k])
+    return total
+
+
+def _over_grid(values: Array, at: Array) -> Array:
+    """Between the sizes that were run: even in the logarithm of the size and of what leaks."""
+    from scipy.interpolate import PchipInterpolator
+
+    least = 1e-6 * max(float(values.max()), 1e-30)
+    fine = np.linspace(GRID[0], GRID[-1], 1001)
+    curve = np.exp(PchipInterpolator(GRID, np.log(values + least))(fine)) - least
+    return np.asarray(np.interp(at, fine, np.maximum(curve, 0.0)))
+
+
+def _errors(fit: "Fit", places: list[int]) -> Array:
+    """Covariance of the errors of what leaks: of reading, and by all unknowns but the gaps, as the readings
+    of the pump at work leave them."""
+    p = fit.posterior
+    others = np.flatnonzero(p.fitted & ~fit.unknowns.leaks)
+    at_work = [i for i in range(len(fit.rows)) if i not in places]
+    slopes = p.slopes[:, others]
+    own = slopes[at_work]
+    errors = p.errors[np.ix_(at_work, at_work)]
+    information = np.eye(len(others)) + own.T @ np.linalg.solve(errors, own)
+    moved = slopes[places]
+    return np.asarray(p.errors[np.ix_(places, places)] + moved @ np.linalg.solve(information, moved.T))
+
+
+def _quantiles(values: Array, weights: Array) -> tuple[float, float, float]:
+    order = np.argsort(values)
+    share = np.cumsum(weights[order])
+    low, middle, high = np.interp(ENDS, share / share[-1], values[order])
+    return float(low), float(middle), float(high)
+
+
+def _sum(fit: "Fit", row: Row, speeds: Array, weights: Array) -> LeakSum:
+    """What leaks behind a creep: upwards it empties the ring around the rod, downwards the rod fills both
+    chambers."""
+    lower = fit.unknowns.scenario.lower
     rod = math.pi / 4.0 * lower.rod**2
-    areas = dict(zip(CREEP, (math.pi / 4.0 * lower.bore**2 - rod, rod), strict=True))
-    sums = []
-    for i, row in enumerate(fit.rows):
-        if row.key in CREEP:
-            prior = float(np.linalg.norm(fit.first.slopes[i]))
-            left = math.sqrt(float(p.slopes[i] @ p.covariance @ p.slopes[i]))
-            wide = _flows(areas[row.key], row, fit.first.expected[i], prior)
-            after = _flows(areas[row.key], row, p.expected[i], left)
-            share = left / max(prior, 1e-12)
-            sums.append(LeakSum(_PAST[row.key], wide[1:], after, share, share <= NOT_LEARNT))
-    return tuple(sums)
-
-
-def _flows(area: float, row: Row, middle: float, sd: float) -> tuple[float, float, float]:
-    """What leaks [m3/s] at a creep, given as its sign has it, and at both ends of 95 of 100."""
-    ends = (middle, middle - SURE * sd, middle + SURE * sd)
-    first, low, high = (area * max(math.exp(end) - row.floor, 0.0) for end in ends)
-    return first, low, high
+    area = rod if row.key == CREEP[1] else math.pi / 4.0 * lower.bore**2 - rod
+    flows = area * np.maximum(speeds, 0.0)
+    before, after = _quantiles(flows, np.ones(len(flows))), _quantiles(flows, weights)
+    scales = [
+        math.log((high + area * row.floor) / (low + area * row.floor)) for low, _, high in (before, after)
+    ]
+    share = scales[1] / max(scales[0], 1e-12)
+    return LeakSum(_PAST[row.key], (before[0], before[2]), (after[1], after[0], after[2]), share,
+                   share <= NOT_LEARNT)  # fmt: skip

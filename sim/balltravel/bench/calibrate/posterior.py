@@ -61,22 +61,12 @@ class Linear:
     slopes: Array
 
 
-@dataclass(frozen=True)
-class Marginal:
-    """The law of one unknown by itself: its middle and the ends between which 95 of 100 lie."""
-
-    middle: float
-    low: float
-    high: float
-
-
 def posterior_of(
-    values: Array, sds: Array, signs: Signs, first: Linear, always: Flags | None = None
+    values: Array, sds: Array, signs: Signs, begin: Array, first: Linear, always: Flags | None = None
 ) -> Posterior:
-    """Fit unknowns to readings with independent errors (standard deviations). ``first``: what is expected at
-    the middle of all priors; ``always``: unknowns to be fitted even if they show in nothing there."""
-    expected, slopes = first.expected, first.slopes
-    best = np.zeros(slopes.shape[1])
+    """Fit unknowns to readings with independent errors (standard deviations). ``first``: what is expected
+    where it is to ``begin``; ``always``: unknowns to be fitted even if they show in nothing there."""
+    best, expected, slopes = begin, first.expected, first.slopes
     fitted: Flags = np.asarray((np.abs(slopes) > SHOWS * sds[:, None]).any(axis=0))
     if always is not None:
         fitted |= always
@@ -96,9 +86,8 @@ def posterior_of(
     information = np.eye(len(best)) + slopes.T @ np.linalg.solve(errors, slopes)
     off = values - expected
     chi_square = float(off @ np.linalg.solve(errors, off) + best @ best)
-    return Posterior(
-        best, np.asarray(np.linalg.inv(information)), fitted, expected, slopes, errors, chi_square
-    )
+    covariance = np.asarray(np.linalg.inv(information))
+    return Posterior(best, covariance, fitted, expected, slopes, errors, chi_square)
 
 
 def linear_at(at: Array, moved: Flags, signs: Signs) -> Linear:

@@ -2,11 +2,10 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
-from balltravel.bench.calibrate.posterior import Marginal, Posterior
+from balltravel.bench.calibrate.posterior import Array, Flags
 from balltravel.bench.calibrate.unknowns import Unknown, Unknowns
 from balltravel.units.spread import SURE, Spread
 
@@ -15,6 +14,14 @@ NOT_LEARNT = 0.8
 
 TOGETHER = 0.7
 """Correlation from which on two inputs are told together."""
+
+
+@dataclass(frozen=True)
+class Marginal:
+    """The law of one unknown by itself, in its coordinate: the ends between which 95 of 100 lie."""
+
+    low: float
+    high: float
 
 
 @dataclass(frozen=True)
@@ -36,16 +43,15 @@ class Learnt:
 
 
 def learnt_of(
-    unknowns: Unknowns, posterior: Posterior, marginals: Mapping[int, Marginal]
+    unknowns: Unknowns, fitted: Flags, samples: Array, leaks: Mapping[int, Marginal]
 ) -> tuple[Learnt, ...]:
-    """Of each input that was fitted, the narrowest first; ``marginals``: of those that no normal law has, by
-    their number."""
-    normal = zip(posterior.best, SURE * posterior.widths, strict=True)
-    laws = [Marginal(float(best), float(best - reach), float(best + reach)) for best, reach in normal]
+    """Of each input that was fitted, the narrowest first: by ``samples`` (n, unknowns) of what is left, and
+    of gaps by their own marginal laws."""
+    ends = np.quantile(samples, [0.025, 0.975], axis=0)
     made = [
-        _learnt(unknown, marginals.get(i, laws[i]))
+        _learnt(unknown, leaks.get(i, Marginal(float(ends[0, i]), float(ends[1, i]))))
         for i, unknown in enumerate(unknowns.each)
-        if posterior.fitted[i]
+        if fitted[i]
     ]
     return tuple(sorted(made, key=lambda item: item.share))
 
@@ -70,13 +76,14 @@ def _law(before: Spread, low: float, high: float) -> Spread:
     return Spread("normal", (0.5 * (low + high), 0.5 * (high - low)), limits=before.limits)
 
 
-def correlated(unknowns: Unknowns, posterior: Posterior) -> tuple[tuple[str, str, float], ...]:
+def correlated(unknowns: Unknowns, fitted: Flags, samples: Array) -> tuple[tuple[str, str, float], ...]:
     """Pairs of inputs that the readings tell only together, the closest first."""
-    shares = posterior.covariance / np.outer(posterior.widths, posterior.widths)
-    pairs: list[tuple[str, str, Any]] = [
-        (unknowns.each[i].name, unknowns.each[k].name, float(shares[i, k]))
-        for i in range(len(unknowns))
-        for k in range(i)
-        if abs(shares[i, k]) > TOGETHER
+    places = np.flatnonzero(fitted)
+    shares = np.atleast_2d(np.corrcoef(samples[:, places], rowvar=False))
+    pairs = [
+        (unknowns.each[i].name, unknowns.each[k].name, float(shares[a, b]))
+        for a, i in enumerate(places)
+        for b, k in enumerate(places[:a])
+        if abs(shares[a, b]) > TOGETHER
     ]
     return tuple(sorted(pairs, key=lambda pair: -abs(pair[2])))
