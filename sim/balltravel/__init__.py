@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 __version__ = "0.1.0"
 
 if TYPE_CHECKING:
+    from balltravel.bench.calibrate.calibrate import Calibration, calibrate
     from balltravel.bench.diagnose import Diagnosis, diagnose
     from balltravel.bench.history.entries import Entry
     from balltravel.bench.history.history import History, history, log_entry
@@ -38,6 +39,7 @@ if TYPE_CHECKING:
     from balltravel.units.spread import Spread
 
 _HOME = {
+    "Calibration": "bench.calibrate.calibrate",
     "Cycle": "cycle.run",
     "Diagnosis": "bench.diagnose",
     "Entry": "bench.history.entries",
@@ -53,6 +55,7 @@ _HOME = {
     "animate": "report.animate",
     "best_travel": "study.swept.best_travel",
     "card": "report.card",
+    "calibrate": "bench.calibrate.calibrate",
     "chance": "study.swept.over_samples",
     "cycle_metrics": "cycle.dataset",
     "cycle_of": "cycle.dataset",
@@ -84,6 +87,7 @@ _HOME = {
 }
 
 __all__ = [
+    "Calibration",
     "Cycle",
     "Diagnosis",
     "Entry",
@@ -98,6 +102,7 @@ __all__ = [
     "WeekMaterial",
     "animate",
     "best_travel",
+    "calibrate",
     "card",
     "chance",
     "cycle_metrics",

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
     import xarray as xr
 
+    from balltravel.bench.calibrate.calibrate import Calibration
     from balltravel.bench.history.entries import Entry
     from balltravel.bench.new.make import Made
     from balltravel.estimate.check_resistance import ResistanceReport
@@ -28,7 +29,7 @@ if TYPE_CHECKING:
     from balltravel.study.site.priming_setup import PrimingSetup
     from balltravel.study.site.suction_head import SuctionReport
     from balltravel.study.travel.recommend import Recommendation
-    from balltravel.study.verdict.record import Answer
+    from balltravel.study.verdict.record import Answer, Verdict
     from balltravel.study.week.recommend import Week
 
 
@@ -101,6 +102,25 @@ def kinds_dict(kinds: "Mapping[str, Kind]") -> dict[str, Any]:
 def report_dict(_: Scenario, report: Report) -> dict[str, Any]:
     """A report that says itself what its numbers are [SI]."""
     return report.as_dict()
+
+
+def calibration_dict(
+    scenario: Scenario,
+    calibration: "Calibration",
+    verdicts: "Sequence[Verdict | None]" = (None, None),
+    path: str = "",
+) -> dict[str, Any]:
+    """What was learnt, the scenario with its new ranges, the verdict before and after (None where it was left
+    out) and the name of the file that was written, if any."""
+    before, after = (verdict and strict(asdict(verdict)) for verdict in verdicts)
+    return {
+        "title": scenario.title,
+        **calibration.as_dict(),
+        "verdict_before": before,
+        "verdict_after": after,
+        "written": path,
+        "scenario": scenario_dict(calibration.scenario),
+    }
 
 
 def resistance_dict(report: "ResistanceReport") -> dict[str, Any]:
