@@ -108,7 +108,8 @@ def test_what_was_set_may_be_written_as_a_shop_writes_it():
 
 
 def test_none_is_a_dip_a_give_or_a_weep_of_nothing_but_creep_needs_for_how_long():
-    text = '[[seen]]\ndip_at_top = "none"\n[stall]\npressure = "120 bar"\ngive_up = "none"\ngland_weep = "none"\n'
+    text = '[[seen]]\ndip_at_top = "none"\n\n[stall]\npressure = "120 bar"\n'
+    text += 'give_up = "none"\ngland_weep = "none"\n'
     observed = read(text)
     assert observed.seen[0].readings["dip_at_top"].value == 0.0
     assert {key: reading.value for key, reading in observed.stall.items()} == {
