@@ -237,6 +237,13 @@ def test_an_answer_that_cannot_be_one_is_said_to_be_and_asked_again(new, case):
     assert _body("lower.toml") == _body("without.toml")
 
 
+def test_what_is_wrong_comes_with_an_example_as_one_types_it_in_the_units_of_the_answers(new):
+    assert "example: 3 1/2 in" in new(["1 7/8 in", "3 1/2"])[2]
+    until_below = [*TEN.values()][: [*TEN].index("below")]
+    said = new([*until_below, "7"], name="other.toml")[2]
+    assert "counted in thicknesses; example: 1 + 2" in " ".join(said.split())
+
+
 WRONG = {
     "rod": ("50 mm", "smaller than the bore, which is 48 mm"),
     "seat": ("30 mm", "larger than the bore of its seat"),

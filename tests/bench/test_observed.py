@@ -107,6 +107,21 @@ def test_what_was_set_may_be_written_as_a_shop_writes_it():
         read('[[seen]]\nset = { "inlet_check.ball_materal" = "steel" }\ncycle_rate = "25 cpm"\n')
 
 
+def test_none_is_a_dip_a_give_or_a_weep_of_nothing_but_creep_needs_for_how_long():
+    text = '[[seen]]\ndip_at_top = "none"\n\n[stall]\npressure = "120 bar"\n'
+    text += 'give_up = "none"\ngland_weep = "none"\n'
+    observed = read(text)
+    assert observed.seen[0].readings["dip_at_top"].value == 0.0
+    assert {key: reading.value for key, reading in observed.stall.items()} == {
+        "give_up": 0.0,
+        "gland_weep": 0.0,
+    }
+    (fault,) = faults_of(f'{text}seconds_per_stroke_up = "none"\n')
+    assert fault.endswith('example: "none in 5 min"')
+    (fault,) = faults_of('[[seen]]\nvacuum_at_inlet = "none"\n')
+    assert "does not begin with a plain number" in fault
+
+
 def test_a_weight_is_a_volume_by_the_density():
     text = '[[seen]]\nweighed_per_cycle = "125 g"\n'
     (seen,) = read(text).seen

@@ -46,6 +46,14 @@ def test_entries_are_added_and_shown_without_a_run(run, lower):
     assert run("log", lower, "--show")[1] == out
 
 
+def test_an_entry_of_readings_alone_says_so(run, lower, tmp_path):
+    seen = tmp_path / "seen.toml"
+    seen.write_text('[[seen]]\ndate = 2026-05-12\nweighed_per_cycle = "140 cc"\n')
+    code, out, err = run("log", lower, "--observed", seen)
+    assert code == 0, err
+    assert "entry 1 of 2026-05-12 is added: readings." in " ".join(out.split())
+
+
 def test_the_example_has_a_trend_of_its_foot_valve_and_of_its_delivery(run, scenarios, tmp_path):
     line = ("log", scenarios / STORY, "--log", scenarios / "seen" / "drum.log.toml")
     picture = tmp_path / "history.svg"

@@ -13,7 +13,7 @@ from balltravel.bench.fit import Fitted, Model, Row, rows_of
 from balltravel.bench.next_test import NextTest, Rivals, back, further_reading, other_setting
 from balltravel.bench.observed import Observations, read_observations
 from balltravel.bench.runs import Answers, Runner, answers_of, at_stall, at_work
-from balltravel.bench.signs import SIGNS
+from balltravel.bench.signs import BEFORE_THE_TIP, SIGNS
 from balltravel.bench.twins import with_twins
 from balltravel.estimate.suction_losses import outlet_load
 from balltravel.scenario.arguments import refused, scenario_given
@@ -175,8 +175,14 @@ def _readable(rows: Sequence[Row], answers: Mapping[str, Answers]) -> tuple[list
     if not kept:
         given = "nothing that was seen can be compared: the scenario does not run, or has no such sign"
         raise refused("scenario", given, "one whose simulate ends well", "balltravel simulate FILE")
-    left = sorted({SIGNS[row.key].name for row in rows if row not in kept})
-    return kept, [f"{name}: not compared, the scenario has none" for name in left]
+    left = sorted({row.key for row in rows if row not in kept}, key=lambda key: SIGNS[key].name)
+    return kept, [f"{SIGNS[key].name}: not compared, {_why_none(key)}" for key in left]
+
+
+def _why_none(key: str) -> str:
+    if key in BEFORE_THE_TIP:
+        return "the scenario's outlet has no tip: give outlet.form and its sizes (docs/scenario.md)"
+    return "the scenario has none"
 
 
 def _ranked(fits: Mapping[str, Fitted], causes: Sequence[Cause]) -> tuple[CauseFound, ...]:

@@ -33,6 +33,9 @@ lower sweeps (our choice)."""
 TOO_FAR = 6.0
 """Standard deviations by which two readings of one setting may differ (our choice): one of them is a slip."""
 
+NOTHING = "none"
+"""A dip, a give or a weep that is not there: read as 0."""
+
 _STALL_PRESSURE = Quantity("pressure", 1e5, 1e8, "120 bar")
 _FALL: dict[str, Quantity] = {
     "oil_viscosity": Quantity("viscosity", 1e-4, 1e4, "10 Pa.s"),
@@ -236,6 +239,10 @@ class _Reader:
 
     def _number(self, raw: Any, sign: Sign) -> tuple[float, bool]:
         """The value [SI], and whether it is how long nothing was seen; raises UnitError."""
+        if raw == NOTHING and sign.may_be_none:
+            raise UnitError('"none" given', "a time, or for how long nothing was seen", '"none in 5 min"')
+        if raw == NOTHING and sign.quantity.low == 0.0:
+            return 0.0, False
         nothing = _NONE_IN.fullmatch(raw) if sign.may_be_none and isinstance(raw, str) else None
         value = to_si(nothing[1] if nothing else raw, sign.quantity.dimension) if not sign.weighed else (
             _volume(raw, self.scenario.material.density)

@@ -137,6 +137,9 @@ STALL_SIGNS = {
 }  # fmt: skip
 """Signs of a piston pushed against a closed outlet. Creep is read as time and compared as speed."""
 
+BEFORE_THE_TIP = ("tip_pressure", "dip_at_top", "dip_at_bottom")
+"""Signs that only an outlet with a tip has."""
+
 SIGNS = CYCLE_SIGNS | STALL_SIGNS
 
 

@@ -98,7 +98,7 @@ class Dialogue:
             self._try(blank, typed)
         except ScenarioError as error:
             for fault in error.faults[:3]:
-                self._say(_in_shop_words(fault, blank), "   ")
+                self._say(_in_shop_words(fault, blank, self._spoken()), "   ")
             return False
         keep_draft(self.draft, self.path)
         return True
@@ -162,8 +162,11 @@ class Dialogue:
         self.talk.say(textwrap.fill(text, WIDTH, initial_indent=indent, subsequent_indent=indent))
 
 
-def _in_shop_words(fault: Fault, blank: Blank) -> str:
-    """A fault, with the letter of the blank that it is of where that is another one."""
+def _in_shop_words(fault: Fault, blank: Blank, system: str | None) -> str:
+    """A fault, with the letter of the blank that it is of where that is another one; one of its own with an
+    example as one types it, not as a file has it."""
     key = {other.key: f"{other.letter} ({other.asks[0].lower()}{other.asks[1:]})" for other in BLANKS}
     own = fault.key.startswith(blank.key) or not fault.key
+    if own and blank.name != "material":
+        fault = replace(fault, example=example(blank, system))
     return str(replace(fault, key="" if own else key.get(fault.key, fault.key)))

@@ -88,11 +88,11 @@ def _span(span: tuple[float, float], dimension: str) -> dict[str, str]:
 def _as_warm(typed: str) -> Lines:
     """The temperature of a reading that tells one, at which it was asked for: as it is pumped."""
     warm = table_of(typed).get("temperature")
-    return (
-        {"material.temperature": Line(warm, f"{LETTER}: that of the reading. Answered.", True)}
-        if warm
-        else {}
+    why = (
+        f"{LETTER}: that of the reading. Answered. If it is pumped warmer or colder, write that temperature "
+        'here, and below it: temperature_law = "Andrade" and activation_energy = "unknown".'
     )
+    return {"material.temperature": Line(warm, why, True)} if warm else {}
 
 
 def _usual() -> Lines:

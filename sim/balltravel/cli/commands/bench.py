@@ -34,7 +34,12 @@ DIAGNOSE = Command(
     "report.text.diagnose:diagnosis_text",
     "report.json:report_dict",
     options=(
-        option("--observed", required=True, metavar="FILE", help="what was seen, a TOML file"),
+        option(
+            "--observed",
+            required=True,
+            metavar="FILE",
+            help="what was seen, a TOML file such as scenarios/seen/drum.toml",
+        ),
         WORKERS,
     ),
     examples=("diagnose scenarios/roof_elastomer_from_a_drum.toml --observed scenarios/seen/drum.toml",),

@@ -65,9 +65,7 @@ def _legend(found: History) -> str:
     lines = any(course.line and course.line.carried for course in found.courses)
     words = "Dots: what was seen, and each leak that fits it alone, with the band of 95 of 100"
     words += "; hollow: it does not explain what was seen"
-    return (
-        f"{words}. {'Lines: trends, with their band.' if lines else 'No trend is carried by the readings.'}"
-    )
+    return f"{words}. {'Lines: trends, with their band.' if lines else 'The readings show no trend yet.'}"
 
 
 def _value(point: Point, name: str) -> tuple[float, float, float, bool] | None:

@@ -35,7 +35,7 @@ for no trend. -: the readings say nothing of it. What was seen holds after what 
 
 def added_text(entry: Entry, path: str, number_of: int, aside: Sequence[str]) -> str:
     """What was added to a history."""
-    lines = [f"{path}: entry {number_of} of {entry.day} is added: {done(entry) or 'nothing done'}."]
+    lines = [f"{path}: entry {number_of} of {entry.day} is added: {_done_or_read(entry) or 'nothing done'}."]
     if entry.observed is not None:
         lines.append("What was seen is copied into it.")
     return "\n".join(map(filled, [*lines, *(f"{sentence}." for sentence in aside)]))
@@ -80,7 +80,7 @@ def _entries(found: History, seen: bool) -> str:
             point = points.get(i)
             row += [number(column(point.delivered, "volume"), 3) if point else ""]
             row += [_leak(point.leaks.get(name)) if point else "" for name in LEAKS]
-        rows.append([*row, done(entry)])
+        rows.append([*row, _done_or_read(entry)])
     return table([*head, "what was done"], rows, range(1, len(head)), ruled_after=1)
 
 
@@ -109,6 +109,10 @@ def done(entry: Entry) -> str:
         entry.note,
     ]  # fmt: skip
     return plain("; ".join(part for part in parts if part))
+
+
+def _done_or_read(entry: Entry) -> str:
+    return done(entry) or ("readings" if entry.observed is not None else "")
 
 
 def courses_text(found: History) -> list[str]:

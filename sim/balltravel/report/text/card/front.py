@@ -160,8 +160,8 @@ def _limit_words(limit: "Limit", job: "Job") -> str:
         return f"{holds} at the likely values"
     if limit.holds_in_95 is not None:
         return f"{_shown(limit, limit.holds_in_95)} in 95 of 100 ({holds} at the likely values)"
-    now = f"; now {of_hundred(limit.chance_now)}" if limit.chance_now is not None else ""
-    return f"{holds} at the likely values; none in 95 of 100{now}"
+    now = f": as it is, in {of_hundred(limit.chance_now)}" if limit.chance_now is not None else ""
+    return f"{holds} at the likely values; none meets the targets in 95 of 100{now}"
 
 
 def _shown(limit: "Limit", value: float) -> str:
