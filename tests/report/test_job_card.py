@@ -308,6 +308,43 @@ def test_at_exact_values_no_chance_is_on_it():
     assert "nothing is said of chances" in card.verdict[0]
 
 
+def test_a_limit_that_is_the_other_end_is_called_so(story):
+    """A seat that leaks loses a smaller share of a faster or a thicker job: delivery is missed, and held from
+    a rate and a viscosity on, up to which one must not read them."""
+    settings = ("viscosity=0.5 Pa.s", "leak_gap=25 um", "landing_speed=5 m/s", "fill_fraction=50 %")
+    tables = ("material", "inlet_check", "target", "target")
+    given = [f"{table}.{setting}" for table, setting in zip(tables, settings, strict=True)]
+    leaky = story("primer", *given, "shims.below=[]", "target.delivery=78 %")
+    recommendation = job.with_job(leaky, _few_runs(leaky))
+    rows = dict(card_of(leaky, recommendation, TODAY).numbers)
+    limits = {limit.key: limit for limit in recommendation.job.limits}
+    rate = 60.0 * limits[job.RATE].holds.value
+    assert rate > 30.0
+    assert float(rows["Lowest rate"].split(" /min")[0]) == pytest.approx(rate, abs=0.1)
+    assert limits[job.VISCOSITY].holds.value > 1.0
+    assert "Thinnest material" in rows
+    assert not rows.keys() & {"Highest rate", "Thickest material"}
+
+
+@pytest.mark.parametrize(
+    ("meets_now", "upward", "label"),
+    [
+        (True, False, "Lowest temperature"),
+        (False, True, "Lowest temperature"),
+        (False, False, "Highest temperature"),
+    ],
+)
+def test_a_temperature_from_which_on_it_is_too_warm_is_the_highest(meets_now, upward, label):
+    scenario, recommendation = answered("primer", "metric")
+    limit = recommendation.job.limits[0]
+    assert limit.holds is not None
+    limit = replace(limit, key=job.TEMPERATURE, meets_now=meets_now, upward=upward)
+    limit = replace(limit, holds=replace(limit.holds, value=283.15))
+    of_temperature = replace(recommendation.job, limits=(limit,), not_searched={})
+    card = card_of(scenario, replace(recommendation, job=of_temperature), TODAY)
+    assert dict(card.numbers)[label].startswith("10 degC")
+
+
 def test_every_key_of_a_file_of_observations_has_its_blank():
     scenario, recommendation = answered("primer", "us", "changes")
     with shown_in("us"):
