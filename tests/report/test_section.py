@@ -105,6 +105,23 @@ def test_a_ball_that_never_lifts_or_seats_is_said_to(story):
         assert not any(sentence.startswith("The inlet ball seats") for sentence in said)
 
 
+def test_a_void_that_the_downstroke_does_not_close_is_not_said_to_close(story):
+    """A spring that the pressure of the air cannot open: nothing comes in, the void fills and empties the
+    whole stroke. Through a seat that leaks something comes in, and the void closes."""
+    shut = run_cycle(story("primer", "inlet_check.spring_preload=100 N"))
+    assert shut.metrics.void_collapse == pytest.approx(shut.metrics.downstroke_time)
+    said = {moment.said: moment.time for moment in moments_of(shut)}
+    assert not any("void closes" in sentence for sentence in said)
+    assert said["The downstroke ends, and the void has not closed."] < shut.motion.period
+    assert "The inlet ball does not lift: nothing comes in." in said
+    settings = ("inlet_check.spring_preload=200 N", "inlet_check.leak_gap=0.3 mm")
+    leaks = run_cycle(story("primer", *settings))
+    assert leaks.metrics.fill_fraction > 0.05
+    said = [moment.said for moment in moments_of(leaks)]
+    assert "The inlet ball does not lift: only what leaks under it comes in." in said
+    assert any("void closes" in sentence for sentence in said)
+
+
 def test_bubbles_cover_the_share_of_the_section_that_is_void():
     for share in (0.0, 0.1, 0.5):
         area = sum(math.pi * bubble.radius**2 for bubble in bubbles(share, 0.02, 0.01, 0.06))
