@@ -50,6 +50,32 @@ def test_moving_a_shim_from_above_to_below_lifts_the_cage_by_it_and_leaves_the_s
     assert lifted[(1, 3)] - lifted[(1,)] == pytest.approx(4e-3, abs=1e-15)
 
 
+RIBS = ("cage=ribs", "rib_count=3", "rib_width=4 mm", "cage_diameter=31 mm", "housing_diameter=44 mm")
+
+
+def test_a_cage_with_ribs_is_cut_through_its_openings(story):
+    """Behind them stands the bore of the housing, and the arrows pass there: past the ball the circle of the
+    ribs leaves 0.8 mm."""
+    scenario = story("primer", *(f"inlet_check.{setting}" for setting in RIBS))
+    s = lower_sizes(scenario)
+    cages = [shape for shape in outlines(lower_shapes(s), Part.CAGE) if shape.moves is Moves.NOT]
+    assert sorted(min(abs(x) for x, _ in shape.points) for shape in cages) == [0.022, 0.022]
+    beside = max(x for x, _ in way_through(s.inlet, 0.01, 0.02))
+    assert beside == pytest.approx(0.5 * (0.0147 + 0.022))
+
+
+def test_a_wide_cage_in_the_piston_leaves_the_cylinder_its_room(story):
+    """Of 46 mm in a bore of 48 mm: walls may be as thick as looks well, but not go through each other."""
+    s = lower_sizes(story("primer", "piston_check.cage_diameter=46 mm"))
+    moving = [
+        shape for shape in lower_shapes(s) if shape.moves is Moves.PISTON and not isinstance(shape, Disc)
+    ]
+    metal = [shape for shape in moving if shape.part is not Part.SEAL]
+    assert max(x for shape in metal for x, _ in shape.points) == pytest.approx(0.0235)
+    seals = [shape for shape in moving if shape.part is Part.SEAL]
+    assert {round(min(abs(x) for x, _ in shape.points), 9) for shape in seals} == {0.0235}
+
+
 def test_all_shims_are_drawn_each_once_on_both_sides(story):
     shims = outlines(lower_shapes(lower_sizes(story("primer"))), Part.SHIM)
     assert sorted(shape.label for shape in shims if shape.label) == ["1", "2", "3"]
