@@ -1,8 +1,8 @@
 """A ball check in section: the seat, its bore edge at nought, the cage with its stop, the ball.
 
-What the scenario says is to scale: bore and cone of the seat, ball, cage bore, travel, shims. A cage with ribs is
-cut through its openings, so that the bore behind them is seen. Walls, pins and the outside are as thick as
-looks well.
+What the scenario says is to scale: bore and cone of the seat, ball, cage bore, travel, shims. A cage with
+ribs is cut through its openings, so that the bore behind them is seen. Walls, pins and the outside are as
+thick as looks well.
 """
 
 import math

@@ -1,5 +1,6 @@
 """The foot valve in section with the shims where they go: ball, seat, cage, travel and shims to scale, a cage
-with ribs cut through its openings. The thickness of walls and stop, which no file has, is drawn as it may be."""
+with ribs cut through its openings. The thickness of walls and stop, which no file has, is drawn as it may be.
+"""
 
 import math
 
