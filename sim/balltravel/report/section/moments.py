@@ -3,7 +3,7 @@
 from typing import NamedTuple
 
 from balltravel.core.events import Event
-from balltravel.cycle.metrics import Metrics
+from balltravel.cycle.metrics import CheckMetrics, Metrics
 from balltravel.cycle.motion import Motion
 from balltravel.cycle.run import Cycle
 from balltravel.report.tables import bench
@@ -70,10 +70,8 @@ def _inlet(m: Motion, metrics: Metrics) -> list[Moment]:
     if "never_seats" in metrics.inlet.flags:
         moments.append(Moment(0.999 * m.period, "The downstroke ends, and the inlet ball has not seated."))
     if not metrics.inlet.flags:
-        back = bench(metrics.inlet.backflow_volume, "volume", 3)
-        late = to_text(metrics.inlet.closing_lag, "time", 3)
         seated = m.top_dead_centre + metrics.inlet.closing_lag
-        moments.append(Moment(seated, f"The inlet ball seats, {late} late: {back} went back."))
+        moments.append(Moment(seated, f"The inlet ball seats, {_late(metrics.inlet)}"))
     return moments
 
 
@@ -84,9 +82,13 @@ def _piston(m: Motion, metrics: Metrics) -> list[Moment]:
         words = "The piston ball lifts: the downstroke delivers what the rod displaces."
         moments.append(Moment(lifted, words))
     if not metrics.piston.flags:
-        back = bench(metrics.piston.backflow_volume, "volume", 3)
-        late = to_text(metrics.piston.closing_lag, "time", 3)
-        moments.append(
-            Moment(metrics.piston.closing_lag, f"The piston ball seats, {late} late: {back} went back.")
-        )
+        seats = f"The piston ball seats, {_late(metrics.piston)}"
+        moments.append(Moment(metrics.piston.closing_lag, seats))
     return moments
+
+
+def _late(check: CheckMetrics) -> str:
+    """How late a ball is: by its own lag. That from the piston's turn has the time in it in which a void
+    closes, while material still comes in."""
+    late, back = to_text(check.ball_lag, "time", 3), bench(check.backflow_volume, "volume", 3)
+    return f"{late} after the flow turned: {back} went back."
