@@ -200,6 +200,16 @@ def test_what_runs_through_by_the_pressure_of_its_feed_is_not_delivered():
     assert np.array_equal(reach.delivered[pumps], runs.delivery[pumps])
 
 
+def test_a_cage_that_is_closer_than_the_closures_know_counts_for_it_may_well_be_so():
+    """A cage of 31 mm is known to 0.15 mm; the ball of 29.4 mm may have 0.95 of it, so 30.95 mm, at most."""
+    sizes = Spread("normal", (0.031, 1.5e-4))
+    close = drawn(32, {"inlet_check.cage_diameter": sizes})
+    assert {*close.refused} == {*np.flatnonzero(close.column("inlet_check.cage_diameter") < 0.0294 / 0.95)}
+    assert 3 < len(close.refused) < 15
+    assert not close.impossible
+    assert len(counted(close)) == 32
+
+
 def test_a_draw_of_a_lower_that_cannot_be_is_left_out_and_one_that_the_model_refuses_counts():
     """Seats wider than the ball; and a solvent that boils in the tank."""
     seats = drawn(8, {"inlet_check.seat_diameter": Spread("even", (0.020, 0.036))})
