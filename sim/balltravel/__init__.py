@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 __version__ = "0.1.0"
 
 if TYPE_CHECKING:
+    from balltravel.bench.calibrate.calibrate import Calibration, calibrate
     from balltravel.bench.diagnose import Diagnosis, diagnose
     from balltravel.bench.history.entries import Entry
     from balltravel.bench.history.history import History, history, log_entry
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from balltravel.files.week import WeekMaterial
     from balltravel.report.animate import animate
     from balltravel.report.card import card
+    from balltravel.report.pages.lesson.page import lesson
     from balltravel.scenario.model import Scenario, ScenarioError, with_shims_below, with_value, with_values
     from balltravel.scenario.ranges import with_ranges
     from balltravel.scenario.unknowns import spreads_of
@@ -37,6 +39,7 @@ if TYPE_CHECKING:
     from balltravel.units.spread import Spread
 
 _HOME = {
+    "Calibration": "bench.calibrate.calibrate",
     "Cycle": "cycle.run",
     "Diagnosis": "bench.diagnose",
     "Entry": "bench.history.entries",
@@ -52,6 +55,7 @@ _HOME = {
     "animate": "report.animate",
     "best_travel": "study.swept.best_travel",
     "card": "report.card",
+    "calibrate": "bench.calibrate.calibrate",
     "chance": "study.swept.over_samples",
     "cycle_metrics": "cycle.dataset",
     "cycle_of": "cycle.dataset",
@@ -59,6 +63,7 @@ _HOME = {
     "distributions": "sweeps.distributions",
     "envelope": "study.swept.envelope",
     "history": "bench.history.history",
+    "lesson": "report.pages.lesson.page",
     "linear": "sweeps.values",
     "log_entry": "bench.history.history",
     "logarithmic": "sweeps.values",
@@ -82,6 +87,7 @@ _HOME = {
 }
 
 __all__ = [
+    "Calibration",
     "Cycle",
     "Diagnosis",
     "Entry",
@@ -96,6 +102,7 @@ __all__ = [
     "WeekMaterial",
     "animate",
     "best_travel",
+    "calibrate",
     "card",
     "chance",
     "cycle_metrics",
@@ -104,6 +111,7 @@ __all__ = [
     "distributions",
     "envelope",
     "history",
+    "lesson",
     "linear",
     "log_entry",
     "logarithmic",

@@ -56,11 +56,13 @@ def test_what_is_no_scenario_has_no_other_values(value):
     assert said_of(balltravel.spreads_of, value).startswith("scenario: ")
     assert said_of(wear_report, value).startswith("scenario: ")
     assert said_of(balltravel.diagnose, value, "today.toml").startswith("scenario: ")
+    assert said_of(balltravel.calibrate, value, "today.toml").startswith("scenario: ")
 
 
 @pytest.mark.parametrize("value", [None, 5, {}, []])
 def test_what_is_no_file_of_observations_is_refused(value, lower):
     assert said_of(balltravel.diagnose, lower, value).startswith("path: ")
+    assert said_of(balltravel.calibrate, lower, value).startswith("path: ")
 
 
 @pytest.mark.parametrize("value", [None, 5, {}, []])

@@ -60,10 +60,11 @@ def reading_time(said: str) -> float:
     return 0.5 + 0.2 * len(said.split())
 
 
-def film_of(cycles: Sequence[Cycle], pictures_per_second: float) -> Film:
+def film_of(cycles: Sequence[Cycle], pictures_per_second: float, stopping: bool = True) -> Film:
     """The film of one cycle, or of several on one clock: each is shown at the same share of its own cycle.
 
-    The scale of time is that of the first cycle. Not of failed runs.
+    The scale of time is that of the first cycle; without ``stopping`` no picture waits for its sentence to be
+    read. Not of failed runs.
     """
     said: dict[float, list[tuple[int, str]]] = {}
     for lower, cycle in enumerate(cycles):
@@ -77,7 +78,8 @@ def film_of(cycles: Sequence[Cycle], pictures_per_second: float) -> Film:
     stops = []
     for at in sorted(said):
         picture = int(np.argmin(np.abs(shares - at)))
-        shown[picture] += reading_time(" ".join(dict.fromkeys(words for _, words in said[at])))
+        if stopping:
+            shown[picture] += reading_time(" ".join(dict.fromkeys(words for _, words in said[at])))
         stops += [Stop(picture, lower, words) for lower, words in said[at]]
     return Film(shares, shown, slowed, tuple(stops))
 
