@@ -7,11 +7,13 @@ import numpy as np
 import pytest
 
 from balltravel.bench.causes import SOUND_GAP
+from balltravel.bench.history import history as history_module
 from balltravel.bench.history.book import Book
 from balltravel.bench.history.entries import LEAKS, Count, Entry
 from balltravel.bench.history.history import DELIVERY, LITRES, judged
 from balltravel.bench.history.leaks import OWN, SHARES_RUN, leaks_of
 from balltravel.bench.history.trends import trend
+from balltravel.bench.observed import Condition, Observations, Reading
 from balltravel.bench.runs import SHARES
 from balltravel.bench.signs import run_cycles, run_stalls
 from balltravel.scenario.model import with_values
@@ -108,6 +110,30 @@ def test_a_leak_that_grows_is_a_trend(histories):
     assert sum(line.carried and line.slope > 0.0 for line, _ in lines) >= 11
     assert sum(abs(line.slope / true - 1.0) < 0.5 for line, true in lines) >= 11
     assert sum(falls) >= 6  # delivery by this cup moves less than what is read of a stall
+
+
+@pytest.mark.parametrize(
+    ("what", "since"),
+    [
+        ({"material": "epoxy"}, 1),
+        ({"shims_below": (1, 2)}, 0),
+        ({"shims_below": (1,)}, 1),
+        ({"note": "cold"}, 0),
+    ],
+)
+def test_delivery_begins_anew_with_another_material_or_other_shims_alone(bench, monkeypatch, what, since):
+    """Of a lower with shims 1 and 2 below its cage, which the second entry says, or says otherwise; a
+    material that is named for the first time is another than the scenario's."""
+    monkeypatch.setattr(history_module, "fitted_leaks", lambda _, days, *_others: ([{} for _ in days], 0))
+    scenario = with_values(bench.scenario, {"shims.thicknesses": (1e-3, 1e-3), "shims.below": (2, 1)})
+    condition = Condition({}, {"weighed_per_cycle": Reading(1.5e-4)})
+    entries = [
+        Entry(date(2026, 1, day), observed=Observations((condition,)), **(what if day == 2 else {}))
+        for day in range(1, 6)
+    ]
+    found = judged(scenario, Book("pump.log.toml", tuple(entries)))
+    (delivery,) = (course for course in found.courses if course.name == DELIVERY)
+    assert (delivery.since, len(delivery.entries)) == (since, 5 - since)
 
 
 def test_the_history_of_one_pump_says_so_over_its_litres(bench, histories):

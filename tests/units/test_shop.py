@@ -75,6 +75,8 @@ def test_units_of_the_shop_have_the_printed_factor(text, dimension, printed):
         ("5 ft 6 1/2 in", "length", 66.5 * INCH),
         ("5' 6\"", "length", 66 * INCH),
         ("5'-6.25\"", "length", 66.25 * INCH),
+        ("5’ 6½”", "length", 66.5 * INCH),
+        ("5′ 6″", "length", 66 * INCH),
         ("3500 centipoise", "viscosity", 3.5),
         ("3500 CPS", "viscosity", 3.5),
         ("3500 mPas", "viscosity", 3.5),

@@ -127,6 +127,12 @@ class Check(Table):
             return self.ball_diameter * math.cos(self.seat_half_angle)
         return self.seat_diameter
 
+    @property
+    def passage_diameter(self) -> float:
+        """Bore [m] of what is around the ball where material passes it: of the cage, or behind the openings
+        between its ribs."""
+        return self.housing_diameter if self.housing_diameter is not None else self.cage_diameter
+
 
 class InletCheck(Check):
     """The foot valve; its travel is the base travel plus the shims below the cage."""

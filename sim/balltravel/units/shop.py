@@ -13,7 +13,7 @@ _RATIO = re.compile(r"\s*([0-9.]+)\s*(?::|\bto\b)\s*([0-9]+)\s*")
 _DEGREES = re.compile(r"(?:°|deg(?:rees?)?)?\s*([CFcf])")
 _PER_GALLON = re.compile(r"/\s*gal(?:lon)?\b")
 _FEET_AND_INCHES = re.compile(
-    r"\s*([0-9]{1,4})\s*(?:ft\.?|feet|foot|')\s*-?\s*([0-9]{1,2})((?:[ -][0-9]+/[0-9]+|\.[0-9]+)?)\s*"
+    r"\s*([0-9]{1,4})\s*(?:ft\.?|feet|foot|['’′])\s*-?\s*([0-9]{1,2})((?:[ -][0-9]+/[0-9]+|\.[0-9]+)?)\s*"
     r"(?:in\.?|inch|inches|\"|''|″|”)\s*"
 )
 _VULGAR = re.compile("[\u00bc-\u00be\u2150-\u215e]")

@@ -134,7 +134,9 @@ def judged(
     points = tuple(
         Point(i, places[i], *_delivered(entries[i]), leaks) for i, leaks in zip(seen, fits, strict=True)
     )
-    courses = tuple(_course(name, entries, shims, points) for name in (DELIVERY, *LEAKS) if points)
+    as_built = tuple(sorted(scenario.shims.below))
+    lying = [as_built if below is None else below for below in shims]
+    courses = tuple(_course(name, entries, lying, points) for name in (DELIVERY, *LEAKS) if points)
     notes = _notes(entries, axis, points)
     return History(book.path, entries, book.aside, axis, tuple(places), points, courses, runs, notes)
 
@@ -198,17 +200,19 @@ def _anew(entries: Sequence[Entry], leak: str) -> int:
 
 
 def _anew_with_all(entries: Sequence[Entry], shims: Sequence[Any]) -> int:
-    """The last entry in which anything became another that delivery depends on: a part, the shims, the
-    material, or what was set."""
+    """The last entry in which anything became another that delivery depends on: a part, the shims below the
+    cage, the material (before any is named the scenario's), or what was set."""
     materials = _lasting([entry.material or None for entry in entries])
     settings = _lasting([_setting(entry) for entry in entries])
     since = 0
     for i, entry in enumerate(entries):
         parts = [part for part in entry.handled if part != "counter"]
-        other = i > 0 and any(
-            each[i - 1] is not None and each[i] != each[i - 1] for each in (materials, settings)
+        other = i > 0 and (
+            shims[i] != shims[i - 1]
+            or materials[i] != materials[i - 1]
+            or (settings[i - 1] is not None and settings[i] != settings[i - 1])
         )
-        if parts or other or (i > 0 and shims[i] != shims[i - 1]):
+        if parts or other:
             since = i
     return since
 

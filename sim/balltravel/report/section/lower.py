@@ -34,6 +34,11 @@ class LowerSizes:
         return self.inlet.top
 
     @property
+    def rim(self) -> float:
+        """Radius out to which the piston reaches; from there to the cylinder is its packing."""
+        return max(0.9 * self.bore, self.piston.outside)
+
+    @property
     def piston_at_bottom(self) -> float:
         """Height of the piston's lower end at bottom dead centre."""
         return self.floor + 0.15 * self.bore
@@ -69,7 +74,7 @@ def lower_sizes(scenario: Scenario) -> LowerSizes:
     bore = scenario.lower.bore / 2.0
     return LowerSizes(
         inlet=sizes_of(check, travel, below, above),
-        piston=sizes_of(scenario.piston_check, scenario.piston_check.travel),
+        piston=sizes_of(scenario.piston_check, scenario.piston_check.travel, room=bore),
         bore=bore,
         rod=scenario.lower.rod / 2.0,
         stroke=scenario.lower.stroke,
@@ -144,12 +149,12 @@ def _housing(s: LowerSizes) -> tuple[Shape, ...]:
 def _piston(s: LowerSizes) -> tuple[Shape, ...]:
     """Seat and packing, cage with its windows, rod."""
     base = s.piston_at_bottom + s.piston.seat_length
-    check = check_shapes(s.piston, 0.9 * s.bore, Moves.PISTON_BALL, Moves.PISTON)
+    check = check_shapes(s.piston, s.rim, Moves.PISTON_BALL, Moves.PISTON)
     top = s.piston_at_bottom + s.piston_height
-    wide = min(s.piston.outside, 0.9 * s.bore)
+    wide = s.piston.outside
     return (
         box(Part.METAL, -s.rod, s.rod, top, s.top - 0.15 * s.bore - s.stroke, Moves.PISTON),
         box(Part.METAL, -max(wide, s.rod), max(wide, s.rod), top - 2.0 * s.piston.pins, top, Moves.PISTON),
-        *ring(Part.SEAL, 0.9 * s.bore, s.bore, s.piston_at_bottom, base, Moves.PISTON),
+        *ring(Part.SEAL, s.rim, s.bore, s.piston_at_bottom, base, Moves.PISTON),
         *raised(check, base),
     )

@@ -3,7 +3,7 @@
 from typing import NamedTuple
 
 from balltravel.core.events import Event
-from balltravel.cycle.metrics import Metrics
+from balltravel.cycle.metrics import CheckMetrics, Metrics
 from balltravel.cycle.motion import Motion
 from balltravel.cycle.run import Cycle
 from balltravel.report.tables import bench
@@ -18,7 +18,7 @@ class Moment(NamedTuple):
 
 
 LEAST_VOID = 5e-4
-"""Share of swept below which a void is not worth a word."""
+"""Share of swept below which a void, or what leaks in, is not worth a word."""
 
 
 def moments_of(cycle: Cycle) -> tuple[Moment, ...]:
@@ -48,11 +48,11 @@ def _top(m: Motion, metrics: Metrics) -> list[Moment]:
     if not (metrics.void_collapse > 0.0 and metrics.void_volume > LEAST_VOID * m.swept_volume):
         return [Moment(m.top_dead_centre, f"{turn}.")]
     share = bench(metrics.void_volume, "volume", 3)
+    turned = Moment(m.top_dead_centre, f"{turn}, with {share} of void in the chamber.")
+    if metrics.void_collapse >= metrics.downstroke_time:
+        return [turned, Moment(0.999 * m.period, "The downstroke ends, and the void has not closed.")]
     lost = to_text(metrics.void_collapse, "time", 3)
-    return [
-        Moment(m.top_dead_centre, f"{turn}, with {share} of void in the chamber."),
-        Moment(m.top_dead_centre + metrics.void_collapse, f"The void closes: {lost} lost."),
-    ]
+    return [turned, Moment(m.top_dead_centre + metrics.void_collapse, f"The void closes: {lost} lost.")]
 
 
 def _inlet(m: Motion, metrics: Metrics) -> list[Moment]:
@@ -64,14 +64,14 @@ def _inlet(m: Motion, metrics: Metrics) -> list[Moment]:
     if stopped is not None and stopped < m.top_dead_centre:
         moments.append(Moment(stopped, "The inlet ball is on its stop: it can lift no further."))
     if "never_lifts" in metrics.inlet.flags:
-        moments.append(Moment(0.5 * m.top_dead_centre, "The inlet ball does not lift: nothing comes in."))
+        leaks = metrics.fill_fraction > LEAST_VOID
+        comes = "only what leaks under it" if leaks else "nothing"
+        moments.append(Moment(0.5 * m.top_dead_centre, f"The inlet ball does not lift: {comes} comes in."))
     if "never_seats" in metrics.inlet.flags:
         moments.append(Moment(0.999 * m.period, "The downstroke ends, and the inlet ball has not seated."))
     if not metrics.inlet.flags:
-        back = bench(metrics.inlet.backflow_volume, "volume", 3)
-        late = to_text(metrics.inlet.closing_lag, "time", 3)
         seated = m.top_dead_centre + metrics.inlet.closing_lag
-        moments.append(Moment(seated, f"The inlet ball seats, {late} late: {back} went back."))
+        moments.append(Moment(seated, f"The inlet ball seats, {_late(metrics.inlet)}"))
     return moments
 
 
@@ -82,9 +82,13 @@ def _piston(m: Motion, metrics: Metrics) -> list[Moment]:
         words = "The piston ball lifts: the downstroke delivers what the rod displaces."
         moments.append(Moment(lifted, words))
     if not metrics.piston.flags:
-        back = bench(metrics.piston.backflow_volume, "volume", 3)
-        late = to_text(metrics.piston.closing_lag, "time", 3)
-        moments.append(
-            Moment(metrics.piston.closing_lag, f"The piston ball seats, {late} late: {back} went back.")
-        )
+        seats = f"The piston ball seats, {_late(metrics.piston)}"
+        moments.append(Moment(metrics.piston.closing_lag, seats))
     return moments
+
+
+def _late(check: CheckMetrics) -> str:
+    """How late a ball is: by its own lag. That from the piston's turn has the time in it in which a void
+    closes, while material still comes in."""
+    late, back = to_text(check.ball_lag, "time", 3), bench(check.backflow_volume, "volume", 3)
+    return f"{late} after the flow turned: {back} went back."

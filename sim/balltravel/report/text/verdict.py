@@ -304,7 +304,7 @@ def left_out(verdict: "Verdict") -> list[str]:
         what = "are of a lower that cannot be (a ball that falls through its seat) and are left out"
         lines.append(f"{verdict.impossible} of {verdict.draws} draws {what}.")
     if verdict.refused:
-        what = "are refused (a material or a state that the model does not know): targets not met"
+        what = "are refused (a material, a size or a state that the model does not know): targets not met"
         lines.append(f"{verdict.refused} of {verdict.draws} draws {what}.")
     failed = max((prospect.failed for prospect in verdict.prospects), default=0.0)
     if failed:

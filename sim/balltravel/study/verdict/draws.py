@@ -73,7 +73,8 @@ PLACES = (*range(19), 22, 23, 24, 27, 28, 29, 32, 37, 44, 46, 50, 56, 60, 68, 85
 
 OF_MACHINE = ("lower.", "inlet_check.", "piston_check.", "drive.")
 """How the keys begin whose drawn values may contradict each other: a ball falls through its seat. The user's
-lower is none of that kind, so such a draw is left out. Any other that is refused may well be the truth."""
+lower is none of that kind, so such a draw is left out. Any other that is refused may well be the truth, and
+so may a ball that has less room in its cage than the closures know."""
 
 OF_MATERIAL = "material."
 """How the keys begin that belong to a material and not to its lower or its site."""
@@ -159,7 +160,7 @@ def draw(inputs: Inputs, count: int, seed: int = 0, own: str = "") -> Draws:
         except ScenarioError as error:
             scenarios.append(None)
             why[i] = str(error)
-            if any(fault.key.startswith(OF_MACHINE) for fault in error.faults):
+            if any(fault.key.startswith(OF_MACHINE) and not fault.of_model for fault in error.faults):
                 impossible.add(i)
     values = np.column_stack(coded or [np.empty((count, 0))])
     return Draws(inputs, seed, shares, values, changes, tuple(scenarios), why, frozenset(impossible))

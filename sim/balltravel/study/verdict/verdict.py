@@ -128,13 +128,12 @@ def _verdict(scenario: Scenario, runs: Runs, seed: int, early: bool) -> tuple[Ve
     place = chosen(reach) if len(places) and feed_excess(scenario) <= 0.0 else None
     equal = len(places) > 0 and all_equal(reach)
     decides = WhatDecides((), (), (), ())
+    sound = reach_of(runs, made(runs.draws))
     if place is not None and not equal:
-        sound = made(runs.draws)
-        loss = reach_of(runs, sound).loss
-        total = float(loss[:, place].mean())
-        decides = what_decides(only(runs.draws, sound), loss, runs.choices, total, seed)
+        total = float(sound.loss[:, place].mean())
+        decides = what_decides(only(runs.draws, made(runs.draws)), sound.loss, runs.choices, total, seed)
     verdict = Verdict(
-        **of_choice(reach, runs.choices, place),
+        **of_choice(reach, sound, runs.choices, place),
         **of_deciding(decides),
         all_equal=equal,
         inputs=runs.draws.rows,
@@ -144,11 +143,12 @@ def _verdict(scenario: Scenario, runs: Runs, seed: int, early: bool) -> tuple[Ve
         seed=seed,
         early=early,
     )
-    return verdict, _points(reach_of(runs, made(runs.draws)), runs, decides.ranked)
+    return verdict, _points(sound, runs, decides.ranked)
 
 
-def of_choice(reach: Reach, choices: Sequence[Choice], place: int | None) -> dict[str, Any]:
-    """Of a verdict what all draws say of the arrangement that is chosen, by its place, and of all others."""
+def of_choice(reach: Reach, sound: Reach, choices: Sequence[Choice], place: int | None) -> dict[str, Any]:
+    """Of a verdict what all draws say of the arrangement that is chosen, by its place, and of all others;
+    ``sound``: of those that the model did not refuse."""
     count = len(reach.delivered)
     share = float(reach.holds[:, place].mean()) if place is not None else 0.0
     return {
@@ -158,7 +158,7 @@ def of_choice(reach: Reach, choices: Sequence[Choice], place: int | None) -> dic
         "within": WITHIN,
         "any_meets": float(reach.meets.any(axis=1).mean()) if count else 0.0,
         "regret_mean": float(reach.loss[:, place].mean()) if place is not None else 0.0,
-        "prospects": prospects_of(reach, choices),
+        "prospects": prospects_of(reach, sound, choices),
     }
 
 
@@ -186,14 +186,14 @@ def error_of(share: float, count: int) -> float:
     return math.sqrt(share * (1.0 - share) / count) if count else math.nan
 
 
-def prospects_of(reach: Reach, choices: Sequence[Choice]) -> tuple[Prospect, ...]:
-    """What each arrangement promises."""
+def prospects_of(reach: Reach, sound: Reach, choices: Sequence[Choice]) -> tuple[Prospect, ...]:
+    """What each arrangement promises, by all draws; runs that fail are those of ``sound`` ones alone."""
     count = len(reach.delivery)
     if not count:
         return ()
     chance = {name: flags.mean(axis=0) for name, flags in reach.met.items()} | {ALL: reach.meets.mean(axis=0)}
     levels = np.quantile(reach.delivery, [0.05, 0.5, 0.95], axis=0)
-    tail, failed = regret_95(reach), np.isnan(reach.delivered).mean(axis=0)
+    tail, failed = regret_95(reach), np.isnan(sound.delivered).sum(axis=0) / count
     return tuple(
         Prospect(
             choice=choice,

@@ -201,12 +201,13 @@ def _verdict(looks: _Looks, reach: WeekReach, early: bool) -> WeekVerdict:
     place = chosen(reach) if count and not fed else None
     equal = count > 0 and all_equal(reach)
     decides = WhatDecides((), (), (), ())
+    sound = looks.reach_in(looks.made)
     if place is not None and not equal:
-        sound = {name: only(draws, looks.made) for name, draws in looks.draws.items()}
-        loss = looks.reach_in(looks.made).loss
-        decides = week_decides(sound, loss, choices, float(loss[:, place].mean()), looks.seed)
+        known = {name: only(draws, looks.made) for name, draws in looks.draws.items()}
+        total = float(sound.loss[:, place].mean())
+        decides = week_decides(known, sound.loss, choices, total, looks.seed)
     return WeekVerdict(
-        **of_choice(reach, choices, place),
+        **of_choice(reach, sound, choices, place),
         **of_deciding(decides),
         all_equal=equal,
         inputs=week_inputs(looks.draws),
@@ -215,7 +216,7 @@ def _verdict(looks: _Looks, reach: WeekReach, early: bool) -> WeekVerdict:
         impossible=looks.count - count,
         seed=looks.seed,
         early=early,
-        materials=tuple(_outlook(looks, reach, material, fed) for material in looks.materials) * (count > 0),
+        materials=tuple(_outlook(looks, reach, sound, each, fed) for each in looks.materials) * (count > 0),
     )
 
 
@@ -224,7 +225,9 @@ def _any(flags: NDArray[np.bool_]) -> float:
     return float(flags.any(axis=1).mean()) if len(flags) else 0.0
 
 
-def _outlook(looks: _Looks, reach: WeekReach, material: WeekMaterial, fed: bool) -> MaterialOutlook:
+def _outlook(
+    looks: _Looks, reach: WeekReach, sound: WeekReach, material: WeekMaterial, fed: bool
+) -> MaterialOutlook:
     """A material by itself, and the others without it."""
     own, others = reach.materials[material.name], reach.without(material.name)
 
@@ -238,7 +241,7 @@ def _outlook(looks: _Looks, reach: WeekReach, material: WeekMaterial, fed: bool)
         any_meets=_any(own.meets),
         alone=None if material.flush else named(own),
         without=named(others),
-        prospects=prospects_of(own, looks.choices),
+        prospects=prospects_of(own, sound.materials[material.name], looks.choices),
         landings=tuple(map(_levels, looks.landings[material.name].T)),
     )
 

@@ -129,14 +129,25 @@ def _numbers(job: "Job") -> Iterator[tuple[str, str]]:
         yield "Cycles a US gallon", f"{number(middle, 3)}{_span(low, high, drawn)}"
     yield "Delivers", both(job.flow[1], "flow", 3)
     limits = {limit.key: limit for limit in job.limits}
-    for key, label in _ROWS.items():
+    for key, (label, other) in _ROWS.items():
         if key in limits:
-            yield label, _limit_words(limits[key], job)
+            yield label if _is_usual(limits[key]) else other, _limit_words(limits[key], job)
         elif key in job.not_searched:
             yield label, f"cannot be said: {job.not_searched[key]}"
 
 
-_ROWS = {RATE: "Highest rate", TEMPERATURE: "Lowest temperature", VISCOSITY: "Thickest material"}
+_ROWS = {
+    RATE: ("Highest rate", "Lowest rate"),
+    TEMPERATURE: ("Lowest temperature", "Highest temperature"),
+    VISCOSITY: ("Thickest material", "Thinnest material"),
+}
+"""What a limit is called, and what where its other end was found."""
+
+
+def _is_usual(limit: "Limit") -> bool:
+    """Whether a limit is the end towards what is harder on a lower. It is the other one where the targets are
+    missed and only what is harder mends that: a leak takes a smaller share of a faster or thicker job."""
+    return limit.holds is None or limit.at_most == (limit.key != TEMPERATURE)
 
 
 def _band(delivered: "tuple[float, float, float]", unit: str, drawn: bool) -> str:
