@@ -91,9 +91,10 @@ def _chosen(scenario: Scenario, verdict: "Verdict") -> list[str]:
         return [f"{why_none(verdict, 'No arrangement pumps in any draw')} ({draws_in_words(verdict)})."]
     low, high = interval(verdict.holds, verdict.holds_error, verdict.counted)
     holds = f"{of_hundred(verdict.holds)} of 100 ({100.0 * low:.0f} to {100.0 * high:.0f})"
+    misses = " and misses no target that another meets" if any(_targets_set(scenario).values()) else ""
     gives_up = (
-        f"gives up at most {number(100.0 * verdict.within, 2)} % of swept and misses no target that another "
-        f"meets in {holds} if your ranges are right; {draws_in_words(verdict)}."
+        f"gives up at most {number(100.0 * verdict.within, 2)} % of swept{misses} in {holds} if your ranges "
+        f"are right; {draws_in_words(verdict)}."
     )
     named = f"{both(verdict.chosen.ball_travel, 'length')}{shims_placed(verdict.chosen)}"
     several = len(verdict.prospects) > 1
@@ -147,7 +148,7 @@ def _targets_set(scenario: Scenario) -> dict[str, bool]:
 def _chance(scenario: Scenario, verdict: "Verdict", promise: "Prospect") -> str:
     chance = promise.chance[ALL]
     low, high = interval(chance, promise.chance_error, verdict.counted)
-    what = "Targets met" if any(_targets_set(scenario).values()) else "No target is set; it pumps"
+    what = "Targets met" if any(_targets_set(scenario).values()) else "You set no target; it pumps"
     text = f"{what} in {of_hundred(chance)} of 100 ({100.0 * low:.0f} to {100.0 * high:.0f})"
     missing = 1.0 - verdict.any_meets
     return f"{text}, in {of_hundred(missing)} by no travel." if missing > 0.0 else f"{text}."
@@ -346,6 +347,15 @@ def _input_rows(given: "Input") -> list[list[str]]:
 # --- the page
 
 
+def to_write(scenario: Scenario, choice: "Choice | None") -> list[str]:
+    """What to write into the file once the shims are moved; nothing where they lie so already."""
+    if choice is None or sorted(choice.shims_below) == sorted(scenario.shims.below):
+        return []
+    below = ", ".join(map(str, choice.shims_below))
+    advice = f"Once the shims lie so, write below = [{below}] under [shims] in the file: every command"
+    return [filled(f"{advice} takes the lower from there."), ""]
+
+
 def _single_run(verdict: "Verdict", recommendation: "Recommendation") -> str:
     """Head of the single run, with its travel where that is another."""
     alone = recommendation.recommended or recommendation.best_available
@@ -370,6 +380,7 @@ def verdict_text(scenario: Scenario, answer: "Answer") -> str:
             *bullets("Also worth measuring", [measurement_in_words(m, verdict.regret_mean) for m in further]),
             *input_lines(verdict),
             "",
+            *to_write(scenario, verdict.chosen),
             _single_run(verdict, recommendation),
             "",
             recommendation_text(scenario, recommendation),
