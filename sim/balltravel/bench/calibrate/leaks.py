@@ -66,14 +66,30 @@ def leaks_of(fit: "Fit") -> Leaks:
     flows = _flows(fit, gaps, rows, draws)
     floors = np.array([row.floor for row in rows])
     off = np.array([row.value for row in rows]) - np.log(flows + floors)
-    cost = np.einsum("ni,ni->n", off, np.linalg.solve(_errors(fit, places), off.T).T)
+    reading, others = _errors(fit, places)
+    both = np.linalg.inv(reading + others)
+    cost = np.einsum("ni,ij,nj->n", off, both, off)
     weights = np.exp(-0.5 * (cost - cost.min()))
     marginals = {}
     for k, gap in enumerate(gaps.tolist()):
         low, _, high = _quantiles(draws[:, k], weights)
         marginals[gap] = Marginal(low, high)
-    sums = [_sum(fit, row, flows[:, i], weights) for i, row in enumerate(rows) if row.key in CREEP]
+    # What leaks in all hangs on the other unknowns too: of what a draw is off, their share is theirs.
+    noise = np.random.default_rng(1).normal(size=off.shape)
+    before = np.log(flows + floors) + noise @ _root(others).T
+    after = (
+        np.log(flows + floors) + off @ (others @ both).T + noise @ _root(others - others @ both @ others).T
+    )
+    sums = [
+        _sum(fit, row, before[:, i], after[:, i], weights) for i, row in enumerate(rows) if row.key in CREEP
+    ]
     return Leaks(marginals, tuple(sums))
+
+
+def _root(covariance: Array) -> Array:
+    """A matrix whose square is a covariance, which may be singular."""
+    sizes, vectors = np.linalg.eigh(covariance)
+    return np.asarray(vectors * np.sqrt(np.maximum(sizes, 0.0)))
 
 
 def _flows(fit: "Fit", gaps: NDArray[np.intp], rows: list[Row], draws: Array) -> Array:
@@ -104,18 +120,19 @@ def _over_grid(values: Array, at: Array) -> Array:
     return np.asarray(np.interp(at, fine, np.maximum(curve, 0.0)))
 
 
-def _errors(fit: "Fit", places: list[int]) -> Array:
-    """Covariance of the errors of what leaks: of reading, and by all unknowns but the gaps, as the readings
+def _errors(fit: "Fit", places: list[int]) -> tuple[Array, Array]:
+    """Covariances of the errors of what leaks: of reading, and by all unknowns but the gaps, as the readings
     of the pump at work leave them."""
     p = fit.posterior
-    others = np.flatnonzero(p.fitted & ~fit.unknowns.leaks)
+    fitted = np.flatnonzero(p.fitted & ~fit.unknowns.leaks)
     at_work = [i for i in range(len(fit.rows)) if i not in places]
-    slopes = p.slopes[:, others]
+    slopes = p.slopes[:, fitted]
     own = slopes[at_work]
     errors = p.errors[np.ix_(at_work, at_work)]
-    information = np.eye(len(others)) + own.T @ np.linalg.solve(errors, own)
+    information = np.eye(len(fitted)) + own.T @ np.linalg.solve(errors, own)
     moved = slopes[places]
-    return np.asarray(p.errors[np.ix_(places, places)] + moved @ np.linalg.solve(information, moved.T))
+    by_others = np.asarray(moved @ np.linalg.solve(information, moved.T))
+    return p.errors[np.ix_(places, places)], by_others
 
 
 def _quantiles(values: Array, weights: Array) -> tuple[float, float, float]:
@@ -125,17 +142,15 @@ def _quantiles(values: Array, weights: Array) -> tuple[float, float, float]:
     return float(low), float(middle), float(high)
 
 
-def _sum(fit: "Fit", row: Row, speeds: Array, weights: Array) -> LeakSum:
-    """What leaks behind a creep: upwards it empties the ring around the rod, downwards the rod fills both
-    chambers."""
+def _sum(fit: "Fit", row: Row, before: Array, after: Array, weights: Array) -> LeakSum:
+    """What leaks behind a creep, of draws of its sign before and after, on the sign's scale: upwards it
+    empties the ring around the rod, downwards the rod fills both chambers."""
     lower = fit.unknowns.scenario.lower
     rod = math.pi / 4.0 * lower.rod**2
     area = rod if row.key == CREEP[1] else math.pi / 4.0 * lower.bore**2 - rod
-    flows = area * np.maximum(speeds, 0.0)
-    before, after = _quantiles(flows, np.ones(len(flows))), _quantiles(flows, weights)
-    scales = [
-        math.log((high + area * row.floor) / (low + area * row.floor)) for low, _, high in (before, after)
-    ]
-    share = scales[1] / max(scales[0], 1e-12)
-    return LeakSum(_PAST[row.key], (before[0], before[2]), (after[1], after[0], after[2]), share,
-                   share <= NOT_LEARNT)  # fmt: skip
+    ends = _quantiles(before, np.ones(len(before))), _quantiles(after, weights)
+    share = (ends[1][2] - ends[1][0]) / max(ends[0][2] - ends[0][0], 1e-12)
+    wide, left = ([area * max(math.exp(end) - row.floor, 0.0) for end in each] for each in ends)
+    return LeakSum(
+        _PAST[row.key], (wide[0], wide[2]), (left[1], left[0], left[2]), share, share <= NOT_LEARNT
+    )

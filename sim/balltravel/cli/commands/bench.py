@@ -46,6 +46,9 @@ DIAGNOSE = Command(
     counts="runs",
 )
 
+DRAWS = 64
+"""Draws of each verdict: half as many as `recommend` takes, for there are two (our choice)."""
+
 
 def _calibrate(job: Job) -> tuple[Any, ...]:
     from balltravel.bench.calibrate.calibrate import calibrate
@@ -66,7 +69,7 @@ def _calibrate(job: Job) -> tuple[Any, ...]:
 def _verdict(scenario: Any, workers: int | None) -> Any:
     from balltravel.study.verdict.recommend import recommend
 
-    return recommend(scenario, workers=workers).verdict
+    return recommend(scenario, draws=DRAWS, workers=workers).verdict
 
 
 def _refuse_target(job: Job) -> None:
