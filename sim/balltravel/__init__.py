@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from balltravel.files.read_write import read_dataset, read_scenario, read_week, write_dataset
     from balltravel.files.week import WeekMaterial
     from balltravel.report.card import card
+    from balltravel.report.job_report import job_report
     from balltravel.scenario.model import Scenario, ScenarioError, with_shims_below, with_value, with_values
     from balltravel.scenario.ranges import with_ranges
     from balltravel.scenario.unknowns import spreads_of
@@ -52,6 +53,7 @@ _HOME = {
     "diagnose": "bench.diagnose",
     "distributions": "sweeps.distributions",
     "envelope": "study.swept.envelope",
+    "job_report": "report.job_report",
     "linear": "sweeps.values",
     "logarithmic": "sweeps.values",
     "read_dataset": "files.read_write",
@@ -92,6 +94,7 @@ __all__ = [
     "diagnose",
     "distributions",
     "envelope",
+    "job_report",
     "linear",
     "logarithmic",
     "read_dataset",

@@ -116,8 +116,8 @@ def _recommend(job: Job) -> tuple[Any, ...]:
 
 
 def _with_job(job: Job, recommendation: "Recommendation", onward: "Onward") -> "Recommendation":
-    """With what stands on the card, where one is asked for."""
-    if not job.arguments.card:
+    """With what stands on the card and in the report, where one is asked for."""
+    if not job.arguments.card and not job.arguments.report:
         return recommendation
     from balltravel.study.limits.job import with_job
 
@@ -291,6 +291,7 @@ RECOMMEND_EXACTLY = Command(
     "report.json:recommendation_dict",
     figure="report.figures.travel:travel_figure",
     card="report.card:card_bytes",
+    report="report.job_report:report_bytes",
     counts="runs",
     failures=_recommendation_failures,
 )
@@ -299,8 +300,11 @@ RECOMMEND_EXACTLY = Command(
 def _way_of_recommending(arguments: argparse.Namespace) -> Command | None:
     """The row that answers in the place of the verdict's."""
     if arguments.week:
-        if arguments.card:
-            raise RefusedError("--card: of one material; allowed: without --week; example: --card card.pdf")
+        for flag, given in (("--card", arguments.card), ("--report", arguments.report)):
+            if given:
+                raise RefusedError(
+                    f"{flag}: of one material; allowed: without --week; example: {flag} {given}"
+                )
         return WEEK
     return RECOMMEND_EXACTLY if arguments.exactly or arguments.draws == 0 else None
 
@@ -313,6 +317,7 @@ RECOMMEND = Command(
     "report.json:answer_dict",
     figure="report.figures.verdict:verdict_figure",
     card="report.card:card_bytes",
+    report="report.job_report:report_bytes",
     draws="delivery, the best travel and what is worth measuring",
     options=(
         draws_option(128),
@@ -324,6 +329,7 @@ RECOMMEND = Command(
         "recommend scenarios/primer.toml --figure travel.png",
         "recommend scenarios/primer.toml --exactly",
         "recommend scenarios/primer.toml --card card.pdf",
+        "recommend scenarios/primer.toml --report job.html",
         "recommend scenarios/week_of_a_coater.toml --week --figure week.png",
     ),
     counts="runs",

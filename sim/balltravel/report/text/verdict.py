@@ -342,7 +342,7 @@ def _input_rows(given: "Input") -> list[list[str]]:
 # --- the page
 
 
-def _single_run(verdict: "Verdict", recommendation: "Recommendation") -> str:
+def single_run_head(verdict: "Verdict", recommendation: "Recommendation") -> str:
     """Head of the single run, with its travel where that is another."""
     alone = recommendation.recommended or recommendation.best_available
     if alone is None or alone == verdict.chosen:
@@ -366,7 +366,7 @@ def verdict_text(scenario: Scenario, answer: "Answer") -> str:
             *bullets("Also worth measuring", [measurement_in_words(m, verdict.regret_mean) for m in further]),
             *input_lines(verdict),
             "",
-            _single_run(verdict, recommendation),
+            single_run_head(verdict, recommendation),
             "",
             recommendation_text(scenario, recommendation),
         ]
