@@ -15,13 +15,15 @@ from balltravel.units import to_text
 
 @dataclass(frozen=True)
 class CycleReport:
-    """A cycle and its warnings; ``beside``: cycles to draw beside it; ``port``: what other port compliances
+    """A cycle and its warnings; ``beside``: cycles to draw beside it; ``like``: one whose
+    axes a figure takes; ``port``: what other port compliances
     give where the lower starves and the scenario gives none."""
 
     cycle: Cycle
     warnings: tuple[str, ...]
     beside: tuple[Cycle, ...] = ()
     port: tuple[PortTry, ...] = ()
+    like: Cycle | None = None
 
 
 def cycle_report(

@@ -13,6 +13,7 @@ from balltravel.cli.output import say
 if TYPE_CHECKING:
     import xarray as xr
 
+    from balltravel.cycle.run import Cycle
     from balltravel.scenario.model import Scenario
     from balltravel.study.cycle_report import CycleReport
     from balltravel.study.travel.recommend import Recommendation
@@ -68,7 +69,33 @@ OIL_EXAMPLE = '"10 Pa.s, 970 kg/m3"'
 def _simulate(job: Job) -> tuple[Any, ...]:
     from balltravel.study.cycle_report import cycle_report
 
-    return job.scenario, cycle_report(job.scenario, _beside(job), job.progress)
+    beside, like = _beside(job), _axes_like(job)
+    return job.scenario, replace(cycle_report(job.scenario, beside, job.progress), like=like)
+
+
+def _axes_like(job: Job) -> "Cycle | None":
+    """The cycle of the scenario on whose axes the figure is to be drawn."""
+    from balltravel.cycle.run import run_cycle
+    from balltravel.files.read_write import read_scenario
+    from balltravel.scenario.model import ScenarioError
+
+    given = job.arguments
+    for flag, value in (("--plain", given.plain), ("--axes-like", given.axes_like)):
+        if value and not given.figure:
+            raise RefusedError(
+                f"{flag}: nothing is drawn; allowed: with --figure; example: --figure cycle.png"
+            )
+        if value and given.beside:
+            raise RefusedError(f"{flag}: with --beside all have one figure; allowed: without --beside")
+    if not given.axes_like:
+        return None
+    try:
+        cycle = run_cycle(read_scenario(given.axes_like))
+    except ScenarioError as error:
+        raise RefusedError(*(f"--axes-like {fault}" for fault in error.faults)) from None
+    if cycle.metrics is None:
+        raise RefusedError(f"--axes-like {given.axes_like}: its run failed; allowed: a scenario that runs")
+    return cycle
 
 
 def _beside(job: Job) -> "list[Scenario]":
@@ -256,6 +283,18 @@ CHECK = Command(
     variant=lambda arguments: CHECK_ALL if arguments.all else CHECK_RANGES if arguments.ranges else None,
 )
 
+SIMULATE_PLAIN = Command(
+    "simulate --plain",
+    "",
+    _simulate,
+    "report.text.simulate:simulation_text",
+    "report.json:simulation_dict",
+    figure="report.figures.everyone:plain_figure_of_report",
+    dataset=_cycle_dataset,
+    counts="runs",
+    failures=_simulation_failures,
+)
+
 SIMULATE = Command(
     "simulate",
     "Simulate one cycle and print its numbers.",
@@ -274,13 +313,25 @@ SIMULATE = Command(
             default=[],
             help="with --figure: draw the cycle with this setting beside the first, on the same axes",
         ),
+        option(
+            "--plain",
+            action="store_true",
+            help="with --figure: draw what is drawn in and how the ball lifts, for everyone, with sentences",
+        ),
+        option(
+            "--axes-like",
+            metavar="FILE",
+            help="with --figure: on the axes of this scenario's figure, to lay both side by side",
+        ),
     ),
     examples=(
         'simulate scenarios/primer.toml --set "material.viscosity=3500 cP" --figure cycle.png',
+        "simulate scenarios/primer.toml --plain --figure ball.png",
         'simulate scenarios/mastic.toml --beside "shims.below=[2, 3]" --figure lags.png',
     ),
     counts="runs",
     failures=_simulation_failures,
+    variant=lambda arguments: SIMULATE_PLAIN if arguments.plain else None,
 )
 
 RECOMMEND_EXACTLY = Command(

@@ -58,7 +58,7 @@ def worth_knowing(verdict: "Verdict") -> list[Bar]:
 
 
 _LOSSES = {
-    "underfill": "not drawn in",
+    "underfill": "the chamber does not fill (underfill)",
     "inlet_backflow": "flows back past the inlet ball (foot valve)",
     "piston_backflow": "flows back past the piston ball",
     "leak": "leaks past seats and packing",

@@ -14,6 +14,7 @@ from balltravel.estimate.material_report import material_report
 from balltravel.material.model import material_model
 from balltravel.report.care import CARE
 from balltravel.report.figures.cycle import cycle_figure
+from balltravel.report.figures.everyone import message_of, plain_figure
 from balltravel.report.figures.job.embedded import embedded
 from balltravel.report.figures.material import material_figure
 from balltravel.report.figures.verdict import verdict_figure
@@ -21,6 +22,7 @@ from balltravel.report.pages.job.bars import losses, spans, worth_knowing
 from balltravel.report.pages.job.drawing import drawing_of
 from balltravel.report.pages.job.tables import input_rows, prospect_rows, trial_rows
 from balltravel.report.pages.markup import markup
+from balltravel.report.section.moments import moments_of
 from balltravel.report.tables import bench, plain
 from balltravel.report.text.card.front import card_of
 from balltravel.report.text.recommend import recommended_lines, reservations_head, targets_in_words
@@ -97,20 +99,29 @@ def _of_the_named(scenario: Scenario, recommendation: "Recommendation") -> dict[
     choice = named_choice(recommendation)
     trial = next((trial for trial in recommendation.arrangements if trial.choice == choice), None)
     if choice is None or trial is None or trial.metrics is None:
-        return {"losses": [], "delivered": "", "travel": "", "cycle": ""}
+        return {"losses": [], "delivered": "", "travel": "", "cycle": None}
     cycle = run_cycle(with_shims_below(scenario, choice.shims_below))
     budget = trial.metrics.loss_budget
     return {
         "losses": losses(budget),
         "delivered": f"{100.0 * budget.delivered / budget.swept:.1f} %",
         "travel": bench(choice.ball_travel, "length"),
-        "cycle": "" if cycle.metrics is None else _cycle_drawn(cycle),
+        "cycle": None if cycle.metrics is None else _cycle_drawn(cycle),
     }
 
 
-def _cycle_drawn(cycle: Cycle) -> str:
+NARROW = 5.8
+"""Width of a figure that is read on a phone as well [in]."""
+
+
+def _cycle_drawn(cycle: Cycle) -> dict[str, Markup]:
+    """In two readings: for everyone, whose words are told to who cannot see it, and all of it."""
     repeats = "" if cycle.status == Status.OK else ", which does not repeat itself"
-    return embedded(cycle_figure(cycle), "cycle", f"All of one cycle{repeats}: lifts, pressures, flows")
+    said = " ".join([f"{message_of(cycle)}.", *(moment.said for moment in moments_of(cycle))])
+    return {
+        "plain": embedded(plain_figure(cycle, NARROW), "narrow", said),
+        "all": embedded(cycle_figure(cycle), "cycle", f"All of one cycle{repeats}: lifts, pressures, flows"),
+    }
 
 
 def _figures(scenario: Scenario, answer: "Answer") -> dict[str, Markup]:
