@@ -63,7 +63,7 @@ def test_the_message_is_the_larger_loss_of_the_inlet(story, settings, words):
 @pytest.mark.parametrize(("name", "settings"), CASES)
 def test_every_moment_has_its_number_and_its_sentence_and_no_word_lies_on_a_curve(story, name, settings):
     cycle = run_cycle(story(name, *settings))
-    for width in (5.8, 8.0):
+    for width in (4.7, 8.0):
         figure = plain_figure(cycle, width)
         figure.canvas.draw()
         shares, lifts, words = figure.axes

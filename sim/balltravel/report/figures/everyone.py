@@ -31,16 +31,17 @@ SEEN = 0.02
 _PERCENT = 100.0
 _PISTON: dict[str, Any] = {"color": "#222222", "linestyle": (0, (6, 2)), "linewidth": 1.2}
 _UP_AND_DOWN = ((0, "bottom"), (50, "half way\nup"), (100, "top"), (150, "half way\ndown"), (200, "bottom"))
-_LETTER_WIDTH = 0.0072
-"""Of a letter of the sentences, over their size in points and the inches of the figure."""
+_LETTER, _LEFT = 0.075, 0.7
+"""Width of a letter of the sentences, and what is left of them [in]."""
 
-_WIDE = 11.0
-"""Of a number in its circle, in percent of the stroke."""
+_WIDE = 90.0
+"""Of a number in its circle, in percent of the stroke, times the width of the figure [in]."""
 
 
-def plain_figure(cycle: Cycle, width: float = 8.0) -> Figure:
+def plain_figure(cycle: Cycle, width: float = 8.0, footed: bool = True) -> Figure:
     """The cycle over the piston's way up and down: volume drawn in and void, lift of the inlet ball, and its
-    moments as numbered sentences. ``width`` [in]. Raises ValueError of a failed run."""
+    moments as numbered sentences. ``width`` [in]; ``footed``: with the lower and the cautions below. Raises
+    ValueError of a failed run."""
     if cycle.metrics is None:
         raise ValueError("the run failed; allowed: a cycle that was run to its end")
     moments = moments_of(cycle)
@@ -57,14 +58,17 @@ def plain_figure(cycle: Cycle, width: float = 8.0) -> Figure:
         )
         axes.axvline(100.0, color="#999999", linewidth=0.8, zorder=0)
     lifts.set_xlabel("place of the piston: upstroke, then downstroke")
-    _mark_moments(shares, lifts, [float(way_of(cycle.motion, moment.time)) for moment in moments])
+    _mark_moments(
+        shares, lifts, [float(way_of(cycle.motion, moment.time)) for moment in moments], _WIDE / width
+    )
     words.set_axis_off()
     words.text(0.0, 1.0, "\n".join(sentences), fontsize=10, va="top", transform=words.transAxes,
                parse_math=False)  # fmt: skip
     figure.suptitle(heading([message_of(cycle)], int(width * 7.4)), fontsize=13, fontweight="bold")
-    figure.supxlabel(
-        heading([*_about(cycle), CARE_IN_FIGURES], int(width * 15)), fontsize=7.5, x=0.01, ha="left"
-    )
+    if footed:
+        figure.supxlabel(
+            heading([*_about(cycle), CARE_IN_FIGURES], int(width * 15)), fontsize=7.5, x=0.01, ha="left"
+        )
     return figure
 
 
@@ -105,24 +109,22 @@ def _draw_shares(axes: Axes, m: Motion) -> None:
     axes.plot(way, _PERCENT * m.piston_position / m.stroke, **_PISTON)
     axes.fill_between(way, drawn, drawn + void, **VOID)
     axes.plot(way, drawn, **{**INLET, "linewidth": 2.2})
-    axes.text(42.0, 66.0, "swept by\nthe piston", ha="right", va="center")
-    _beside(axes, float(drawn[-1]), f"drawn in\n{drawn[-1]:.1f} %", INLET["color"])
+    end = float(drawn[-1])
+    _beside(axes, 4.0, "swept by\nthe piston", "#222222")
+    _beside(axes, end, f"drawn in\n{end:.1f} %", INLET["color"])
     if void.max() >= SEEN * _PERCENT:
         at = int(np.argmax(void))
+        said, height = f"void\n(cavitation),\nat most {void[at]:.0f} %", _free_height(end)
+        _beside(axes, height, said, "#222222")
         inside = float(way[at]), float(drawn[at] + 0.6 * void[at])
-        axes.annotate(
-            f"void (cavitation),\nat most {void[at]:.0f} %", inside,
-            (197.0, _free_height(float(drawn[-1]))), ha="right", va="center",
-            arrowprops={"arrowstyle": "-", "color": "#222222", "linewidth": 0.8, "shrinkA": 2.0},
-        )  # fmt: skip
+        axes.plot([inside[0], 200.0], [inside[1], height], color="#222222", linewidth=0.8)
     axes.set_ylim(-3.0, 106.0)
     tidy(axes, "% of swept volume")
 
 
 def _free_height(end: float) -> float:
-    """Where a name stands right of the top, clear of the piston's line that falls there and of the curve that
-    ends at this height [% of swept]."""
-    return 0.5 * (end + 55.0) if end > 80.0 else max(end + 12.0, 71.0)
+    """Where a name stands beside the axes, clear of those at the foot and at this height [% of swept]."""
+    return end - 38.0 if end > 70.0 else min(end + 38.0, 92.0)
 
 
 def _draw_lift(axes: Axes, m: Motion) -> None:
@@ -142,10 +144,10 @@ def _beside(axes: Axes, height: float, said: str, colour: str) -> None:
     )  # fmt: skip
 
 
-def _mark_moments(shares: Axes, lifts: Axes, ways: Sequence[float]) -> None:
-    """A line at each moment through both panels, its number above, apart from its neighbours'."""
+def _mark_moments(shares: Axes, lifts: Axes, ways: Sequence[float], wide: float) -> None:
+    """A line at each moment through both panels, its number above, so far from its neighbours'."""
     backwards = [200.0 - way for way in ways]
-    places = [200.0 - place for place in apart(backwards, [_WIDE] * len(ways))]
+    places = [200.0 - place for place in apart(backwards, [wide] * len(ways))]
     above = shares.get_xaxis_transform()
     for number, (way, place) in enumerate(zip(ways, places, strict=True), 1):
         for axes in (shares, lifts):
@@ -159,7 +161,7 @@ def _mark_moments(shares: Axes, lifts: Axes, ways: Sequence[float]) -> None:
 
 def _sentences(moments: Sequence[Moment], width: float) -> list[str]:
     """Numbered, each broken at the figure's width."""
-    letters = int(width / (_LETTER_WIDTH * 10.0))
+    letters = int((width - _LEFT) / _LETTER)
     return [
         textwrap.fill(f"{number}  {moment.said}", letters, subsequent_indent="    ")
         for number, moment in enumerate(moments, 1)

@@ -15,9 +15,11 @@ from balltravel.material.model import material_model
 from balltravel.report.care import CARE
 from balltravel.report.figures.cycle import cycle_figure
 from balltravel.report.figures.everyone import message_of, plain_figure
+from balltravel.report.figures.job.delivery import delivery_figure
 from balltravel.report.figures.job.embedded import embedded
 from balltravel.report.figures.material import material_figure
 from balltravel.report.figures.verdict import verdict_figure
+from balltravel.report.over_travel import points_of_draws, points_of_run, travel_message
 from balltravel.report.pages.job.bars import losses, spans, worth_knowing
 from balltravel.report.pages.job.drawing import drawing_of
 from balltravel.report.pages.job.tables import input_rows, prospect_rows, trial_rows
@@ -110,7 +112,7 @@ def _of_the_named(scenario: Scenario, recommendation: "Recommendation") -> dict[
     }
 
 
-NARROW = 5.8
+NARROW = 4.7
 """Width of a figure that is read on a phone as well [in]."""
 
 
@@ -119,7 +121,7 @@ def _cycle_drawn(cycle: Cycle) -> dict[str, Markup]:
     repeats = "" if cycle.status == Status.OK else ", which does not repeat itself"
     said = " ".join([f"{message_of(cycle)}.", *(moment.said for moment in moments_of(cycle))])
     return {
-        "plain": embedded(plain_figure(cycle, NARROW), "narrow", said),
+        "plain": embedded(plain_figure(cycle, NARROW, footed=False), "cycle-plain", said),
         "all": embedded(cycle_figure(cycle), "cycle", f"All of one cycle{repeats}: lifts, pressures, flows"),
     }
 
@@ -129,6 +131,9 @@ def _figures(scenario: Scenario, answer: "Answer") -> dict[str, Markup]:
     over_rate = "Viscosity over the shear rates in this lower"
     figure = material_figure(scenario, material_report(scenario))
     drawn = {"material": embedded(figure, "material", over_rate)}
+    points = points_of_draws(answer.verdict) if answer.verdict else points_of_run(answer.recommendation)
+    said = f"Delivery over ball travel. {travel_message(points)}."
+    drawn["delivery"] = embedded(delivery_figure(scenario, answer, NARROW), "delivery", said)
     if answer.points is not None:
         label = "Delivery over ball travel, the best travel over the two inputs that decide most"
         drawn["draws"] = embedded(verdict_figure(scenario, answer), "draws", label)
