@@ -181,6 +181,7 @@ def lost_volume_figure(data: "xr.Dataset", title: str = "") -> Figure:
     lost = _PERCENT * (1.0 - data.volumetric_efficiency)
     viscosities = data["material_viscosity"].values
     styles = ("-", "--", "-.", ":", (0, (5, 1, 1, 1, 1, 1)))
+    marked: list[float] = []
     for i, viscosity in enumerate(viscosities):
         curve = lost.sel(material_viscosity=viscosity).values
         shade = 0.7 - 0.7 * i / max(1, len(viscosities) - 1)
@@ -191,15 +192,20 @@ def lost_volume_figure(data: "xr.Dataset", title: str = "") -> Figure:
         if np.any(np.isfinite(curve)):
             least = int(np.argmax(curve <= np.nanmin(curve) + SAME))
             axes.plot(travel[least], curve[least], "o", color="#c8641e", markersize=8, zorder=3)
-            axes.annotate(
-                f"{travel[least]:.4g} {unit_in_use('mm')}", (travel[least], curve[least]), (5, 9), fontsize=8,
-                textcoords="offset points", ha="left",
-            )  # fmt: skip
+            axes.vlines(travel[least], curve[least], 100.0, color="#7a7a7a", linestyle=":", linewidth=1.0)
+            marked.append(float(travel[least]))
     axes.set_yscale("log")
+    axes.set_ylim(top=100.0)
+    above = axes.secondary_xaxis("top")
+    above.set_xticks(marked, [f"{each:.4g}" for each in marked], fontsize=9)
+    above.set_xlabel(f"travel of least loss [{unit_in_use('mm')}]", fontsize=9)
     axes.yaxis.set_major_formatter(lambda value, _: f"{value:g}")
     tidy(axes, "lost volume [% of swept volume]")
     axes.set_xlabel(f"ball travel of the inlet check [{unit_in_use('mm')}]")
     axes.plot([], [], "o", color="#c8641e", markersize=8, label=f"least, within {SAME:g} % of swept")
-    axes.legend(title="viscosity", fontsize=9)
+    axes.legend(
+        title="viscosity", fontsize=9, loc="center left", bbox_to_anchor=(1.01, 0.5), frameon=False,
+        reverse=True,
+    )  # fmt: skip
     axes.set_title(title)
     return figure
