@@ -5,7 +5,7 @@ from pathlib import Path
 
 from balltravel import Cycle, read_scenario, run_cycle
 from balltravel.report.figures.cycle import cycle_figure
-from balltravel.report.figures.everyone import plain_figure
+from balltravel.report.figures.everyone.cycle import plain_figure
 from balltravel.report.figures.style import on_axes_of, save
 
 ROOT = Path(__file__).parents[1]

@@ -18,12 +18,13 @@ from balltravel.bench.new.sheet import CAUTIONS, TITLE
 from balltravel.cli.main import main
 from balltravel.report.figures.worksheet.page import page_of, worksheet_figure
 
-METRIC = ["48", "90", "34", "29.4", "21", "37.8", "1+2+4", "1+2", "5", "30", "38", "1.5", "5 Pa.s"]
+METRIC = ["48", "90", "34", "29.4", "steel", "21", "37.8", "1+2+4", "1+2", "5", "30", "38", "1.5", "5 Pa.s"]
 US = [
     "1 7/8",
     "3 1/2",
     "1 3/8",
     "1 1/8",
+    "stainless",
     "0.8",
     "1.5",
     "1/32+1/16",
@@ -124,7 +125,9 @@ def test_the_html_needs_nothing_else_and_has_its_drawing_inside(sheet, system):
     assert {"script", "link", "img"}.isdisjoint(page.tags)
     whole = " ".join(page.texts)
     assert all(text in whole for text in (TITLE, *CAUTIONS, *(blank.asks for blank in BLANKS)))
-    assert {"A", "B", "C", "D", "E", "F", "G", "H", "J", "L", "M"} <= {text.strip() for text in page.texts}
+    assert {"A", "B", "C", "D", "E", "F", "G", "H", "J", "K", "M", "N"} <= {
+        text.strip() for text in page.texts
+    }
 
 
 @pytest.mark.parametrize("ending", ["pdf", "html"])

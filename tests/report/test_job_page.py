@@ -16,7 +16,7 @@ from pypdf import PdfReader
 
 import balltravel
 from balltravel.files.read_write import as_written, read_scenario_file
-from balltravel.report.figures.job.embedded import embedded
+from balltravel.report.figures.everyone.embedded import embedded
 from balltravel.report.json import answer_dict, strict
 from balltravel.report.pages.job.bars import losses, spans, worth_knowing
 from balltravel.report.pages.job.drawing import drawing_of

@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 import balltravel
-from balltravel.report.figures.job.delivery import delivery_figure
+from balltravel.report.figures.everyone.delivery import delivery_figure
 from balltravel.report.figures.verdict import verdict_figure
 from balltravel.report.over_travel import Point, cliffs, points_of_draws, points_of_run, travel_message
 from balltravel.study.verdict.record import Answer

@@ -9,7 +9,7 @@ from matplotlib.text import Text
 
 from balltravel import run_cycle
 from balltravel.report.figures.cycle import cycle_figure
-from balltravel.report.figures.everyone import message_of, plain_figure, way_of
+from balltravel.report.figures.everyone.cycle import message_of, plain_figure, way_of
 from balltravel.report.figures.style import on_axes_of
 from balltravel.report.section.moments import moments_of
 from balltravel.units.display import shown_in

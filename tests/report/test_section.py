@@ -1,6 +1,7 @@
 """The drawing of a lower is to scale: what the scenario says is where the drawing has it."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -49,6 +50,32 @@ def test_moving_a_shim_from_above_to_below_lifts_the_cage_by_it_and_leaves_the_s
     assert lifted[(1, 3)] - lifted[(1,)] == pytest.approx(4e-3, abs=1e-15)
 
 
+RIBS = ("cage=ribs", "rib_count=3", "rib_width=4 mm", "cage_diameter=31 mm", "housing_diameter=44 mm")
+
+
+def test_a_cage_with_ribs_is_cut_through_its_openings(story):
+    """Behind them stands the bore of the housing, and the arrows pass there: past the ball the circle of the
+    ribs leaves 0.8 mm."""
+    scenario = story("primer", *(f"inlet_check.{setting}" for setting in RIBS))
+    s = lower_sizes(scenario)
+    cages = [shape for shape in outlines(lower_shapes(s), Part.CAGE) if shape.moves is Moves.NOT]
+    assert sorted(min(abs(x) for x, _ in shape.points) for shape in cages) == [0.022, 0.022]
+    beside = max(x for x, _ in way_through(s.inlet, 0.01, 0.02))
+    assert beside == pytest.approx(0.5 * (0.0147 + 0.022))
+
+
+def test_a_wide_cage_in_the_piston_leaves_the_cylinder_its_room(story):
+    """Of 46 mm in a bore of 48 mm: walls may be as thick as looks well, but not go through each other."""
+    s = lower_sizes(story("primer", "piston_check.cage_diameter=46 mm"))
+    moving = [
+        shape for shape in lower_shapes(s) if shape.moves is Moves.PISTON and not isinstance(shape, Disc)
+    ]
+    metal = [shape for shape in moving if shape.part is not Part.SEAL]
+    assert max(x for shape in metal for x, _ in shape.points) == pytest.approx(0.0235)
+    seals = [shape for shape in moving if shape.part is Part.SEAL]
+    assert {round(min(abs(x) for x, _ in shape.points), 9) for shape in seals} == {0.0235}
+
+
 def test_all_shims_are_drawn_each_once_on_both_sides(story):
     shims = outlines(lower_shapes(lower_sizes(story("primer"))), Part.SHIM)
     assert sorted(shape.label for shape in shims if shape.label) == ["1", "2", "3"]
@@ -86,6 +113,41 @@ def test_moments_come_in_order_and_say_what_the_metrics_say(story):
     lag = cycle.metrics.inlet.closing_lag
     assert said[seats] - cycle.motion.top_dead_centre == pytest.approx(lag, abs=1e-9)
     assert f"{1e6 * cycle.metrics.inlet.backflow_volume:.3g} cc went back" in seats
+    assert cycle.metrics.inlet.ball_lag < 0.5 * lag  # the rest is the void, as material still comes in
+    assert f"{1e3 * cycle.metrics.inlet.ball_lag:.3g} ms after the flow turned" in seats
+
+
+def test_a_ball_that_bounces_is_said_to_seat_when_its_lag_ends(story):
+    cycle = run_cycle(story("stain"))
+    seats = next(moment for moment in moments_of(cycle) if moment.said.startswith("The inlet ball seats"))
+    assert seats.time - cycle.motion.top_dead_centre == cycle.metrics.inlet.closing_lag
+    assert f"{1e3 * cycle.metrics.inlet.ball_lag:.3g} ms after the flow turned" in seats.said
+
+
+def test_a_ball_that_never_lifts_or_seats_is_said_to(story):
+    cycle = run_cycle(story("mastic"))
+    for flag, words in (("never_lifts", "does not lift"), ("never_seats", "has not seated")):
+        odd = replace(cycle.metrics, inlet=replace(cycle.metrics.inlet, flags=(flag,)))
+        said = [moment.said for moment in moments_of(replace(cycle, metrics=odd))]
+        assert any(words in sentence for sentence in said)
+        assert not any(sentence.startswith("The inlet ball seats") for sentence in said)
+
+
+def test_a_void_that_the_downstroke_does_not_close_is_not_said_to_close(story):
+    """A spring that the pressure of the air cannot open: nothing comes in, the void fills and empties the
+    whole stroke. Through a seat that leaks something comes in, and the void closes."""
+    shut = run_cycle(story("primer", "inlet_check.spring_preload=100 N"))
+    assert shut.metrics.void_collapse == pytest.approx(shut.metrics.downstroke_time)
+    said = {moment.said: moment.time for moment in moments_of(shut)}
+    assert not any("void closes" in sentence for sentence in said)
+    assert said["The downstroke ends, and the void has not closed."] < shut.motion.period
+    assert "The inlet ball does not lift: nothing comes in." in said
+    settings = ("inlet_check.spring_preload=200 N", "inlet_check.leak_gap=0.3 mm")
+    leaks = run_cycle(story("primer", *settings))
+    assert leaks.metrics.fill_fraction > 0.05
+    said = [moment.said for moment in moments_of(leaks)]
+    assert "The inlet ball does not lift: only what leaks under it comes in." in said
+    assert any("void closes" in sentence for sentence in said)
 
 
 def test_bubbles_cover_the_share_of_the_section_that_is_void():

@@ -205,8 +205,9 @@ def test_a_target_has_a_column_if_it_was_set_or_is_missed():
 
 def test_draws_that_were_left_out_and_runs_that_failed_are_told():
     failing = tuple(replace(promised, failed=0.05) for promised in CHANGES.prospects)
-    out = " ".join(page(replace(CHANGES, refused=3, prospects=failing)).split())
-    assert "3 of 128 draws make no possible lower or material and are left out." in out
+    out = " ".join(page(replace(CHANGES, refused=3, impossible=2, prospects=failing)).split())
+    assert "2 of 128 draws are of a lower that cannot be" in out
+    assert "3 of 128 draws are refused" in out
     assert "Runs that failed, at most 5 of 100, count as targets not met." in out
     assert "failed" not in page(CHANGES)
 

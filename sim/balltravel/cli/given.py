@@ -42,7 +42,8 @@ def names_folder(path: str) -> bool:
 def refuse_targets(arguments: argparse.Namespace, folder: bool = False) -> None:
     """Find what cannot be written before the long run; ``folder``: ``--out`` may name one, and who fills it
     looks at it."""
-    targets = {f"--{name}": getattr(arguments, name, None) for name in ("out", "figure", "card", "report")}
+    flags = ("--out", "--figure", "--card", "--report", "--animate")
+    targets = {flag: getattr(arguments, flag[2:], None) for flag in flags}
     if folder and targets["--out"] and "\0" not in targets["--out"] and names_folder(targets["--out"]):
         targets["--out"] = None
     faults = [fault for option, path in targets.items() if path for fault in _target_faults(option, path)]
@@ -54,6 +55,11 @@ def refuse_targets(arguments: argparse.Namespace, folder: bool = False) -> None:
         faults.append(f"--card {targets['--card']}: allowed: a name ending in .pdf or .html")
     if targets["--report"] and _ending(targets["--report"]) != ".html":
         faults.append(f"--report {targets['--report']}: allowed: a name ending in .html")
+    if targets["--animate"]:
+        from balltravel.report.animate import ending_fault
+
+        fault = ending_fault(_ending(targets["--animate"]))
+        faults += [f"--animate {targets['--animate']}: {fault}; example: ball.html"] if fault else []
     for option, path in targets.items():
         if path and arguments.file and os.path.realpath(path) == os.path.realpath(arguments.file):
             faults.append(f"{option} {path}: this is the scenario file, it would be overwritten")

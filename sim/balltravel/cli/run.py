@@ -2,6 +2,7 @@
 
 import argparse
 import importlib
+import os
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
@@ -66,6 +67,12 @@ def _answer(
     if file is not None and getattr(arguments, "report", None):
         make_page, source = _load(command.report), (file, arguments.file, arguments.settings)
         code = max(code, write_bytes(lambda: make_page(*answer, *source), arguments.report, so_far))
+    if file is not None and getattr(arguments, "animate", None):
+        film, ending = _load(command.animation), os.path.splitext(arguments.animate)[1]
+        with progress_bar("pictures") as tell:
+            code = max(
+                code, write_bytes(lambda: film(file, *answer, ending, tell), arguments.animate, so_far)
+            )
     if arguments.json:
         code = max(code, print_json(_json(command, answer), so_far))
     else:

@@ -9,21 +9,27 @@ from balltravel import __version__
 from balltravel.estimate.preview import Preview
 from balltravel.scenario.model import Scenario, defaults_taken, flat
 from balltravel.scenario.unknowns import origin_of, range_in_words, spreads_of
+from balltravel.units.display import prose
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     import xarray as xr
 
+    from balltravel.bench.calibrate.calibrate import Calibration
+    from balltravel.bench.history.entries import Entry
     from balltravel.bench.new.make import Made
     from balltravel.estimate.check_resistance import ResistanceReport
     from balltravel.files.week import WeekMaterial
     from balltravel.material.kinds import Kind
     from balltravel.study.cycle_report import CycleReport
+    from balltravel.study.lesson.lesson import Lesson
     from balltravel.study.limits.find import LimitsReport
     from balltravel.study.site.priming import Priming
     from balltravel.study.site.priming_setup import PrimingSetup
     from balltravel.study.site.suction_head import SuctionReport
     from balltravel.study.travel.recommend import Recommendation
-    from balltravel.study.verdict.record import Answer
+    from balltravel.study.verdict.record import Answer, Verdict
     from balltravel.study.week.recommend import Week
 
 
@@ -55,6 +61,11 @@ def check_dict(scenario: Scenario, preview: Preview, _: Mapping[str, str]) -> di
     }
 
 
+def lesson_dict(scenario: Scenario, lesson: "Lesson", page: "Path", size: int) -> dict[str, Any]:
+    """The page, and what it shows, ready for JSON."""
+    return {"scenario": scenario_dict(scenario), "page": str(page), "bytes": size, **lesson.as_dict()}
+
+
 def unknowns_dict(scenario: Scenario) -> dict[str, Any]:
     """Key -> its value, its range in words and as a law of chance [SI], and where that is from."""
     values = flat(scenario)
@@ -62,7 +73,7 @@ def unknowns_dict(scenario: Scenario) -> dict[str, Any]:
         key: {
             "value": values[key],
             "range": range_in_words(key, spread),
-            "from": origin_of(key, spread),
+            "from": prose(origin_of(key, spread)),
             "law": asdict(spread),
         }
         for key, spread in spreads_of(scenario).items()
@@ -91,6 +102,25 @@ def kinds_dict(kinds: "Mapping[str, Kind]") -> dict[str, Any]:
 def report_dict(_: Scenario, report: Report) -> dict[str, Any]:
     """A report that says itself what its numbers are [SI]."""
     return report.as_dict()
+
+
+def calibration_dict(
+    scenario: Scenario,
+    calibration: "Calibration",
+    verdicts: "Sequence[Verdict | None]" = (None, None),
+    path: str = "",
+) -> dict[str, Any]:
+    """What was learnt, the scenario with its new ranges, the verdict before and after (None where it was left
+    out) and the name of the file that was written, if any."""
+    before, after = (verdict and strict(asdict(verdict)) for verdict in verdicts)
+    return {
+        "title": scenario.title,
+        **calibration.as_dict(),
+        "verdict_before": before,
+        "verdict_after": after,
+        "written": path,
+        "scenario": scenario_dict(calibration.scenario),
+    }
 
 
 def resistance_dict(report: "ResistanceReport") -> dict[str, Any]:
@@ -220,3 +250,8 @@ def new_dict(path: str, made: "Made") -> dict[str, Any]:
 def worksheet_dict(path: str, system: str) -> dict[str, Any]:
     """A worksheet that was made."""
     return {"worksheet": path, "units": system}
+
+
+def added_dict(entry: "Entry", path: str, number: int, aside: Sequence[str]) -> dict[str, Any]:
+    """An entry that was added to a history: its number there, and itself [SI]."""
+    return {"history": path, "number": number, "entry": entry.as_dict(), "set_aside": list(aside)}

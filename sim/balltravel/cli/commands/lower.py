@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from balltravel.cli.command import Command, Failures, Job, option
+from balltravel.cli.commands.compared import COMPARE, compared
 from balltravel.cli.given import RefusedError, draws, quantity_given, seed
 from balltravel.cli.output import say
 
@@ -70,7 +71,8 @@ def _simulate(job: Job) -> tuple[Any, ...]:
     from balltravel.study.cycle_report import cycle_report
 
     beside, like = _beside(job), _axes_like(job)
-    return job.scenario, replace(cycle_report(job.scenario, beside, job.progress), like=like)
+    report = cycle_report(job.scenario, beside, job.progress, compared(job))
+    return job.scenario, replace(report, like=like)
 
 
 def _axes_like(job: Job) -> "Cycle | None":
@@ -123,7 +125,7 @@ def _cycle_dataset(_: Any, report: "CycleReport") -> "xr.Dataset":
 
 
 def _simulation_failures(_: Any, report: "CycleReport") -> Failures:
-    ends = [cycle.status.failed for cycle in (report.cycle, *report.beside)]
+    ends = [cycle.status.failed for cycle in (report.cycle, *report.beside, *report.compared)]
     return Failures(sum(ends), len(ends))
 
 
@@ -289,7 +291,7 @@ SIMULATE_PLAIN = Command(
     _simulate,
     "report.text.simulate:simulation_text",
     "report.json:simulation_dict",
-    figure="report.figures.everyone:plain_figure_of_report",
+    figure="report.figures.everyone.cycle:plain_figure_of_report",
     dataset=_cycle_dataset,
     counts="runs",
     failures=_simulation_failures,
@@ -303,6 +305,7 @@ SIMULATE = Command(
     "report.json:simulation_dict",
     figure="report.figures.cycle:figure_of_report",
     draws="the cycle",
+    animation="report.animate:animation_of_report",
     dataset=_cycle_dataset,
     writes="the cycle",
     options=(
@@ -323,11 +326,13 @@ SIMULATE = Command(
             metavar="FILE",
             help="with --figure: on the axes of this scenario's figure, to lay both side by side",
         ),
+        COMPARE,
     ),
     examples=(
         'simulate scenarios/primer.toml --set "material.viscosity=3500 cP" --figure cycle.png',
         "simulate scenarios/primer.toml --plain --figure ball.png",
         'simulate scenarios/mastic.toml --beside "shims.below=[2, 3]" --figure lags.png',
+        'simulate scenarios/mastic.toml --animate ball.html --compare "shims.below=[]"',
     ),
     counts="runs",
     failures=_simulation_failures,

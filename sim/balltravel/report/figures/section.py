@@ -11,12 +11,12 @@ from balltravel.report.section.shapes import Disc, Moves, Part, Shape
 INK = "#222222"
 
 LOOKS: dict[Part, dict[str, Any]] = {
-    Part.METAL: {"facecolor": "#e4e4e4", "edgecolor": INK, "linewidth": 0.7},
-    Part.SEAT: {"facecolor": "#b9b9b9", "edgecolor": INK, "linewidth": 0.7},
-    Part.CAGE: {"facecolor": "#d0d0d0", "edgecolor": INK, "linewidth": 0.7},
-    Part.STOP: {"facecolor": "#8a8a8a", "edgecolor": INK, "linewidth": 0.5},
-    Part.SHIM: {"facecolor": "#3a3a3a", "edgecolor": "white", "linewidth": 0.5},
-    Part.BALL: {"facecolor": "#f6f6f6", "edgecolor": INK, "linewidth": 1.0},
+    Part.METAL: {"facecolor": "#f0f0f0", "edgecolor": INK, "linewidth": 0.7},
+    Part.SEAT: {"facecolor": "#c8c8c8", "edgecolor": INK, "linewidth": 0.7},
+    Part.CAGE: {"facecolor": "#b4b4b4", "edgecolor": INK, "linewidth": 0.7},
+    Part.STOP: {"facecolor": "#6a6a6a", "edgecolor": INK, "linewidth": 0.5},
+    Part.SHIM: {"facecolor": "#2b2b2b", "edgecolor": "white", "linewidth": 0.5},
+    Part.BALL: {"facecolor": "#e09a1a", "edgecolor": INK, "linewidth": 1.0},
     Part.LIQUID: {"facecolor": "#cfe2ee", "edgecolor": "none", "linewidth": 0.0},
     Part.VOID: {"facecolor": "white", "edgecolor": INK, "linewidth": 0.7},
     Part.SEAL: {"facecolor": "#6f6f6f", "edgecolor": INK, "linewidth": 0.5, "hatch": "xxxx"},

@@ -2,30 +2,30 @@
 
 from collections.abc import Iterable, Mapping
 from itertools import groupby
-from typing import Any, NamedTuple
+from typing import Any
 
 from markupsafe import Markup
 
 from balltravel.report.pages.markup import markup
-from balltravel.report.section.shapes import Disc, Moves, Shape, raised
+from balltravel.report.section.lower import LowerSizes
+from balltravel.report.section.marks import ARROW_LENGTH, ARROWS, bubble_places, ways_of
+from balltravel.report.section.shapes import Disc, Frame, Moves, Shape, raised
+
+__all__ = ["Frame", "section_svg"]
 
 _MM = 1e3
 
 
-class Frame(NamedTuple):
-    """What of a drawing is seen [m]: right of the axis and up."""
-
-    left: float
-    bottom: float
-    right: float
-    top: float
-
-
 def section_svg(
-    shapes: Iterable[Shape], frame: Frame, label: str, up: Mapping[Moves, float] | None = None
+    shapes: Iterable[Shape],
+    frame: Frame,
+    label: str,
+    up: Mapping[Moves, float] | None = None,
+    marks: LowerSizes | None = None,
 ) -> Markup:
     """The shapes as an SVG element, those behind first; ``up``: how far what moves is above where it is
-    drawn [m]; ``label``: what a screen reader says."""
+    drawn [m]; ``label``: what a screen reader says; ``marks``: with arrows and bubbles of this lower, hidden
+    until ``player.js`` places them."""
     up = up or {}
     lifted = [raised((shape,), up.get(shape.moves, 0.0))[0] for shape in shapes]
     layers = [
@@ -34,7 +34,29 @@ def section_svg(
     ]
     width, height = frame.right - frame.left, frame.top - frame.bottom
     box = " ".join(_number(_MM * value) for value in (frame.left, -frame.top, width, height))
-    return Markup(markup("section.svg", layers=layers, box=box, label=label))
+    chamber, ways = (None, []) if marks is None else (_chamber(marks), _ways(marks))
+    return Markup(markup("section.svg", layers=layers, box=box, label=label, chamber=chamber, ways=ways))
+
+
+def _chamber(s: LowerSizes) -> dict[str, Any]:
+    """The chamber whose void the bubbles are, at bottom dead centre, and where they are in it."""
+    places = [
+        {"x": _number(_MM * 0.9 * s.bore * x), "height": f"{0.1 + 0.8 * y:.3f}"} for x, y in bubble_places()
+    ]
+    return {"bottom": _number(_MM * s.floor), "top": _number(_MM * s.piston_at_bottom), "bubbles": places}
+
+
+def _ways(s: LowerSizes) -> list[dict[str, Any]]:
+    """The ways past the checks, and the head of an arrow."""
+    ways = []
+    for way in ways_of(s):
+        path = " L".join(f"{_number(_MM * x)},{_number(-_MM * y)}" for x, y in way.points)
+        half = _MM * ARROW_LENGTH * s.inlet.ball
+        head = f"M{_number(half)},0 L{_number(-half)},{_number(-0.6 * half)} V{_number(0.6 * half)} Z"
+        ways.append(
+            {"check": way.check, "moves": way.moves.value, "path": f"M{path}", "head": head, "arrows": ARROWS}
+        )
+    return ways
 
 
 def _element(shape: Shape) -> dict[str, Any]:

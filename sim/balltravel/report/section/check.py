@@ -1,7 +1,8 @@
 """A ball check in section: the seat, its bore edge at nought, the cage with its stop, the ball.
 
-What the scenario says is to scale: bore and cone of the seat, ball, cage bore, travel, shims. Walls, pins and
-the outside are as thick as looks well.
+What the scenario says is to scale: bore and cone of the seat, ball, cage bore, travel, shims. A cage with
+ribs is cut through its openings, so that the bore behind them is seen. Walls, pins and the outside are as
+thick as looks well.
 """
 
 import math
@@ -60,9 +61,11 @@ def sizes_of(
     travel: float,
     below: Sequence[tuple[str, float]] = (),
     above: Sequence[tuple[str, float]] = (),
+    room: float = math.inf,
 ) -> CheckSizes:
-    """The sizes of a check; shims as (number, thickness [m]), from the seat upwards."""
-    ball, bore, cage = check.ball_diameter / 2.0, check.seat_diameter / 2.0, check.cage_diameter / 2.0
+    """The sizes of a check; shims as (number, thickness [m]), from the seat upwards. ``room``: radius [m] of
+    what it stands in; its wall reaches halfway there at most."""
+    ball, bore, cage = check.ball_diameter / 2.0, check.seat_diameter / 2.0, check.passage_diameter / 2.0
     pins, contact = WALL * ball, check.contact_diameter / 2.0
     at_rest = math.sqrt(ball**2 - contact**2)
     mouth, mouth_height = bore, 0.0
@@ -73,9 +76,10 @@ def sizes_of(
         at_rest += (contact - bore) / slope
     stop = at_rest + ball + travel
     shims_below = math.fsum(height for _, height in below)
+    outside = min(cage + 2.0 * pins, 0.5 * (cage + room))
     length = max(check.cage_length, stop + pins - mouth_height - shims_below)
     return CheckSizes(
-        ball, bore, mouth, mouth_height, check.seat_length, cage, cage + 2.0 * pins, at_rest, travel, pins,
+        ball, bore, mouth, mouth_height, check.seat_length, cage, outside, at_rest, travel, pins,
         tuple(below), tuple(above), length, (check.stop_pad_diameter or 0.0) / 2.0,
     )  # fmt: skip
 
@@ -128,10 +132,13 @@ def _shims(s: CheckSizes, moves: Moves) -> tuple[Shape, ...]:
 
 
 def _stop(s: CheckSizes, moves: Moves) -> tuple[Shape, ...]:
-    """Pins from the wall over the ball, or a pad on a bridge."""
+    """Two pins across the cage, which the ball at its travel touches, or a pad on a bridge."""
     if s.pad:
         return (
             box(Part.STOP, -s.pad, s.pad, s.stop, s.stop + 0.6 * s.pins, moves),
             box(Part.STOP, -s.cage, s.cage, s.stop + 0.6 * s.pins, s.stop + s.pins, moves),
         )
-    return ring(Part.STOP, 0.35 * s.ball, s.cage, s.stop, s.stop + s.pins, moves)
+    radius = 0.5 * s.pins
+    across = 0.5 * s.ball
+    height = s.stop - s.ball + math.sqrt((s.ball + radius) ** 2 - across**2)
+    return tuple(Disc(Part.STOP, Point(x, height), radius, moves) for x in (-across, across))

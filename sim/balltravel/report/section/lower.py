@@ -7,7 +7,7 @@ and the shims are the scenario's; walls, clearances and the throat packing are a
 from dataclasses import dataclass
 
 from balltravel.report.section.check import CheckSizes, check_shapes, sizes_of
-from balltravel.report.section.shapes import Moves, Part, Shape, box, raised, ring
+from balltravel.report.section.shapes import Frame, Moves, Part, Shape, box, raised, ring
 from balltravel.scenario.model import Scenario
 
 
@@ -32,6 +32,11 @@ class LowerSizes:
     def floor(self) -> float:
         """Lower end of the cylinder: the top of the foot valve with its shims."""
         return self.inlet.top
+
+    @property
+    def rim(self) -> float:
+        """Radius out to which the piston reaches; from there to the cylinder is its packing."""
+        return max(0.9 * self.bore, self.piston.outside)
 
     @property
     def piston_at_bottom(self) -> float:
@@ -69,12 +74,27 @@ def lower_sizes(scenario: Scenario) -> LowerSizes:
     bore = scenario.lower.bore / 2.0
     return LowerSizes(
         inlet=sizes_of(check, travel, below, above),
-        piston=sizes_of(scenario.piston_check, scenario.piston_check.travel),
+        piston=sizes_of(scenario.piston_check, scenario.piston_check.travel, room=bore),
         bore=bore,
         rod=scenario.lower.rod / 2.0,
         stroke=scenario.lower.stroke,
         hose=scenario.suction.hose_diameter / 2.0,
         wall=0.14 * bore,
+    )
+
+
+def whole(s: LowerSizes) -> Frame:
+    """The whole lower, its rod cut above the head."""
+    return Frame(-s.outside - 0.1 * s.bore, s.bottom, s.outside + 0.5 * s.bore, s.ceiling + 0.55 * s.bore)
+
+
+def close_up(s: LowerSizes) -> Frame:
+    """The foot valve, and what is just below and above it."""
+    return Frame(
+        -s.outside,
+        -s.inlet.seat_length - 0.3 * s.bore,
+        s.outside,
+        max(s.floor + 0.1 * s.bore, s.piston_at_bottom),
     )
 
 
@@ -129,12 +149,12 @@ def _housing(s: LowerSizes) -> tuple[Shape, ...]:
 def _piston(s: LowerSizes) -> tuple[Shape, ...]:
     """Seat and packing, cage with its windows, rod."""
     base = s.piston_at_bottom + s.piston.seat_length
-    check = check_shapes(s.piston, 0.9 * s.bore, Moves.PISTON_BALL, Moves.PISTON)
+    check = check_shapes(s.piston, s.rim, Moves.PISTON_BALL, Moves.PISTON)
     top = s.piston_at_bottom + s.piston_height
-    wide = min(s.piston.outside, 0.9 * s.bore)
+    wide = s.piston.outside
     return (
         box(Part.METAL, -s.rod, s.rod, top, s.top - 0.15 * s.bore - s.stroke, Moves.PISTON),
         box(Part.METAL, -max(wide, s.rod), max(wide, s.rod), top - 2.0 * s.piston.pins, top, Moves.PISTON),
-        *ring(Part.SEAL, 0.9 * s.bore, s.bore, s.piston_at_bottom, base, Moves.PISTON),
+        *ring(Part.SEAL, s.rim, s.bore, s.piston_at_bottom, base, Moves.PISTON),
         *raised(check, base),
     )

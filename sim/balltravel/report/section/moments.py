@@ -3,7 +3,7 @@
 from typing import NamedTuple
 
 from balltravel.core.events import Event
-from balltravel.cycle.metrics import Metrics
+from balltravel.cycle.metrics import CheckMetrics, Metrics
 from balltravel.cycle.motion import Motion
 from balltravel.cycle.run import Cycle
 from balltravel.report.tables import bench
@@ -17,14 +17,17 @@ class Moment(NamedTuple):
     said: str
 
 
+LEAST_VOID = 5e-4
+"""Share of swept below which a void, or what leaks in, is not worth a word."""
+
+
 def moments_of(cycle: Cycle) -> tuple[Moment, ...]:
-    """The moments in order; of an event that repeats only the first of a stroke. Not of a failed run."""
+    """The moments in order; of an event that repeats the one that counts. Not of a failed run."""
     assert cycle.metrics is not None
     motion, metrics = cycle.motion, cycle.metrics
     seen = [
         Moment(0.0, "The piston turns at the bottom: the upstroke begins."),
-        Moment(motion.top_dead_centre, "The piston turns at the top: the downstroke begins."),
-        *_void(motion, metrics),
+        *_top(motion, metrics),
         *_inlet(motion, metrics),
         *_piston(motion, metrics),
     ]
@@ -39,40 +42,53 @@ def _first(m: Motion, kind: Event, check: int, after: float) -> float | None:
     return None if near.size == 0 else float((after + near.min()) % m.period)
 
 
-def _void(m: Motion, metrics: Metrics) -> list[Moment]:
-    if not metrics.void_collapse > 0.0:
-        return []
+def _top(m: Motion, metrics: Metrics) -> list[Moment]:
+    """The turn at the top, and until when the void, if there is one, takes up the downstroke."""
+    turn = "The piston turns at the top: the downstroke begins"
+    if not (metrics.void_collapse > 0.0 and metrics.void_volume > LEAST_VOID * m.swept_volume):
+        return [Moment(m.top_dead_centre, f"{turn}.")]
     share = bench(metrics.void_volume, "volume", 3)
+    turned = Moment(m.top_dead_centre, f"{turn}, with {share} of void in the chamber.")
+    if metrics.void_collapse >= metrics.downstroke_time:
+        return [turned, Moment(0.999 * m.period, "The downstroke ends, and the void has not closed.")]
     lost = to_text(metrics.void_collapse, "time", 3)
-    return [
-        Moment(m.top_dead_centre + 1e-9, f"The chamber is not full: {share} of void at the turn."),
-        Moment(m.top_dead_centre + metrics.void_collapse, f"The void closes: {lost} lost."),
-    ]
+    return [turned, Moment(m.top_dead_centre + metrics.void_collapse, f"The void closes: {lost} lost.")]
 
 
 def _inlet(m: Motion, metrics: Metrics) -> list[Moment]:
-    found = []
+    moments = []
     lifted = _first(m, Event.RELEASED, 0, 0.0)
     if lifted is not None:
-        found.append(Moment(lifted, "The inlet ball lifts: material comes in."))
+        moments.append(Moment(lifted, "The inlet ball lifts: material comes in."))
     stopped = _first(m, Event.STOPPED, 0, lifted or 0.0)
     if stopped is not None and stopped < m.top_dead_centre:
-        found.append(Moment(stopped, "The inlet ball is on its stop: it can lift no further."))
-    seated = _first(m, Event.SEATED, 0, m.top_dead_centre)
-    if seated is not None:
-        back = bench(metrics.inlet.backflow_volume, "volume", 3)
-        late = to_text(metrics.inlet.closing_lag, "time", 3)
-        found.append(Moment(seated, f"The inlet ball seats, {late} late: {back} went back."))
-    return found
+        moments.append(Moment(stopped, "The inlet ball is on its stop: it can lift no further."))
+    if "never_lifts" in metrics.inlet.flags:
+        leaks = metrics.fill_fraction > LEAST_VOID
+        comes = "only what leaks under it" if leaks else "nothing"
+        moments.append(Moment(0.5 * m.top_dead_centre, f"The inlet ball does not lift: {comes} comes in."))
+    if "never_seats" in metrics.inlet.flags:
+        moments.append(Moment(0.999 * m.period, "The downstroke ends, and the inlet ball has not seated."))
+    if not metrics.inlet.flags:
+        seated = m.top_dead_centre + metrics.inlet.closing_lag
+        moments.append(Moment(seated, f"The inlet ball seats, {_late(metrics.inlet)}"))
+    return moments
 
 
 def _piston(m: Motion, metrics: Metrics) -> list[Moment]:
-    found = []
+    moments = []
     lifted = _first(m, Event.RELEASED, 1, m.top_dead_centre)
     if lifted is not None:
-        found.append(Moment(lifted, "The piston ball lifts: the downstroke delivers what the rod displaces."))
-    seated = _first(m, Event.SEATED, 1, 0.0)
-    if seated is not None:
-        back = bench(metrics.piston.backflow_volume, "volume", 3)
-        found.append(Moment(seated, f"The piston ball seats: {back} went back."))
-    return found
+        words = "The piston ball lifts: the downstroke delivers what the rod displaces."
+        moments.append(Moment(lifted, words))
+    if not metrics.piston.flags:
+        seats = f"The piston ball seats, {_late(metrics.piston)}"
+        moments.append(Moment(metrics.piston.closing_lag, seats))
+    return moments
+
+
+def _late(check: CheckMetrics) -> str:
+    """How late a ball is: by its own lag. That from the piston's turn has the time in it in which a void
+    closes, while material still comes in."""
+    late, back = to_text(check.ball_lag, "time", 3), bench(check.backflow_volume, "volume", 3)
+    return f"{late} after the flow turned: {back} went back."

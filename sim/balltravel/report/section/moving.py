@@ -16,7 +16,8 @@ class Places:
     """What a picture needs at each of some times, arrays of equal length, SI units.
 
     ``void``: share of the lower chamber that is void, 0 to 1; ``drawn`` and ``passed``: net volume through
-    the inlet check and the piston check since bottom dead centre; flows upwards positive.
+    the inlet check and the piston check since bottom dead centre; ``most_drawn``: the most that ``drawn`` was
+    so far; flows upwards positive.
     """
 
     time: Array
@@ -26,6 +27,7 @@ class Places:
     void: Array
     drawn: Array
     passed: Array
+    most_drawn: Array
     inlet_flow: Array
     piston_flow: Array
 
@@ -65,6 +67,7 @@ def places_at(m: Motion, times: Array, dead_volume: float) -> Places:
         void=np.clip(read(m.void_volume) / chamber, 0.0, 1.0),
         drawn=read(m.passed_volume[:, 0]),
         passed=read(m.passed_volume[:, 1]),
+        most_drawn=read(np.maximum.accumulate(m.passed_volume[:, 0])),
         inlet_flow=read(m.flow[:, 0]),
         piston_flow=read(m.flow[:, 1]),
     )

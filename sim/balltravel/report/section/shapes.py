@@ -36,6 +36,15 @@ class Point(NamedTuple):
     y: float
 
 
+class Frame(NamedTuple):
+    """What of a drawing is seen [m]: right of the axis and up."""
+
+    left: float
+    bottom: float
+    right: float
+    top: float
+
+
 @dataclass(frozen=True)
 class Outline:
     """A closed polygon."""

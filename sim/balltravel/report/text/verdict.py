@@ -89,7 +89,7 @@ def _chosen(scenario: Scenario, verdict: "Verdict") -> list[str]:
     promise = verdict.prospect
     if verdict.chosen is None or promise is None:
         return [f"{why_none(verdict, 'No arrangement pumps in any draw')} ({draws_in_words(verdict)})."]
-    low, high = interval(verdict.holds, verdict.holds_error, verdict.draws - verdict.refused)
+    low, high = interval(verdict.holds, verdict.holds_error, verdict.counted)
     holds = f"{of_hundred(verdict.holds)} of 100 ({100.0 * low:.0f} to {100.0 * high:.0f})"
     gives_up = (
         f"gives up at most {number(100.0 * verdict.within, 2)} % of swept and misses no target that another "
@@ -107,7 +107,8 @@ def why_none(verdict: "Verdict", nothing_pumps: str) -> str:
     """Why no arrangement is named."""
     if not verdict.prospects:
         return "No draw makes a possible lower, so none is named"
-    if max(prospect.delivery_95 for prospect in verdict.prospects) >= NO_DELIVERY:
+    pumps = max(prospect.delivery_95 for prospect in verdict.prospects) >= NO_DELIVERY
+    if pumps or min(prospect.chance.get("feed", 1.0) for prospect in verdict.prospects) < 1.0:
         through = "The feed runs through at the likely values, for its pressure is above the outlet's"
         return f"{through}: no arrangement is named"
     return f"{nothing_pumps}, so none is named"
@@ -145,7 +146,7 @@ def _targets_set(scenario: Scenario) -> dict[str, bool]:
 
 def _chance(scenario: Scenario, verdict: "Verdict", promise: "Prospect") -> str:
     chance = promise.chance[ALL]
-    low, high = interval(chance, promise.chance_error, verdict.draws - verdict.refused)
+    low, high = interval(chance, promise.chance_error, verdict.counted)
     what = "Targets met" if any(_targets_set(scenario).values()) else "No target is set; it pumps"
     text = f"{what} in {of_hundred(chance)} of 100 ({100.0 * low:.0f} to {100.0 * high:.0f})"
     missing = 1.0 - verdict.any_meets
@@ -299,8 +300,11 @@ def _prospect_table(scenario: Scenario, verdict: "Verdict") -> str:
 def left_out(verdict: "Verdict") -> list[str]:
     """Draws that say less than the others."""
     lines = []
+    if verdict.impossible:
+        what = "are of a lower that cannot be (a ball that falls through its seat) and are left out"
+        lines.append(f"{verdict.impossible} of {verdict.draws} draws {what}.")
     if verdict.refused:
-        what = "make no possible lower or material and are left out"
+        what = "are refused (a material, a size or a state that the model does not know): targets not met"
         lines.append(f"{verdict.refused} of {verdict.draws} draws {what}.")
     failed = max((prospect.failed for prospect in verdict.prospects), default=0.0)
     if failed:

@@ -1,5 +1,6 @@
-"""The foot valve in section with the shims where they go: ball, seat, cage, travel and shims to scale. The
-thickness of walls and stop, which no file has, is drawn as it may be."""
+"""The foot valve in section with the shims where they go: ball, seat, cage, travel and shims to scale, a cage
+with ribs cut through its openings. The thickness of walls and stop, which no file has, is drawn as it may be.
+"""
 
 import math
 
@@ -33,7 +34,7 @@ class _Sizes:
         self.below = [thick[n - 1] for n in choice.shims_below]
         self.above = [thick[n - 1] for n in choice.shims_above]
         wall = WALL * check.ball_diameter
-        self.cage = 0.5 * check.cage_diameter
+        self.cage = 0.5 * check.passage_diameter
         self.sleeve = self.cage + wall
         self.housing = self.sleeve + wall
         self.contact, self.mouth, drop = _contact(check)

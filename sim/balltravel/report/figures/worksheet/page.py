@@ -10,7 +10,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from balltravel import __version__
-from balltravel.bench.new.blanks import BLANKS, Blank
+from balltravel.bench.new.blanks import BLANKS, Blank, in_system
 from balltravel.bench.new.sheet import CAUTIONS, INTRO, TITLE, mark_of_sheet
 from balltravel.report.figures.card.layout import broken
 from balltravel.report.figures.worksheet.section import HEIGHT, WIDTH, draw_section
@@ -46,7 +46,7 @@ def worksheet_figure(system: str) -> Figure:
     axes.text(left, top - 7.5, INTRO, size=LEAST, va="top")
     axes.text(left, top - 13.5, _TO_FILL, size=8.5, va="top")
     draw_section(axes, left, top - 20.0 - HEIGHT)
-    bottom = _table(axes, left, top - 28.0 - HEIGHT, system)
+    bottom = _table(axes, left, top - 26.8 - HEIGHT, system)
     for number, caution in enumerate(CAUTIONS):
         axes.text(left, bottom - 2.5 - 3.9 * number, caution, size=LEAST, va="top")
     return figure
@@ -71,7 +71,7 @@ def _table(axes: Axes, left: float, top: float, system: str) -> float:
         axes.plot((left, left + WIDTH), (y, y), **rule)  # type: ignore[arg-type]
         axes.text(left + 3.0, y - ROW / 2.0, blank.letter, size=10, weight="bold", ha="center", va="center")
         axes.text(left + 7.0, y - 0.6, blank.asks, size=LEAST, va="top")
-        axes.text(left + 7.0, y - 4.0, f"usual: {blank.usual(system)}", size=LEAST, va="top")
+        axes.text(left + 7.0, y - 4.0, f"usual: {in_system(blank.typical, system)}", size=LEAST, va="top")
         where = "\n".join(broken(blank.where, 71.0, LEAST))
         axes.text(left + 74.0, y - ROW / 2.0, where, size=LEAST, va="center", linespacing=1.1)
         end = left + WIDTH - (7.0 if blank.unit(system) else 0.0)
@@ -140,7 +140,9 @@ def worksheet_html(system: str) -> str:
 
 
 def _row(blank: Blank, system: str) -> str:
-    asks, usual, where = (html.escape(text) for text in (blank.asks, blank.usual(system), blank.where))
+    asks, usual, where = (
+        html.escape(text) for text in (blank.asks, in_system(blank.typical, system), blank.where)
+    )
     unit = html.escape(blank.unit(system))
     return (
         f'<tr><td class="letter">{blank.letter}</td><td>{asks}<small>usual: {usual}</small></td>'

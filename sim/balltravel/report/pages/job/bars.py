@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, NamedTuple
 
-from balltravel.report.text.card.front import LIMIT_ROWS, limit_shown, limit_words
+from balltravel.report.text.card.front import limit_name, limit_shown, limit_words
 from balltravel.study.limits.job import TEMPERATURE, VISCOSITY
 from balltravel.study.travel.reasons import LEAST_LOSS
 from balltravel.units.display import prose
@@ -84,7 +84,7 @@ def spans(job: "Job") -> Iterator[Span]:
         known += [] if limit.holds_in_95 is None else [limit.holds_in_95]
         low, high = _beyond(limit, min(limit.now, *known), max(limit.now, *known))
         yield Span(
-            LIMIT_ROWS[limit.key],
+            limit_name(limit),
             limit_words(limit, job),
             tuple(_reaches(limit, low, high)),
             _place(limit, limit.now, low, high),

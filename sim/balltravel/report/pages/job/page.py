@@ -14,9 +14,9 @@ from balltravel.estimate.material_report import material_report
 from balltravel.material.model import material_model
 from balltravel.report.care import CARE
 from balltravel.report.figures.cycle import cycle_figure
-from balltravel.report.figures.everyone import message_of, plain_figure
-from balltravel.report.figures.job.delivery import delivery_figure
-from balltravel.report.figures.job.embedded import embedded
+from balltravel.report.figures.everyone.cycle import message_of, plain_figure
+from balltravel.report.figures.everyone.delivery import delivery_figure
+from balltravel.report.figures.everyone.embedded import embedded
 from balltravel.report.figures.material import material_figure
 from balltravel.report.figures.verdict import verdict_figure
 from balltravel.report.over_travel import points_of_draws, points_of_run, travel_message
@@ -27,7 +27,7 @@ from balltravel.report.pages.markup import markup
 from balltravel.report.section.moments import moments_of
 from balltravel.report.tables import bench, plain
 from balltravel.report.text.card.front import card_of
-from balltravel.report.text.recommend import recommended_lines, reservations_head, targets_in_words
+from balltravel.report.text.recommend import named_lines, reservations_head, targets_in_words
 from balltravel.report.text.verdict import draws_in_words, single_run_head, verdict_sentences, verdict_text
 from balltravel.scenario.model import Scenario, with_shims_below
 from balltravel.study.limits.job import named_choice
@@ -92,7 +92,7 @@ def _told(scenario: Scenario, answer: "Answer") -> list[str]:
     """The verdict in the words that are printed."""
     if answer.verdict is not None:
         return verdict_sentences(scenario, answer.verdict)
-    said = recommended_lines(scenario, answer.recommendation)
+    said = named_lines(scenario, answer.recommendation)
     return [*said, "Every value was taken as exact: nothing is said of chances."]
 
 

@@ -129,14 +129,26 @@ def _numbers(job: "Job") -> Iterator[tuple[str, str]]:
         yield "Cycles a US gallon", f"{number(middle, 3)}{_span(low, high, drawn)}"
     yield "Delivers", both(job.flow[1], "flow", 3)
     limits = {limit.key: limit for limit in job.limits}
-    for key, label in LIMIT_ROWS.items():
+    for key, (label, _) in LIMIT_ROWS.items():
         if key in limits:
-            yield label, limit_words(limits[key], job)
+            yield limit_name(limits[key]), limit_words(limits[key], job)
         elif key in job.not_searched:
             yield label, f"cannot be said: {job.not_searched[key]}"
 
 
-LIMIT_ROWS = {RATE: "Highest rate", TEMPERATURE: "Lowest temperature", VISCOSITY: "Thickest material"}
+LIMIT_ROWS = {
+    RATE: ("Highest rate", "Lowest rate"),
+    TEMPERATURE: ("Lowest temperature", "Highest temperature"),
+    VISCOSITY: ("Thickest material", "Thinnest material"),
+}
+"""What a limit is called, and what where its other end was found."""
+
+
+def limit_name(limit: "Limit") -> str:
+    """What a limit is called: the end towards what is harder on a lower. It is the other one where the
+    targets are missed and only what is harder mends that, as a leak takes less of a faster or thicker job."""
+    usual, other = LIMIT_ROWS[limit.key]
+    return usual if limit.holds is None or limit.at_most == (limit.key != TEMPERATURE) else other
 
 
 def _band(delivered: "tuple[float, float, float]", unit: str, drawn: bool) -> str:
@@ -160,8 +172,8 @@ def limit_words(limit: "Limit", job: "Job") -> str:
         return f"{holds} at the likely values"
     if limit.holds_in_95 is not None:
         return f"{limit_shown(limit, limit.holds_in_95)} in 95 of 100 ({holds} at the likely values)"
-    now = f"; now {of_hundred(limit.chance_now)}" if limit.chance_now is not None else ""
-    return f"{holds} at the likely values; none in 95 of 100{now}"
+    now = f": as it is, in {of_hundred(limit.chance_now)}" if limit.chance_now is not None else ""
+    return f"{holds} at the likely values; none meets the targets in 95 of 100{now}"
 
 
 def limit_shown(limit: "Limit", value: float) -> str:

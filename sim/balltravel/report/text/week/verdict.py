@@ -110,7 +110,7 @@ def _chosen(verdict: "WeekVerdict") -> list[str]:
 
 
 def _with_interval(verdict: "WeekVerdict", share: float, error: float) -> str:
-    low, high = interval(share, error, verdict.draws - verdict.refused)
+    low, high = interval(share, error, verdict.counted)
     return f"{of_hundred(share)} of 100 ({100.0 * low:.0f} to {100.0 * high:.0f})"
 
 
