@@ -15,6 +15,11 @@ from balltravel.report.figures.travel import lost_volume_figure
 ROOT = Path(__file__).parents[1]
 IMAGES = ROOT / "docs" / "images"
 VISCOSITIES = (0.1, 1.0, 3.0, 5.0, 10.0)
+CLAIM = "Heavier material needs longer travel"
+SAID = (
+    "the shortest travel within 0.1 % of swept of the least loss is {at_0_1:.2f} mm (the shortest "
+    "tried) in 0.1 Pa s, {at_1:.2f} mm in 1 Pa s, {at_5:.2f} mm in 5 Pa s and {at_10:.2f} mm in 10 Pa s"
+)
 TRAVELS = np.linspace(0.5e-3, 12e-3, 47)
 
 
@@ -27,10 +32,22 @@ def lost_volume(travels: np.ndarray = TRAVELS) -> xr.Dataset:
     )
 
 
+def claim() -> dict[str, float]:
+    """Viscosity [Pa s] -> the shortest travel [mm] within 0.1 % of swept of the least loss, as marked."""
+    data = lost_volume()
+    delivered = data.volumetric_efficiency.values
+    enough = delivered >= delivered.max(axis=1, keepdims=True) - 1e-3
+    best = 1e3 * data["inlet_check_base_travel"].values[enough.argmax(axis=1)]
+    return {
+        f"at_{viscosity:g}".replace(".", "_"): float(travel)
+        for viscosity, travel in zip(VISCOSITIES, best, strict=True)
+    }
+
+
 def main(folder: Path = IMAGES) -> list[Path]:
     """Draw the figure into a folder."""
     path = folder / "lost_volume.png"
-    title = "Heavier material needs longer travel (an invented lower, 30 cycles/min)"
+    title = f"{CLAIM} (an invented lower, 30 cycles/min)"
     save(lost_volume_figure(lost_volume(), title), path)
     return [path]
 

@@ -18,6 +18,15 @@ from balltravel.report.figures.style import save
 ROOT = Path(__file__).parents[1]
 IMAGES = ROOT / "docs" / "images"
 BALL, RATIO = 1.42, 0.81
+NEAR = 0.1
+"""Lift over the radius of the seat below which a ball is near it."""
+
+CLAIM = "Near its seat a ball resists by the inverse square of its gap: the edge counts, not the cage"
+SAID = (
+    "from a thousandth to a tenth of the seat's radius of lift the resistance falls {falls:.1f} "
+    "thousand times, and times the gap squared it changes by {product:.0f} %; a sphere in a tube "
+    "alone would make {tube:.1f} % of it there"
+)
 
 
 def curves() -> dict[str, dict[str, np.ndarray]]:
@@ -46,10 +55,26 @@ def curves() -> dict[str, dict[str, np.ndarray]]:
     return found
 
 
+def claim() -> dict[str, float]:
+    """How many thousand times the resistance falls up to NEAR, by how much it changes when multiplied by
+    the gap squared [%], and what a sphere in a tube alone would make of it at NEAR [%]."""
+    found = curves()
+    table, tube = found["table"], found["sphere in a tube alone"]
+    near = table["lift"] <= NEAR
+    product = table["Rqq"][near]
+    resistance = product / gap_of_lift(BALL, table["lift"][near]) ** 2
+    return {
+        "falls": float(1e-3 * resistance[0] / resistance[-1]),
+        "product": float(100.0 * (product.max() / product.min() - 1.0)),
+        "tube": float(100.0 * tube["Rqq"][near][-1] / product[-1]),
+    }
+
+
 def main(folder: Path = IMAGES) -> list[Path]:
     """Draw the figure into a folder."""
     path = folder / "check_resistance.png"
-    title = f"A ball of {BALL:g} seat radii over a sharp edge, in a cage of {BALL / RATIO:.3g} seat radii"
+    cage = f"in a cage of {BALL / RATIO:.3g} seat radii"
+    title = f"{CLAIM}\nA ball of {BALL:g} seat radii over a sharp edge, {cage}"
     names = {"Rqq": "Rqq (gap/r)$^2$ [-]", "alpha": "alpha = Rqw/Rqq [-]", "S": "S [-]"}
     save(lines_figure(curves(), names, "lift over seat radius [-]", title), path)
     return [path]

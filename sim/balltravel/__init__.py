@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from balltravel.files.week import WeekMaterial
     from balltravel.report.animate import animate
     from balltravel.report.card import card
+    from balltravel.report.job_report import job_report
     from balltravel.report.pages.lesson.page import lesson
     from balltravel.scenario.model import Scenario, ScenarioError, with_shims_below, with_value, with_values
     from balltravel.scenario.ranges import with_ranges
@@ -63,6 +64,7 @@ _HOME = {
     "distributions": "sweeps.distributions",
     "envelope": "study.swept.envelope",
     "history": "bench.history.history",
+    "job_report": "report.job_report",
     "lesson": "report.pages.lesson.page",
     "linear": "sweeps.values",
     "log_entry": "bench.history.history",
@@ -111,6 +113,7 @@ __all__ = [
     "distributions",
     "envelope",
     "history",
+    "job_report",
     "lesson",
     "linear",
     "log_entry",

@@ -97,3 +97,28 @@ def test_what_cannot_be_drawn_beside_is_refused(run, scenarios, tmp_path, monkey
     code, out, err = run("simulate", scenarios / "mastic.toml", *more)
     assert (code, out) == (2, "")
     assert words in err
+
+
+def test_simulate_draws_a_cycle_for_everyone_on_the_axes_of_another(run, scenarios, tmp_path):
+    picture = tmp_path / "ball.png"
+    mastic = scenarios / "mastic.toml"
+    alone = run("simulate", mastic, "--set", SHORT)
+    options = ("--plain", "--axes-like", mastic, "--figure", picture)
+    code, out, _ = run("simulate", mastic, "--set", SHORT, *options)
+    assert (code, out) == (0, alone[1])
+    assert picture.stat().st_size > 10_000
+
+
+@pytest.mark.parametrize(
+    ("more", "words"),
+    [
+        (("--plain",), "--plain: nothing is drawn; allowed: with --figure"),
+        (("--axes-like", "no.toml", "--figure", "x.png"), "--axes-like no.toml"),
+        (("--plain", "--beside", LONG, "--figure", "x.png"), "allowed: without --beside"),
+    ],
+)
+def test_what_cannot_be_drawn_for_everyone_is_refused(run, scenarios, tmp_path, monkeypatch, more, words):
+    monkeypatch.chdir(tmp_path)
+    code, out, err = run("simulate", scenarios / "mastic.toml", *more)
+    assert (code, out) == (2, "")
+    assert words in " ".join(err.split())

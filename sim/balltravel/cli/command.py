@@ -48,7 +48,8 @@ class Command:
 
     ``work`` makes the answer: a tuple of values (say, the scenario and a report) that is handed to ``text``,
     ``json`` and ``figure``, which are named ``module:function`` and loaded when they are asked for, and to
-    ``dataset``. ``card``: the same that makes pages to print, as bytes; ``draws``: what the figure
+    ``dataset``. ``card``: the same that makes pages to print, as bytes; ``report``: what makes the page of a
+    job, of the answer and the source of its scenario; ``draws``: what the figure
     shows; ``animation``: what makes the film; ``writes``: what goes into a file of results; ``folder``:
     whether ``--out`` may name a folder instead, which ``work`` then fills by itself; ``counts``: what its
     progress counts, empty where it has none; ``compiled``: whether it needs the compiled core; ``care``:
@@ -64,6 +65,7 @@ class Command:
     json: str
     figure: str = ""
     card: str = ""
+    report: str = ""
     draws: str = ""
     animation: str = ""
     dataset: "Callable[..., xr.Dataset] | None" = None
@@ -100,6 +102,9 @@ def all_options(command: Command) -> Sequence[Option]:
     if command.card:
         help_text = "write a card for the job, front and back, to print (.pdf or .html)"
         shared.append(option("--card", metavar="CARD.pdf", help=help_text))
+    if command.report:
+        help_text = "write one page with all that is known of the job, to mail or print (.html)"
+        shared.append(option("--report", metavar="JOB.html", help=help_text))
     if command.animation:
         help_text = "animate one cycle (html: a page without a network; mp4 needs ffmpeg)"
         shared.append(option("--animate", metavar="FILE.html|FILE.gif|FILE.mp4", help=help_text))

@@ -42,7 +42,7 @@ def names_folder(path: str) -> bool:
 def refuse_targets(arguments: argparse.Namespace, folder: bool = False) -> None:
     """Find what cannot be written before the long run; ``folder``: ``--out`` may name one, and who fills it
     looks at it."""
-    flags = ("--out", "--figure", "--card", "--animate")
+    flags = ("--out", "--figure", "--card", "--report", "--animate")
     targets = {flag: getattr(arguments, flag[2:], None) for flag in flags}
     if folder and targets["--out"] and "\0" not in targets["--out"] and names_folder(targets["--out"]):
         targets["--out"] = None
@@ -53,6 +53,8 @@ def refuse_targets(arguments: argparse.Namespace, folder: bool = False) -> None:
         faults.append(f"--figure {targets['--figure']}: allowed: a name ending in .png, .pdf or .svg")
     if targets["--card"] and _ending(targets["--card"]) not in (".pdf", ".html"):
         faults.append(f"--card {targets['--card']}: allowed: a name ending in .pdf or .html")
+    if targets["--report"] and _ending(targets["--report"]) != ".html":
+        faults.append(f"--report {targets['--report']}: allowed: a name ending in .html")
     if targets["--animate"]:
         from balltravel.report.animate import ending_fault
 

@@ -64,6 +64,9 @@ def _answer(
     if getattr(arguments, "card", None):
         make_card = _load(command.card)
         code = max(code, write_bytes(lambda: make_card(*answer, arguments.card), arguments.card, so_far))
+    if file is not None and getattr(arguments, "report", None):
+        make_page, source = _load(command.report), (file, arguments.file, arguments.settings)
+        code = max(code, write_bytes(lambda: make_page(*answer, *source), arguments.report, so_far))
     if file is not None and getattr(arguments, "animate", None):
         film, ending = _load(command.animation), os.path.splitext(arguments.animate)[1]
         with progress_bar("pictures") as tell:

@@ -16,7 +16,7 @@ from balltravel.units import to_text
 @dataclass(frozen=True)
 class CycleReport:
     """A cycle and its warnings; ``beside``: cycles to draw beside it; ``compared``: one to animate beside
-    it, if any; ``port``: what other port compliances
+    it, if any; ``like``: one whose axes a figure takes; ``port``: what other port compliances
     give where the lower starves and the scenario gives none."""
 
     cycle: Cycle
@@ -24,6 +24,7 @@ class CycleReport:
     beside: tuple[Cycle, ...] = ()
     port: tuple[PortTry, ...] = ()
     compared: tuple[Cycle, ...] = ()
+    like: Cycle | None = None
 
 
 def cycle_report(

@@ -14,6 +14,7 @@ from balltravel.cli.output import say
 if TYPE_CHECKING:
     import xarray as xr
 
+    from balltravel.cycle.run import Cycle
     from balltravel.scenario.model import Scenario
     from balltravel.study.cycle_report import CycleReport
     from balltravel.study.travel.recommend import Recommendation
@@ -69,7 +70,34 @@ OIL_EXAMPLE = '"10 Pa.s, 970 kg/m3"'
 def _simulate(job: Job) -> tuple[Any, ...]:
     from balltravel.study.cycle_report import cycle_report
 
-    return job.scenario, cycle_report(job.scenario, _beside(job), job.progress, compared(job))
+    beside, like = _beside(job), _axes_like(job)
+    report = cycle_report(job.scenario, beside, job.progress, compared(job))
+    return job.scenario, replace(report, like=like)
+
+
+def _axes_like(job: Job) -> "Cycle | None":
+    """The cycle of the scenario on whose axes the figure is to be drawn."""
+    from balltravel.cycle.run import run_cycle
+    from balltravel.files.read_write import read_scenario
+    from balltravel.scenario.model import ScenarioError
+
+    given = job.arguments
+    for flag, value in (("--plain", given.plain), ("--axes-like", given.axes_like)):
+        if value and not given.figure:
+            raise RefusedError(
+                f"{flag}: nothing is drawn; allowed: with --figure; example: --figure cycle.png"
+            )
+        if value and given.beside:
+            raise RefusedError(f"{flag}: with --beside all have one figure; allowed: without --beside")
+    if not given.axes_like:
+        return None
+    try:
+        cycle = run_cycle(read_scenario(given.axes_like))
+    except ScenarioError as error:
+        raise RefusedError(*(f"--axes-like {fault}" for fault in error.faults)) from None
+    if cycle.metrics is None:
+        raise RefusedError(f"--axes-like {given.axes_like}: its run failed; allowed: a scenario that runs")
+    return cycle
 
 
 def _beside(job: Job) -> "list[Scenario]":
@@ -117,8 +145,8 @@ def _recommend(job: Job) -> tuple[Any, ...]:
 
 
 def _with_job(job: Job, recommendation: "Recommendation", onward: "Onward") -> "Recommendation":
-    """With what stands on the card, where one is asked for."""
-    if not job.arguments.card:
+    """With what stands on the card and in the report, where one is asked for."""
+    if not job.arguments.card and not job.arguments.report:
         return recommendation
     from balltravel.study.limits.job import with_job
 
@@ -257,6 +285,18 @@ CHECK = Command(
     variant=lambda arguments: CHECK_ALL if arguments.all else CHECK_RANGES if arguments.ranges else None,
 )
 
+SIMULATE_PLAIN = Command(
+    "simulate --plain",
+    "",
+    _simulate,
+    "report.text.simulate:simulation_text",
+    "report.json:simulation_dict",
+    figure="report.figures.everyone.cycle:plain_figure_of_report",
+    dataset=_cycle_dataset,
+    counts="runs",
+    failures=_simulation_failures,
+)
+
 SIMULATE = Command(
     "simulate",
     "Simulate one cycle and print its numbers.",
@@ -276,15 +316,27 @@ SIMULATE = Command(
             default=[],
             help="with --figure: draw the cycle with this setting beside the first, on the same axes",
         ),
+        option(
+            "--plain",
+            action="store_true",
+            help="with --figure: draw what is drawn in and how the ball lifts, for everyone, with sentences",
+        ),
+        option(
+            "--axes-like",
+            metavar="FILE",
+            help="with --figure: on the axes of this scenario's figure, to lay both side by side",
+        ),
         COMPARE,
     ),
     examples=(
         'simulate scenarios/primer.toml --set "material.viscosity=3500 cP" --figure cycle.png',
+        "simulate scenarios/primer.toml --plain --figure ball.png",
         'simulate scenarios/mastic.toml --beside "shims.below=[2, 3]" --figure lags.png',
         'simulate scenarios/mastic.toml --animate ball.html --compare "shims.below=[]"',
     ),
     counts="runs",
     failures=_simulation_failures,
+    variant=lambda arguments: SIMULATE_PLAIN if arguments.plain else None,
 )
 
 RECOMMEND_EXACTLY = Command(
@@ -295,6 +347,7 @@ RECOMMEND_EXACTLY = Command(
     "report.json:recommendation_dict",
     figure="report.figures.travel:travel_figure",
     card="report.card:card_bytes",
+    report="report.job_report:report_bytes",
     counts="runs",
     failures=_recommendation_failures,
 )
@@ -303,8 +356,11 @@ RECOMMEND_EXACTLY = Command(
 def _way_of_recommending(arguments: argparse.Namespace) -> Command | None:
     """The row that answers in the place of the verdict's."""
     if arguments.week:
-        if arguments.card:
-            raise RefusedError("--card: of one material; allowed: without --week; example: --card card.pdf")
+        for flag, given in (("--card", arguments.card), ("--report", arguments.report)):
+            if given:
+                raise RefusedError(
+                    f"{flag}: of one material; allowed: without --week; example: {flag} {given}"
+                )
         return WEEK
     return RECOMMEND_EXACTLY if arguments.exactly or arguments.draws == 0 else None
 
@@ -317,6 +373,7 @@ RECOMMEND = Command(
     "report.json:answer_dict",
     figure="report.figures.verdict:verdict_figure",
     card="report.card:card_bytes",
+    report="report.job_report:report_bytes",
     draws="delivery, the best travel and what is worth measuring",
     options=(
         draws_option(128),
@@ -328,6 +385,7 @@ RECOMMEND = Command(
         "recommend scenarios/primer.toml --figure travel.png",
         "recommend scenarios/primer.toml --exactly",
         "recommend scenarios/primer.toml --card card.pdf",
+        "recommend scenarios/primer.toml --report job.html",
         "recommend scenarios/week_of_a_coater.toml --week --figure week.png",
     ),
     counts="runs",

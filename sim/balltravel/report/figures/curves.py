@@ -1,4 +1,4 @@
-"""Curves over anything as a figure, readable in grey."""
+"""Curves over anything as a figure, readable in grey; what is what stands below, where it hides nothing."""
 
 from collections.abc import Mapping, Sequence
 
@@ -34,7 +34,10 @@ def lines_figure(
                 axes.plot(x, curve[key], label=name, **style)
         tidy(axes, label)
         axes.set(xscale="linear" if even else "log", yscale="linear" if key in linear else "log")
-        axes.legend(fontsize=8, loc="best")
     panels[-1].set_xlabel(abscissa)
+    names_of = {
+        name: line for axes in panels for line, name in zip(*axes.get_legend_handles_labels(), strict=True)
+    }
+    figure.legend(names_of.values(), names_of.keys(), loc="outside lower center", ncols=2, fontsize=8)
     figure.suptitle(title, fontsize=10)
     return figure

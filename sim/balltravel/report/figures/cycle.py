@@ -19,9 +19,11 @@ from balltravel.report.figures.style import (
     LIMIT,
     PISTON,
     THIRD,
+    VOID,
     heading,
     mm,
     new_figure,
+    on_axes_of,
     tidy,
 )
 from balltravel.report.tables import bench, bench_unit, conditions, travel_set
@@ -39,7 +41,6 @@ _MARKS = {
 }
 _CC, _PERCENT = 1e6, 100.0
 _SWEPT: dict[str, Any] = {"color": "#222222", "linestyle": (0, (6, 2)), "linewidth": 1.2}
-_VOID: dict[str, Any] = {"facecolor": "#cccccc", "edgecolor": "#555555", "hatch": "////", "linewidth": 0.8}
 
 
 def cycle_figure(cycle: Cycle) -> Figure:
@@ -169,7 +170,7 @@ def _shares(axes: Axes, cycle: Cycle) -> None:
     swept = _PERCENT * m.piston_position / m.stroke
     axes.plot(time, swept, label=f"swept by the piston\n(stroke {bench(m.stroke, 'length')})", **_SWEPT)
     axes.plot(time, share * m.passed_volume[:, 0], label="drawn in", **INLET)
-    axes.fill_between(time, 0.0, share * m.void_volume, label="void (cavitation)", **_VOID)
+    axes.fill_between(time, 0.0, share * m.void_volume, label="void (cavitation)", **VOID)
     axes.set_ylim(-5.0, 108.0)
 
 
@@ -289,7 +290,11 @@ def _hatch(axes: Axes, cycle: Cycle) -> None:
 
 
 def figure_of_report(_: Scenario, report: CycleReport) -> Figure | None:
-    """The figure of a report's cycle, or of all those beside each other; None of a failed run."""
+    """The figure of a report's cycle, on the axes of another where one is given, or of all those beside each
+    other; None of a failed run."""
     if report.cycle.metrics is None:
         return None
-    return beside_figure([report.cycle, *report.beside]) if report.beside else cycle_figure(report.cycle)
+    if report.beside:
+        return beside_figure([report.cycle, *report.beside])
+    other = None if report.like is None else cycle_figure(report.like)
+    return on_axes_of(cycle_figure(report.cycle), other)

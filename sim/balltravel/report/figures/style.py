@@ -20,6 +20,7 @@ INLET: dict[str, Any] = {"color": "#0b4f8a", "linestyle": "-", "linewidth": 1.5}
 PISTON: dict[str, Any] = {"color": "#c8641e", "linestyle": "--", "linewidth": 1.5}
 THIRD: dict[str, Any] = {"color": "#3a3a3a", "linestyle": ":", "linewidth": 1.6}
 FOURTH: dict[str, Any] = {"color": "#7a7a7a", "linestyle": "-.", "linewidth": 1.2}
+VOID: dict[str, Any] = {"facecolor": "#cccccc", "edgecolor": "#555555", "hatch": "////", "linewidth": 0.8}
 LIMIT: dict[str, Any] = {"color": "#7a7a7a", "linestyle": (0, (6, 3)), "linewidth": 0.8}
 
 
@@ -65,6 +66,27 @@ def heading(lines: Sequence[str], width: int) -> str:
     """Lines broken so that none is wider than the figure; a dollar sign is one, not mathematics."""
     broken = "\n".join(part for line in lines for part in textwrap.wrap(line, width))
     return broken.replace("$", r"\$")
+
+
+CUT = 0.01
+"""Share of an axis by which a figure must need more of it, to be told that it is cut."""
+
+
+def on_axes_of(figure: Figure, other: Figure | None) -> Figure:
+    """A figure on the axes of another of its kind, so that both can be laid side by side; a panel that would
+    need more says so. ``other`` None: as it is."""
+    for axes, like in zip(figure.axes, other.axes if other else (), strict=other is not None):
+        if _cut(axes.get_xlim(), like.get_xlim()) or _cut(axes.get_ylim(), like.get_ylim()):
+            axes.text(1.0, 1.01, "goes beyond these axes", fontsize=8, transform=axes.transAxes, ha="right")
+        axes.set_xlim(like.get_xlim())
+        axes.set_ylim(like.get_ylim())
+    return figure
+
+
+def _cut(wanted: tuple[float, float], shown: tuple[float, float]) -> bool:
+    """Whether a range lacks a part of the one that is wanted."""
+    spare = CUT * (shown[1] - shown[0])
+    return wanted[0] < shown[0] - spare or wanted[1] > shown[1] + spare
 
 
 def marked_line(

@@ -20,7 +20,8 @@ from balltravel.report.figures.style import (
     shown_travel,
     tidy,
 )
-from balltravel.report.figures.travel import travel_figure
+from balltravel.report.figures.travel import mark_cliffs, say_message, travel_figure
+from balltravel.report.over_travel import points_of_draws
 from balltravel.report.tables import bench_unit, column, conditions
 from balltravel.report.text.verdict import verdict_lines
 from balltravel.scenario.model import Scenario
@@ -73,7 +74,7 @@ def verdict_figure(scenario: Scenario, answer: "Answer") -> Figure:
     heights = (4.3, 0.6 if best is None else 4.8, 0.9 + 0.55 * len(bars) if bars else 0.6)
     figure = new_figure(8.0, 1.6 + sum(heights))
     panels = figure.subplots(3, 1, height_ratios=heights)
-    _draw_delivery(panels[0], scenario, answer, verdict)
+    draw_delivery(panels[0], scenario, answer, verdict)
     if points is None or best is None:
         _say(panels[1], "No map: one travel is best whatever the two inputs are that matter most.")
     else:
@@ -91,8 +92,10 @@ def verdict_figure(scenario: Scenario, answer: "Answer") -> Figure:
 # --- delivery over travel
 
 
-def _draw_delivery(axes: Axes, scenario: Scenario, answer: "Answer", verdict: "Verdict") -> None:
-    """A band of 90 of 100 draws, their middle, and the single run at the likely values."""
+def draw_delivery(axes: Axes, scenario: Scenario, answer: "Answer", verdict: "Verdict") -> None:
+    """A band of 90 of 100 draws, their middle, and the single run at the likely values, with what they say as
+    the title."""
+    mark_cliffs(axes, points_of_draws(verdict))
     travel = np.array([mm() * prospect.choice.ball_travel for prospect in verdict.prospects])
     low, middle, high = (
         _PERCENT * np.array([getattr(prospect, f"delivery_{share}") for prospect in verdict.prospects])
@@ -121,8 +124,8 @@ def _draw_delivery(axes: Axes, scenario: Scenario, answer: "Answer", verdict: "V
     _not_blown_up(axes)
     tidy(axes, "delivered [% of swept volume]")
     axes.set_xlabel(f"ball travel of the inlet check [{unit_in_use('mm')}]")
-    _legend_below(axes)
-    axes.set_title("What each travel delivers", fontsize=10, loc="left")
+    legend_below(axes)
+    say_message(axes, points_of_draws(verdict), int(axes.bbox.width / axes.figure.dpi * 11.5))
 
 
 def _not_blown_up(axes: Axes, span: float = 2.0) -> None:
@@ -170,7 +173,7 @@ def _draw_map(axes: Axes, verdict: "Verdict", points: "VerdictPoints", best: NDA
     axes.yaxis.set_ticks(*scales[1].ticks)
     axes.set_xlabel(scales[0].label)
     axes.set_ylabel(scales[1].label)
-    _legend_below(axes)
+    legend_below(axes)
     kept = (
         f"({shown_travel(travels[named], 4)} wherever no other gives up {_PERCENT * EQUAL:g} % of swept less)"
     )
@@ -335,10 +338,10 @@ def _draw_worth(axes: Axes, verdict: "Verdict", bars: Sequence[Bar]) -> None:
     axes.legend(fontsize=8, loc="lower right", bbox_to_anchor=(1.0, 1.0), ncols=2, frameon=False)
 
 
-def _legend_below(axes: Axes) -> None:
+def legend_below(axes: Axes, columns: int = 5) -> None:
     """What is what, where it hides nothing."""
     axes.legend(
-        fontsize=8, loc="upper center", bbox_to_anchor=(0.5, -0.14), ncols=5, frameon=False,
+        fontsize=8, loc="upper center", bbox_to_anchor=(0.5, -0.14), ncols=columns, frameon=False,
         columnspacing=1.2, handlelength=1.6, handletextpad=0.5,
     )  # fmt: skip
 

@@ -99,10 +99,10 @@ def _trial_row(
         cells[place_of] = against(trial.landing, landing_target, "velocity", "m/s", 2)[0]
     thick = "-" if trial.heavier is None else rounded(100.0 * trial.heavier, 1, 100.0 * trial.scatter)
     cells.insert(_HEAVIER_AT, thick)
-    return (*place, *cells, _misses(trial, landing_target))
+    return (*place, *cells, misses_of(trial, landing_target))
 
 
-def _misses(trial: "Trial", landing_target: float) -> str:
+def misses_of(trial: "Trial", landing_target: float) -> str:
     """What a trial misses in a word each, what refuses nothing in brackets, and what makes its numbers less
     than sure."""
     notes = [words if words.startswith("delivers") else words.split()[0] for words in trial.unmet]
@@ -133,7 +133,7 @@ def _trial_table(scenario: Scenario, recommendation: "Recommendation") -> str:
     rows = [
         _trial_row(
             trial,
-            _mark(recommendation, trial, scenario.inlet_travel),
+            mark_of(recommendation, trial, scenario.inlet_travel),
             recommendation.band,
             columns,
             scenario.target.landing_speed,
@@ -176,7 +176,7 @@ def recommended_word(recommendation: "Recommendation") -> str:
     return "Recommended, with reservations" if recommendation.reservations else "Recommended"
 
 
-def _reservations_head(recommendation: "Recommendation") -> str:
+def reservations_head(recommendation: "Recommendation") -> str:
     """Whose they are: where nothing is named, of the arrangement that comes nearest."""
     if recommendation.recommended or recommendation.best_available:
         return "Before you rely on it"
@@ -208,7 +208,8 @@ def recommended_lines(
     return lines
 
 
-def _named(scenario: Scenario, recommendation: "Recommendation") -> list[str]:
+def named_lines(scenario: Scenario, recommendation: "Recommendation") -> list[str]:
+    """What is recommended, or the nearest to it, and the runner-up, in the words for how far it holds."""
     note = " (an indication only)" if recommendation.indication else ""
     return recommended_lines(scenario, recommendation, recommended_word(recommendation), note)
 
@@ -305,7 +306,7 @@ def _excursion_lines(recommendation: "Recommendation") -> list[str]:
     return [str(excursion) for trial in trials for excursion in trial.excursions]
 
 
-def _mark(recommendation: "Recommendation", trial: "Trial", fitted: float) -> str:
+def mark_of(recommendation: "Recommendation", trial: "Trial", fitted: float) -> str:
     """What a row is: chosen, nearest, second, and whether it is the travel that the scenario has now."""
     marks = (
         (recommendation.recommended, "*"),
@@ -338,8 +339,8 @@ def recommendation_text(scenario: Scenario, recommendation: "Recommendation") ->
             filled(conditions(scenario)),
             filled(targets_in_words(scenario)),
             "",
-            *map(filled, _named(scenario, recommendation)),
-            *bullets(_reservations_head(recommendation), recommendation.reservations),
+            *map(filled, named_lines(scenario, recommendation)),
+            *bullets(reservations_head(recommendation), recommendation.reservations),
             "",
             _trial_table(scenario, recommendation),
             *bullets("Operating point", _operating_point(scenario, recommendation)),

@@ -356,7 +356,7 @@ def to_write(scenario: Scenario, choice: "Choice | None") -> list[str]:
     return [filled(f"{advice} takes the lower from there."), ""]
 
 
-def _single_run(verdict: "Verdict", recommendation: "Recommendation") -> str:
+def single_run_head(verdict: "Verdict", recommendation: "Recommendation") -> str:
     """Head of the single run, with its travel where that is another."""
     alone = recommendation.recommended or recommendation.best_available
     if alone is None or alone == verdict.chosen:
@@ -381,7 +381,7 @@ def verdict_text(scenario: Scenario, answer: "Answer") -> str:
             *input_lines(verdict),
             "",
             *to_write(scenario, verdict.chosen),
-            _single_run(verdict, recommendation),
+            single_run_head(verdict, recommendation),
             "",
             recommendation_text(scenario, recommendation),
         ]

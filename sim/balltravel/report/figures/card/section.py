@@ -8,6 +8,7 @@ from matplotlib.axes import Axes
 from matplotlib.patches import Polygon
 
 from balltravel.report.figures.worksheet.section import INK, Pen
+from balltravel.report.section.names import apart
 from balltravel.report.tables import bench, shim_names
 from balltravel.scenario.lower import Check
 from balltravel.scenario.model import Scenario
@@ -140,7 +141,7 @@ def _names(d: _Drawing, choice: Choice, cage: float, above: float) -> None:
         ("shims BELOW:", shim_names(choice.shims_below), right, 0.5 * cage),
         ("seat", "", s.housing - 0.3 * (s.housing - s.mouth), 0.6 * s.bottom),
     ]
-    places = _apart([d.y(height) for *_, height in rows], [9.0 if below else 6.0 for _, below, *_ in rows])
+    places = apart([d.y(height) for *_, height in rows], [9.0 if below else 6.0 for _, below, *_ in rows])
     for (name, below, radius, height), y in zip(rows, places, strict=True):
         pen.lead(name, edge, y, (d.x(radius), d.y(height)))
         if below:
@@ -156,15 +157,3 @@ def _lines(names: str) -> list[str]:
     if len(parts) <= 7:
         return [names]
     return ["+".join(parts[:7]) + "+", "+".join(parts[7:])]
-
-
-def _apart(wanted: list[float], room: list[float]) -> list[float]:
-    """Places from the top down, as near to the wanted ones as their room lets them; none above the first."""
-    places = [wanted[0]]
-    for place, space in zip(wanted[1:], room[:-1], strict=True):
-        places.append(min(place, places[-1] - space))
-    low = places[-1]
-    for k in range(len(places) - 1, -1, -1):  # up again where they left the drawing
-        low = max(places[k], 0.0 if k == len(places) - 1 else low + room[k])
-        places[k] = low
-    return places

@@ -129,14 +129,14 @@ def _numbers(job: "Job") -> Iterator[tuple[str, str]]:
         yield "Cycles a US gallon", f"{number(middle, 3)}{_span(low, high, drawn)}"
     yield "Delivers", both(job.flow[1], "flow", 3)
     limits = {limit.key: limit for limit in job.limits}
-    for key, (label, other) in _ROWS.items():
+    for key, (label, _) in LIMIT_ROWS.items():
         if key in limits:
-            yield label if _is_usual(limits[key]) else other, _limit_words(limits[key], job)
+            yield limit_name(limits[key]), limit_words(limits[key], job)
         elif key in job.not_searched:
             yield label, f"cannot be said: {job.not_searched[key]}"
 
 
-_ROWS = {
+LIMIT_ROWS = {
     RATE: ("Highest rate", "Lowest rate"),
     TEMPERATURE: ("Lowest temperature", "Highest temperature"),
     VISCOSITY: ("Thickest material", "Thinnest material"),
@@ -144,10 +144,11 @@ _ROWS = {
 """What a limit is called, and what where its other end was found."""
 
 
-def _is_usual(limit: "Limit") -> bool:
-    """Whether a limit is the end towards what is harder on a lower. It is the other one where the targets are
-    missed and only what is harder mends that: a leak takes a smaller share of a faster or thicker job."""
-    return limit.holds is None or limit.at_most == (limit.key != TEMPERATURE)
+def limit_name(limit: "Limit") -> str:
+    """What a limit is called: the end towards what is harder on a lower. It is the other one where the
+    targets are missed and only what is harder mends that, as a leak takes less of a faster or thicker job."""
+    usual, other = LIMIT_ROWS[limit.key]
+    return usual if limit.holds is None or limit.at_most == (limit.key != TEMPERATURE) else other
 
 
 def _band(delivered: "tuple[float, float, float]", unit: str, drawn: bool) -> str:
@@ -159,23 +160,23 @@ def _span(low: float, high: float, drawn: bool) -> str:
     return f" ({number(low, 3)} to {number(high, 3)} in 90 of 100)" if drawn else ""
 
 
-def _limit_words(limit: "Limit", job: "Job") -> str:
+def limit_words(limit: "Limit", job: "Job") -> str:
     """The value at which the targets hold, in 95 of 100 draws where it was asked."""
     if limit.holds is None:
-        end = _shown(limit, limit.searched.value)
+        end = limit_shown(limit, limit.searched.value)
         if limit.meets_now:
             return f"no limit found up to {end}" if limit.upward else f"no limit found down to {end}"
         return f"none holds, searched to {end} (misses {' and '.join(limit.searched.targets)})"
-    holds = _shown(limit, limit.holds.value)
+    holds = limit_shown(limit, limit.holds.value)
     if job.chance is None:
         return f"{holds} at the likely values"
     if limit.holds_in_95 is not None:
-        return f"{_shown(limit, limit.holds_in_95)} in 95 of 100 ({holds} at the likely values)"
+        return f"{limit_shown(limit, limit.holds_in_95)} in 95 of 100 ({holds} at the likely values)"
     now = f": as it is, in {of_hundred(limit.chance_now)}" if limit.chance_now is not None else ""
     return f"{holds} at the likely values; none meets the targets in 95 of 100{now}"
 
 
-def _shown(limit: "Limit", value: float) -> str:
+def limit_shown(limit: "Limit", value: float) -> str:
     """A value in the input's unit; a factor as the viscosity that it makes."""
     if limit.key != VISCOSITY:
         return both(value, "temperature" if limit.key == TEMPERATURE else "frequency", 3)
