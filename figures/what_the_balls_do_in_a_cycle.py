@@ -16,7 +16,8 @@ NAMES = ("stain", "primer", "mastic")
 CLAIM = "The heavier the material, the later the inlet check closes and the less is drawn in"
 SAID = (
     "stain, primer and mastic: {stain_fill:.1f}, {primer_fill:.1f} and {mastic_fill:.1f} % is drawn "
-    "in, and the inlet check closes {stain_lag:.0f}, {primer_lag:.0f} and {mastic_lag:.0f} ms late"
+    "in, and the inlet check closes {stain_lag:.0f}, {primer_lag:.0f} and {mastic_lag:.0f} ms "
+    "after the piston turns"
 )
 
 

@@ -44,7 +44,7 @@ def steps_in_words(lesson: Lesson) -> tuple[Step, ...]:
     """The six steps; every number in an answer is of a run of this lesson, and what an answer claims holds in
     them."""
     thin, *_, heavy = (lesson.materials[place] for place in lesson.steps)
-    told = (
+    told: tuple[tuple[str, str, Callable[[Taught], str]], ...] = (
         ("Thin", "How much does the travel matter here?", _thin),
         ("A little heavier", "What does a longer travel cost?", _cost_of_longer),
         ("Heavier", "Why not always take the shortest travel?", _shortest_starves),
@@ -98,7 +98,7 @@ def _cost_of_longer(taught: Taught) -> str:
     trials = _pumped(taught)
     short, long = trials[0], trials[-1]
     back, more = back_of(_metrics(short)), back_of(_metrics(long))
-    told = (
+    told: tuple[tuple[str, str, Callable[[Taught], str]], ...] = (
         f"At {travel_of(long)} {percent(more)} of swept flows back past the ball, at {travel_of(short)} "
         f"{percent(back)}"
     )
@@ -160,7 +160,7 @@ def _landing(thin: Taught, taught: Taught) -> str:
     if light.metrics is None:
         return f"At {travel_of(best)} the ball lands at {landing_of(_metrics(best))}; the thin run failed."
     a, b = light.metrics, _metrics(best)
-    told = (
+    told: tuple[tuple[str, str, Callable[[Taught], str]], ...] = (
         f"at {travel_of(best)} the inlet ball lands at {landing_of(a)} in {material_of(thin)} and at "
         f"{landing_of(b)} in {material_of(taught)}"
     )
