@@ -17,6 +17,8 @@ SCENARIOS = Path(__file__).parents[1] / "scenarios"
 
 def pytest_collection_modifyitems(config, items):
     if "soak" in config.option.markexpr:
+        for item in items:
+            item.add_marker(pytest.mark.timeout(0))
         return
     skip = pytest.mark.skip(reason="a soak: run with -m soak")
     for item in items:

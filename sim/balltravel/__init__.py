@@ -11,12 +11,17 @@ __version__ = "0.1.0"
 if TYPE_CHECKING:
     from balltravel.bench.calibrate.calibrate import Calibration, calibrate
     from balltravel.bench.diagnose import Diagnosis, diagnose
+    from balltravel.bench.history.entries import Entry
+    from balltravel.bench.history.history import History, history, log_entry
     from balltravel.bench.observed import Observations, read_observations
     from balltravel.cycle.dataset import cycle_metrics, cycle_of, simulate
     from balltravel.cycle.metrics import Metrics
     from balltravel.cycle.run import Cycle, run_cycle
     from balltravel.files.read_write import read_dataset, read_scenario, read_week, write_dataset
     from balltravel.files.week import WeekMaterial
+    from balltravel.report.animate import animate
+    from balltravel.report.card import card
+    from balltravel.report.pages.lesson.page import lesson
     from balltravel.scenario.model import Scenario, ScenarioError, with_shims_below, with_value, with_values
     from balltravel.scenario.ranges import with_ranges
     from balltravel.scenario.unknowns import spreads_of
@@ -37,6 +42,8 @@ _HOME = {
     "Calibration": "bench.calibrate.calibrate",
     "Cycle": "cycle.run",
     "Diagnosis": "bench.diagnose",
+    "Entry": "bench.history.entries",
+    "History": "bench.history.history",
     "Metrics": "cycle.metrics",
     "Observations": "bench.observed",
     "Recommendation": "study.travel.recommend",
@@ -45,7 +52,9 @@ _HOME = {
     "Spread": "units.spread",
     "Week": "study.week.recommend",
     "WeekMaterial": "files.week",
+    "animate": "report.animate",
     "best_travel": "study.swept.best_travel",
+    "card": "report.card",
     "calibrate": "bench.calibrate.calibrate",
     "chance": "study.swept.over_samples",
     "cycle_metrics": "cycle.dataset",
@@ -53,7 +62,10 @@ _HOME = {
     "diagnose": "bench.diagnose",
     "distributions": "sweeps.distributions",
     "envelope": "study.swept.envelope",
+    "history": "bench.history.history",
+    "lesson": "report.pages.lesson.page",
     "linear": "sweeps.values",
+    "log_entry": "bench.history.history",
     "logarithmic": "sweeps.values",
     "read_dataset": "files.read_write",
     "read_observations": "bench.observed",
@@ -78,6 +90,8 @@ __all__ = [
     "Calibration",
     "Cycle",
     "Diagnosis",
+    "Entry",
+    "History",
     "Metrics",
     "Observations",
     "Recommendation",
@@ -86,15 +100,20 @@ __all__ = [
     "Spread",
     "Week",
     "WeekMaterial",
+    "animate",
     "best_travel",
     "calibrate",
+    "card",
     "chance",
     "cycle_metrics",
     "cycle_of",
     "diagnose",
     "distributions",
     "envelope",
+    "history",
+    "lesson",
     "linear",
+    "log_entry",
     "logarithmic",
     "read_dataset",
     "read_observations",

@@ -5,8 +5,9 @@ import math
 import numpy as np
 import pytest
 
+from balltravel.bench.causes import SHARES
 from balltravel.bench.fit import CURVE_ERROR, OFFSET, Model, Row, row_at
-from balltravel.bench.runs import SHARES, Answers
+from balltravel.bench.runs import Answers
 from balltravel.bench.signs import SIGNS
 
 SD = {"cycle_rate": 0.02, "vacuum_at_inlet": 2e3}
@@ -57,7 +58,8 @@ def test_what_is_not_known_widens_what_a_sound_lower_may_show():
     moved = {"cycle_rate": 0.4 * math.exp(0.05), "vacuum_at_inlet": -1.6e4}
     rows = [row("cycle_rate", 0.4), row("vacuum_at_inlet", -2e4)]
     model = Model(rows, answers(viscosity=moved))
-    expected = np.array([[0.02**2 + 0.05**2, 0.05 * 4e3], [0.05 * 4e3, 2e3**2 + 4e3**2]])
+    bent = 1.0 + CURVE_ERROR**2
+    expected = np.array([[0.02**2 + bent * 0.05**2, 0.05 * 4e3], [0.05 * 4e3, 2e3**2 + bent * 4e3**2]])
     np.testing.assert_allclose(model.covariance, expected, rtol=1e-9)
     along = Model([row("cycle_rate", moved["cycle_rate"]), row("vacuum_at_inlet", -1.6e4)], model.answers)
     across = Model([row("cycle_rate", moved["cycle_rate"]), row("vacuum_at_inlet", -2.4e4)], model.answers)
@@ -101,8 +103,9 @@ def test_a_small_leak_adds_to_a_large_one_and_hardly_changes_it():
     model = Model([reading], {"stall": of_stall})
     floor = 1e-3 / 300.0
     at_rest, at_most = (model.covariance_at(np.array([[math.log(v + floor)]]))[0, 0, 0] for v in (0.0, 1e-3))
-    assert at_rest == pytest.approx(0.15**2 + math.log((1e-4 + floor) / floor) ** 2)
-    assert at_most == pytest.approx(0.15**2 + math.log((1.1e-3 + floor) / (1e-3 + floor)) ** 2)
+    bent = 1.0 + CURVE_ERROR**2
+    assert at_rest == pytest.approx(0.15**2 + bent * math.log((1e-4 + floor) / floor) ** 2)
+    assert at_most == pytest.approx(0.15**2 + bent * math.log((1.1e-3 + floor) / (1e-3 + floor)) ** 2)
     curve = model.curve("foot valve")
     half = np.interp(0.5, curve.shares, curve.expected[:, 0])
     assert half == pytest.approx(math.log(1e-3 * 0.5**3 + floor), abs=0.01)

@@ -94,6 +94,34 @@ def test_creep_is_compared_as_speed_and_none_is_less_than_a_millimetre_in_the_ti
     assert down.value == pytest.approx(math.log(0.09 / 140.0 + 1e-3 / 300.0))
 
 
+def test_what_was_set_may_be_written_as_a_shop_writes_it():
+    text = (
+        '[[seen]]\nset = { "inlet_check.ball_material" = "carbide", "outlet.gauge_pressure" = "1800 PSI", '
+        '"drive.cycle_rate" = "25 cpm" }\ncycle_rate = "25 cpm"\nvacuum_at_inlet = "6 inHg"\n'
+    )
+    (seen,) = read(text).seen
+    assert seen.changes["inlet_check.ball_density"] == 14900.0
+    assert seen.changes["outlet.gauge_pressure"] == pytest.approx(1800 * 6894.757, rel=1e-6)
+    assert seen.changes["drive.cycle_rate"] == seen.readings["cycle_rate"].value == 25.0 / 60.0
+    with pytest.raises(ScenarioError, match="ball_material"):
+        read('[[seen]]\nset = { "inlet_check.ball_materal" = "steel" }\ncycle_rate = "25 cpm"\n')
+
+
+def test_none_is_a_dip_a_give_or_a_weep_of_nothing_but_creep_needs_for_how_long():
+    text = '[[seen]]\ndip_at_top = "none"\n\n[stall]\npressure = "120 bar"\n'
+    text += 'give_up = "none"\ngland_weep = "none"\n'
+    observed = read(text)
+    assert observed.seen[0].readings["dip_at_top"].value == 0.0
+    assert {key: reading.value for key, reading in observed.stall.items()} == {
+        "give_up": 0.0,
+        "gland_weep": 0.0,
+    }
+    (fault,) = faults_of(f'{text}seconds_per_stroke_up = "none"\n')
+    assert fault.endswith('example: "none in 5 min"')
+    (fault,) = faults_of('[[seen]]\nvacuum_at_inlet = "none"\n')
+    assert "does not begin with a plain number" in fault
+
+
 def test_a_weight_is_a_volume_by_the_density():
     text = '[[seen]]\nweighed_per_cycle = "125 g"\n'
     (seen,) = read(text).seen
@@ -132,6 +160,58 @@ def test_times_of_strokes_and_a_rate_that_contradict_each_other_are_named():
     (told,) = faults_of('[[seen]]\ncycle_rate = "60 /min"\nupstroke_time = "1 s"\ndownstroke_time = "1 s"\n')
     assert "both strokes take 2 s, and 60 /min is 1 s a cycle" in told
     assert told.startswith("today.toml:2: ")
+
+
+@pytest.mark.parametrize(
+    ("text", "line", "said"),
+    [
+        ('[[seen]]\ncycle_rate = "23 /min"\nupstroke_time = "10 s"\n', 3,
+         "10 s, and 23 /min is 2.61 s a cycle"),
+        ('[[seen]]\nset = { "drive.cycle_rate" = "50 /min" }\ncycle_rate = "20 /min"\n', 3,
+         "20 /min, and 50 /min in set"),
+        ('[[seen]]\nweighed_per_cycle = "120 cc"\n[[seen]]\nweighed_per_cycle = "30 cc"\n', 4,
+         "30 cc, and 120 cc in table 1 of the same setting"),
+        ('[[seen]]\nvacuum_at_inlet = "-0.2 bar"\n[[seen]]\nvacuum_at_inlet = "-0.6 bar"\n', 4,
+         "and -20 kPa in"),
+    ],
+)  # fmt: skip
+def test_readings_that_contradict_each_other_or_what_was_set_are_named(text, line, said):
+    (told,) = faults_of(text)
+    assert said in told
+    assert told.startswith(f"today.toml:{line}: ")
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        '[[seen]]\ncycle_rate = "23 /min"\nupstroke_time = "1.6 s"\n',
+        '[[seen]]\nset = { "drive.cycle_rate" = "20 /min" }\ncycle_rate = "21 /min"\n',
+        '[[seen]]\nweighed_per_cycle = "120 cc"\n[[seen]]\nweighed_per_cycle = "112 cc"\n',
+        '[[seen]]\ndate = 2026-03-01\ntip_pressure = "90 bar"\n[[seen]]\ntip_pressure = "40 bar"\n',
+        '[[seen]]\ntip_pressure = "90 bar"\n[[seen]]\nset = { "lower.bore" = "47 mm" }\n'
+        'tip_pressure = "40 bar"\n',
+    ],
+)
+def test_readings_that_may_both_be_true_are_not(text):
+    assert read(text).seen
+
+
+@pytest.mark.parametrize(
+    "line",
+    ['seconds_per_stroke_up = "-3 s"', 'seconds_per_stroke_up = "0 s"',
+     'seconds_per_stroke_up = "none in -5 min"',
+     'give_up = "-1 mm"', 'gland_weep = "-2 cc/h"', 'gland_weep = { value = "2 cc/h", within = "-5 %" }'],
+)  # fmt: skip
+def test_what_is_negative_at_a_stall_is_refused_with_its_line(line):
+    (told,) = faults_of(f'[[seen]]\ncycle_rate = "23 /min"\n[stall]\npressure = "120 bar"\n{line}\n')
+    assert told.startswith(f"today.toml:5: stall.{line.split()[0]}: ")
+    assert "allowed: " in told
+
+
+def test_a_good_day_in_the_future_is_refused():
+    text = '[[seen]]\ncycle_rate = "23 /min"\n[[good_day]]\ndate = 2999-01-01\ncycle_rate = "20 /min"\n'
+    (told,) = faults_of(text)
+    assert told.startswith("today.toml:4: good_day.date: 2999-01-01 is in the future")
 
 
 def test_all_faults_are_told_at_once_in_the_order_of_their_lines():

@@ -2,6 +2,7 @@
 
 import html.parser
 import io
+import re
 import sys
 from pathlib import Path
 
@@ -17,12 +18,13 @@ from balltravel.bench.new.sheet import CAUTIONS, TITLE
 from balltravel.cli.main import main
 from balltravel.report.figures.worksheet.page import page_of, worksheet_figure
 
-METRIC = ["48", "90", "34", "29.4", "21", "37.8", "1+2+4", "1+2", "5", "30", "38", "1.5", "5 Pa.s"]
+METRIC = ["48", "90", "34", "29.4", "steel", "21", "37.8", "1+2+4", "1+2", "5", "30", "38", "1.5", "5 Pa.s"]
 US = [
     "1 7/8",
     "3 1/2",
     "1 3/8",
     "1 1/8",
+    "stainless",
     "0.8",
     "1.5",
     "1/32+1/16",
@@ -57,6 +59,10 @@ def test_the_pdf_is_one_page_and_its_text_is_text(sheet, system):
     assert (width, height) == pytest.approx(page_of(system), abs=0.1)
     for text in (TITLE, *CAUTIONS, *(blank.asks for blank in BLANKS)):
         assert text in shown, text
+    sizes = [line for line in shown.split("\n") if "usual: " in line]
+    assert len(sizes) == len(BLANKS)
+    other = r"\b(mm|m|Pa\.s)\b" if system == "us" else r"\b(in|ft|cP)\b"
+    assert [line for line in sizes if re.search(rf"\d {other}", line)] == []
 
 
 @pytest.mark.parametrize("system", ["metric", "us"])
@@ -66,7 +72,9 @@ def test_all_that_stands_on_the_page_is_on_it_and_apart(system):
     figure.canvas.draw()
     millimetre = figure.dpi / 25.4
     width, height = (side * millimetre for side in page_of(system))
-    boxes = [text.get_window_extent() for text in figure.findobj(Text) if text.get_text()]
+    texts = [text for text in figure.findobj(Text) if text.get_text()]
+    assert min(text.get_fontsize() for text in texts) >= 7.5
+    boxes = [text.get_window_extent() for text in texts]
     assert len(boxes) > 70
     for box in boxes:
         assert min(box.x0, box.y0, width - box.x1, height - box.y1) > 7.0 * millimetre
@@ -117,7 +125,9 @@ def test_the_html_needs_nothing_else_and_has_its_drawing_inside(sheet, system):
     assert {"script", "link", "img"}.isdisjoint(page.tags)
     whole = " ".join(page.texts)
     assert all(text in whole for text in (TITLE, *CAUTIONS, *(blank.asks for blank in BLANKS)))
-    assert {"A", "B", "C", "D", "E", "F", "G", "H", "J", "L", "M"} <= {text.strip() for text in page.texts}
+    assert {"A", "B", "C", "D", "E", "F", "G", "H", "J", "K", "M", "N"} <= {
+        text.strip() for text in page.texts
+    }
 
 
 @pytest.mark.parametrize("ending", ["pdf", "html"])

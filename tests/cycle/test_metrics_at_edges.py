@@ -7,7 +7,7 @@ from balltravel.core.contact import FREE, SEATED
 from balltravel.core.events import Event
 from balltravel.cycle.metrics import metrics_of
 
-from .test_metrics_by_hand import (
+from ..helpers.nine_rows import (
     DRAWN,
     EVENTS,
     INLET_MODE,

@@ -1,106 +1,30 @@
 """Metrics of a cycle of nine rows, every one worked out by hand from its definition (docs/results.md).
 
-A period of 8 s, a stroke of 2 m, a bore of 3 m2 and an annulus of 1 m2; the numbers are far from any pump,
-so that each sum tells its parts.
+The rows are in ``helpers/nine_rows.py``.
 """
 
-import math
 from dataclasses import asdict, replace
 
 import numpy as np
 import pytest
 
-from balltravel.core.contact import FREE, ON_STOP, SEATED
+from balltravel.core.contact import FREE, SEATED
 from balltravel.core.events import Event
 from balltravel.cycle.metrics import CheckMetrics, LossBudget, Metrics, describe, metrics_of
 
-from ..helpers.motions import motion
-
-TIME = np.arange(9.0)
-UNITS = ("1", "s", "s-1", "m", "m3", "m s-1", "m3 s-1", "Pa", "J")
-DRAWN = np.array([0.0, -0.3, 1.0, 2.5, 4.0, 4.4, 4.2, 4.1, 4.0])
-PASSED = np.array([0.0, -0.2, -0.5, -0.6, -0.65, 0.0, 1.0, 2.3, 2.2])
-INLET_MODE = np.array([SEATED, FREE, FREE, ON_STOP, ON_STOP, FREE, FREE, SEATED, SEATED])
-PISTON_MODE = np.array([FREE, FREE, FREE, SEATED, SEATED, SEATED, FREE, ON_STOP, FREE])
-# Kind, check, time, value.
-EVENTS = (
-    (Event.RELEASED, 0, 0.9, 0.0),
-    (Event.GAP_CROSSED, 0, 1.1, 0.9),
-    (Event.BOUNCED_ON_STOP, 0, 2.8, 0.7),
-    (Event.STOPPED, 0, 3.0, 0.6),
-    (Event.SEATED, 0, 3.9, 5.0),
-    (Event.SEATED, 0, 6.2, 5.0),
-    (Event.GAP_CROSSED, 0, 6.8, -0.4),
-    (Event.GAP_CROSSED, 0, 6.9, -0.2),
-    (Event.SEATED, 0, 7.0, 5.0),
-    (Event.SEATED, 1, 1.5, 5.0),
-    (Event.SEATED, 1, 2.9, 5.0),
-    (Event.GAP_CROSSED, 1, 2.7, -1.5),
-    (Event.SEATED, 1, 4.5, 5.0),
-    (Event.STOPPED, 1, 6.5, 1.2),
-    (Event.BOUNCED_ON_STOP, 1, 6.4, 1.1),
-    (Event.OUTFLOW_TURNED, 0, 0.5, -1.0),
-    (Event.OUTFLOW_TURNED, 0, 1.0, 1.0),
-    (Event.OUTFLOW_TURNED, 0, 1.5, 1.0),
-    (Event.OUTFLOW_TURNED, 0, 4.5, 1.0),
-    (Event.OUTFLOW_TURNED, 0, 6.0, -1.0),
-    (Event.PRESSURE_CROSSED, 0, 1.0, 1.0),
-    (Event.PRESSURE_CROSSED, 0, 4.2, -1.0),
-    (Event.PRESSURE_CROSSED, 0, 5.25, 1.0),
-    (Event.PRESSURE_CROSSED, 0, 6.0, 1.0),
+from ..helpers.nine_rows import (
+    DRAWN,
+    EVENTS,
+    INLET_MODE,
+    PASSED,
+    PISTON_MODE,
+    TIME,
+    UNITS,
+    approx,
+    check_metrics,
+    cycle,
+    modes,
 )
-
-
-def cycle(events=EVENTS, **other):
-    """The cycle's motion; ``other`` replaces variables."""
-    position = np.array([0.0, 0.5, 1.0, 1.5, 2.0, 1.5, 1.0, 0.5, 0.0])
-    delivered = np.array([0.0, 0.4, 0.9, 1.5, 2.0, 2.2, 2.6, 3.1, 3.7])
-    variables = {
-        "piston_position": position,
-        "position_integral": position,
-        "piston_speed": np.array([0.0, 0.5, 0.5, 0.5, 0.0, -0.5, -0.6, -0.5, 0.0]),
-        "passed_volume": np.stack([DRAWN, PASSED], 1),
-        "contact": np.stack([INLET_MODE, PISTON_MODE], 1).astype(float),
-        "lift": np.stack(
-            [[0, 0.1, 0.3, 0.5, 0.4, 0.3, 0.2, 0, 0], [0.7, 0.3, 0.1, 0, 0, 0, 0.2, 0.9, 0.8]], 1
-        ),
-        "delivered_volume": delivered,
-        "line_volume": DRAWN + 0.25 * TIME,
-        "port_surplus": 7.0 + 0.25 * TIME,
-        "lower_surplus": 5.0 + DRAWN - PASSED - 3.0 * position,
-        "upper_surplus": 6.0 + PASSED - delivered + 1.0 * position,
-        "outlet_flow": np.array([1.0, -1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0]),
-        "lower_pressure": np.array([90.0, 80.0, 60.0, 65.0, 70.0, 75.0, 100.0, 200.0, 150.0]),
-        "upper_pressure": np.array([210.0, 220.0, 230.0, 240.0, 250.0, 260.0, 270.0, 280.0, 290.0]),
-        "port_pressure": np.array([95.0, 85.0, 71.0, 88.0, 90.0, 91.0, 92.0, 93.0, 94.0]),
-        "void_volume": np.array([0.0, 0.0, 0.1, 0.2, 0.3, 0.1, 0.0, 0.0, 0.0]),
-        "swept_volume": 6.0,
-        "bore_area": 3.0,
-        "annulus_area": 1.0,
-        "stroke": 2.0,
-        "period": 8.0,
-        "top_dead_centre": 4.0,
-        "barometric_pressure": 50.0,
-        "vapour_pressure": 20.0,
-        "moving_mass": np.array([2.0, 3.0]),
-    }
-    return motion(**{"time": TIME, "events": events, **variables, **other})
-
-
-def check_metrics(data, check):
-    """The inlet's (0) or the piston check's (1)."""
-    found = metrics_of(data)
-    return found.inlet if check == 0 else found.piston
-
-
-def lost_travel(data):
-    """In the upstroke and in the downstroke."""
-    found = metrics_of(data)
-    return found.lost_upstroke, found.lost_downstroke
-
-
-def approx(expected):
-    return pytest.approx(expected, rel=1e-12, abs=1e-13)
 
 
 @pytest.mark.parametrize("check", [0, 1])
@@ -140,10 +64,6 @@ def test_the_piston_check_closes_after_bottom_dead_centre_and_turns_before_it():
     assert (m.backflow_volume, m.leak_volume) == approx((0.7, 0.05))
     assert (m.landing_speed, m.landing_energy) == approx((1.5, 3.375))
     assert (m.stop_landing_speed, m.peak_lift, m.lift_at_reversal) == approx((1.2, 0.9, 0.7))
-
-
-def modes(inlet=INLET_MODE, piston=PISTON_MODE):
-    return {"contact": np.stack([inlet, piston], 1).astype(float)}
 
 
 def without(kind, check):
@@ -244,34 +164,6 @@ def test_volumes_that_balance_leave_no_residual_and_each_error_is_seen():
     assert metrics_of(cycle(piston_position=values)).volume_residual == approx(0.1)
 
 
-def delivered(*volumes):
-    """Volumes delivered at the rows, one a second, at half a metre a second but at the reversals."""
-    return cycle(delivered_volume=np.array(volumes))
-
-
-def test_lost_travel_ends_where_least_has_been_delivered_in_the_stroke():
-    """One second into the upstroke and two into the downstroke, at 0.5 m/s."""
-    found = lost_travel(delivered(0.0, -0.1, 0.4, 1.0, 1.6, 1.4, 1.3, 1.9, 2.5))
-    assert found == approx((0.5, 1.0))
-
-
-def test_an_outlet_that_never_runs_backward_loses_no_travel():
-    assert lost_travel(cycle()) == (0.0, 0.0)
-
-
-def test_an_outlet_that_runs_backward_for_the_whole_stroke_loses_it():
-    assert lost_travel(delivered(0.0, 0.5, 1.0, 1.5, 2.0, 1.5, 1.0, 0.5, 0.4)) == approx((0.0, 2.0))
-    assert lost_travel(delivered(0.0, -0.5, -1.0, -1.5, -2.0, -1.5, -1.0, -0.5, 0.4)) == approx((2.0, 0.0))
-
-
-def test_a_flow_that_passes_zero_by_a_hair_in_the_closing_ramp_means_nothing():
-    """The sign changes there, and the event of it is marked; the volume hardly falls."""
-    flickers = [(Event.OUTFLOW_TURNED, 0, 3.9, 1.0), (Event.OUTFLOW_TURNED, 0, 7.9, 1.0)]
-    volumes = np.array([0.0, -0.1, 0.4, 1.0, 1.0 - 1e-9, 0.9, 1.3, 2.5, 2.5 - 1e-9])
-    found = lost_travel(cycle(flickers, delivered_volume=volumes))
-    assert found == approx((0.5, 0.5))
-
-
 def test_the_cycle_in_numbers():
     """The inlet ball leaves its seat at the second row (80); least pressure 60, at 2 s."""
     m = metrics_of(cycle())
@@ -347,69 +239,6 @@ def test_no_closing_lag_is_read_without_the_void_that_it_includes():
     assert max(map(len, own)) <= 45
 
 
-def leaky():
-    """Past the piston packing 0.05 m3 a second in the upstroke and back again, past the rod's 0.02."""
-    past, out = 0.05 * np.minimum(TIME, 8.0 - TIME), 0.02 * TIME
-    rows = cycle()
-    return cycle(
-        packing_volume=past,
-        rod_volume=out,
-        lower_surplus=rows.lower_surplus + past,
-        upper_surplus=rows.upper_surplus - past - out,
-    )
-
-
-def test_what_leaks_past_the_packings_is_leak_until_most_is_drawn_in_and_past_the_rod_always():
-    """Until 5 s, when most has been drawn in, 0.15 came down past the piston; 0.16 left past the rod."""
-    tight, worn = metrics_of(cycle()).loss_budget, metrics_of(leaky()).loss_budget
-    assert worn.leak - tight.leak == approx(0.15 + 0.16)
-    assert worn.compression_and_gas - tight.compression_and_gas == approx(-0.15 - 0.16)
-    assert worn.residual == approx(0.0)
-    assert metrics_of(leaky()).volume_residual == approx(0.0)
-    m = metrics_of(leaky())
-    assert (m.packing_leak_volume, m.rod_leak_volume) == approx((0.0, 0.16))
-    forgotten = replace(leaky(), packing_volume=cycle().packing_volume)
-    assert metrics_of(forgotten).volume_residual == approx(0.05 * 4.0 / 6.0)
-
-
-def test_the_spray_is_the_mean_before_the_tip_and_its_dip_over_the_mean_gauge_pressure():
-    """Nothing without a tip. With one: 150 but for a dip to 70 at 3 s, which the rows make a triangle of 2 s:
-    mean 150 - 80/8, and (140 - 70)/(140 - 50)."""
-    none = metrics_of(cycle())
-    assert math.isnan(none.spray_pressure)
-    assert math.isnan(none.pressure_dip)
-    before_tip = np.where(TIME == 3.0, 70.0, 150.0)
-    m = metrics_of(cycle(tip_pressure=before_tip))
-    assert (m.spray_pressure, m.pressure_dip) == approx((140.0, 70.0 / 90.0))
-
-
-def test_each_reversal_has_its_dip_from_mid_stroke_to_mid_stroke():
-    """About the top (4 s) from 2 s to 6 s, about the bottom before and after: dips to 90 at 5 s and to 70 at
-    7 s make the mean 150 - (60 + 80)/8. Without a tip there is none."""
-    none = metrics_of(cycle())
-    assert math.isnan(none.dip_at_top)
-    assert math.isnan(none.dip_at_bottom)
-    before_tip = np.where(TIME == 5.0, 90.0, np.where(TIME == 7.0, 70.0, 150.0))
-    m = metrics_of(cycle(tip_pressure=before_tip))
-    assert (m.dip_at_top, m.dip_at_bottom) == approx((42.5 / 82.5, 62.5 / 82.5))
-    assert m.pressure_dip == max(m.dip_at_top, m.dip_at_bottom)
-    early = metrics_of(cycle(tip_pressure=np.where(TIME == 1.0, 90.0, 150.0)))
-    assert early.dip_at_top < 0.0 < early.dip_at_bottom
-
-
-def test_strokes_have_their_own_delivery_and_time_and_the_upstroke_its_mean_pressure_at_the_inlet():
-    """To the top at 4 s 2.0 of 3.7; the mean of 95, 85, 71, 88, 90 by trapezes is 84.125, less 50 outside.
-    With the top at 3 s: 1.5 of 3.7, and 5 s down."""
-    m = metrics_of(cycle())
-    assert (m.delivered_upstroke, m.delivered_downstroke) == approx((2.0, 1.7))
-    assert (m.upstroke_time, m.downstroke_time) == approx((4.0, 4.0))
-    assert m.inlet_gauge_pressure == approx(84.125 - 50.0)
-    early = metrics_of(cycle(top_dead_centre=3.0))
-    assert (early.delivered_upstroke, early.delivered_downstroke) == approx((1.5, 2.2))
-    assert (early.upstroke_time, early.downstroke_time) == approx((3.0, 5.0))
-    assert early.inlet_gauge_pressure == approx((95 / 2 + 85 + 71 + 88 / 2) / 3 - 50.0)
-
-
 def test_the_reversal_at_the_top_is_where_it_is_and_not_half_of_the_period():
     """A downstroke of 5 s: the inlet ball is home 4 s after the reversal at 3 s, the most was drawn in 2 s
     after it; the void is that at 3 s, and closes at 5.25 s."""
@@ -427,7 +256,3 @@ def test_metrics_cannot_be_changed(of):
     name = next(iter(m.__dataclass_fields__))
     with pytest.raises(AttributeError):
         setattr(m, name, 0.0)
-
-
-def test_the_pistons_speed_is_the_largest_either_way():
-    assert metrics_of(cycle()).piston_speed == approx(0.6)

@@ -49,7 +49,7 @@ def faults(tmp_path):
 # The beginning of the story's line, what stands there instead, the key that is blamed, words of the fault.
 ONE_LINE = [
     ("viscosity", 'viscosity = "5 mm"', "material.viscosity", "another kind"),
-    ("viscosity", 'viscosity = "5 Pas"', "material.viscosity", "unknown unit"),
+    ("viscosity", 'viscosity = "5 Pasec"', "material.viscosity", "unknown unit"),
     ("viscosity", 'viscosity = "5000"', "material.viscosity", "has no unit"),
     ("viscosity", "viscosity = 5000", "material.viscosity", "mPa.s, cP, Pa.s"),
     ("viscosity", 'viscosity = "5,5 Pa.s"', "material.viscosity", "comma"),

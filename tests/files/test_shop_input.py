@@ -1,9 +1,12 @@
 """What a shop writes in a file and after --set: inches, readings, a ball's material, a motor's ratio."""
 
+import tomllib
+
 import pytest
 
 from balltravel.files.read_write import as_written, read_scenario, read_scenario_file, read_week
-from balltravel.scenario.model import ScenarioError, from_result, with_values
+from balltravel.scenario.model import FIELDS, ScenarioError, from_result, with_values
+from balltravel.scenario.trade_names import _MEANT, EXAMPLES, meant_by, our_key
 from balltravel.scenario.unknowns import origin_of, spreads_of
 from balltravel.site.ball_materials import BALL_MATERIALS
 
@@ -193,3 +196,70 @@ def test_every_viscosity_of_the_page_is_read(written):
     settings = [f"material.viscosity={written}", "material.temperature_law=Andrade"]
     read = read_scenario(STORY, [*settings, "material.activation_energy=40 kJ/mol"])
     assert len(read.material.readings) == 1
+
+
+@pytest.mark.parametrize(
+    ("setting", "meant", "example"),
+    [
+        ("inlet_check.ball_materal=steel", "inlet_check.ball_material", 'ball_material = "steel"'),
+        ("piston_check.material=steel", "piston_check.ball_material", 'ball_material = "steel"'),
+        ("drive.raito=30:1", "drive.ratio", 'ratio = "30:1"'),
+        ("drive.cpm=30", "drive.cycle_rate", 'cycle_rate = "30 cpm"'),
+        ("material.krebs=100", "material.viscosity", 'viscosity = "100 KU"'),
+        ("material.zahn=3", "material.viscosity", 'viscosity = "Zahn 3, 25 s"'),
+        ("material.specific_gravity=1.35", "material.density", 'density = "1.35 SG"'),
+        ("lower.bore_diameter=48 mm", "lower.bore", 'bore = "48 mm"'),
+        ("lower.sroke=90 mm", "lower.stroke", 'stroke = "90 mm"'),
+        ("outlet.tip=1 mm", "outlet.tip_diameter", "tip_diameter = "),
+    ],
+)
+def test_a_key_in_the_words_of_a_shop_is_answered_with_the_one_that_is_meant(setting, meant, example):
+    (fault,) = refused(STORY, setting)
+    assert fault.given == f'unknown key (did you mean "{meant}"?)'
+    assert fault.example.startswith(example)
+    assert our_key(meant) in FIELDS
+
+
+def test_every_word_of_a_shop_means_a_key_that_there_is():
+    for key, example in EXAMPLES.items():
+        assert our_key(key) in FIELDS
+        name, _, value = example.partition(" = ")
+        assert key.endswith(name)
+        assert tomllib.loads(f"value = {value}")
+    for table, words in _MEANT.items():
+        for word in words:
+            meant, example = meant_by(f"{table}.{word}")
+            assert our_key(meant) in FIELDS, word
+            assert not example or meant.endswith(example.partition(" = ")[0]), word
+
+
+@pytest.mark.parametrize(
+    ("text", "name"),
+    [
+        ("Stainless Steel", "stainless"),
+        ("carbide", "tungsten carbide"),
+        ("nylon", "polyamide"),
+        ("ptfe", "PTFE"),
+    ],
+)
+def test_a_balls_material_may_have_its_other_names(file, text, name):
+    made_of = read_scenario(file(TEXT.replace("ball_density = ", f'ball_material = "{text}" #', 1)))
+    assert made_of.inlet_check.ball_density == BALL_MATERIALS[name].likely
+
+
+@pytest.mark.parametrize("raw", ['["steel", "stainless"]', "7.8", "{ low = 'steel' }"])
+def test_a_balls_material_that_is_no_name_is_refused(file, raw):
+    (fault,) = refused(file(TEXT.replace("ball_density = ", f"ball_material = {raw} #", 1)))
+    assert "tungsten carbide" in fault.allowed
+
+
+def test_check_shows_a_reading_as_it_was_written_with_its_viscosity(capsys):
+    from balltravel.cli.main import main
+
+    for setting, shown in (
+        ("material.viscosity=100 KU", "100 KU (1.6 Pa.s at 70.2 1/s)"),
+        ('material.readings=["95 KU", "Zahn 5, 60 s"]', "95 KU, Zahn 5, 60 s (2 readings, see"),
+    ):
+        assert main(["check", str(STORY), "--all", "--set", setting]) == 0
+        (line,) = [row for row in capsys.readouterr().out.splitlines() if row.startswith("material.readings")]
+        assert shown in line

@@ -109,7 +109,7 @@ WRONG = [
     ('[week.x]\nviscosity = "1 Pa.s"\n', 2, 'week."x"."viscosity"', "material.viscosity"),
     ('[week.x]\n"lower.bore" = "50 mm"\n', 2, 'week."x"."lower.bore"', "same all week"),
     ('[week.x]\n"shims.below" = [1]\n', 2, 'week."x"."shims.below"', "same all week"),
-    ('[week.x]\n\n"material.viscosity" = "1 Pas"\n', 3, 'week."x"."material.viscosity"', "unknown unit"),
+    ('[week.x]\n\n"material.viscosity" = "1 Pasec"\n', 3, 'week."x"."material.viscosity"', "unknown unit"),
     ('[week.x]\n"material.viscosity" = "1 Pa.s"\nflush = "yes"\n', 3, 'week."x"."flush"', "true or false"),
     ('[week.x]\n"material.flow" = "Casson"\n', 1, 'week."x"."material.yield_stress"', "must be given"),
     ('[week.x]\n"drive.cycle_rate" = "400 /min"\n', 1, 'week."x"."drive.dwell_time"', "half a cycle"),
@@ -141,7 +141,7 @@ def test_a_thousand_unknown_keys_are_refused_quickly(faults):
 
 
 def test_faults_of_file_and_materials_come_at_once_and_those_of_the_file_once(faults):
-    more = '[week.x]\n"material.viscosity" = "1 Pas"\n[week.y]\n"material.density" = "1 kg"\n'
+    more = '[week.x]\n"material.viscosity" = "1 Pasec"\n[week.y]\n"material.density" = "1 kg"\n'
     broken = changed("seat_length", 'seat_length = "-8 mm"', TEXT.replace("seat_length", "seat_lenth", 1))
     found = faults(more, broken)
     assert [(line, key) for line, key, _ in found if not key.startswith("inlet_check")] == [

@@ -7,7 +7,7 @@ from typing import NamedTuple
 from balltravel.units import DIMENSIONS, UnitError, to_si
 from balltravel.units.systems import IN_US, NOT_METRIC
 
-NEUTRAL = ("cc", "ms", "s", "min", "h", "/min", "1/s", "%", "deg", "KU", "cc/min")
+NEUTRAL = ("cc", "ms", "s", "min", "h", "/min", "1/s", "%", "deg", "KU", "cc/min", "K")
 OF_A_LAW = ("Pa s^n", "dyn s^n/cm2")
 """A consistency's."""
 UNITS = sorted({*IN_US, *NOT_METRIC, *NEUTRAL, *OF_A_LAW}, key=len, reverse=True)
@@ -78,11 +78,12 @@ def _whole(rows: list[str]) -> list[str]:
 
 def half_a_digit(size: Size) -> float:
     """How far a printed number may be from the one that it stands for. Decimals of a table are all shown;
-    elsewhere zeros at the end are left out or fill up a whole number, but two digits at least were meant."""
+    elsewhere zeros at the end are left out or fill up a whole number, but two digits at least were meant,
+    unless the number is so small that its decimals were fixed (0.07 m/s)."""
     decimals = len(size.number.partition("e")[0].partition(".")[2])
     zeros = 0 if "." in size.number else len(size.number) - len(size.number.rstrip("0"))
     half, number = 0.5 * 10.0 ** (zeros - decimals), abs(float(size.number))
-    if (size.in_table and decimals) or not number:
+    if (size.in_table and decimals) or not number or size.number.lstrip("+-").startswith("0.0"):
         return 0.5 * 10.0**-decimals
     return min(half, 0.05 * 10.0 ** math.floor(math.log10(number)))
 
@@ -99,6 +100,10 @@ def are_the_same(one: Size, other: Size) -> bool:
     """Whether both, read as a scenario reads them, are one value within their digits."""
     if one.unit == other.unit:
         return one.number == other.number
+    if (one.unit, other.unit) == ("K", "degF"):  # a difference of temperatures
+        return abs(1.8 * float(one.number) - float(other.number)) <= 1.8 * half_a_digit(one) + half_a_digit(
+            other
+        )
     for dimension in DIMENSIONS:
         try:
             (first, near), (second, too) = (in_si(size, dimension) for size in (one, other))

@@ -1,5 +1,5 @@
-"""A heavy lower with motor and tip whose faults are drawn, run and read with errors: nobody tells the
-diagnosis which they are."""
+"""A lower with motor and tip whose faults are drawn, run and read with errors: nobody tells the diagnosis
+which they are."""
 
 import math
 
@@ -10,7 +10,7 @@ from balltravel.bench.fit import CREEP, Model, rows_of
 from balltravel.bench.observed import Condition, Observations, Reading
 from balltravel.bench.runs import answers_of, at_stall, at_work, can_be
 from balltravel.bench.signs import CYCLE_SIGNS, SIGNS, SLOWEST, STALL_SIGNS
-from balltravel.scenario.model import ScenarioError, with_values
+from balltravel.scenario.model import ScenarioError, with_choices, with_values
 from balltravel.scenario.unknowns import spreads_of
 
 from .lowers import scenario
@@ -27,10 +27,12 @@ TIP = {
 
 
 class Bench:
-    """The lower, what the runs of its diagnosis say, and faults drawn from a seed."""
+    """The lower as it is believed (``scenario``) and as it is (``truth``), what the runs of its diagnosis
+    say, and faults drawn from a seed."""
 
-    def __init__(self, seed):
-        self.scenario = scenario(material={"viscosity": 10.0}, drive=MOTOR, outlet=TIP)
+    def __init__(self, seed, viscosity=10.0):
+        self.scenario = scenario(material={"viscosity": viscosity}, drive=MOTOR, outlet=TIP)
+        self.truth = self.scenario
         self.causes = causes_of(self.scenario)
         self.answers = {
             "seen 1": answers_of(self.scenario, self.causes, at_work(None, None)),
@@ -41,10 +43,10 @@ class Bench:
     def unknowns(self):
         """Everything that is not known, drawn."""
         drawn = {key: self.rng.uniform() * SOUND_GAP for key in GAP_KEYS}
-        for key, spread in spreads_of(self.scenario).items():
+        for key, spread in spreads_of(self.truth).items():
             if spread.numbers_only:
                 value = {key: float(spread.at(self.rng.uniform(0.02, 0.98)))}
-                drawn |= value if can_be(self.scenario, value) else {}
+                drawn |= value if can_be(self.truth, value) else {}
         return drawn
 
     def with_fault(self, cause, size):
@@ -52,11 +54,26 @@ class Bench:
         its draw cannot have it."""
         changes = self.unknowns()
         try:
-            worn = {**changes, **cause.changes(with_values(self.scenario, changes), size)}
-            with_values(self.scenario, worn)
+            worn = {**changes, **cause.changes(with_values(self.truth, changes), size)}
+            with_values(self.truth, worn)
         except ScenarioError:
             return None
         return worn, changes
+
+    def differs(self, changes):
+        """From now on the true lower differs from the scenario."""
+        self.truth = with_choices(self.scenario, changes)
+
+    def also(self, worn, cause, share, sound):
+        """A lower with another cause beside those that it has, and with that one alone; None and None where
+        it cannot have both."""
+        changes = cause.changes(with_values(self.truth, sound), cause.size(share))
+        try:
+            with_values(self.truth, {**worn, **changes})
+            with_values(self.truth, {**sound, **changes})
+        except ScenarioError:
+            return None, None
+        return {**worn, **changes}, {**sound, **changes}
 
     def strong_size(self, cause):
         """A size with an effect of three standard deviations or more by the curves; None where there is

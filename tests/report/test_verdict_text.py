@@ -7,7 +7,14 @@ import pytest
 
 from balltravel.report.json import answer_dict, strict
 from balltravel.report.text.recommend import recommendation_text
-from balltravel.report.text.verdict import MOST_INPUTS, interval, of_hundred, verdict_lines, verdict_text
+from balltravel.report.text.verdict import (
+    MOST_INPUTS,
+    interval,
+    of_hundred,
+    to_write,
+    verdict_lines,
+    verdict_text,
+)
 from balltravel.scenario.model import with_values
 from balltravel.study.travel.accuracy import Band
 from balltravel.study.travel.recommend import PROMISED, Recommendation
@@ -166,7 +173,18 @@ def test_further_thresholds_are_named_and_further_measurements_listed():
 
 def test_targets_that_nobody_set_are_not_said_to_be_met():
     unset = with_values(S, {"target.fill_fraction": None, "target.landing_speed": None})
-    assert lines(HOLDS, unset)[1].startswith("No target is set; it pumps in 64 of 100")
+    told = " ".join(lines(HOLDS, unset))
+    assert "You set no target; it pumps in 64 of 100" in told
+    assert "misses no target" not in told
+
+
+def test_what_is_to_be_written_once_the_shims_are_moved_is_told_and_only_then():
+    below = HOLDS.chosen.shims_below
+    moved = with_values(S, {"shims.below": tuple(n for n in (1, 2, 3) if n not in below)})
+    line = f"write below = [{', '.join(map(str, below))}] under [shims] in the file"
+    assert line in " ".join("\n".join(to_write(moved, HOLDS.chosen)).split())
+    assert to_write(with_values(S, {"shims.below": below}), HOLDS.chosen) == []
+    assert to_write(S, None) == []
     assert "in 30 by no travel" not in lines(HOLDS)[1]
 
 
@@ -205,8 +223,9 @@ def test_a_target_has_a_column_if_it_was_set_or_is_missed():
 
 def test_draws_that_were_left_out_and_runs_that_failed_are_told():
     failing = tuple(replace(promised, failed=0.05) for promised in CHANGES.prospects)
-    out = " ".join(page(replace(CHANGES, refused=3, prospects=failing)).split())
-    assert "3 of 128 draws make no possible lower or material and are left out." in out
+    out = " ".join(page(replace(CHANGES, refused=3, impossible=2, prospects=failing)).split())
+    assert "2 of 128 draws are of a lower that cannot be" in out
+    assert "3 of 128 draws are refused" in out
     assert "Runs that failed, at most 5 of 100, count as targets not met." in out
     assert "failed" not in page(CHANGES)
 

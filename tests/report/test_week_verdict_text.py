@@ -130,5 +130,5 @@ def test_each_material_and_each_arrangement_has_a_line():
 
 @pytest.mark.parametrize("missing", [0, 3])
 def test_draws_that_make_no_lower_are_counted(missing):
-    text = " ".join("\n".join(week_verdict_text(week(refused=missing), LETTERS, 5e-3)).split())
-    assert ("3 of 128 draws make no possible lower" in text) == (missing == 3)
+    text = " ".join("\n".join(week_verdict_text(week(impossible=missing), LETTERS, 5e-3)).split())
+    assert ("3 of 128 draws are of a lower that cannot be" in text) == (missing == 3)

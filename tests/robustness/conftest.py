@@ -1,6 +1,9 @@
 """Siblings are imported as ``robustness.law``; soaks run by ``-m soak`` only; counts are told at the end."""
 
 import gc
+import os
+import shutil
+import subprocess
 import sys
 import tempfile
 from pathlib import Path
@@ -75,3 +78,17 @@ def _result(version: int, length: int = 3000) -> xr.Dataset:
 def result():
     """Version -> a Dataset of all kinds of contents: numbers, whole numbers, truth values, text."""
     return _result
+
+
+@pytest.fixture
+def small_disk(tmp_path):
+    """A file system of 96 kB of its own."""
+    if not hasattr(os, "geteuid") or os.geteuid() != 0 or not shutil.which("mount"):
+        pytest.skip("only the superuser can mount a file system")
+    folder = tmp_path / "disk"
+    folder.mkdir()
+    command = ["mount", "-t", "tmpfs", "-o", "size=96k", "tmpfs", str(folder)]
+    if subprocess.run(command, capture_output=True, check=False).returncode:
+        pytest.skip("this machine lets nobody mount a file system")
+    yield folder
+    subprocess.run(["umount", str(folder)], check=True)

@@ -65,6 +65,21 @@ def test_what_is_no_file_of_observations_is_refused(value, lower):
     assert said_of(balltravel.calibrate, lower, value).startswith("path: ")
 
 
+@pytest.mark.parametrize("value", [None, 5, {}, []])
+def test_what_is_no_place_of_a_history_is_refused(value, tmp_path):
+    assert said_of(balltravel.history, value).startswith("path: ")
+    assert said_of(balltravel.log_entry, value, did="opened").startswith("path: ")
+    if value is not None:
+        assert said_of(balltravel.history, PRIMER, log=value).startswith("path: ")
+    for key in ("did", "replaced", "turned", "cycles", "litres", "date", "shims_below"):
+        if value not in (None, [], 5) or (value == 5 and key not in ("cycles", "litres")):
+            said = said_of(
+                balltravel.log_entry, PRIMER, log=tmp_path / "log.toml", **{"note": "x", key: value}
+            )
+            assert said.startswith(f"{key}: ")
+    assert not (tmp_path / "log.toml").exists()
+
+
 @pytest.mark.parametrize("value", [PRIMER, None, 5, {}, [], [PRIMER], [None]])
 def test_what_is_no_week_is_refused(value):
     assert said_of(balltravel.recommend_week, value).startswith("materials: ")

@@ -1,8 +1,6 @@
 """A disk that is full, read-only or no disk: told in one line, and the older file stays as it was."""
 
 import contextlib
-import os
-import shutil
 import signal
 import subprocess
 import sys
@@ -17,20 +15,6 @@ from balltravel.files.read_write import FileError, read_dataset, write_dataset
 from balltravel.report.figures.style import save
 
 REFUSED = 7
-
-
-@pytest.fixture
-def small_disk(tmp_path):
-    """A file system of 96 kB of its own."""
-    if not hasattr(os, "geteuid") or os.geteuid() != 0 or not shutil.which("mount"):
-        pytest.skip("only the superuser can mount a file system")
-    folder = tmp_path / "disk"
-    folder.mkdir()
-    command = ["mount", "-t", "tmpfs", "-o", "size=96k", "tmpfs", str(folder)]
-    if subprocess.run(command, capture_output=True, check=False).returncode:
-        pytest.skip("this machine lets nobody mount a file system")
-    yield folder
-    subprocess.run(["umount", str(folder)], check=True)
 
 
 def drawing():

@@ -141,6 +141,22 @@ def test_ribs_pass_at_least_what_the_narrowest_bore_does(read):
             assert fault.example == f'"{0.8 * bore:.4g} mm"'
 
 
+def test_the_housing_of_the_piston_check_is_inside_the_piston(story):
+    """Its bore is 48 mm."""
+    ribs = {**RIBS, "cage_diameter": "27 mm", "rib_width": "4 mm"}
+    for housing, fits in (("47.9 mm", True), ("48.1 mm", False)):
+        settings = [
+            f"piston_check.{key}={value}" for key, value in {**ribs, "housing_diameter": housing}.items()
+        ]
+        if fits:
+            story("primer", *settings)
+            continue
+        with pytest.raises(ScenarioError) as caught:
+            story("primer", *settings)
+        (fault,) = caught.value.faults
+        assert fault.key == "piston_check.housing_diameter"
+
+
 def test_a_bore_as_wide_as_the_ribs_is_not_held_to_their_rule(read):
     """And faults of the ribs themselves are told without a word of what they would pass."""
     read()

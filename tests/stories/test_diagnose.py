@@ -1,5 +1,7 @@
 """The command diagnose as somebody at a bench runs it."""
 
+import pytest
+
 STORY = "roof_elastomer_from_a_drum.toml"
 
 
@@ -17,7 +19,30 @@ def test_observations_that_cannot_be_are_refused_with_exit_code_2(run, scenarios
     code, out, err = run("diagnose", scenarios / STORY, "--observed", file)
     assert (code, out) == (2, "")
     assert "today.toml:2:" in err
-    assert "2999-01-01 is in the future" in err
+    assert "2999-01-01 is in the future" in " ".join(err.split())
     code, _, err = run("diagnose", scenarios / STORY, "--observed", tmp_path / "none.toml")
     assert code == 2
     assert "No such file" in err
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ('cycle_rate = "23 /min"\nupstroke_time = "10 s"\n', "2.61 s a cycle"),
+        ('weighed_per_cycle = "120 cc"\n[[seen]]\nweighed_per_cycle = "30 cc"\n', "of the same setting"),
+        ('weighed_per_cycle = "5 l"\n', "the lower sweeps"),
+        ('weighed_per_cycle = "-5 cc"\n', '"-5 cc" given'),
+        (
+            'cycle_rate = "23 /min"\n[stall]\npressure = "170 bar"\ngland_weep = "-1 cc/h"\n',
+            '"-1 cc/h" given',
+        ),
+    ],
+)
+def test_contradictions_and_negative_volumes_are_a_sentence_and_exit_code_2(
+    run, scenarios, tmp_path, text, said
+):
+    file = tmp_path / "today.toml"
+    file.write_text(f"[[seen]]\n{text}")
+    code, out, err = run("diagnose", scenarios / STORY, "--observed", file)
+    assert (code, out) == (2, "")
+    assert said in " ".join(err.split())

@@ -127,3 +127,38 @@ def test_one_length_is_printed_alike_however_it_was_made(run, scenarios):
     code, out, _ = run("check", scenarios / "primer.toml", *options)
     assert code == 0
     assert set(re.findall(r"4\.76\d", out)) == {"4.763"}
+
+
+def test_a_viscosity_known_at_another_temperature_only_is_refused_with_the_way_on(refusal, run, scenarios):
+    known = ("--set", "material.viscosity=100 KU at 25 degC", "--set", "material.temperature=10 degC")
+    (line,) = refusal("check", *known)
+    assert "10 degC given, viscosity stated at 25 degC" in line
+    assert line.endswith('example: temperature_law = "Andrade", activation_energy = "unknown"')
+    way_on = (
+        "--set", 'material.temperature_law="Andrade"', "--set", 'material.activation_energy="unknown"',
+    )  # fmt: skip
+    assert run("check", scenarios / "primer.toml", *known, *way_on)[0] == 0
+
+
+@pytest.mark.parametrize(
+    ("key", "said"),
+    [
+        ("material.flow", "no flow at all"),
+        ("material.temperature_law", 'activation_energy = "unknown"'),
+        ("lower.bore", "no range is usual for it everywhere"),
+    ],
+)
+def test_unknown_where_nothing_can_be_drawn_says_what_to_write(key, said, refusal):
+    (line,) = refusal("check", "--set", f'{key}="unknown"')
+    assert f'{key}: "unknown" given; allowed: ' in line
+    assert said in line
+
+
+def test_a_command_line_that_lacks_something_says_where_help_is(run, scenarios):
+    code, out, err = run("diagnose", scenarios / "primer.toml")
+    assert (code, out) == (2, "")
+    assert "--observed; balltravel diagnose --help explains" in " ".join(err.split())
+
+
+def test_the_command_alone_prints_its_help(run):
+    assert run() == run("--help")

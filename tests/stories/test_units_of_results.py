@@ -12,36 +12,51 @@ from balltravel.sweeps.cases import in_threads
 from balltravel.units import UnitError, to_si
 from balltravel.units.display import shown_in
 
+from ..helpers.answers import SCENARIOS, answer_of, answers_of, sentences_of, words_of
 from ..helpers.sizes_in_text import METRIC, are_the_same, sizes_in
 
-COMMANDS = (
-    ("check", "primer.toml"),
-    ("check", "primer.toml", "--ranges"),
-    ("simulate", "primer.toml"),
-    ("simulate", "stain_by_air.toml"),
-    ("recommend", "primer.toml", "--exactly"),
-    ("suction", "primer.toml"),
-    ("suction", "roof_elastomer_from_a_drum.toml"),
-    ("prime", "primer.toml"),
-    ("resistance", "primer.toml"),
-    ("wear", "primer.toml"),
-    ("material", "primer.toml"),
-    ("material", "mastic_by_readings.toml"),
-    ("sweep", "primer.toml"),
-    ("recommend", "primer.toml", "--draws", "32"),
-)
+DRUM = "roof_elastomer_from_a_drum.toml --observed seen/drum.toml"
+ALL = tuple(path.name for path in sorted(SCENARIOS.glob("*.toml")))
+LIGHT = ("check", "check --ranges", "material", "resistance", "simulate")
+"""Commands that take less than a second."""
+
+HEAVY = ("suction", "wear", "prime", "sweep", "recommend --exactly", "recommend --draws 32")
 
 
-def _printed(run, scenarios, line, units):
-    command, name, *options = line
-    code, out, err = run(command, scenarios / name, *options, "--units", units)
-    assert code == 0, err
-    return out
+def _lines(commands, names):
+    words = [command.split() for command in commands]
+    return [" ".join((command, name, *options)) for command, *options in words for name in names]
 
 
-@pytest.mark.parametrize("line", COMMANDS, ids=" ".join)
-def test_every_number_in_us_units_reads_back_to_the_one_in_metric_units(run, scenarios, line):
-    _compare(*(_printed(run, scenarios, line, units) for units in ("metric", "us")))
+PRIMER_ALONE = [
+    *_lines(HEAVY[:-1], ("primer.toml",)),
+    "suction putty_needs_a_ram_plate.toml",
+    "recommend mastic.toml --draws 32",
+]
+
+
+@pytest.mark.parametrize("line", [*_lines(LIGHT, ALL), *PRIMER_ALONE])
+def test_every_number_in_us_units_reads_back_to_the_one_in_metric_units(line):
+    _in_both(line)
+
+
+@pytest.mark.soak
+@pytest.mark.parametrize("line", _lines(HEAVY, ALL))
+def test_every_number_of_every_command_reads_back_on_every_scenario(line):
+    """Half an hour."""
+    _in_both(line)
+
+
+def _in_both(line):
+    """Text, JSON and figure of a command line in metric and in US units."""
+    _are_alike(answer_of(line, "metric"), answer_of(line, "us"))
+
+
+def _are_alike(metric, us):
+    _compare(metric.text, us.text)
+    words = (re.sub(r"ISO 2431 \d mm", "", said) for said in sentences_of(us.json))  # a cup's own name
+    assert [said for said in words if re.search(rf"\d {METRIC.pattern}", said)] == []
+    assert not METRIC.search(us.drawn)
 
 
 def test_a_week_in_us_units_reads_back_too(scenarios):
@@ -52,6 +67,12 @@ def test_a_week_in_us_units_reads_back_too(scenarios):
         with shown_in(units):
             printed.append(week_text(materials, balltravel.recommend_week(materials, draws=0)))
     _compare(*printed)
+
+
+def test_a_diagnosis_is_worked_out_once_and_shown_in_either_with_its_vacuum_in_inches_of_mercury():
+    metric, us = answers_of(f"diagnose {DRUM}", ("metric", "us"))
+    _are_alike(metric, us)
+    assert "inHg" in us.text
 
 
 def _compare(metric, us):
@@ -69,18 +90,11 @@ def _compare(metric, us):
     assert max(map(len, metric.split("\n"))) <= 100
 
 
-def test_a_diagnosis_in_us_units_reads_back_with_its_vacuum_in_inches_of_mercury(run, scenarios):
-    name = "roof_elastomer_from_a_drum.toml"
-    line = ("diagnose", name, "--observed", scenarios / "seen" / "drum.toml")
-    metric, us = (_printed(run, scenarios, line, units) for units in ("metric", "us"))
-    _compare(metric, us)
-    assert "inHg" in us
-
-
-def test_every_key_has_its_value_in_us_units_alone(run, scenarios):
+@pytest.mark.parametrize("name", ALL)
+def test_every_key_has_its_value_in_us_units_alone(name):
     """In metric units what is written in one unit stands beside that of the bench: ``40 um (0.04 mm)``."""
-    line = ("check", "primer.toml", "--all")
-    metric, us = (_printed(run, scenarios, line, units).split("\n") for units in ("metric", "us"))
+    line = f"check {name} --all"
+    metric, us = (answer_of(line, units).text.split("\n") for units in ("metric", "us"))
     for here, there in zip(metric, us, strict=True):
         assert not METRIC.search(there)
         for size in sizes_in(there):
@@ -126,14 +140,11 @@ def test_limits_are_walked_and_set_in_the_units_that_are_shown(run, scenarios, m
     assert compared >= 4
 
 
-def test_json_keeps_its_numbers_in_si_whatever_the_units(run_json, scenarios):
-    us, both_ = (
-        run_json("recommend", scenarios / "primer.toml", "--exactly", "--units", units)
-        for units in ("us", "both")
-    )
+def test_json_keeps_its_numbers_in_si_whatever_the_units():
+    us, metric = (answer_of("recommend primer.toml --exactly", units).json for units in ("us", "metric"))
     assert "in/s" in " ".join(us["reasons"])
-    assert us["arrangements"][0]["ball_travel"] == both_["arrangements"][0]["ball_travel"] == 0.002
-    assert us["scenario"] == both_["scenario"]
+    assert us["arrangements"][0]["ball_travel"] == metric["arrangements"][0]["ball_travel"] == 0.002
+    assert us["scenario"] == metric["scenario"]
 
 
 def test_a_file_names_its_units_and_the_option_is_stronger(run, scenarios, tmp_path):
@@ -186,12 +197,6 @@ def test_threads_of_a_search_show_the_units_of_who_began_it_and_no_others():
     assert other == ["25.4 mm"]
 
 
-def _said(figure):
-    """All words of a figure."""
-    figure.draw_without_rendering()
-    return " ".join(text.get_text() for text in figure.findobj(lambda artist: hasattr(artist, "get_text")))
-
-
 def test_figures_have_the_units_on_their_axes_and_in_their_lines(story):
     from balltravel.report.figures.cycle import cycle_figure
     from balltravel.report.figures.travel import travel_figure
@@ -205,7 +210,7 @@ def test_figures_have_the_units_on_their_axes_and_in_their_lines(story):
             figures = cycle_figure(cycle), travel_figure(scenario, recommendation)
         lifts, pressures = figures[0].axes[2].lines[0], figures[0].axes[6].lines[1]
         landing = figures[1].axes[3].lines[0]
-        said = " ".join(map(_said, figures))
+        said = " ".join(map(words_of, figures))
         drawn[units] = (lifts.get_ydata(), pressures.get_ydata(), landing.get_xdata(), landing.get_ydata())
         assert bool(METRIC.search(said)) == (units == "metric")
         assert ("[in]" in said) == ("[psi]" in said) == ("[in/s]" in said) == (units == "us")

@@ -93,3 +93,10 @@ def test_holds_is_asked_of_delivery_and_of_targets_together(delivered):
     assert not np.any(tried.holds & tried.avoidable)
     assert np.all(tried.regret[tried.holds] <= 0.01)
     assert np.all(tried.regret.min(axis=1) == 0.0)
+
+
+def test_in_a_draw_in_which_nothing_pumps_nothing_holds_and_nothing_is_best():
+    tried = reach([[0.9, 0.9], [np.nan, np.nan], [0.0, 0.0]], feed=[[1, 1], [0, 0], [0, 0]])
+    assert tried.holds.tolist() == [[True, True], [False, False], [False, False]]
+    assert tried.best.tolist() == [[True, True], [False, False], [False, False]]
+    assert not tried.avoidable.any()

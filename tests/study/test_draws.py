@@ -8,7 +8,7 @@ import pytest
 from scipy import stats
 
 from balltravel.material.model import material_model
-from balltravel.material.viscosity_reading import ViscosityReading
+from balltravel.material.viscosity_reading import ViscosityReading, reading_of
 from balltravel.scenario.model import FIELDS, ScenarioError, with_values
 from balltravel.scenario.ranges import with_ranges
 from balltravel.study.verdict.draws import LEADING, PLACES, draw
@@ -256,6 +256,19 @@ def test_rested_readings_keep_their_ratio_where_the_exponent_is_drawn():
     for made in filter(None, draw(inputs_of(s, {}), 16).scenarios):
         worked, rested = made.material.readings[:2]
         assert material_model(made.material).rested == pytest.approx(rested.viscosity / worked.viscosity)
+
+
+def test_a_reading_of_a_kinematic_viscosity_goes_with_the_drawn_density():
+    cup, plain = (reading_of(text, 1350.0) for text in ("ISO 6 mm, 60 s", "900 mPa.s"))
+    assert reading_of("600 cSt", 1350.0).kinematic
+    assert (cup.kinematic, plain.kinematic) == (True, False)
+    s = known_by(cup, plain, flow="Newtonian")
+    draws = draw(inputs_of(s, {"material.density": Spread("even", (1200.0, 1500.0))}), 32)
+    denser = draws.column("material.density") / s.material.density
+    of_cup, of_plain = (draws.column(f"material.readings[{k}]") for k in (1, 2))
+    pumped = [made.material.readings for made in draws.scenarios]
+    assert np.allclose([both[0].viscosity for both in pumped], of_cup * denser, rtol=1e-12)
+    assert np.allclose([both[1].viscosity for both in pumped], of_plain, rtol=1e-12)
 
 
 def test_a_flow_that_is_stated_is_not_taken_to_thin():

@@ -1,6 +1,8 @@
 """Every arrangement in every draw: the same numbers as single runs, on any number of threads, and what counts
 as met."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -10,6 +12,7 @@ from balltravel.study.travel.trials import missed, possible_travels
 from balltravel.study.verdict.draws import draw
 from balltravel.study.verdict.inputs import inputs_of
 from balltravel.study.verdict.runs import RUN, run_draws
+from balltravel.study.verdict.verdict import _verdict, counted, made, reach_of
 from balltravel.sweeps.cases import run_case
 from balltravel.units.spread import Spread
 
@@ -182,3 +185,56 @@ def test_only_a_tip_has_a_dip():
         draw(inputs_of(s, {"material.density": Spread("even", (1240.0, 1260.0))}), 1), three(s)[:1]
     )
     assert 0.0 < runs.dip[0, 0] < 1.0
+
+
+def test_what_runs_through_by_the_pressure_of_its_feed_is_not_delivered():
+    """A tank at 3 bar that feeds against 1 to 5 bar."""
+    draws = drawn(8, {"outlet.gauge_pressure": Spread("even", (1e5, 5e5))},
+                  suction={"tank_gauge_pressure": 3e5})  # fmt: skip
+    runs = run_draws(draws, three(draws.scenario), workers=1)
+    through = draws.column("outlet.gauge_pressure") < 2.7e5
+    assert through.any()
+    reach = reach_of(runs, counted(draws))
+    assert np.all(reach.delivered[through] == 0.0)
+    assert not reach.holds[through].any()
+    assert not reach.meets[through].any()
+    pumps = draws.column("outlet.gauge_pressure") > 3.3e5
+    assert np.array_equal(reach.delivered[pumps], runs.delivery[pumps])
+
+
+def test_a_cage_that_is_closer_than_the_closures_know_counts_for_it_may_well_be_so():
+    """A cage of 31 mm is known to 0.15 mm; the ball of 29.4 mm may have 0.95 of it, so 30.95 mm, at most."""
+    sizes = Spread("normal", (0.031, 1.5e-4))
+    close = drawn(32, {"inlet_check.cage_diameter": sizes})
+    assert {*close.refused} == {*np.flatnonzero(close.column("inlet_check.cage_diameter") < 0.0294 / 0.95)}
+    assert 3 < len(close.refused) < 15
+    assert not close.impossible
+    assert len(counted(close)) == 32
+
+
+def test_a_draw_of_a_lower_that_cannot_be_is_left_out_and_one_that_the_model_refuses_counts():
+    """Seats wider than the ball; and a solvent that boils in the tank."""
+    seats = drawn(8, {"inlet_check.seat_diameter": Spread("even", (0.020, 0.036))})
+    assert seats.refused
+    assert {*seats.refused} == {*seats.impossible}
+    assert len(counted(seats)) == len(made(seats)) == len(seats) - len(seats.refused)
+    boils = drawn(8, {"material.vapour_pressure": Spread("even", (5e4, 1.5e5))})
+    assert boils.refused
+    assert not boils.impossible
+    reach = reach_of(run_draws(boils, three(boils.scenario), workers=1), counted(boils))
+    assert len(reach.meets) == 8
+    assert not reach.meets[[*boils.refused]].any()
+    assert not reach.holds[[*boils.refused]].any()
+
+
+def test_a_draw_that_is_refused_is_not_told_as_a_run_that_failed_too():
+    draws = drawn(8, {"material.vapour_pressure": Spread("even", (5e4, 1.5e5))})
+    runs = run_draws(draws, three(draws.scenario), workers=1)
+    verdict, _ = _verdict(draws.scenario, runs, 0, False)
+    assert verdict.refused == len(draws.refused) > 0
+    assert [promise.failed for promise in verdict.prospects] == [0.0, 0.0, 0.0]
+    runs.columns["status"][0, 2] = Status.STEP_TOO_SMALL
+    runs.columns["volumetric_efficiency"][0, 2] = np.nan
+    assert 0 not in draws.refused
+    verdict, _ = _verdict(draws.scenario, replace(runs), 0, False)
+    assert [promise.failed for promise in verdict.prospects] == [0.0, 0.0, 0.125]

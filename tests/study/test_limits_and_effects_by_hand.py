@@ -39,7 +39,7 @@ def walked(good, runs, last, meets_first=True, scatters=False):
 
 def test_a_limit_has_the_runs_on_both_sides_of_it(monkeypatch):
     walked_by(monkeypatch, lambda _: 0.95)
-    found = find._limit(
+    found = find.limit_of(
         Base(reader_of(scenario())),
         walked((40.0, 40.01), {30.0: 0.95, 40.0: 0.9, 40.01: 0.85, 50.0: 0.0}, 40.01),
     )
@@ -53,7 +53,9 @@ def test_a_limit_has_the_runs_on_both_sides_of_it(monkeypatch):
     )
     assert found.limited_by == ("fill 85.0 % (target 90 %)",)
     assert (found.runs, found.failed_runs, found.scatters) == (4, 1, False)
-    open_end = find._limit(Base(reader_of(scenario())), walked((None, None), {30.0: 0.95, 60.0: 0.95}, 60.0))
+    open_end = find.limit_of(
+        Base(reader_of(scenario())), walked((None, None), {30.0: 0.95, 60.0: 0.95}, 60.0)
+    )
     assert open_end.holds is open_end.beyond is None
     assert (open_end.searched.value, open_end.limited_by) == (pytest.approx(1.0), ())
 

@@ -5,11 +5,13 @@ import re
 import pytest
 
 from balltravel.scenario.model import with_values
+from balltravel.site.ball_materials import BALL_MATERIALS
 from balltravel.study.search.inputs import INPUTS
 from balltravel.study.search.shop import (
-    BALL_MATERIALS,
     HOSE_BORES,
+    LIGHTEST_BALL,
     ShopRange,
+    ball_materials,
     hose_bores,
     next_sizes,
     tip_bores,
@@ -87,9 +89,13 @@ def test_hoses_have_their_bores_in_mm_and_inches_and_balls_a_material():
     for mm, inches in HOSE_BORES:
         assert 0.98 <= mm / (1e3 * to_si(f"{inches} in", "length")) <= 1.0
     assert "38 mm (1 1/2 in)" in {size.name for size in hose_bores(scenario())}
-    densities = {name: density for density, name in BALL_MATERIALS}
-    assert 14000.0 < densities["tungsten carbide"] < 15700.0
-    assert densities["steel"] == 7800.0
+    balls = ball_materials(scenario())
+    assert [size.value for size in balls] == sorted(size.value for size in balls)
+    assert "alumina, 3890 kg/m3" in {size.name for size in balls}
+    for size in balls:
+        name, (setting,) = size.name.split(",")[0], size.settings
+        low, _, high, _ = BALL_MATERIALS[name]
+        assert LIGHTEST_BALL <= low <= to_si(setting.partition("=")[2], "density") <= high
 
 
 def test_the_next_size_lies_on_the_side_that_holds():

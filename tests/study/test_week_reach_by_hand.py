@@ -153,14 +153,15 @@ def test_a_part_of_the_draws_is_what_those_draws_say(first, second):
 
 
 def outlook(name, own, without, flush=False):
-    return MaterialOutlook(name, flush, 1.0, None, without, prospects_of(own, CHOICES), ((0, 0, 0),) * 3)
+    return MaterialOutlook(name, flush, 1.0, None, without, prospects_of(own, own, CHOICES), ((0, 0, 0),) * 3)
 
 
 def verdict(*materials, chosen=CHOICES[1]):
     numbers = {"holds": 1.0, "holds_error": 0.0, "within": 0.01, "any_meets": 1.0, "regret_mean": 0.0}
     told = {"deciding": (), "thresholds": (), "measurements": (), "inputs": (), "changes": False}
     of_draws = {"all_equal": False, "draws": 32, "refused": 0, "seed": 0, "early": False}
-    prospects = prospects_of(week(thin=THIN, thick=THICK), CHOICES)
+    reach = week(thin=THIN, thick=THICK)
+    prospects = prospects_of(reach, reach, CHOICES)
     return WeekVerdict(chosen=chosen, prospects=prospects, materials=materials, **numbers, **told, **of_draws)
 
 

@@ -2,11 +2,11 @@
 what happens to one chunk touches no other."""
 
 import multiprocessing
-import os
 import sys
 import threading
 import time
 from concurrent.futures import Executor, Future, ProcessPoolExecutor, ThreadPoolExecutor
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -31,7 +31,6 @@ from balltravel.sweeps.pools import GoneError, pool_for
 from ..helpers.plans import FATAL, Viscosities, fails_at_three, kills_its_worker_at_three, same_bits, stand_in
 
 RTOL = 1e-4
-NEEDS_FORK = pytest.mark.skipif(not hasattr(os, "fork"), reason="the stand-ins reach workers by a fork")
 
 
 @pytest.fixture(scope="module")
@@ -196,9 +195,10 @@ def test_an_error_that_nobody_foresaw_flags_its_chunk_and_no_other():
     assert 1 <= flagged_alone(columns, plan, "ZeroDivisionError: nobody foresaw this") <= FIRST
 
 
-@NEEDS_FORK
-def test_a_case_that_ends_its_process_flags_its_chunk_and_no_other():
-    plan, context = Viscosities(100), multiprocessing.get_context("fork")
+def test_a_case_that_ends_its_process_flags_its_chunk_and_no_other(monkeypatch):
+    """Processes that begin afresh: a fork of one that has threads may hang, and this one has."""
+    monkeypatch.syspath_prepend(Path(__file__).parents[2])  # where the new processes find the stand-in
+    plan, context = Viscosities(100), multiprocessing.get_context("spawn")
     with ProcessPoolExecutor(2, mp_context=context) as executor:
         columns = run_plan(plan, RTOL, executor=executor, compute=kills_its_worker_at_three)
     assert 1 <= flagged_alone(columns, plan, "was lost, twice") <= FIRST

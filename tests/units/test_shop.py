@@ -64,7 +64,31 @@ def test_units_of_the_shop_have_the_printed_factor(text, dimension, printed):
         ("3:2", "number", 1.5),
         ("12.5 : 1", "number", 12.5),
         ("2 US gallons/min", "flow", 2 * 231 * INCH**3 / 60),
+        ("30 to 1", "number", 30.0),
         ("5 sec", "time", 5.0),
+        ("1⅞ in", "length", 1.875 * INCH),
+        ("½″", "length", 0.5 * INCH),
+        ("1 7/8''", "length", 1.875 * INCH),
+        ("1.5 IN", "length", 1.5 * INCH),
+        ("48 Millimeters", "length", 0.048),
+        ("5'", "length", 60 * INCH),
+        ("5 ft 6 1/2 in", "length", 66.5 * INCH),
+        ("5' 6\"", "length", 66 * INCH),
+        ("5'-6.25\"", "length", 66.25 * INCH),
+        ("5’ 6½”", "length", 66.5 * INCH),
+        ("5′ 6″", "length", 66 * INCH),
+        ("3500 centipoise", "viscosity", 3.5),
+        ("3500 CPS", "viscosity", 3.5),
+        ("3500 mPas", "viscosity", 3.5),
+        ("35 Poise", "viscosity", 3.5),
+        ("1800 PSI", "pressure", 1800 * 4.4482216152605 / INCH**2),
+        ("120 Bar", "pressure", 1.2e7),
+        ("30 cycles per minute", "frequency", 0.5),
+        ("30 CPM", "frequency", 0.5),
+        ("0.5 Hz", "frequency", 0.5),
+        ("11 ppg", "density", 11 * 0.45359237 / (231 * INCH**3)),
+        ("11 lb/gallon", "density", 11 * 0.45359237 / (231 * INCH**3)),
+        ("70 f", "temperature", 294.2611111111111),
     ],
 )
 def test_what_a_shop_writes_is_read(text, dimension, expected):
@@ -83,6 +107,37 @@ def test_a_volume_that_may_be_two_says_how_to_write_it(text):
     written = caught.value.allowed.split('"')[1::2]
     assert written
     assert all(to_si(example, "volume") > 0.0 for example in written)
+
+
+@pytest.mark.parametrize(
+    ("text", "dimension"),
+    [
+        ("100 C", "viscosity"),
+        ("100 F", "viscosity"),
+        ("60 s", "viscosity"),
+        ("100 KU", "viscosity"),
+        ("1800 psig", "pressure"),
+        ("1800 lbs", "pressure"),
+        ("20 to 30 mm", "length"),
+        ("20-30 mm", "length"),
+        ("30 spm", "frequency"),
+        ("5 m", "time"),
+        ("70 degrees", "temperature"),
+        ("3 oz", "mass"),
+        ("3 gpm", "flow"),
+    ],
+)
+def test_what_may_mean_two_things_stays_an_error_that_says_what_to_write(text, dimension):
+    with pytest.raises(UnitError) as caught:
+        to_si(text, dimension, 1000.0)
+    assert "is unclear" in caught.value.given
+    assert '"' in caught.value.allowed
+
+
+@pytest.mark.parametrize("text", ["3500 MPas", "3500 mpa.s", "48 M", "48 MM2"])
+def test_letters_whose_case_tells_milli_from_mega_are_not_guessed(text):
+    with pytest.raises(UnitError):
+        to_si(text, "viscosity" if "P" in text.upper() else "length")
 
 
 UNITS = [

@@ -188,7 +188,7 @@ def test_a_unit_of_another_kind_that_is_spelt_right_is_not_suggested():
     assert "did you mean" not in error.given
     assert to_si("5 cSt", "viscosity", density=1000.0) == pytest.approx(5e-3, rel=1e-15)
     assert "another kind" in refusal("5 kg", "viscosity", density=1000.0).given
-    assert "unknown unit" in refusal("5 poise", "viscosity", density=1000.0).given
+    assert "unknown unit" in refusal("5 reyn", "viscosity", density=1000.0).given
 
 
 @pytest.mark.parametrize(

@@ -16,10 +16,10 @@ from balltravel.scenario.model import FIELDS, quantity_of
 from balltravel.scenario.unknowns import spreads_of
 from balltravel.study.travel.recommend import recommend
 from balltravel.study.travel.trials import possible_travels
+from balltravel.study.verdict import verdict
 from balltravel.study.verdict.choice import Reach, chosen, regret_95
 from balltravel.study.verdict.draws import draw
 from balltravel.study.verdict.inputs import Inputs, inputs_of
-from balltravel.study.verdict.record import ALL
 from balltravel.study.verdict.runs import run_draws
 
 DRAWS = 128
@@ -44,9 +44,7 @@ def reach_of(inputs: Inputs, count: int, seed: int) -> Reach:
     """What all arrangements reach on so many draws, a power of two or fewer."""
     size = 1 << (count - 1).bit_length()
     runs = run_draws(draw(inputs, size, seed).first(count), [*possible_travels(inputs.scenario)])
-    made = [i for i, scenario in enumerate(runs.draws.scenarios) if scenario is not None]
-    met = {name: flags[made] for name, flags in runs.met.items() if name != ALL}
-    return Reach(runs.delivery[made], met)
+    return verdict.reach_of(runs, verdict.counted(runs.draws))
 
 
 def widened(inputs: Inputs) -> Inputs:

@@ -5,10 +5,21 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from balltravel.estimate.suction_losses import outlet_load, viscosity_in_lower
+import numpy as np
+
+from balltravel.core.check import Law, law
+from balltravel.core.records import as_record
+from balltravel.estimate.suction_losses import (
+    drop_at,
+    outlet_load,
+    peak_flow,
+    suction_losses,
+    viscosity_in_lower,
+)
 from balltravel.scenario.model import Scenario
 from balltravel.setup.drive import cycle_rate_of
 from balltravel.setup.outlet import has_tip
+from balltravel.setup.parameters import core_parameters
 
 MOST_LEAK = 0.5
 """Leak over the full flow up to which a worn place is tried (our choice): who loses more looks inside."""
@@ -16,9 +27,21 @@ MOST_LEAK = 0.5
 LEAK_RATE = 1e3
 """Shear rate [1/s] at which material is taken to pass a worn place, for the size that is tried only."""
 
-MUCH_AIR, LIGHT = 0.15, 1.05
-"""Free gas that is tried at most; density of a ball that barely sinks, over that of the material (our
-choice)."""
+MUCH_AIR = 0.15
+"""Free gas that is tried at most (our choice)."""
+
+HARDLY_HELD, MOST_HELD = 0.7, 3.0
+"""Force that holds a ball up: over its weight in the material, below which it does nothing in any material;
+over the drag of the full flow, with its weight, where it is largest (our choice)."""
+
+STARVED = 3.0
+"""Losses of a choked hose at the full flow over the pressure that there is, at most (our choice)."""
+
+SHARES = (1.0 / 3.0, 2.0 / 3.0, 1.0)
+"""Sizes of a cause that are run, as shares of the largest; with none of it they make its curve."""
+
+CLOSELY = (0.4, 0.6, 0.75, 0.85, 0.93, 1.0)
+"""The same of one that does little up to a size from which on it does much."""
 
 Changes = dict[str, Any]
 
@@ -38,7 +61,7 @@ class Cause:
     what: str
     dimension: str
     changes: Callable[[Scenario, float], Changes]
-    note: str = ""
+    shares: tuple[float, ...] = SHARES
 
     def size(self, share: float) -> float:
         """The size at a share of the way from none (0) to the largest (1)."""
@@ -58,10 +81,10 @@ TITLES = {
     "longer travel": "ball travel longer than believed",
     "thicker": "material thicker or colder than believed",
     "thinner": "material thinner or warmer than believed",
-    "air": "air stirred or drawn in",
+    "air": "air stirred in, or drawn in at a joint of the suction",
     "choked": "suction hose or strainer choked",
     "hanging ball": "foot-valve ball hangs, slow to seat",
-    "short supply": "motor short of supply",
+    "short supply": "motor short of supply: low, or sagging under flow",
     "worn tip": "spray tip worn",
 }
 
@@ -79,7 +102,7 @@ def causes_of(scenario: Scenario) -> tuple[Cause, ...]:
         _factor("thicker", 3.0, "viscosity times", "material.viscosity_factor"),
         _factor("thinner", 1.0 / 3.0, "viscosity times", "material.viscosity_factor"),
         _air(s.material.free_gas_fraction),
-        _factor("choked", 0.5, "bore of the hose times", "suction.hose_diameter"),
+        _factor("choked", _most_choked(s), "bore of the hose times", "suction.hose_diameter"),
         _hanging(s),
     ]  # fmt: skip
     if s.drive.profile == "motor":
@@ -120,15 +143,34 @@ def _air(now: float) -> Cause:
     return _cause("air", max(now, 1e-3), end, "free gas", "fraction", lambda _, size: {key: size})
 
 
+def _most_choked(scenario: Scenario) -> float:
+    """Bore of the hose that is tried at least, over the scenario's: one that starves the lower. Losses go at
+    least with its fourth power."""
+    losses = suction_losses(scenario)
+    starving = (losses.hose / (STARVED * max(losses.available, 1e3))) ** 0.25
+    return float(np.clip(starving, 0.05, 0.5))
+
+
 def _hanging(scenario: Scenario) -> Cause:
-    """The model has no key for a ball that sticks: nearest is one that weighs less in the material, so that
-    it hangs in the flow and comes down late."""
-    heavy, light = scenario.inlet_check.ball_density, LIGHT * scenario.material.density
-    note = "the model has no stickiness: a ball that hangs is taken as one that weighs less"
+    """A ball held up by a steady force: by strings in the seat, by what has hardened on the stop. Below the
+    largest share of its weight that is sure to be there nothing shows, however thin the material is; above
+    its weight and the drag of the whole flow back it stays open for good."""
+    check = core_parameters(scenario).inlet
+    weight = max(check.net_weight, 0.0) + scenario.inlet_check.spring_preload
+    none = max(scenario.inlet_check.holding_force, HARDLY_HELD * weight, 1e-3)
+    most = weight + MOST_HELD * _drag(scenario)
     return Cause(
-        "hanging ball", TITLES["hanging ball"], heavy, min(light, 0.99 * heavy), "as a ball of", "density",
-        lambda _, size: {"inlet_check.ball_density": size}, note,
+        "hanging ball", TITLES["hanging ball"], none, max(most, 1.5 * none), "held open with", "force",
+        lambda _, size: {"inlet_check.holding_force": size}, CLOSELY,
     )  # fmt: skip
+
+
+def _drag(scenario: Scenario) -> float:
+    """Force [N] of the full flow on the inlet ball at its stop."""
+    p, out = core_parameters(scenario), as_record(Law())
+    drop, _ = drop_at(p.inlet, p.material, p.inlet.travel, peak_flow(p))
+    law(as_record(p.inlet), as_record(p.material), p.inlet.travel, 0.0, drop, out)
+    return float(out.force)
 
 
 class _Leak:

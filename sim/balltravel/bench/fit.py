@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from balltravel.bench.observed import Condition, Observations, Reading
-from balltravel.bench.runs import SHARES, Answers
+from balltravel.bench.runs import Answers
 from balltravel.bench.signs import MILLIMETRE, SIGNS, SLOWEST, Array
 
 SIZES = 60
@@ -31,7 +31,8 @@ DAILY_SHARE = 1.0 / 3.0
 choice)."""
 
 CURVE_ERROR = 0.2
-"""How far a curve may be off, over how far its cause moves a reading (our choice)."""
+"""How far a curve may be off, over how far its cause moves a reading; and slopes of what is not known, which
+bend as well (our choice)."""
 
 OFFSET = 10.0
 """By how many times its reading's error a sign of the scenario may be off, both on a good day and today (our
@@ -55,6 +56,10 @@ class Row:
     sd: float
     floor: float
 
+    def scaled(self, value: float) -> float:
+        """A value [SI] on the sign's scale."""
+        return float(SIGNS[self.key].scaled(value, self.floor))
+
 
 @dataclass(frozen=True)
 class Curve:
@@ -69,7 +74,8 @@ class Curve:
 class Fitted:
     """How a cause fits: its evidence (logarithm), the share of its largest size that fits best, what is
     expected there (readings), chi-square, its effect in standard deviations of all that is not known, and
-    the largest that any of its sizes would have."""
+    the largest that any of its sizes would have; how probable each of its sizes is, as shares of the largest
+    (n), what is expected at each (n, readings)."""
 
     evidence: float
     share: float
@@ -77,6 +83,9 @@ class Fitted:
     chi_square: float
     effect: float
     largest_effect: float
+    shares: Array
+    weights: Array
+    curve: Array
 
 
 def rows_of(observed: Observations, stroke: float) -> list[Row]:
@@ -120,7 +129,7 @@ class Model:
 
     def __init__(self, rows: Sequence[Row], answers: Mapping[str, Answers]) -> None:
         self.rows, self.answers = tuple(rows), answers
-        self.sound = np.array([self._scaled(row, self._of(row).sound[row.key]) for row in rows])
+        self.sound = np.array([row.scaled(self._of(row).sound[row.key]) for row in rows])
         self._unknowns = sorted({name for each in answers.values() for name in each.unknowns})
         moves = [[self._move(row, name) for name in self._unknowns] for row in rows]
         self._moves = np.array(moves).reshape(len(rows), len(self._unknowns))
@@ -129,16 +138,15 @@ class Model:
     def _of(self, row: Row) -> Answers:
         return self.answers[row.situation]
 
-    def _scaled(self, row: Row, value: float) -> float:
-        return float(SIGNS[row.key].scaled(value, row.floor))
-
     def covariance_at(self, expected: Array) -> Array:
         """Covariances (n, readings, readings) of readings about what is expected of them (n, readings).
 
         Errors of reading, all that is not known, and with a good day what may have changed since and how far
         the scenario may be off."""
         slopes = self._slopes(expected)
-        total = slopes @ slopes.swapaxes(1, 2) + np.diag([row.sd**2 for row in self.rows])
+        bent = CURVE_ERROR**2 * (slopes**2).sum(axis=2)
+        total = slopes @ slopes.swapaxes(1, 2) + bent[:, :, None] * np.eye(len(self.rows))
+        total += np.diag([row.sd**2 for row in self.rows])
         compared = {(row.situation, row.key) for row in self.rows if row.good}
         if compared:
             today = np.array([0.0 if row.good else DAILY_SHARE for row in self.rows])
@@ -149,6 +157,12 @@ class Model:
             off = np.where(same, OFFSET * SIGNS[place[1]].sd, 0.0)
             total = total + np.outer(off, off)
         return np.asarray(total)
+
+    def moving(self, share: float) -> set[str]:
+        """Unknowns that move some reading by a share of its standard deviation or more."""
+        moves = np.abs(self._slopes(self.sound[None])[0])
+        count = (moves >= share * np.sqrt(np.diag(self.covariance))[:, None]).any(axis=0)
+        return {name for name, counts in zip(self._unknowns, count, strict=True) if counts}
 
     def _slopes(self, expected: Array) -> Array:
         """How far each unknown moves each reading by one of its standard deviations (n, readings, unknowns).
@@ -167,18 +181,18 @@ class Model:
             return 0.0
         values = moved[row.key], self._of(row).sound[row.key]
         if row.key not in BY_THE_CUBE:
-            values = self._scaled(row, values[0]), self._scaled(row, values[1])
+            values = row.scaled(values[0]), row.scaled(values[1])
         by = values[0] - values[1]
         return by if math.isfinite(by) else 0.0
 
-    def curve(self, cause: str) -> Curve | None:
+    def curve(self, cause: str, sizes: int = SIZES) -> Curve | None:
         """What a cause expects over its sizes, up to the largest that could be run; None if none could."""
         shares, nodes = self._nodes(cause)
         if len(shares) < 2:
             return None
         from scipy.interpolate import PchipInterpolator
 
-        fine = np.linspace(0.0, shares[-1], SIZES + 1)[1:]
+        fine = np.linspace(0.0, shares[-1], sizes + 1)[1:]
         columns = []
         for row, values in zip(self.rows, nodes.T, strict=True):
             cube = row.key in BY_THE_CUBE
@@ -192,16 +206,20 @@ class Model:
         nodes = np.array([self._at_nodes(row, cause) for row in self.rows]).T
         whole = np.isfinite(nodes).all(axis=1)
         until = len(whole) if whole.all() else int(np.argmin(whole))
-        return np.array([0.0, *SHARES])[:until], nodes[:until]
+        return np.array([0.0, *self._shares(cause)])[:until], nodes[:until]
+
+    def _shares(self, cause: str) -> tuple[float, ...]:
+        """Those of a cause in any situation: they are the same in all."""
+        return next(iter(self.answers.values())).shares_of(cause)
 
     def _at_nodes(self, row: Row, cause: str) -> Array:
         answers = self._of(row)
         sound = answers.sound[row.key]
-        moved = np.full(len(SHARES), sound) if row.good else answers.causes[cause][row.key]
+        moved = np.full(len(self._shares(cause)), sound) if row.good else answers.causes[cause][row.key]
         values = np.array([sound, *moved])
         if row.key in BY_THE_CUBE:
             return values
-        return np.array([self._scaled(row, value) for value in values])
+        return np.array([row.scaled(value) for value in values])
 
     def fits(self, causes: Sequence[str]) -> dict[str, Fitted]:
         """How each cause that can be fits the readings, and how none does (named by an empty text)."""
@@ -212,14 +230,20 @@ class Model:
                 fits[cause] = self._fit(curve)
         return fits
 
-    def _fit(self, curve: Curve) -> Fitted:
-        """By a covariance that grows with the effect: a curve is the less right the farther it goes."""
+    def by_size(self, curve: Curve, curve_error: float = CURVE_ERROR) -> tuple[Array, Array]:
+        """Chi-square, and the logarithm of the likelihood, of each size of a cause.
+
+        By a covariance that grows with the effect: a curve is the less right the farther it goes."""
         values = np.array([row.value for row in self.rows])
         off, moved = values - curve.expected, curve.expected - self.sound
         grown = self.covariance_at(curve.expected)
-        grown += (CURVE_ERROR * moved)[:, :, None] ** 2 * np.eye(len(values))
+        grown += (curve_error * moved)[:, :, None] ** 2 * np.eye(len(values))
         chi_square = np.einsum("ni,ni->n", off, np.linalg.solve(grown, off[:, :, None])[:, :, 0])
-        likely = -0.5 * (chi_square + np.linalg.slogdet(grown)[1])
+        return chi_square, -0.5 * (chi_square + np.linalg.slogdet(grown)[1])
+
+    def _fit(self, curve: Curve) -> Fitted:
+        chi_square, likely = self.by_size(curve)
+        moved = curve.expected - self.sound
         effects = np.sqrt(np.einsum("ni,ni->n", moved, np.linalg.solve(self.covariance, moved.T).T))
         best, top = int(np.argmax(likely)), float(likely.max())
         return Fitted(
@@ -229,4 +253,7 @@ class Model:
             float(chi_square[best]),
             float(effects[best]),
             float(effects.max()),
+            curve.shares,
+            np.exp(likely - top) / np.exp(likely - top).sum(),
+            curve.expected,
         )

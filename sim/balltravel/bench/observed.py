@@ -4,20 +4,21 @@ import difflib
 import math
 import re
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from itertools import combinations
 from pathlib import Path
 from typing import Any
 
 from balltravel.bench.signs import CYCLE_SIGNS, POUNDING, STALL_SIGNS, Sign
+from balltravel.files.document import named, value_as_set
 from balltravel.files.lines import TextLimitError, key_lines
 from balltravel.files.read_write import read_text
-from balltravel.files.values import Entry, value_of
 from balltravel.scenario.arguments import scenario_given
 from balltravel.scenario.model import FIELDS, Scenario, ScenarioError, unknown_key, with_values
 from balltravel.scenario.rules.all import Fault
-from balltravel.units import UnitError, amount_to_si, shown, to_si
+from balltravel.units import UnitError, amount_to_si, shown, to_si, to_texts
 from balltravel.units.keys import Quantity, choice_error
 from balltravel.units.spread import SURE
 
@@ -28,6 +29,12 @@ MOST_CONDITIONS = 4
 APART = 0.15
 """By what share cycle rate and stroke times may contradict each other, as may what is weighed and what the
 lower sweeps (our choice)."""
+
+TOO_FAR = 6.0
+"""Standard deviations by which two readings of one setting may differ (our choice): one of them is a slip."""
+
+NOTHING = "none"
+"""A dip, a give or a weep that is not there: read as 0."""
 
 _STALL_PRESSURE = Quantity("pressure", 1e5, 1e8, "120 bar")
 _FALL: dict[str, Quantity] = {
@@ -128,6 +135,7 @@ class _Reader:
                 self._refuse(table, 1, "", "no such table" + _near(table, known), "[[seen]], [[good_day]], "
                              "[stall], [ball_fall]", "[[seen]]")  # fmt: skip
         seen = tuple(self._conditions(SEEN, tables.get(SEEN)))
+        self._look_at_pairs(seen)
         good = tuple(self._conditions(GOOD_DAY, tables.get(GOOD_DAY, [])))
         for number, condition in enumerate(good, 1):
             if all(condition.changes != other.changes for other in seen) and not self.faults:
@@ -168,7 +176,7 @@ class _Reader:
         if set(item) <= {"set", "date"}:
             self._refuse(table, number, "", "nothing was seen", "at least one sign",
                          'cycle_rate = "23 /min"')  # fmt: skip
-        self._look_for_contradictions(table, number, readings)
+        self._look_for_contradictions(table, number, readings, changes)
         return Condition(changes, readings, self._day(table, number, item.get("date")))
 
     def _changes(self, table: str, number: int, raw: Any) -> dict[str, Any]:
@@ -180,9 +188,10 @@ class _Reader:
         changes: dict[str, Any] = {}
         try:
             for key, value in _flattened(raw):
-                if key not in FIELDS:
+                entry = named(key, value, "", 0)
+                if entry.key not in FIELDS:
                     raise ScenarioError([unknown_key(key)])
-                changes[key] = value_of(Entry(key, value, "", 0), self.scenario.material.density)
+                changes[entry.key] = value_as_set(entry, self.scenario.material.density)
             with_values(self.scenario, changes)
         except ScenarioError as error:
             for fault in error.faults:
@@ -230,6 +239,10 @@ class _Reader:
 
     def _number(self, raw: Any, sign: Sign) -> tuple[float, bool]:
         """The value [SI], and whether it is how long nothing was seen; raises UnitError."""
+        if raw == NOTHING and sign.may_be_none:
+            raise UnitError('"none" given', "a time, or for how long nothing was seen", '"none in 5 min"')
+        if raw == NOTHING and sign.quantity.low == 0.0:
+            return 0.0, False
         nothing = _NONE_IN.fullmatch(raw) if sign.may_be_none and isinstance(raw, str) else None
         value = to_si(nothing[1] if nothing else raw, sign.quantity.dimension) if not sign.weighed else (
             _volume(raw, self.scenario.material.density)
@@ -239,7 +252,23 @@ class _Reader:
             raise UnitError(f"{shown(raw)} given", objection[1], sign.quantity.written())
         return value, nothing is not None
 
-    def _look_for_contradictions(self, table: str, number: int, readings: Mapping[str, Reading]) -> None:
+    def _look_at_pairs(self, seen: Sequence[Condition]) -> None:
+        """Readings of the same sign, day and setting that cannot both be true."""
+        for (first, here), (second, there) in combinations(enumerate(seen, 1), 2):
+            if here.changes != there.changes or here.day != there.day:
+                continue
+            for key in here.readings.keys() & there.readings.keys():
+                pair = here.readings[key], there.readings[key]
+                apart = abs(pair[0].value - pair[1].value)
+                if apart > TOO_FAR * math.hypot(*(_usual_sd(CYCLE_SIGNS[key], one) for one in pair)):
+                    texts = to_texts([one.value for one in pair], CYCLE_SIGNS[key].quantity.dimension)
+                    given = f"{texts[1]}, and {texts[0]} in table {first} of the same setting"
+                    allowed = "readings that fit together, or what was set otherwise in set"
+                    self._refuse(SEEN, second, key, given, allowed)
+
+    def _look_for_contradictions(
+        self, table: str, number: int, readings: Mapping[str, Reading], changes: Mapping[str, Any]
+    ) -> None:
         """Readings that cannot all be true."""
         up, down, rate, weighed = (
             readings[key].value if key in readings else math.nan
@@ -249,6 +278,14 @@ class _Reader:
             cycle = f"{60.0 * rate:.3g} /min is {1.0 / rate:.3g} s a cycle"
             given = f"both strokes take {up + down:.3g} s, and {cycle}"
             self._refuse(table, number, "cycle_rate", given, "a rate and times of strokes that fit together")
+        for key, time in (("upstroke_time", up), ("downstroke_time", down)):
+            if time * rate > 1.0 + APART and math.isnan(up + down):
+                given = f"{time:.3g} s, and {60.0 * rate:.3g} /min is {1.0 / rate:.3g} s a cycle"
+                self._refuse(table, number, key, given, "less than the time of a cycle")
+        set_rate = changes.get("drive.cycle_rate", math.nan)
+        if abs(set_rate / rate - 1.0) > APART:
+            given = f"{60.0 * rate:.3g} /min, and {60.0 * set_rate:.3g} /min in set"
+            self._refuse(table, number, "cycle_rate", given, "the rate that was set")
         lower = self.scenario.lower
         swept = math.pi / 4.0 * lower.bore**2 * lower.stroke
         if weighed > (1.0 + APART) * swept:
@@ -304,6 +341,11 @@ class _Reader:
             self._refuse(table, 1, key, error.given, error.allowed, error.example)
             return None
         return value
+
+
+def _usual_sd(sign: Sign, reading: Reading) -> float:
+    """Standard deviation of a reading [SI]."""
+    return reading.sd or sign.sd * (reading.value if sign.share else 1.0)
 
 
 def _near(name: str, names: Any) -> str:

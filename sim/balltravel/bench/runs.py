@@ -1,20 +1,17 @@
 """The runs of a diagnosis: what each cause, and each thing that is not known, does to the signs."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from balltravel.bench.causes import GAP_KEYS, SOUND_GAP, Cause
+from balltravel.bench.causes import GAP_KEYS, SHARES, SOUND_GAP, Cause
 from balltravel.bench.signs import Array, run_cycles, run_stalls
 from balltravel.scenario.model import Scenario, ScenarioError, with_values
 from balltravel.scenario.unknowns import spreads_of
 from balltravel.sweeps.cases import Progress
-
-SHARES = (1.0 / 3.0, 2.0 / 3.0, 1.0)
-"""Sizes of a cause that are run, as shares of the largest; with none of it they make its curve."""
 
 ONE_SD = 0.8413447460685429
 """Share of chance below a value one standard deviation above the middle of a normal law."""
@@ -25,11 +22,17 @@ Runner = Callable[[Scenario, Sequence[Mapping[str, Any]]], dict[str, Array]]
 @dataclass(frozen=True)
 class Answers:
     """What the runs of one situation say, by sign [SI]: of the scenario as it stands, of each cause at each
-    of SHARES (nan where it cannot be), and of each unknown one standard deviation away."""
+    of its shares (nan where it cannot be), and of each unknown one standard deviation away. ``shares``: of
+    the causes that were not run at the usual ones."""
 
     sound: Mapping[str, float]
     causes: Mapping[str, Mapping[str, Array]]
     unknowns: Mapping[str, Mapping[str, float]]
+    shares: Mapping[str, tuple[float, ...]] = field(default_factory=dict)
+
+    def shares_of(self, cause: str) -> tuple[float, ...]:
+        """Sizes at which a cause was run, as shares of the largest."""
+        return self.shares.get(cause, SHARES)
 
 
 def unknown_changes(scenario: Scenario) -> dict[str, dict[str, Any]]:
@@ -69,13 +72,13 @@ def answers_of(scenario: Scenario, causes: Sequence[Cause], run: Runner) -> Answ
     unknowns = unknown_changes(scenario)
     wanted: list[tuple[str, int, dict[str, Any]]] = []
     for cause in causes:
-        for place, share in enumerate(SHARES):
+        for place, share in enumerate(cause.shares):
             changes = cause.changes(scenario, cause.size(share))
             if can_be(scenario, changes):
                 wanted.append((cause.name, place, changes))
     values = run(scenario, [{}, *(changes for *_, changes in wanted), *unknowns.values()])
     by_cause: dict[str, dict[str, NDArray[np.float64]]] = {
-        cause.name: {key: np.full(len(SHARES), np.nan) for key in values} for cause in causes
+        cause.name: {key: np.full(len(cause.shares), np.nan) for key in values} for cause in causes
     }
     for number, (name, place, _) in enumerate(wanted, 1):
         for key, column in values.items():
@@ -88,6 +91,7 @@ def answers_of(scenario: Scenario, causes: Sequence[Cause], run: Runner) -> Answ
             name: {key: float(column[after + i]) for key, column in values.items()}
             for i, name in enumerate(unknowns)
         },
+        {cause.name: cause.shares for cause in causes if cause.shares != SHARES},
     )
 
 

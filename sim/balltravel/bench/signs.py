@@ -13,7 +13,7 @@ from balltravel.core.status import Status
 from balltravel.scenario.model import Scenario, with_values
 from balltravel.study.site.stall import Creep, creep_of
 from balltravel.sweeps.cases import Progress, in_threads
-from balltravel.sweeps.columns import Columns
+from balltravel.sweeps.columns import Columns, compute
 from balltravel.sweeps.engine import run_plan
 from balltravel.units.keys import Quantity
 
@@ -21,6 +21,10 @@ Array = NDArray[np.float64]
 
 TOLERANCE = 1e-4
 """Relative tolerance of the runs: far below what anybody reads at a bench."""
+
+MOST_CYCLES = 8
+"""Cycles after which a run counts as settled, four times as many where gas or a hose stores: what still
+differs then is less than anybody reads, and thin material full of gas never repeats itself (our choice)."""
 
 SLOWEST = 300.0
 """How long somebody watches a piston that does not creep [s] where it is not said (our choice)."""
@@ -133,6 +137,9 @@ STALL_SIGNS = {
 }  # fmt: skip
 """Signs of a piston pushed against a closed outlet. Creep is read as time and compared as speed."""
 
+BEFORE_THE_TIP = ("tip_pressure", "dip_at_top", "dip_at_bottom")
+"""Signs that only an outlet with a tip has."""
+
 SIGNS = CYCLE_SIGNS | STALL_SIGNS
 
 
@@ -178,7 +185,8 @@ def run_cycles(
     progress: Progress | None = None,
 ) -> dict[str, Array]:
     """Signs of the pump at work [SI], one array a sign, a value for each set of changes."""
-    columns = run_plan(_Plan(scenario, changes), TOLERANCE, workers, progress)
+    some_cycles = partial(compute, max_cycles=MOST_CYCLES)
+    columns = run_plan(_Plan(scenario, changes), TOLERANCE, workers, progress, compute=some_cycles)
     return cycle_values(columns, scenario.suction.barometric_pressure)
 
 

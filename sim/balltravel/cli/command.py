@@ -48,7 +48,8 @@ class Command:
 
     ``work`` makes the answer: a tuple of values (say, the scenario and a report) that is handed to ``text``,
     ``json`` and ``figure``, which are named ``module:function`` and loaded when they are asked for, and to
-    ``dataset``. ``draws``: what the figure shows; ``writes``: what goes into a file of results; ``folder``:
+    ``dataset``. ``card``: the same that makes pages to print, as bytes; ``draws``: what the figure
+    shows; ``animation``: what makes the film; ``writes``: what goes into a file of results; ``folder``:
     whether ``--out`` may name a folder instead, which ``work`` then fills by itself; ``counts``: what its
     progress counts, empty where it has none; ``compiled``: whether it needs the compiled core; ``care``:
     whether its answer closes with the cautions; ``failures``: of an answer; ``file``: argparse's ``nargs`` of
@@ -62,7 +63,9 @@ class Command:
     text: str
     json: str
     figure: str = ""
+    card: str = ""
     draws: str = ""
+    animation: str = ""
     dataset: "Callable[..., xr.Dataset] | None" = None
     writes: str = ""
     folder: bool = False
@@ -94,4 +97,10 @@ def all_options(command: Command) -> Sequence[Option]:
     if command.draws:
         help_text = f"draw {command.draws} (png, pdf or svg)"
         shared.append(option("--figure", metavar="FILE.png", help=help_text))
+    if command.card:
+        help_text = "write a card for the job, front and back, to print (.pdf or .html)"
+        shared.append(option("--card", metavar="CARD.pdf", help=help_text))
+    if command.animation:
+        help_text = "animate one cycle (html: a page without a network; mp4 needs ffmpeg)"
+        shared.append(option("--animate", metavar="FILE.html|FILE.gif|FILE.mp4", help=help_text))
     return [*command.options, *shared]

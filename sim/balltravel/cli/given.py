@@ -42,7 +42,8 @@ def names_folder(path: str) -> bool:
 def refuse_targets(arguments: argparse.Namespace, folder: bool = False) -> None:
     """Find what cannot be written before the long run; ``folder``: ``--out`` may name one, and who fills it
     looks at it."""
-    targets = {"--out": getattr(arguments, "out", None), "--figure": getattr(arguments, "figure", None)}
+    flags = ("--out", "--figure", "--card", "--animate")
+    targets = {flag: getattr(arguments, flag[2:], None) for flag in flags}
     if folder and targets["--out"] and "\0" not in targets["--out"] and names_folder(targets["--out"]):
         targets["--out"] = None
     faults = [fault for option, path in targets.items() if path for fault in _target_faults(option, path)]
@@ -50,6 +51,13 @@ def refuse_targets(arguments: argparse.Namespace, folder: bool = False) -> None:
         faults.append(f"--out {targets['--out']}: allowed: a name ending in .nc (netCDF)")
     if targets["--figure"] and _ending(targets["--figure"]) not in (".png", ".pdf", ".svg"):
         faults.append(f"--figure {targets['--figure']}: allowed: a name ending in .png, .pdf or .svg")
+    if targets["--card"] and _ending(targets["--card"]) not in (".pdf", ".html"):
+        faults.append(f"--card {targets['--card']}: allowed: a name ending in .pdf or .html")
+    if targets["--animate"]:
+        from balltravel.report.animate import ending_fault
+
+        fault = ending_fault(_ending(targets["--animate"]))
+        faults += [f"--animate {targets['--animate']}: {fault}; example: ball.html"] if fault else []
     for option, path in targets.items():
         if path and arguments.file and os.path.realpath(path) == os.path.realpath(arguments.file):
             faults.append(f"{option} {path}: this is the scenario file, it would be overwritten")

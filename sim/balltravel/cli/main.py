@@ -2,6 +2,7 @@
 
 import argparse
 import shutil
+import sys
 import textwrap
 from collections.abc import Sequence
 from typing import NoReturn
@@ -41,7 +42,9 @@ class _Parser(argparse.ArgumentParser):
     """Its errors quote the command line, which may hold anything."""
 
     def error(self, message: str) -> NoReturn:
-        super().error(textwrap.fill(printable(message), WIDTH - len(self.prog) - len(": error: ")))
+        says_what_is_allowed = message.startswith("argument ")
+        told = printable(message) + ("" if says_what_is_allowed else f"; {self.prog} --help explains")
+        super().error(textwrap.fill(told, WIDTH - len(self.prog) - len(": error: ")))
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -85,14 +88,14 @@ def _add(commands: "argparse._SubParsersAction[_Parser]", command: Command) -> N
 
 
 def main(argv: Sequence[str] | None = None) -> int:
-    """Run a command line (that of the process by default); returns the exit code.
+    """Run a command line (that of the process by default); returns the exit code. An empty one asks for help.
 
     Usage errors and ``--help`` end in SystemExit, as argparse does.
     """
     hold_closed_streams()
     so_far = SoFar()
     try:
-        arguments = _parser().parse_args(argv)
+        arguments = _parser().parse_args((sys.argv[1:] if argv is None else argv) or ["--help"])
         return run(arguments.row, arguments, so_far)
     except KeyboardInterrupt as stop:
         say(str(stop) or so_far.interrupted())

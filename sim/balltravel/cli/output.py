@@ -86,6 +86,25 @@ def draw(make: Callable[[], Any], path: str, so_far: SoFar) -> int:
     return DONE
 
 
+def write_bytes(make: Callable[[], bytes | None], path: str, so_far: SoFar) -> int:
+    """Write what is made into a file, whole or not at all; None is of a run that failed."""
+    from balltravel.files.read_write import write_whole
+
+    try:
+        data = make()
+        if data is None:
+            say(f"{path}: not drawn, for a run failed")
+            return DONE
+        so_far.under_way = path
+        write_whole(data, path)
+    except OSError as error:
+        so_far.under_way = ""
+        say(f"{path}: cannot be written: {error.strerror or error}")
+        return NOT_WRITTEN
+    so_far.tell(path)
+    return DONE
+
+
 def print_json(value: Any, so_far: SoFar) -> int:
     import json
 

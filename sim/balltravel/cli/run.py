@@ -2,6 +2,7 @@
 
 import argparse
 import importlib
+import os
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
@@ -20,6 +21,7 @@ from balltravel.cli.output import (
     say_errors,
     with_provenance,
     write,
+    write_bytes,
 )
 from balltravel.report.care import CARE
 from balltravel.units.display import shown_in
@@ -59,6 +61,15 @@ def _answer(
         code = write(with_provenance(command.dataset(*answer), file), arguments.out, so_far)
     if getattr(arguments, "figure", None):
         code = max(code, draw(lambda: _load(command.figure)(*answer), arguments.figure, so_far))
+    if getattr(arguments, "card", None):
+        make_card = _load(command.card)
+        code = max(code, write_bytes(lambda: make_card(*answer, arguments.card), arguments.card, so_far))
+    if file is not None and getattr(arguments, "animate", None):
+        film, ending = _load(command.animation), os.path.splitext(arguments.animate)[1]
+        with progress_bar("pictures") as tell:
+            code = max(
+                code, write_bytes(lambda: film(file, *answer, ending, tell), arguments.animate, so_far)
+            )
     if arguments.json:
         code = max(code, print_json(_json(command, answer), so_far))
     else:

@@ -72,5 +72,6 @@ def _tridiagonal(below: list[float], middle: list[float], above: list[float], ri
     b[-1] = b[-1] / middle[-1]
     b[-2] = (b[-2] - above[-1] * b[-1]) / middle[-2]
     for i in range(n - 3, -1, -1):
-        b[i] = (b[i] - above[i] * b[i + 1] - far[i] * b[i + 2]) / middle[i]
+        rest = b[i] - above[i] * b[i + 1]
+        b[i] = (rest - far[i] * b[i + 2] if far[i] else rest) / middle[i]
     return np.array(b).reshape(right.shape)

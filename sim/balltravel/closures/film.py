@@ -105,6 +105,8 @@ def _width(seat: ConeSeat, gap: Array, from_foot: Array, from_seated: Array) -> 
     """Gap along the cone's normal [m] at offsets from the foot, now and where it is with the ball seated."""
     R = seat.ball
     above = seat.sunk + gap - np.sqrt(R * R - from_foot**2)
+    if not seat.land:
+        return np.asarray(above)
     lapped = np.sqrt(np.maximum(R * R - from_seated**2, 0.0)) - seat.sunk
     return np.asarray(above + np.maximum(lapped, 0.0))
 

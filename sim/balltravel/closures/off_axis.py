@@ -60,7 +60,17 @@ def gain_of(geometry: CheckGeometry, lift: Array) -> Gain:
     """How many times more passes at lifts [m]; 1 of a ball on its axis."""
     if not geometry.offset:
         return Gain(np.ones(lift.shape), np.ones(lift.shape))
-    return Gain(_seat_gain(geometry, lift, offset_at(geometry, lift)), cage_gain(geometry, lift))
+    return _known_gain(geometry, np.ascontiguousarray(lift, np.float64).tobytes())
+
+
+@lru_cache(maxsize=16)
+def _known_gain(geometry: CheckGeometry, lifts: bytes) -> Gain:
+    """The gain at lifts [m] by their bytes: a check's table asks for the same one several times."""
+    lift = np.frombuffer(lifts)
+    gain = Gain(_seat_gain(geometry, lift, offset_at(geometry, lift)), cage_gain(geometry, lift))
+    for array in gain:
+        array.setflags(write=False)
+    return gain
 
 
 def cage_gain(geometry: CheckGeometry, lift: Array) -> Array:

@@ -13,7 +13,7 @@ from pydantic import ValidationError
 from balltravel.files.lines import TextLimitError, key_lines, line_of
 from balltravel.files.missing import missing_faults
 from balltravel.files.ranges import ValuesRead, read_values
-from balltravel.files.shop import density_of, names_material, our_key, viscosity_as_reading
+from balltravel.files.shop import density_of, names_material, viscosity_as_reading
 from balltravel.files.spaced import EXAMPLE, MOST_VALUES, is_spaced, spaced_values
 from balltravel.files.values import (
     CompanionReader,
@@ -37,6 +37,7 @@ from balltravel.scenario.model import (
 from balltravel.scenario.ranges import impossible, names_written
 from balltravel.scenario.rules.all import Fault, broken_rules, following_faults
 from balltravel.scenario.tables import replaced_by
+from balltravel.scenario.trade_names import our_key
 from balltravel.units import UnitError, cut, kind_of, shown, to_si, to_text
 from balltravel.units.display import system_checked
 
@@ -369,7 +370,12 @@ def _swept(entry: Entry, density: float | None) -> list[Any]:
         allowed = f"an array of 1 to {MOST_VALUES} values, linear(low, high, count) or log(...)"
         raise ScenarioError([entry.fault(f"{shown(entry.raw)} given", allowed, _array_of(entry.key))])
     each = [replace(entry, raw=raw) for raw in entry.raw]
-    return [density_of(item).likely if names_material(item) else value_of(item, density) for item in each]
+    return [value_as_set(item, density) for item in each]
+
+
+def value_as_set(entry: Entry, density: float | None) -> Any:
+    """SI value of one entry that stands by itself, as in a sweep; raises ScenarioError."""
+    return density_of(entry).likely if names_material(entry) else value_of(entry, density)
 
 
 def _following_defaults(values: dict[str, Any], faulty: Set[str]) -> dict[str, Any]:

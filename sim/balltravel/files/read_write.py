@@ -169,7 +169,7 @@ def write_dataset(dataset: "xarray.Dataset", path: str | Path) -> None:
     try:
         write_whole(_netcdf(dataset), path)
     except (OSError, ValueError) as error:  # ValueError: a zero byte in the name or in an attribute
-        raise _file_error("written", path, error) from None
+        raise file_error("written", path, error) from None
 
 
 def write_whole(data: bytes | memoryview, path: str | Path) -> None:
@@ -195,7 +195,7 @@ def whole_file(path: str | Path) -> Iterator[IO[bytes]]:
             os.fsync(file.fileno())
         temporary.chmod(rights)
         temporary.replace(target)
-        _reach_the_disk(target.parent)
+        reach_the_disk(target.parent)
     finally:
         temporary.unlink(missing_ok=True)
 
@@ -205,7 +205,7 @@ def check_target(path: str | Path) -> None:
     try:
         descriptor, temporary = _temporary_beside(_target(path)[0])
     except (OSError, ValueError) as error:
-        raise _file_error("written", Path(path), error) from None
+        raise file_error("written", Path(path), error) from None
     os.close(descriptor)
     temporary.unlink()
 
@@ -314,7 +314,7 @@ def is_sealed(path: Path) -> bool:
         return left == 0 and file.read() == SEAL + digest.hexdigest().encode() + b"\n"
 
 
-def _reach_the_disk(parent: Path) -> None:
+def reach_the_disk(parent: Path) -> None:
     """Make the folder's entry reach the disk, where the system lets one open a folder."""
     if hasattr(os, "O_DIRECTORY"):
         folder = os.open(parent, os.O_DIRECTORY)
@@ -324,7 +324,7 @@ def _reach_the_disk(parent: Path) -> None:
             os.close(folder)
 
 
-def _file_error(verb: str, path: Path, error: BaseException) -> FileError:
+def file_error(verb: str, path: Path, error: BaseException) -> FileError:
     reason = getattr(error, "strerror", None) or next(iter(str(error).splitlines()), type(error).__name__)
     return FileError(f"{path}: cannot be {verb}: {reason}")
 
@@ -337,7 +337,7 @@ def read_dataset(path: str | Path) -> "xarray.Dataset":
         with open_lazily(io.BytesIO(contents)) as opened:
             return opened.load()
     except (OSError, ValueError) as error:
-        raise _file_error("read", path, error) from None
+        raise file_error("read", path, error) from None
 
 
 def open_lazily(source: str | io.BytesIO) -> "xarray.Dataset":

@@ -5,25 +5,12 @@ from dataclasses import replace
 from balltravel.files.values import Entry
 from balltravel.material.reading_text import tells_readings
 from balltravel.scenario.model import ScenarioError
-from balltravel.site.ball_materials import BALL_MATERIALS
-from balltravel.units.keys import choice_error
+from balltravel.scenario.trade_names import DENSITIES
+from balltravel.site.ball_materials import BALL_MATERIALS, ball_material_named, names_ball_material
+from balltravel.units import UnitError
 from balltravel.units.spread import Spread
 
 VISCOSITY, READINGS = "material.viscosity", "material.readings"
-
-DENSITIES = ("inlet_check.ball_density", "piston_check.ball_density")
-OTHER_NAMES = {
-    "drive.ratio": "drive.area_ratio",
-    **{key.replace("density", "material"): key for key in DENSITIES},
-}
-"""Dotted keys by which the trade calls one of ours. The ratio of a pump is the pressure that it makes over
-the one that its motor gets: our ratio of areas, as a mean of both strokes. What a ball is made of tells its
-density."""
-
-
-def our_key(key: str) -> str:
-    """The dotted key of a scenario for one that may be the trade's."""
-    return OTHER_NAMES.get(key, key)
 
 
 def viscosity_as_reading(entries: dict[str, Entry], since: int = 0) -> None:
@@ -42,14 +29,14 @@ def viscosity_as_reading(entries: dict[str, Entry], since: int = 0) -> None:
 
 def names_material(entry: Entry) -> bool:
     """Whether an entry tells a ball's density by what the ball is made of."""
-    by_name = isinstance(entry.raw, str) and entry.raw in BALL_MATERIALS
-    return entry.key in DENSITIES and (by_name or bool(entry.written_as))
+    return entry.key in DENSITIES and (bool(entry.written_as) or names_ball_material(entry.raw))
 
 
 def density_of(entry: Entry) -> Spread:
     """The density of a ball's material, as it may be; raises ScenarioError."""
-    if not isinstance(entry.raw, str) or entry.raw not in BALL_MATERIALS:
-        error = choice_error(entry.raw, tuple(BALL_MATERIALS))
-        raise ScenarioError([entry.fault(error.given, error.allowed, error.example)])
-    *densities, source = BALL_MATERIALS[entry.raw]
-    return Spread("triangle", tuple(densities), origin=f"{entry.raw}, {source}")
+    try:
+        name = ball_material_named(entry.raw)
+    except UnitError as error:
+        raise ScenarioError([entry.fault(error.given, error.allowed, error.example)]) from None
+    *densities, source = BALL_MATERIALS[name]
+    return Spread("triangle", tuple(densities), origin=f"{name}, {source}")

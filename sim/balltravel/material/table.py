@@ -137,9 +137,9 @@ class Material(Table):
         only_with("temperature_law", Andrade.NAME),
         Silent(),
         Typical(
-            "written: our choice; unknown: between thin and heavy liquids (no source for the ends)",
+            "written: our choice; unknown: thin to heavy liquids, none likelier (no source for the ends)",
             factor=1.2,
-            unknown=(2e4, 4e4, 8e4),
+            unknown=(2e4, 8e4),
         ),
     ] = None
     thermal_expansion: Annotated[float, Quantity("thermal expansion", 0.0, 2e-3, "0.0007 1/K"), Silent()] = (

@@ -40,7 +40,8 @@ VISCOSITIES = (1e-12, 1e12)
 
 class ViscosityReading(NamedTuple):
     """A reading in SI: viscosity [Pa s], shear rate [1/s] and temperature [K] where they are known, relative
-    standard uncertainty, where it is from, ``worked`` or ``rested``, and its age after mixing [s]."""
+    standard uncertainty, where it is from, ``worked`` or ``rested``, its age after mixing [s], and whether it
+    was a kinematic viscosity, times the density."""
 
     viscosity: float
     shear_rate: float | None
@@ -49,6 +50,7 @@ class ViscosityReading(NamedTuple):
     source: str
     state: str = "worked"
     age: float | None = None
+    kinematic: bool = False
 
 
 class _Table:
@@ -176,6 +178,7 @@ def _kind_of(raw: Mapping[str, Any]) -> str:
     kinds = [key for key in raw if key in _KINDS]
     if len(kinds) != 1:
         given = f"{' and '.join(kinds)} given" if kinds else "no instrument given"
+        given = "a speed of rotation without what was read" if not kinds and "rpm" in raw else given
         raise UnitError(given, f"exactly one of {', '.join(_KINDS)}", EXAMPLES[1])
     for key, owners in _BELONGS.items():
         if key in raw and kinds[0] not in owners:
@@ -221,8 +224,17 @@ def reading_of(
             reading.source,
             _state_of(raw),
             table.optional("age", "time", *AGES, 'age = "30 min"'),
+            isinstance(reading, KinematicReading) or _in_kinematic_units(kind, raw, density, viscosity),
         )
     )
+
+
+def _in_kinematic_units(kind: str, raw: Mapping[str, Any], density: float | None, viscosity: float) -> bool:
+    """Whether a reading was written in cSt: another density then makes another viscosity."""
+    if density is None:
+        return False
+    denser = _KINDS[kind](_Table(raw, 2.0 * density))
+    return isinstance(denser, Reading) and denser.viscosity != viscosity
 
 
 def checked(reading: ViscosityReading) -> ViscosityReading:

@@ -7,3 +7,12 @@ CARE = (
 """Two lines; part of every such answer, printed or as JSON. Common practice, no source."""
 
 CARE_IN_FIGURES = "Relieve pressure and lock out before opening. Never exceed the lowest rated part."
+
+COMPUTED = "Computed, not measured: the model has not been compared with a pump."
+
+
+def invented(text: str) -> str:
+    """The sentence of a scenario file's own comments that begins with "Invented"; empty where none does."""
+    words = " ".join(line.lstrip("# ").strip() for line in text.splitlines() if line.startswith("#"))
+    _, begins, rest = words.partition("Invented")
+    return f"{begins}{rest.partition('.')[0]}." if begins else ""

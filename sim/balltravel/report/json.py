@@ -9,16 +9,21 @@ from balltravel import __version__
 from balltravel.estimate.preview import Preview
 from balltravel.scenario.model import Scenario, defaults_taken, flat
 from balltravel.scenario.unknowns import origin_of, range_in_words, spreads_of
+from balltravel.units.display import prose
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     import xarray as xr
 
     from balltravel.bench.calibrate.calibrate import Calibration
+    from balltravel.bench.history.entries import Entry
     from balltravel.bench.new.make import Made
     from balltravel.estimate.check_resistance import ResistanceReport
     from balltravel.files.week import WeekMaterial
     from balltravel.material.kinds import Kind
     from balltravel.study.cycle_report import CycleReport
+    from balltravel.study.lesson.lesson import Lesson
     from balltravel.study.limits.find import LimitsReport
     from balltravel.study.site.priming import Priming
     from balltravel.study.site.priming_setup import PrimingSetup
@@ -56,6 +61,11 @@ def check_dict(scenario: Scenario, preview: Preview, _: Mapping[str, str]) -> di
     }
 
 
+def lesson_dict(scenario: Scenario, lesson: "Lesson", page: "Path", size: int) -> dict[str, Any]:
+    """The page, and what it shows, ready for JSON."""
+    return {"scenario": scenario_dict(scenario), "page": str(page), "bytes": size, **lesson.as_dict()}
+
+
 def unknowns_dict(scenario: Scenario) -> dict[str, Any]:
     """Key -> its value, its range in words and as a law of chance [SI], and where that is from."""
     values = flat(scenario)
@@ -63,7 +73,7 @@ def unknowns_dict(scenario: Scenario) -> dict[str, Any]:
         key: {
             "value": values[key],
             "range": range_in_words(key, spread),
-            "from": origin_of(key, spread),
+            "from": prose(origin_of(key, spread)),
             "law": asdict(spread),
         }
         for key, spread in spreads_of(scenario).items()
@@ -240,3 +250,8 @@ def new_dict(path: str, made: "Made") -> dict[str, Any]:
 def worksheet_dict(path: str, system: str) -> dict[str, Any]:
     """A worksheet that was made."""
     return {"worksheet": path, "units": system}
+
+
+def added_dict(entry: "Entry", path: str, number: int, aside: Sequence[str]) -> dict[str, Any]:
+    """An entry that was added to a history: its number there, and itself [SI]."""
+    return {"history": path, "number": number, "entry": entry.as_dict(), "set_aside": list(aside)}

@@ -114,6 +114,7 @@ class Check(Table):
     ] = 0.7
     spring_preload: Annotated[float, Quantity("force", 0.0, 1e4, "2 N"), Spring] = 0.0
     spring_rate: Annotated[float, Quantity("stiffness", 0.0, 1e7, "0.5 N/mm"), Spring] = 0.0
+    holding_force: Annotated[float, Quantity("force", 0.0, 1e4, "20 N"), Silent()] = 0.0
     leak_gap: Annotated[float, Quantity("length", 0.0, 1e-3, "10 um")] = 0.0
     surface_roughness: Annotated[
         float, Quantity("length", 1e-8, 1e-3, "2 um"), Typical(f"lapped to worn ({MEMORY})", factor=3.0)
@@ -125,6 +126,12 @@ class Check(Table):
         if self.seat == "cone" and self.seat_half_angle is not None:
             return self.ball_diameter * math.cos(self.seat_half_angle)
         return self.seat_diameter
+
+    @property
+    def passage_diameter(self) -> float:
+        """Bore [m] of what is around the ball where material passes it: of the cage, or behind the openings
+        between its ribs."""
+        return self.housing_diameter if self.housing_diameter is not None else self.cage_diameter
 
 
 class InletCheck(Check):

@@ -44,6 +44,7 @@ from balltravel.scenario.tables import (
     given_keys,
     replaced_by,
 )
+from balltravel.scenario.trade_names import EXAMPLES, meant_by, names_of_trade
 from balltravel.units import UnitError, shown
 from balltravel.units.keys import Quantity, quantity_of
 from balltravel.units.spread import Spread
@@ -252,15 +253,25 @@ def unknown_key(key: str) -> Fault:
     """The fault of a dotted key that no scenario has, with the nearest one that it has."""
     table, _, name = key.rpartition(".")
     fields = [known.split(".")[1] for known in FIELDS if known.startswith(f"{table}.")]
-    homes = [known for known in FIELDS if known.split(".")[1] == name]
-    near = difflib.get_close_matches(name, fields, n=1) if fields else homes[:1]
-    near = [f"{table}.{near[0]}"] if near and fields else near or difflib.get_close_matches(key, FIELDS, n=1)
-    hint = f' (did you mean "{near[0]}"?)' if near else ""
-    shown = next(iter(near), f"{table}.{fields[0]}" if fields else "material.viscosity")
+    fields += names_of_trade(table)
+    meant, example = meant_by(key) or (_nearest_key(table, name, fields), "")
+    hint = f' (did you mean "{meant}"?)' if meant else ""
+    shown = meant or (f"{table}.{fields[0]}" if fields else "material.viscosity")
     allowed = f"title and the tables {', '.join(TABLES)}"
     if fields:
         allowed = f"the keys of [{table}]: {', '.join(fields)}"
-    return Fault(_short(key), f"unknown key{hint}", allowed, example_of(shown))
+    return Fault(
+        _short(key), f"unknown key{hint}", allowed, example or EXAMPLES.get(shown) or example_of(shown)
+    )
+
+
+def _nearest_key(table: str, name: str, fields: list[str]) -> str:
+    """The dotted key that is nearest to a name, in its own table if there is one; "" if none is near."""
+    close = difflib.get_close_matches(name, fields, n=1)
+    if close:
+        return f"{table}.{close[0]}"
+    home = next((known for known in FIELDS if known.split(".")[1] == name), "") if not fields else ""
+    return home or next(iter(difflib.get_close_matches(f"{table}.{name}".strip("."), FIELDS, n=1)), "")
 
 
 def not_swept(key: str) -> Fault | None:

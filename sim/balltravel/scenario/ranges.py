@@ -62,10 +62,18 @@ def _unknown(key: str) -> Spread | None:
         return mark.of_unknown()
     if mark and has_default(key):
         return None
-    allowed = "a value or a range, for no range is usual for all that it may be"
-    if key.startswith("material."):
+    allowed = _INSTEAD_OF_UNKNOWN.get(key, "a value or a range: no range is usual for it everywhere")
+    if key.startswith("material.") and key not in _INSTEAD_OF_UNKNOWN:
         allowed += "; docs/materials.md has what is common for a kind of material"
     raise ScenarioError([Fault(key, '"unknown" given', allowed, example_of(key))])
+
+
+_INSTEAD_OF_UNKNOWN = {
+    "material.flow": "a law of flow, several of them in an array, or no flow at all: how far the material "
+    "thins is then drawn",
+    "material.temperature_law": 'a law, or "Andrade" with activation_energy = "unknown"',
+}
+"""What to write of a choice that nobody knows."""
 
 
 def has_default(key: str) -> bool:

@@ -123,7 +123,7 @@ def check_parameters(s: described.Scenario, check: described.Check, travel: floa
         added_mass=density * volume * added,
         coupling_mass=density * volume * (1.0 + added) / (math.pi * Rc**2),
         net_weight=(check.ball_density - density) * volume * STANDARD_GRAVITY,
-        spring_preload=check.spring_preload,
+        spring_preload=check.spring_preload - check.holding_force,
         spring_rate=check.spring_rate,
         leak_gap=check.leak_gap,
         pad_radius=(check.stop_pad_diameter or 0.0) / 2.0 if check.stop == "pad" else 0.0,

@@ -1,6 +1,9 @@
 """What balls are made of: the density of each material with its range, and where both are from."""
 
+import difflib
 from typing import NamedTuple
+
+from balltravel.units import UnitError, cut, kind_of
 
 _CALLISTER = "Callister (2008), table B.1 (read in a copy)"
 _DOWLING = "Dowling (2013), table 3.10 (read in a copy)"
@@ -37,3 +40,40 @@ BALL_MATERIALS: dict[str, BallMaterial] = {
     "polyethylene": BallMaterial(930.0, 940.0, 970.0, f"{_PLASTICS}; lower end from memory"),
 }
 """By name; one that may be several, as ceramic, is none of them."""
+
+OTHER_NAMES = {
+    "stainless steel": "stainless", "chrome steel": "steel", "carbon steel": "steel",
+    "carbide": "tungsten carbide", "alumina ceramic": "alumina", "aluminum oxide": "alumina",
+    "aluminium oxide": "alumina", "zirconium oxide": "zirconia", "nylon": "polyamide", "pom": "acetal",
+}  # fmt: skip
+"""What a shop calls one of them, in small letters."""
+
+FAMILIES = {
+    "ceramic": ("alumina", "zirconia", "silicon nitride"),
+    "plastic": ("PTFE", "acetal", "polyamide", "PEEK", "polypropylene", "polyethylene"),
+}
+"""Names that several materials have, whose densities lie far apart."""
+
+
+def ball_material_named(text: object) -> str:
+    """The name in ``BALL_MATERIALS`` that a shop means, in small or large letters; raises UnitError, which
+    says which names there are, or which of them a name may mean."""
+    name = " ".join(text[:80].lower().split()) if isinstance(text, str) else ""
+    ours = {known.lower(): known for known in BALL_MATERIALS} | OTHER_NAMES
+    if name in ours:
+        return ours[name]
+    several = FAMILIES.get(name.removesuffix("s"), ())
+    near = difflib.get_close_matches(name, ours, n=1)
+    hint = f' (did you mean "{ours[near[0]]}"?)' if near and not several else ""
+    hint = " (which one? their densities lie far apart)" if several else hint
+    given = f'"{cut(text)}" given{hint}' if isinstance(text, str) else kind_of(text)
+    allowed = " or ".join(f'"{known}"' for known in several or BALL_MATERIALS)
+    raise UnitError(given, allowed, f'"{(several or tuple(BALL_MATERIALS))[0]}"')
+
+
+def names_ball_material(raw: object) -> bool:
+    """Whether something written is the name of one."""
+    try:
+        return bool(ball_material_named(raw))
+    except UnitError:
+        return False

@@ -15,20 +15,25 @@ from balltravel.units import to_text
 
 @dataclass(frozen=True)
 class CycleReport:
-    """A cycle and its warnings; ``beside``: cycles to draw beside it; ``port``: what other port compliances
+    """A cycle and its warnings; ``beside``: cycles to draw beside it; ``compared``: one to animate beside
+    it, if any; ``port``: what other port compliances
     give where the lower starves and the scenario gives none."""
 
     cycle: Cycle
     warnings: tuple[str, ...]
     beside: tuple[Cycle, ...] = ()
     port: tuple[PortTry, ...] = ()
+    compared: tuple[Cycle, ...] = ()
 
 
 def cycle_report(
-    scenario: Scenario, beside: Sequence[Scenario] = (), progress: Progress | None = None
+    scenario: Scenario,
+    beside: Sequence[Scenario] = (),
+    progress: Progress | None = None,
+    compared: Sequence[Scenario] = (),
 ) -> CycleReport:
-    """Run a scenario, and others beside it; warnings are those of the scenario as it was given. ``progress``:
-    see run_cycle."""
+    """Run a scenario, others beside it and one compared with it; warnings are those of the scenario as it was
+    given. ``progress``: see run_cycle."""
     cycle = run_cycle(scenario, progress=progress)
     warnings = warnings_for(scenario, cycle.metrics, cycle.status)
     port = port_tries(scenario, cycle.metrics)
@@ -38,6 +43,7 @@ def cycle_report(
         (*warnings, *_void_in_the_lag(cycle.metrics), *more),
         tuple(run_cycle(other) for other in beside),
         port,
+        tuple(run_cycle(other) for other in compared),
     )
 
 

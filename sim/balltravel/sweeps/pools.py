@@ -1,6 +1,7 @@
 """Where the chunks of a plan are computed: threads of this process, an executor of the user's, or a cluster
 of dask. Each is used as an executor of ``concurrent.futures``."""
 
+import multiprocessing
 import os
 from collections.abc import Callable, Iterator
 from concurrent.futures import Executor, ProcessPoolExecutor, ThreadPoolExecutor
@@ -32,14 +33,17 @@ class Pool:
 
     def alone(self) -> ProcessPoolExecutor:
         """A process by itself, for a chunk at which a worker may have been lost."""
-        return ProcessPoolExecutor(1, mp_context=getattr(self.executor, "_mp_context", None))
+        return ProcessPoolExecutor(1, mp_context=self._context())
 
     def renew(self) -> None:
         """Put processes of our own in the place of an executor that broke: it takes no more work."""
-        count = self.workers()
-        context = getattr(self.executor, "_mp_context", None)
+        count, context = self.workers(), self._context()
         self.close()
         self.executor, self.own = ProcessPoolExecutor(count, mp_context=context), True
+
+    def _context(self) -> Any:
+        """How the executor starts its processes; else afresh, for a fork of one with threads may hang."""
+        return getattr(self.executor, "_mp_context", None) or multiprocessing.get_context("spawn")
 
     def close(self) -> None:
         """End what is ours; an executor of the user's stays open."""

@@ -4,22 +4,30 @@ is made is read as every scenario is (``files``), with the same errors."""
 import re
 from typing import Any
 
-from balltravel.bench.new.blanks import Blank
+from balltravel.bench.new.blanks import Blank, in_system
 from balltravel.files.ranges import read_values
 from balltravel.files.values import Entry
 from balltravel.scenario.arguments import refused
 from balltravel.scenario.model import ScenarioError
-from balltravel.units import cut
+from balltravel.site.ball_materials import ball_material_named
+from balltravel.units import UnitError, cut
 
 DONT_KNOW = "?"
+_NOT_KNOWN = ("?", "??", "don't know", "dont know", "do not know", "not known", "unknown", "no idea", "dunno")
 NONE = ("none", "0", "no", "-")
 LONGEST = 200
 """Characters of an answer."""
 
+BEGINS_AS_NUMBER = re.compile(r"\s*[0-9.+-]")
 _BARE = re.compile(r"[0-9./ ]+")
 _UNIT = re.compile(r"[0-9./ ]+([^0-9./ ].*)")
 _BETWEEN = re.compile(r"\s*[+;]\s*|,\s+|\s+and\s+")
 _EITHER_COMMA = re.compile(r"[0-9],[0-9]")
+
+
+def plain_answer(typed: str) -> str:
+    """What was typed, with one spelling for what is not known."""
+    return DONT_KNOW if typed.lower() in _NOT_KNOWN else typed
 
 
 def with_printed_unit(blank: Blank, typed: str, system: str | None) -> str:
@@ -36,11 +44,13 @@ def raw_of(blank: Blank, typed: str) -> Any:
     if typed == DONT_KNOW:
         return None
     if not typed:
-        raise refused("", "nothing typed", f"{blank.accepted}; or ? if you do not know", example(blank))
+        raise refused("", "nothing typed", f"{blank.accepted()}; or ? if you do not know", example(blank))
     if blank.name == "shims":
         raw: Any = _lengths(blank, typed)
     elif blank.name == "below":
         raw = _numbers(blank, typed)
+    elif blank.name == "made of" and not BEGINS_AS_NUMBER.match(typed):
+        raw = _made_of(typed)
     else:
         raw = value_or_range(typed)
     likely(blank.key, raw)
@@ -58,12 +68,9 @@ def likely(key: str, raw: Any, density: float | None = None) -> Any:
     return read.values[key]
 
 
-def example(blank: Blank) -> str:
+def example(blank: Blank, system: str | None = None) -> str:
     """An answer as one types it."""
-    examples = {"shims": "1 mm + 2 mm + 4 mm", "below": "1 + 2", "rate": "30 /min", "material": "3500 cP"}
-    sizes = {"bore": "48 mm", "stroke": "90 mm", "rod": "34 mm", "ball": "29.4 mm", "seat": "21 mm"}
-    sizes |= {"cage": "37.8 mm", "travel": "5 mm", "hose": "38 mm", "length": "1.5 m"}
-    return (examples | sizes)[blank.name]
+    return in_system(blank.example, system, "{} or {}")
 
 
 def value_or_range(typed: str) -> Any:
@@ -85,6 +92,14 @@ def unit_in(text: str) -> str:
     return match[1] if match else ""
 
 
+def _made_of(typed: str) -> str:
+    """The name of a ball's material; raises ScenarioError."""
+    try:
+        return ball_material_named(typed)
+    except UnitError as error:
+        raise refused("", error.given, error.allowed, "steel") from None
+
+
 def _lengths(blank: Blank, typed: str) -> list[str]:
     """Lengths with + between; a unit that stands at the last alone is that of all."""
     if typed.lower() in NONE:
@@ -102,5 +117,5 @@ def _numbers(blank: Blank, typed: str) -> list[int]:
         return []
     parts = [part for part in re.split(r"[+,;\s]+|and", typed) if part]
     if not all(part.isascii() and part.isdigit() and len(part) < 5 for part in parts):
-        raise refused("", f'"{cut(typed)}" given', blank.accepted, example(blank))
+        raise refused("", f'"{cut(typed)}" given', blank.accepted(), example(blank))
     return [int(part) for part in parts]

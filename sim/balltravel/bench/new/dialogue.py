@@ -5,20 +5,22 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Protocol
 
-from balltravel.bench.new.answers import DONT_KNOW, example, with_printed_unit
-from balltravel.bench.new.blanks import BLANKS, QUESTIONS, Blank
+from balltravel.bench.new.answers import DONT_KNOW, example, plain_answer, with_printed_unit
+from balltravel.bench.new.blanks import BLANKS, QUESTIONS, Blank, in_system
+from balltravel.bench.new.known import in_inches
 from balltravel.bench.new.make import AS_BEFORE, Base, Made, asked, make
 from balltravel.files.draft import Draft, keep_draft
 from balltravel.material.kinds import KINDS
 from balltravel.scenario.model import ScenarioError
 from balltravel.scenario.rules.rule import Fault
 from balltravel.units.printable import WIDTH, printable
+from balltravel.units.systems import METRIC, US
 
-BACK, QUIT = "<", ("q", "quit")
+BACK, QUIT, MORE = ("<", "back"), ("q", "quit", "exit"), ("h", "help")
 HELP = (
-    "Type a number with its unit, then Enter; ? if you do not know (a range then stands for it); < to go "
-    "back; q to stop. Every answer is kept at once: after q, Ctrl-C or a power cut the same command goes on. "
-    "Before you measure: relieve pressure, lock out."
+    "Type a number with its unit, then Enter; ? if you do not know (a range then stands for it); h for all "
+    "that you may type; < to go back; q to stop. Every answer is kept at once: after q, Ctrl-C or a power "
+    "cut the same command goes on. Before you measure: relieve pressure, lock out."
 )
 
 
@@ -57,8 +59,11 @@ class Dialogue:
             typed = None if typed is None else typed.strip()
             if typed is None or typed.lower() in QUIT:
                 return None
-            if typed == BACK:
+            if typed.lower() in BACK:
                 blank, again = self._before(blank), False
+            elif typed.lower() in MORE:
+                self._say(f"{self._allowed(blank)}. {DONT_KNOW}: not known; < back; q stop.", "   ")
+                again = True
             else:
                 again = not self._take(blank, typed)
                 blank = blank if again else self._after(blank)
@@ -88,12 +93,12 @@ class Dialogue:
         if not typed and before is not None:
             typed = self.draft.typed.get(blank.name, AS_BEFORE)
         else:
-            typed = with_printed_unit(blank, typed, self.system)
+            typed = with_printed_unit(blank, plain_answer(typed), self.system)
         try:
             self._try(blank, typed)
         except ScenarioError as error:
             for fault in error.faults[:3]:
-                self._say(_in_shop_words(fault, blank), "   ")
+                self._say(_in_shop_words(fault, blank, self._spoken()), "   ")
             return False
         keep_draft(self.draft, self.path)
         return True
@@ -134,20 +139,34 @@ class Dialogue:
         asks = f"{blank.letter}{printed}{kept} > "
         if again:
             return asks
-        said = [f"Measure: {blank.where}.", f"Usual: {blank.typical}. Type: {blank.accepted}."]
-        if blank.name == "material":
-            said += [f"Kinds: {', '.join(KINDS)}."]
-        said += [f"{DONT_KNOW}: {blank.unknown}. Example: {example(blank)}"]
+        spoken = self._spoken()
+        typical, unknown = (in_system(said, spoken) for said in (blank.typical, blank.unknown))
+        said = [f"Measure: {blank.where}.", f"Usual: {typical}. {DONT_KNOW} takes {unknown}."]
+        shown = f"Type it as in: {example(blank, spoken)}"
+        said += [self._allowed(blank) if blank.name == "material" else shown]
         lines = [part for line in said for part in textwrap.wrap(line, WIDTH - 3, break_on_hyphens=False)]
         head = f"{blank.question} of {QUESTIONS}  {blank.letter}  {blank.asks}"
         return "\n".join(["", head, *(f"   {line}" for line in lines), asks])
+
+    def _spoken(self) -> str | None:
+        """Units in which sizes are told: those of the sheet, else those of the answers so far."""
+        inches = in_inches(self.draft.typed)
+        return self.system or (None if inches is None else US if inches else METRIC)
+
+    def _allowed(self, blank: Blank) -> str:
+        """All that one may type."""
+        kinds = f": {', '.join(KINDS)}" if blank.name == "material" else ""
+        return f"You may type {blank.accepted(self._spoken())}{kinds}"
 
     def _say(self, text: str, indent: str = "") -> None:
         self.talk.say(textwrap.fill(text, WIDTH, initial_indent=indent, subsequent_indent=indent))
 
 
-def _in_shop_words(fault: Fault, blank: Blank) -> str:
-    """A fault, with the letter of the blank that it is of where that is another one."""
+def _in_shop_words(fault: Fault, blank: Blank, system: str | None) -> str:
+    """A fault, with the letter of the blank that it is of where that is another one; one of its own with an
+    example as one types it, not as a file has it."""
     key = {other.key: f"{other.letter} ({other.asks[0].lower()}{other.asks[1:]})" for other in BLANKS}
     own = fault.key.startswith(blank.key) or not fault.key
+    if own and blank.name != "material":
+        fault = replace(fault, example=example(blank, system))
     return str(replace(fault, key="" if own else key.get(fault.key, fault.key)))

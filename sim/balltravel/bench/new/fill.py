@@ -11,11 +11,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from balltravel.bench.new.answers import likely
-from balltravel.bench.new.blanks import BLANKS, BY_NAME, Blank
+from balltravel.bench.new.blanks import BLANKS, BY_NAME, Blank, in_system
 from balltravel.bench.new.known import OURS, Known
 from balltravel.bench.new.lines import Line, Lines
 from balltravel.bench.new.material import material_lines
 from balltravel.bench.new.shims import shim_lines
+from balltravel.scenario.trade_names import DENSITIES
 
 CLEAR = 1.06
 """Parts of a known size leave a range at least this much room (our choice)."""
@@ -62,11 +63,11 @@ UNASKED = (
     Proportion("piston_check.travel", "piston ball", (0.1, 0.2, 0.3), "of its ball"),
 )
 
-STEEL = {"low": "7600 kg/m3", "likely": "7800 kg/m3", "high": "8000 kg/m3"}
-STEEL_SAID = (
-    "Not asked: taken as steel, plain or stainless (docs/scenario.md, balls; ends from memory). If it is of "
-    'another material: ball_material = "alumina", say, in its place.'
+ANY_BALL = {"low": "3120 kg/m3", "likely": "7800 kg/m3", "high": "15350 kg/m3"}
+ANY_BALL_SAID = (
+    "not known: silicon nitride to tungsten carbide, steel most likely (our choice). A magnet tells steel."
 )
+OF_PISTON_SAID = "Not asked: taken as of the same material as the foot valve's ball."
 STOP_SAID = "Not asked: pins or a flat pad stop the ball. Look at it and leave one of the two."
 RATE = {"low": "10 /min", "likely": "25 /min", "high": "45 /min"}
 LENGTH = {"low": "1 m", "likely": "1.5 m", "high": "3 m"}
@@ -84,20 +85,30 @@ def filled(known: Known, material: str | None) -> Lines:
     for name, span in _spans(known, sizes).items():
         blank = BY_NAME[name]
         lines[blank.key] = Line(
-            known.span(blank.key, *span), f"{blank.letter}: not known: {blank.unknown} {OURS}."
+            known.span(blank.key, *span),
+            f"{blank.letter}: not known: {in_system(blank.unknown, None)} {OURS}.",
         )
     lines |= shim_lines(known, sizes["ball"])
     lines |= {part.key: _proportional(known, sizes, part) for part in UNASKED}
     lines |= _cage_length(known, sizes)
-    for check in ("inlet_check", "piston_check"):
-        lines[f"{check}.ball_density"] = Line(STEEL, STEEL_SAID)
-        lines[f"{check}.stop"] = Line(["pins", "pad"], STOP_SAID)
+    lines |= _balls(known)
+    lines |= {f"{check}.stop": Line(["pins", "pad"], STOP_SAID) for check in ("inlet_check", "piston_check")}
     return lines | _site(known) | material_lines(material)
+
+
+def _balls(known: Known) -> Lines:
+    """What both balls are made of."""
+    inlet, piston = DENSITIES
+    blank, raw = BY_NAME["made of"], known.raw.get("made of")
+    asked = Line(ANY_BALL, f"{blank.letter}: {ANY_BALL_SAID}")
+    if raw is not None:
+        asked = Line(raw, _answered_words(blank), True)
+    return {inlet: asked, piston: Line(asked.raw, OF_PISTON_SAID)}
 
 
 def _answered(known: Known) -> Lines:
     """Those that the file has as they were typed."""
-    plain = [blank for blank in BLANKS if blank.name not in ("below", "travel", "material")]
+    plain = [blank for blank in BLANKS if blank.name not in ("made of", "below", "travel", "material")]
     return {
         blank.key: Line(known.raw[blank.name], _answered_words(blank), True)
         for blank in plain
@@ -204,7 +215,7 @@ def _site(known: Known) -> Lines:
         ),
     }
     if known.raw.get("rate") is None:
-        lines["drive.cycle_rate"] = Line(RATE, f"K: not known {OURS}. Count it.")
+        lines["drive.cycle_rate"] = Line(RATE, f"{BY_NAME['rate'].letter}: not known {OURS}. Count it.")
     if known.raw.get("length") is None:
-        lines["suction.hose_length"] = Line(LENGTH, f"M: not known {OURS}.")
+        lines["suction.hose_length"] = Line(LENGTH, f"{BY_NAME['length'].letter}: not known {OURS}.")
     return lines

@@ -8,7 +8,6 @@ from balltravel.bench.new.answers import likely, unit_in
 from balltravel.bench.new.blanks import BLANKS, BY_NAME
 from balltravel.scenario.model import FIELDS, quantity_of
 from balltravel.units import from_si
-from balltravel.units.systems import METRIC
 
 OURS = "(our choice, no source)"
 
@@ -45,10 +44,8 @@ class Known:
         return dict(zip(("low", "likely", "high"), map(self.text, sizes), strict=True))
 
 
-def in_inches(typed: Mapping[str, str], system: str | None) -> bool:
-    """Whether a shop writes inches: by its sheet, or by the first length that it typed with a unit."""
-    if system:
-        return system != METRIC
+def in_inches(typed: Mapping[str, str]) -> bool | None:
+    """Whether a shop writes inches, by the first length that it typed with a unit; None without one."""
     lengths = [blank.name for blank in BLANKS if blank.units[1] == "in"]
     units = [unit_in(typed[name].rpartition(" to ")[2]) for name in lengths if name in typed]
-    return next((unit for unit in units if unit), "") in INCHES
+    return next((unit in INCHES for unit in units if unit), None)

@@ -8,6 +8,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from balltravel.scenario.model import FIELDS, TABLES
+from balltravel.scenario.trade_names import DENSITIES
+from balltravel.site.ball_materials import names_ball_material
+from balltravel.units.display import prose, shown_in
+from balltravel.units.systems import US
 
 WIDTH = 96
 
@@ -19,6 +23,23 @@ class Line:
     raw: Any
     said: str = ""
     answered: bool = False
+
+
+def in_us_units(line: Line) -> Line:
+    """A line that was filled in, its sizes in units of a US shop; what was answered stays as it is."""
+    if line.answered or isinstance(line.raw, list):
+        return line
+    with shown_in(US):
+        raw = (
+            {name: _us(end) for name, end in line.raw.items()}
+            if isinstance(line.raw, Mapping)
+            else _us(line.raw)
+        )
+        return Line(raw, prose(line.said))
+
+
+def _us(raw: Any) -> Any:
+    return prose(raw) if isinstance(raw, str) else raw
 
 
 Lines = dict[str, Line]
@@ -61,8 +82,14 @@ def scenario_text(title: str, head: Sequence[str], lines: Lines, units: str = ""
         text += ["", f"[{table}]" + (f"  # {said}" if said else "")]
         for key in keys:
             text += _remark(lines[key].said)
-            text.append(f"{key.partition('.')[2]} = {toml_value(lines[key].raw)}")
+            text.append(f"{_written_name(key, lines[key].raw)} = {toml_value(lines[key].raw)}")
     return "\n".join(text) + "\n"
+
+
+def _written_name(key: str, raw: Any) -> str:
+    """The name of a key in its table; a density that is told by a material has the trade's."""
+    name = key.partition(".")[2]
+    return name.replace("density", "material") if key in DENSITIES and names_ball_material(raw) else name
 
 
 def _remark(said: str) -> list[str]:

@@ -11,7 +11,7 @@ from balltravel.bench.new.answers import DONT_KNOW, raw_of
 from balltravel.bench.new.blanks import BLANKS, BY_NAME, Blank
 from balltravel.bench.new.fill import filled
 from balltravel.bench.new.known import Known, in_inches
-from balltravel.bench.new.lines import Line, Lines, scenario_text
+from balltravel.bench.new.lines import Line, Lines, in_us_units, scenario_text
 from balltravel.files.document import read_entries
 from balltravel.files.draft import Draft
 from balltravel.files.read_write import companion_text
@@ -124,7 +124,8 @@ def _units(draft: Draft, base: Base | None, system: str | None) -> str:
 
 
 def _in_inches(draft: Draft, system: str | None) -> bool:
-    return in_inches({name: text for name, text in draft.typed.items() if text}, system)
+    """Whether sizes are filled in in inches: by the sheet, else by what was typed."""
+    return system == US if system else bool(in_inches(draft.typed))
 
 
 def _beside(target: str | Path) -> Callable[[str], str]:
@@ -154,7 +155,10 @@ def _lines(draft: Draft, base: Base | None, system: str | None, left: tuple[str,
     raw = {name: _raw(BY_NAME[name], text, base) for name, text in typed.items() if name != "material"}
     material = typed.get("material", DONT_KNOW)
     unknown = material in (DONT_KNOW, AS_BEFORE)
-    fill = filled(Known(raw, _in_inches(draft, system)), None if unknown else material)
+    inches = _in_inches(draft, system)
+    fill = filled(Known(raw, inches), None if unknown else material)
+    if inches:
+        fill = {key: in_us_units(line) for key, line in fill.items()}
     return fill if base is None else _over_base(fill, typed, base, left)
 
 

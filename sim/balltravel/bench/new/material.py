@@ -2,17 +2,16 @@
 or nothing that is known."""
 
 import math
-import re
 
-from balltravel.bench.new.answers import likely, value_or_range
-from balltravel.bench.new.blanks import MATERIAL_FORMS
+from balltravel.bench.new.answers import BEGINS_AS_NUMBER, likely, value_or_range
+from balltravel.bench.new.blanks import BY_NAME, MATERIAL_FORMS
 from balltravel.bench.new.lines import Line, Lines
 from balltravel.material.kinds import FAST, KINDS, SLOW, Kind, kind_named
 from balltravel.material.reading_text import is_reading, table_of
 from balltravel.scenario.arguments import refused
 from balltravel.units import UnitError, cut, to_text
 
-_NUMBER = re.compile(r"\s*[0-9.+-]")
+LETTER = BY_NAME["material"].letter
 DENSITY = {"low": "800 kg/m3", "likely": "1300 kg/m3", "high": "1700 kg/m3"}
 VAPOUR = {"low": "0.1 kPa", "likely": "2 kPa", "high": "10 kPa"}
 EXPONENT_WITHIN, LEAST_EXPONENT = 0.1, 0.3
@@ -33,12 +32,12 @@ def material_lines(typed: str | None) -> Lines:
         return _anything()
     if is_reading(typed):
         likely("material.readings", [typed], likely("material.density", DENSITY))
-        read = Line(typed, "N: what an instrument showed. Answered.", True)
+        read = Line(typed, f"{LETTER}: what an instrument showed. Answered.", True)
         return {"material.viscosity": read, **_usual(), **_as_warm(typed)}
-    if _NUMBER.match(typed):
+    if BEGINS_AS_NUMBER.match(typed):
         raw = value_or_range(typed)
         likely("material.viscosity", raw, likely("material.density", DENSITY))
-        said = "N: answered. How it thins under shear is not known, so a range of that is drawn."
+        said = f"{LETTER}: answered. How it thins under shear is not known, so a range of that is drawn."
         return {"material.viscosity": Line(raw, said, True), **_usual()}
     return _of_kind(_kind(typed))
 
@@ -59,7 +58,7 @@ def _kind(typed: str) -> Kind:
 
 def _of_kind(kind: Kind) -> Lines:
     """The common ranges of a kind, its flow as a power law through the middles of slow and fast flow."""
-    said = f"N: {kind.name}, its common range (docs/materials.md: common practice, no source)."
+    said = f"{LETTER}: {kind.name}, its common range (docs/materials.md: common practice, no source)."
     slow, fast = (math.sqrt(span.low * span.high) for span in (kind.slow_viscosity, kind.fast_viscosity))
     exponent = 1.0 + math.log(fast / slow) / math.log(FAST / SLOW)
     exponents = [
@@ -89,7 +88,11 @@ def _span(span: tuple[float, float], dimension: str) -> dict[str, str]:
 def _as_warm(typed: str) -> Lines:
     """The temperature of a reading that tells one, at which it was asked for: as it is pumped."""
     warm = table_of(typed).get("temperature")
-    return {"material.temperature": Line(warm, "N: that of the reading. Answered.", True)} if warm else {}
+    why = (
+        f"{LETTER}: that of the reading. Answered. If it is pumped warmer or colder, write that temperature "
+        'here, and below it: temperature_law = "Andrade" and activation_energy = "unknown".'
+    )
+    return {"material.temperature": Line(warm, why, True)} if warm else {}
 
 
 def _usual() -> Lines:
@@ -105,8 +108,8 @@ def _anything() -> Lines:
     thin = min(kind.slow_viscosity.low for kind in KINDS.values())
     thick = max(kind.slow_viscosity.high for kind in KINDS.values())
     said = (
-        "N: not known: from the thinnest stain to the thickest mastic (docs/materials.md: common practice, "
-        "no source). Nothing is worth more than to measure it."
+        f"{LETTER}: not known: from the thinnest stain to the thickest mastic (docs/materials.md: common "
+        "practice, no source). Nothing is worth more than to measure it."
     )
     return {
         "material.viscosity": Line(_span((thin, thick), "viscosity"), said),

@@ -6,11 +6,13 @@ from itertools import combinations
 from typing import Any
 
 from balltravel.bench.new.answers import likely
+from balltravel.bench.new.blanks import BY_NAME
 from balltravel.bench.new.known import OURS, Known
 from balltravel.bench.new.lines import Line, Lines
 from balltravel.scenario.arguments import refused
 from balltravel.units import from_si
 
+SHIMS, BELOW, TRAVEL = (BY_NAME[name].letter for name in ("shims", "below", "travel"))
 NO_SHIM_TRAVELS = (0.02, 0.07, 0.15)
 METRIC_STEPS, INCH_STEPS = ("0.25 mm", "0.5 mm", "1 mm", "2 mm"), ("1/64 in", "1/32 in", "1/16 in")
 LEAST_LEFT = 0.05
@@ -27,15 +29,15 @@ def shim_lines(known: Known, ball: float) -> Lines:
     if thicknesses is None:
         thicknesses = _ladder(known, ball)
         said = (
-            "G: not known: a ladder of travels to choose among (our choice). The answer is a travel; set it "
-            "with the shims that you have."
+            f"{SHIMS}: not known: a ladder of travels to choose among (our choice). The answer is a travel; "
+            "set it with the shims that you have."
         )
         lines["shims.thicknesses"] = Line(thicknesses, said)
     stack, travel = list(likely("shims.thicknesses", thicknesses)), known.raw.get("travel")
     below = known.raw.get("below") if known.raw.get("shims") else _most_below(stack, known)
     answered = known.raw.get("shims") is not None and below is not None
     said = "not known which of them lie below now; every arrangement is tried anyway."
-    said = "H: " + ("numbers, from 1, of those below the cage now. Answered." if answered else said)
+    said = f"{BELOW}: " + ("numbers, from 1, of those below the cage now. Answered." if answered else said)
     lines["shims.below"] = Line(below or [], said, answered)
     return lines | {"inlet_check.base_travel": _base_travel(known, ball, stack, below, travel)}
 
@@ -71,11 +73,11 @@ def _under(stack: Sequence[float], below: Sequence[int]) -> float:
 def _base_travel(known: Known, ball: float, stack: list[float], below: list[int] | None, travel: Any) -> Line:
     """The present travel less the shims below; a range where either is not known."""
     if travel is None:
-        said = "J: travel not known: with no shim below the cage 0.02 to 0.15 of the ball " + OURS + "."
+        said = f"{TRAVEL}: not known: with no shim below the cage 0.02 to 0.15 of the ball {OURS}."
         return Line(known.span("inlet_check.base_travel", *(share * ball for share in NO_SHIM_TRAVELS)), said)
     if below is None:
         now, total = known.likely("travel") or 0.0, math.fsum(stack)
-        said = "J: with no shim below; which lie below was not known, so from all of them to none."
+        said = f"{TRAVEL}: with no shim below; which lie below was not known, so from all of them to none."
         return Line({"low": known.exact(max(now - total, LEAST_LEFT * now)), "high": known.exact(now)}, said)
     under, least = _under(stack, below), _length(travel["low"] if isinstance(travel, Mapping) else travel)
     if least < under:
@@ -84,7 +86,7 @@ def _base_travel(known: Known, ball: float, stack: list[float], below: list[int]
             f"at least the shims below together: {known.exact(under)}",
         )
         raise refused("", given, allowed, known.exact(1.5 * under))
-    said = "J: the travel with no shim below the cage"
+    said = f"{TRAVEL}: the travel with no shim below the cage"
     if isinstance(travel, Mapping):
         ends = {name: known.exact(_length(text) - under) for name, text in travel.items()}
         return Line(ends, f"{said}: what was measured, less the shims below.", True)

@@ -10,6 +10,7 @@ from balltravel.cli.commands.lower import LOWER
 from balltravel.cli.commands.many import MANY
 from balltravel.cli.commands.new import NEW
 from balltravel.cli.commands.site import SITE
+from balltravel.cli.commands.teach import TEACH
 
-COMMANDS: tuple[Command, ...] = (NEW, *LOWER, *LAWS, *SITE, *BENCH, *MANY)
+COMMANDS: tuple[Command, ...] = (NEW, *LOWER, *LAWS, *SITE, *BENCH, *MANY, *TEACH)
 """In the order of ``balltravel --help``."""

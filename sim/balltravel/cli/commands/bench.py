@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from balltravel.cli.command import Command, Job, option
+from balltravel.cli.commands.log import LOG
 from balltravel.cli.commands.many import WORKERS
 from balltravel.cli.given import NotWrittenError, RefusedError
 from balltravel.cli.output import say
@@ -33,7 +34,12 @@ DIAGNOSE = Command(
     "report.text.diagnose:diagnosis_text",
     "report.json:report_dict",
     options=(
-        option("--observed", required=True, metavar="FILE", help="what was seen, a TOML file"),
+        option(
+            "--observed",
+            required=True,
+            metavar="FILE",
+            help="what was seen, a TOML file such as scenarios/seen/drum.toml",
+        ),
         WORKERS,
     ),
     examples=("diagnose scenarios/roof_elastomer_from_a_drum.toml --observed scenarios/seen/drum.toml",),
@@ -131,4 +137,4 @@ CALIBRATE = Command(
     counts="runs",
 )
 
-BENCH = (CALIBRATE, DIAGNOSE)
+BENCH = (CALIBRATE, DIAGNOSE, LOG)

@@ -3,9 +3,11 @@
 import argparse
 import sys
 from collections.abc import Iterable
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from balltravel.cli.command import Command, Failures, Job, option
+from balltravel.cli.commands.compared import COMPARE, compared
 from balltravel.cli.given import RefusedError, draws, quantity_given, seed
 from balltravel.cli.output import say
 
@@ -17,6 +19,7 @@ if TYPE_CHECKING:
     from balltravel.study.travel.recommend import Recommendation
     from balltravel.study.verdict.record import Answer
     from balltravel.study.week.recommend import Week
+    from balltravel.sweeps.cases import Progress
 
 
 MOST_BESIDE = 3
@@ -66,7 +69,7 @@ OIL_EXAMPLE = '"10 Pa.s, 970 kg/m3"'
 def _simulate(job: Job) -> tuple[Any, ...]:
     from balltravel.study.cycle_report import cycle_report
 
-    return job.scenario, cycle_report(job.scenario, _beside(job), job.progress)
+    return job.scenario, cycle_report(job.scenario, _beside(job), job.progress, compared(job))
 
 
 def _beside(job: Job) -> "list[Scenario]":
@@ -94,7 +97,7 @@ def _cycle_dataset(_: Any, report: "CycleReport") -> "xr.Dataset":
 
 
 def _simulation_failures(_: Any, report: "CycleReport") -> Failures:
-    ends = [cycle.status.failed for cycle in (report.cycle, *report.beside)]
+    ends = [cycle.status.failed for cycle in (report.cycle, *report.beside, *report.compared)]
     return Failures(sum(ends), len(ends))
 
 
@@ -102,14 +105,43 @@ def _recommend(job: Job) -> tuple[Any, ...]:
     from balltravel.study.verdict.recommend import DRAWS
     from balltravel.study.verdict.verdict import recommend_over
 
-    given = job.arguments
-    return job.scenario, recommend_over(
+    given, onward = job.arguments, Onward(job.progress)
+    answer = recommend_over(
         job.scenario,
         draws=DRAWS if given.draws is None else given.draws,
         seed=given.seed or 0,
-        progress=job.progress,
+        progress=onward.stage(),
         tell=say if sys.stdout is not None and sys.stdout.isatty() else None,
     )
+    return job.scenario, replace(answer, recommendation=_with_job(job, answer.recommendation, onward))
+
+
+def _with_job(job: Job, recommendation: "Recommendation", onward: "Onward") -> "Recommendation":
+    """With what stands on the card, where one is asked for."""
+    if not job.arguments.card:
+        return recommendation
+    from balltravel.study.limits.job import with_job
+
+    return with_job(job.scenario, recommendation, onward.stage())
+
+
+class Onward:
+    """One count over stages that do not know of each other."""
+
+    def __init__(self, progress: "Progress | None") -> None:
+        self._progress, self._done = progress, 0
+
+    def stage(self) -> "Progress | None":
+        """The progress of the next stage, counted on from where the last one ended."""
+        progress, before = self._progress, self._done
+        if progress is None:
+            return None
+
+        def tell(done: int, whole: int) -> None:
+            self._done = before + done
+            progress(before + done, before + whole)
+
+        return tell
 
 
 def refuse_draws(job: Job, option: str) -> None:
@@ -125,7 +157,9 @@ def _recommend_exactly(job: Job) -> tuple[Any, ...]:
     from balltravel.study.travel.recommend import recommend
 
     refuse_draws(job, "--exactly")
-    return job.scenario, recommend(job.scenario, progress=job.progress)
+    onward = Onward(job.progress)
+    recommendation = recommend(job.scenario, progress=onward.stage())
+    return job.scenario, _with_job(job, recommendation, onward)
 
 
 def _failed_of(names: Iterable[str]) -> Failures:
@@ -231,6 +265,7 @@ SIMULATE = Command(
     "report.json:simulation_dict",
     figure="report.figures.cycle:figure_of_report",
     draws="the cycle",
+    animation="report.animate:animation_of_report",
     dataset=_cycle_dataset,
     writes="the cycle",
     options=(
@@ -241,10 +276,12 @@ SIMULATE = Command(
             default=[],
             help="with --figure: draw the cycle with this setting beside the first, on the same axes",
         ),
+        COMPARE,
     ),
     examples=(
         'simulate scenarios/primer.toml --set "material.viscosity=3500 cP" --figure cycle.png',
         'simulate scenarios/mastic.toml --beside "shims.below=[2, 3]" --figure lags.png',
+        'simulate scenarios/mastic.toml --animate ball.html --compare "shims.below=[]"',
     ),
     counts="runs",
     failures=_simulation_failures,
@@ -257,6 +294,7 @@ RECOMMEND_EXACTLY = Command(
     "report.text.recommend:recommendation_text",
     "report.json:recommendation_dict",
     figure="report.figures.travel:travel_figure",
+    card="report.card:card_bytes",
     counts="runs",
     failures=_recommendation_failures,
 )
@@ -265,6 +303,8 @@ RECOMMEND_EXACTLY = Command(
 def _way_of_recommending(arguments: argparse.Namespace) -> Command | None:
     """The row that answers in the place of the verdict's."""
     if arguments.week:
+        if arguments.card:
+            raise RefusedError("--card: of one material; allowed: without --week; example: --card card.pdf")
         return WEEK
     return RECOMMEND_EXACTLY if arguments.exactly or arguments.draws == 0 else None
 
@@ -276,6 +316,7 @@ RECOMMEND = Command(
     "report.text.verdict:verdict_text",
     "report.json:answer_dict",
     figure="report.figures.verdict:verdict_figure",
+    card="report.card:card_bytes",
     draws="delivery, the best travel and what is worth measuring",
     options=(
         draws_option(128),
@@ -286,6 +327,7 @@ RECOMMEND = Command(
     examples=(
         "recommend scenarios/primer.toml --figure travel.png",
         "recommend scenarios/primer.toml --exactly",
+        "recommend scenarios/primer.toml --card card.pdf",
         "recommend scenarios/week_of_a_coater.toml --week --figure week.png",
     ),
     counts="runs",

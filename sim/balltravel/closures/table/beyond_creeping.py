@@ -7,7 +7,8 @@ Set-up code, not a kernel.
 
 import csv
 import math
-from functools import cache
+from collections.abc import Callable
+from functools import cache, lru_cache
 from importlib import resources
 from typing import NamedTuple
 
@@ -167,6 +168,10 @@ def _inertia_grid() -> Table:
     return Table(Inertia._fields, t.axes[:3], values)
 
 
+def _mass_grid() -> Table:
+    return table("ball_over_edge_mass", 3)
+
+
 def _between(values: Array, axis: Array, x: float) -> Array:
     """Linear along the first axis; its ends beyond them."""
     i = min(max(int(np.searchsorted(axis, x)) - 1, 0), axis.size - 2)
@@ -174,14 +179,23 @@ def _between(values: Array, axis: Array, x: float) -> Array:
     return np.asarray((1.0 - share) * values[i] + share * values[i + 1])
 
 
-def _at(grid: Table, values: Array, ball: float, ratio: float, gap: Array) -> Array:
-    """Values on the grid at a ball, a ratio and gaps: (gaps, ...)."""
+@lru_cache(maxsize=64)
+def _over_lift(grid: Callable[[], Table], ball: float, ratio: float) -> Callable[[Array], Array]:
+    """Values of a table over the logarithm of the lift; the travels of one check share them."""
     from scipy.interpolate import PchipInterpolator
 
-    by_ratio = _between(values, np.log(grid.axes[0] - 0.95), math.log(ball - 0.95))
-    column = _between(by_ratio, -np.log(1.0 - grid.axes[1]), -math.log(1.0 - ratio))
-    lift = np.clip(lift_of_gap(ball, gap), grid.axes[2][0], grid.axes[2][-1])
-    return np.asarray(PchipInterpolator(np.log(grid.axes[2]), column)(np.log(lift)))
+    table = grid()
+    by_ratio = _between(table.values, np.log(table.axes[0] - 0.95), math.log(ball - 0.95))
+    column = _between(by_ratio, -np.log(1.0 - table.axes[1]), -math.log(1.0 - ratio))
+    interpolated: Callable[[Array], Array] = PchipInterpolator(np.log(table.axes[2]), column)
+    return interpolated
+
+
+def _at(grid: Callable[[], Table], ball: float, ratio: float, gap: Array) -> Array:
+    """Values of a table at a ball, a ratio and gaps: (gaps, ...)."""
+    lifts = grid().axes[2]
+    lift = np.clip(lift_of_gap(ball, gap), lifts[0], lifts[-1])
+    return np.asarray(_over_lift(grid, ball, ratio)(np.log(lift)))
 
 
 def inertia_at(ball: float, ratio: float, gap: Array) -> Inertia:
@@ -189,7 +203,7 @@ def inertia_at(ball: float, ratio: float, gap: Array) -> Inertia:
     ``ball_over_edge_inertia.csv``, Re 10 to 300 on the bore, ball 1.12 to 1.8, ratio 0.5 to 0.95, lift 0.05
     to 3; below, the gap's limit."""
     grid = _inertia_grid()
-    x = _at(grid, grid.values, ball, ratio, gap).T
+    x = _at(_inertia_grid, ball, ratio, gap).T
     # kappa tends to alpha and K_L gap stays as the gap closes: from the table's first lift on linearly.
     first = float(gap_of_lift(ball, grid.axes[2][:1])[0])
     near = np.minimum(gap / first, 1.0)
@@ -203,6 +217,5 @@ def inertia_at(ball: float, ratio: float, gap: Array) -> Inertia:
 def mass_at(ball: float, ratio: float, gap: Array) -> Mass:
     """Inertia of the liquid at gaps. Source: own solves of potential flow, ``ball_over_edge_mass.csv``, lift
     0.001 to 3."""
-    t = table("ball_over_edge_mass", 3)
-    x = _at(t, t.values, ball, ratio, gap).T
+    x = _at(_mass_grid, ball, ratio, gap).T
     return Mass(x[0], x[1], x[2])

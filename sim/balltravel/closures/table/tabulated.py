@@ -140,6 +140,20 @@ def edge_matrix(ball: float, ratio: float, gap: Array) -> Matrix:
     Below, the asymptote of the gap; above, towards the ball in its tube; outside the ratios the table's end.
     Source: own finite elements, ``ball_over_edge.csv``.
     """
+    return _known_edge(ball, ratio, np.ascontiguousarray(gap, np.float64).tobytes())
+
+
+@lru_cache(maxsize=16)
+def _known_edge(ball: float, ratio: float, gaps: bytes) -> Matrix:
+    """The same at gaps by their bytes: a check's table asks for the same one several times."""
+    matrix = _edge_matrix(ball, ratio, np.frombuffer(gaps))
+    for array in matrix:
+        array.setflags(write=False)
+    return matrix
+
+
+def _edge_matrix(ball: float, ratio: float, gap: Array) -> Matrix:
+    """See ``edge_matrix``."""
     lifts = grid().lift
     lift = lift_of_gap(ball, np.asarray(gap, dtype=float))
     column = _column(ball, ratio)

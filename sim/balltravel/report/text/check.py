@@ -8,6 +8,7 @@ from typing import Any
 from balltravel.core.parameters import AIR
 from balltravel.estimate.cautions import seat_gap
 from balltravel.estimate.preview import BenchFall, CheckPreview, Preview
+from balltravel.material.viscosity_reading import ViscosityReading
 from balltravel.report.tables import (
     bench,
     bench_unit,
@@ -34,7 +35,7 @@ def shown_value(key: str, value: Any, written: Mapping[str, str]) -> str:
     and a bare number both units of the bench; what was written in another system than the one in use as the
     bench has it."""
     if key == "material.readings":
-        return f"{len(value)} (see `balltravel material`)" if value else "none"
+        return _readings(value, plain(written.get(key, "")))
     quantity = quantity_of(FIELDS[key])
     if quantity is None or value is None:
         return _listed(value)
@@ -46,6 +47,23 @@ def shown_value(key: str, value: Any, written: Mapping[str, str]) -> str:
     unit = bench_unit(dimension)
     other = second if text.endswith(f" {unit}") or text == first else first
     return f"{text} ({other})" if other and other != text else text
+
+
+def _readings(readings: tuple[ViscosityReading, ...], text: str) -> str:
+    """What instruments showed, as it was written if that is short, and what follows from a single reading."""
+    if not readings:
+        return "none"
+    first = readings[0]
+    says = f"{len(readings)} readings, see `balltravel material`"
+    if len(readings) == 1:
+        rate = f" at {first.shear_rate:.3g} 1/s" if first.shear_rate else ""
+        says = f"{bench(first.viscosity, 'viscosity')}{rate}"
+    short = text and len(text) <= LONGEST_READINGS and not is_foreign(text)
+    return f"{text} ({says})" if short else says
+
+
+LONGEST_READINGS = 30
+"""Characters of readings that stand beside what they say."""
 
 
 def _listed(value: Any) -> str:

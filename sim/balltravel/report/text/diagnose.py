@@ -1,13 +1,15 @@
 """What is wrong with a pump, as plain text."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from balltravel.bench.causes import NONE
-from balltravel.bench.diagnose import CANNOT_TELL, FAULT, SOUND, CauseFound, Diagnosis, NextTest, SignSeen
+from balltravel.bench.diagnose import CANNOT_TELL, FAULT, SOUND, CauseFound, Diagnosis, SignSeen
 from balltravel.bench.fit import CREEP
+from balltravel.bench.next_test import NextTest
 from balltravel.bench.signs import SIGNS
 from balltravel.report.tables import bullets, conditions, filled, in_mercury, number, plain, table, travel_set
+from balltravel.report.text.swept_cells import swept_value
 from balltravel.scenario.model import Scenario
 from balltravel.units import to_text
 
@@ -16,6 +18,9 @@ SURE_ENOUGH = 0.95
 
 WORTH_IT = 1.0
 """Standard deviations by which a test must separate two causes to be worth making (our choice)."""
+
+TELLING = 3
+"""Signs of another setting that are shown, the most telling ones: --json has all."""
 
 SHOWN = 5
 """Causes of which the size that fits is shown, at most: --json has all."""
@@ -102,17 +107,27 @@ def _size(cause: CauseFound) -> str:
 
 
 def _test(test: NextTest, causes: Sequence[CauseFound]) -> str:
-    titles = {cause.name: cause.title for cause in causes}
-    shown = [f"{_value(test.key, value)}: {titles[name]}" for name, value in test.outcomes.items()]
     if test.apart < WORTH_IT:
         return (
-            "No further reading here separates the first two: open the one that is cheaper to look at, or "
-            "read the signs once more at another tip or rate."
+            "No further reading and no other setting here separates the first two: open the one that is "
+            "cheaper to look at."
         )
+    titles = {cause.name: cause.title for cause in causes}
+    shown = [f"{_outcome(signs, not test.changes)}: {titles[name]}" for name, signs in test.outcomes.items()]
     lead = "Next test" if test.clear else "No single test here settles it; the best one"
     if causes[0].probability > SURE_ENOUGH:
         lead = "To make sure"
-    return f"{lead}: {test.how}. {'. '.join(shown)}. ({number(test.apart, 2)} standard deviations apart.)"
+    as_set = ", ".join(f"{key} = {swept_value(key, value)}" for key, value in test.changes.items())
+    how = f"{test.how} ({as_set})" if as_set else test.how
+    return f"{lead}: {how}. {'. '.join(shown)}. ({number(test.apart, 2)} standard deviations apart.)"
+
+
+def _outcome(signs: Mapping[str, float], alone: bool) -> str:
+    """What a cause would show: of several signs the most telling."""
+    shown = list(signs.items())[:TELLING]
+    return ", ".join(
+        (_value(key, value) if alone else f"{SIGNS[key].name} {_value(key, value)}") for key, value in shown
+    )
 
 
 def _causes(causes: Sequence[CauseFound]) -> str:
@@ -159,5 +174,4 @@ def _sign(sign: SignSeen, named: Sequence[str], several: bool) -> tuple[str, ...
 
 def _remarks(diagnosis: Diagnosis) -> list[str]:
     unseen = [f"{title}: shows in none of these signs in this lower." for title in diagnosis.unseen]
-    notes = [f"{cause.title}: {cause.note}." for cause in diagnosis.causes[:2] if cause.note]
-    return [*unseen, *notes, *(f"{note}." for note in diagnosis.notes)]
+    return [*unseen, *(f"{note}." for note in diagnosis.notes)]

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from balltravel.study.travel.accuracy import Band
     from balltravel.study.travel.outlet_dip import OutletDip
     from balltravel.study.travel.recommend import Choice, Recommendation, Trial
+    from balltravel.study.week.recommend import Week
 
 Column = tuple[str, str, str, str, str, int]
 
@@ -184,23 +185,32 @@ def _reservations_head(recommendation: "Recommendation") -> str:
     return f"What decides{travel}"
 
 
-def _recommended_lines(scenario: Scenario, recommendation: "Recommendation") -> list[str]:
-    if recommendation.recommended is not None:
+def recommended_lines(
+    scenario: Scenario,
+    answer: "Recommendation | Week",
+    word: str,
+    note: str = "",
+    of_all: str = "",
+) -> list[str]:
+    """Which arrangement is named, of a lower or of its week; ``word``: what it is called; ``note`` stands
+    behind one that is only nearest, ``of_all`` where none meets the targets of all materials."""
+    if answer.recommended is not None:
+        lines = [f"{word}: {shim_positions(scenario, answer.recommended)}."]
+    elif answer.best_available is not None:
         lines = [
-            f"{recommended_word(recommendation)}: {shim_positions(scenario, recommendation.recommended)}."
-        ]
-    elif recommendation.best_available is not None:
-        note = " (an indication only)" if recommendation.indication else ""
-        nearest = shim_positions(scenario, recommendation.best_available)
-        lines = [
-            "No arrangement of these shims meets the targets: none is recommended.",
-            f"Nearest to the targets{note}: {nearest}.",
+            f"No arrangement of these shims meets the targets{of_all}: none is recommended.",
+            f"Nearest to the targets{note}: {shim_positions(scenario, answer.best_available)}.",
         ]
     else:
         lines = ["Nothing is recommended."]
-    if recommendation.runner_up is not None:
-        lines.append(f"Runner-up: {shim_positions(scenario, recommendation.runner_up)}.")
+    if answer.runner_up is not None:
+        lines.append(f"Runner-up: {shim_positions(scenario, answer.runner_up)}.")
     return lines
+
+
+def _named(scenario: Scenario, recommendation: "Recommendation") -> list[str]:
+    note = " (an indication only)" if recommendation.indication else ""
+    return recommended_lines(scenario, recommendation, recommended_word(recommendation), note)
 
 
 def _operating_point(scenario: Scenario, recommendation: "Recommendation") -> list[str]:
@@ -328,7 +338,7 @@ def recommendation_text(scenario: Scenario, recommendation: "Recommendation") ->
             filled(conditions(scenario)),
             filled(targets_in_words(scenario)),
             "",
-            *map(filled, _recommended_lines(scenario, recommendation)),
+            *map(filled, _named(scenario, recommendation)),
             *bullets(_reservations_head(recommendation), recommendation.reservations),
             "",
             _trial_table(scenario, recommendation),

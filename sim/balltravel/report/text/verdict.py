@@ -11,7 +11,7 @@ from balltravel.report.tables import bench, both, bullets, filled, number, plain
 from balltravel.report.text.recommend import recommendation_text
 from balltravel.scenario.model import Scenario
 from balltravel.study.travel.trials import EQUAL_DELIVERY, NO_DELIVERY, asked_of, is_default
-from balltravel.study.verdict.choice import MISS
+from balltravel.study.verdict.choice import MISS, NONE_MEETS_FIRST
 from balltravel.study.verdict.record import ALL
 from balltravel.units import told_apart
 from balltravel.units.display import fixed, prose
@@ -29,9 +29,6 @@ if TYPE_CHECKING:
         Prospect,
         Verdict,
     )
-
-NONE_MEETS_FIRST = 0.5
-"""Share of draws in which no travel meets the targets, from which on that is said first (our choice)."""
 
 MOST_INPUTS = 6
 """Inputs that are listed; the rest are counted."""
@@ -67,10 +64,15 @@ def of_hundred(share: float) -> str:
     return told_apart(100.0 * share, 100.0 if share > 0.5 else 0.0, 0)
 
 
+def verdict_sentences(scenario: Scenario, verdict: "Verdict") -> list[str]:
+    """Up to five lines: whether any travel does; the arrangement and how often it holds; chances and
+    delivery; what changes it; what is worth measuring."""
+    return [*_nothing_meets(verdict), *_chosen(scenario, verdict), *what_would_help(verdict)]
+
+
 def verdict_lines(scenario: Scenario, verdict: "Verdict") -> list[str]:
-    """Up to five lines, each broken at the page's width: whether any travel does; the arrangement and how
-    often it holds; chances and delivery; what changes it; what is worth measuring."""
-    told = [*_nothing_meets(verdict), *_chosen(scenario, verdict), *what_would_help(verdict)]
+    """The same, each broken at the page's width."""
+    told = verdict_sentences(scenario, verdict)
     return [filled(plain(line).replace("seed ", "seed\u00a0"), "", "  ") for line in told]
 
 
@@ -87,11 +89,12 @@ def _chosen(scenario: Scenario, verdict: "Verdict") -> list[str]:
     promise = verdict.prospect
     if verdict.chosen is None or promise is None:
         return [f"{why_none(verdict, 'No arrangement pumps in any draw')} ({draws_in_words(verdict)})."]
-    low, high = interval(verdict.holds, verdict.holds_error, verdict.draws - verdict.refused)
+    low, high = interval(verdict.holds, verdict.holds_error, verdict.counted)
     holds = f"{of_hundred(verdict.holds)} of 100 ({100.0 * low:.0f} to {100.0 * high:.0f})"
+    misses = " and misses no target that another meets" if any(_targets_set(scenario).values()) else ""
     gives_up = (
-        f"gives up at most {number(100.0 * verdict.within, 2)} % of swept and misses no target that another "
-        f"meets in {holds} if your ranges are right; {draws_in_words(verdict)}."
+        f"gives up at most {number(100.0 * verdict.within, 2)} % of swept{misses} in {holds} if your ranges "
+        f"are right; {draws_in_words(verdict)}."
     )
     named = f"{both(verdict.chosen.ball_travel, 'length')}{shims_placed(verdict.chosen)}"
     several = len(verdict.prospects) > 1
@@ -105,7 +108,8 @@ def why_none(verdict: "Verdict", nothing_pumps: str) -> str:
     """Why no arrangement is named."""
     if not verdict.prospects:
         return "No draw makes a possible lower, so none is named"
-    if max(prospect.delivery_95 for prospect in verdict.prospects) >= NO_DELIVERY:
+    pumps = max(prospect.delivery_95 for prospect in verdict.prospects) >= NO_DELIVERY
+    if pumps or min(prospect.chance.get("feed", 1.0) for prospect in verdict.prospects) < 1.0:
         through = "The feed runs through at the likely values, for its pressure is above the outlet's"
         return f"{through}: no arrangement is named"
     return f"{nothing_pumps}, so none is named"
@@ -143,8 +147,8 @@ def _targets_set(scenario: Scenario) -> dict[str, bool]:
 
 def _chance(scenario: Scenario, verdict: "Verdict", promise: "Prospect") -> str:
     chance = promise.chance[ALL]
-    low, high = interval(chance, promise.chance_error, verdict.draws - verdict.refused)
-    what = "Targets met" if any(_targets_set(scenario).values()) else "No target is set; it pumps"
+    low, high = interval(chance, promise.chance_error, verdict.counted)
+    what = "Targets met" if any(_targets_set(scenario).values()) else "You set no target; it pumps"
     text = f"{what} in {of_hundred(chance)} of 100 ({100.0 * low:.0f} to {100.0 * high:.0f})"
     missing = 1.0 - verdict.any_meets
     return f"{text}, in {of_hundred(missing)} by no travel." if missing > 0.0 else f"{text}."
@@ -297,8 +301,11 @@ def _prospect_table(scenario: Scenario, verdict: "Verdict") -> str:
 def left_out(verdict: "Verdict") -> list[str]:
     """Draws that say less than the others."""
     lines = []
+    if verdict.impossible:
+        what = "are of a lower that cannot be (a ball that falls through its seat) and are left out"
+        lines.append(f"{verdict.impossible} of {verdict.draws} draws {what}.")
     if verdict.refused:
-        what = "make no possible lower or material and are left out"
+        what = "are refused (a material, a size or a state that the model does not know): targets not met"
         lines.append(f"{verdict.refused} of {verdict.draws} draws {what}.")
     failed = max((prospect.failed for prospect in verdict.prospects), default=0.0)
     if failed:
@@ -340,6 +347,15 @@ def _input_rows(given: "Input") -> list[list[str]]:
 # --- the page
 
 
+def to_write(scenario: Scenario, choice: "Choice | None") -> list[str]:
+    """What to write into the file once the shims are moved; nothing where they lie so already."""
+    if choice is None or sorted(choice.shims_below) == sorted(scenario.shims.below):
+        return []
+    below = ", ".join(map(str, choice.shims_below))
+    advice = f"Once the shims lie so, write below = [{below}] under [shims] in the file: every command"
+    return [filled(f"{advice} takes the lower from there."), ""]
+
+
 def _single_run(verdict: "Verdict", recommendation: "Recommendation") -> str:
     """Head of the single run, with its travel where that is another."""
     alone = recommendation.recommended or recommendation.best_available
@@ -364,6 +380,7 @@ def verdict_text(scenario: Scenario, answer: "Answer") -> str:
             *bullets("Also worth measuring", [measurement_in_words(m, verdict.regret_mean) for m in further]),
             *input_lines(verdict),
             "",
+            *to_write(scenario, verdict.chosen),
             _single_run(verdict, recommendation),
             "",
             recommendation_text(scenario, recommendation),

@@ -73,6 +73,7 @@ RULES: tuple[Rule, ...] = (
     *check_rules("inlet_check"),
     *check_rules("piston_check"),
     Rule(("piston_check.cage_diameter", "lower.bore"), smaller("a piston check's cage", "the bore")),
+    Rule(("piston_check.housing_diameter", "lower.bore"), smaller("a piston check's housing", "the bore")),
     Rule(("shims.below", "shims.thicknesses"), _numbers_exist),
     Rule(("shims.below",), _numbers_once),
     Rule(("inlet_check.base_travel", "shims.below", "shims.thicknesses"), _travel_positive),

@@ -111,7 +111,7 @@ def check_rules(check: str) -> tuple[Rule, ...]:
     return (
         Rule((ball, bore), larger("a ball", "the bore of its seat")),
         Rule((ball, cage), smaller("a ball", "its cage")),
-        Rule((ball, cage, f"{check}.cage"), _cage_ratio),
+        Rule((ball, cage, f"{check}.cage"), _cage_ratio, of_model=True),
         Rule((angle, ball, bore, mouth), _cone_holds),
         Rule((mouth, cage), smaller("a cone's mouth", "the cage")),
         Rule((land, form, angle, ball, bore, mouth), _land_fits),
@@ -120,7 +120,7 @@ def check_rules(check: str) -> tuple[Rule, ...]:
         Rule((count,), _whole_ribs),
         Rule((width, count, cage), _ribs_fit),
         Rule((mouth, bore), _mouth_wider),
-        Rule((ball, cage, housing, count, width, f"{check}.cage"), _rib_ratio),
+        Rule((ball, cage, housing, count, width, f"{check}.cage"), _rib_ratio, of_model=True),
         Rule((f"{check}.cage_length", ball), _cage_holds),
         Rule((pad, f"{check}.cage_diameter"), smaller("a pad", "the cage")),
     )

@@ -47,10 +47,13 @@ def material_faults(material: Material, in_hose: float | None) -> list[Fault]:
 
 def _asked(known: MaterialModel, key: str, kelvin: float) -> Fault | None:
     """The fault of a temperature [K] at which the material is asked for."""
-    example = 'temperature_law = "Andrade"'
+    example = 'temperature_law = "Andrade", activation_energy = "unknown"'
     if known.over_temperature is None and abs(kelvin - known.stated) >= SAME_TEMPERATURE:
         here, there = (to_text(value, "temperature") for value in (kelvin, known.stated))
-        allowed = "the same temperature, or a temperature_law with the readings that it needs"
+        allowed = (
+            "the same temperature, or a temperature_law with the readings that it needs, or Andrade's with "
+            "an activation_energy, which may be unknown"
+        )
         return Fault(key, f"{here} given, viscosity stated at {there}", allowed, example)
     try:
         viscosity = known.viscosity_at_any_rate(kelvin) / known.factor

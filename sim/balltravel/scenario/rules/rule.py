@@ -16,7 +16,8 @@ Values = Mapping[str, Any]
 
 @dataclass(frozen=True)
 class Fault:
-    """One fault of a scenario: where, which key, what was given, what is allowed, an example."""
+    """One fault of a scenario: where, which key, what was given, what is allowed, an example; ``of_model``:
+    whether it may well be, and only the closures do not know it."""
 
     key: str
     given: str
@@ -24,6 +25,7 @@ class Fault:
     example: str = ""
     where: str = ""
     line: int = 0
+    of_model: bool = False
 
     def __str__(self) -> str:
         place = f"{self.where}: " if self.where else ""
@@ -48,11 +50,12 @@ Objection = tuple[str, str, str] | None
 class Rule:
     """A relation between values: ``test`` gets the values of ``keys`` and says what is wrong, or None.
 
-    The fault is reported at ``keys[0]``.
+    The fault is reported at ``keys[0]``. ``of_model``: as of a fault.
     """
 
     keys: tuple[str, ...]
     test: Callable[..., Objection]
+    of_model: bool = False
 
     def fault(self, values: Values) -> Fault | None:
         """The fault, if all values are known and the rule is broken; a default that follows from what is not
@@ -62,7 +65,7 @@ class Rule:
             if value is None or value != value:
                 return None
         objection = self.test(*known)
-        return objection and Fault(self.keys[0], *objection)
+        return objection and Fault(self.keys[0], *objection, of_model=self.of_model)
 
 
 def in_mm(value: float) -> str:

@@ -132,10 +132,11 @@ class LimitsReport:
 
 def limits_of(base: Base, item: Input) -> list[Limit]:
     """The limits of one input; see walks."""
-    return [_limit(base, walked) for walked in walks(base, item)]
+    return [limit_of(base, walked) for walked in walks(base, item)]
 
 
-def _limit(base: Base, walked: Walk) -> Limit:
+def limit_of(base: Base, walked: Walk) -> Limit:
+    """What a walk found: the limit, its neighbour and the end of the search."""
     item, crossing = walked.input, walked.crossing
 
     def run_at(value: float | None) -> TriedValue | None:
@@ -298,7 +299,7 @@ def _all_walks(
     ]
 
     def walk_and_limit(base: Base, item: Input) -> list[tuple[Walk, Limit]]:
-        return [(walked, _limit(base, walked)) for walked in walks(base, item)]
+        return [(walked, limit_of(base, walked)) for walked in walks(base, item)]
 
     tasks = [
         lambda number=number, item=item: walk_and_limit(bases[number], item) for number, item in searches

@@ -11,6 +11,7 @@ from balltravel.estimate.cautions import ball_top
 from balltravel.scenario.model import FIELDS, Scenario, flat, quantity_of
 from balltravel.study.search.crossing import Scale
 from balltravel.study.search.shop import (
+    LIGHTEST_BALL,
     PRACTICE,
     ShopRange,
     Size,
@@ -277,8 +278,8 @@ INPUTS: tuple[Input, ...] = (
     ),
     Input(
         "inlet_check.ball_density", "inlet ball's density", "kg/m3", "lighter", "heavier", BALL, 0, TENTH,
-        shop=ShopRange("balls are sold from plastics to tungsten carbide (densities from memory)",
-                       1100.0, 15000.0),
+        shop=ShopRange(f"balls are sold from plastics to tungsten carbide ({PRACTICE})",
+                       LIGHTEST_BALL, 15000.0),
         sizes=ball_materials,
     ),
     Input(

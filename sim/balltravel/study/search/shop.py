@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 from balltravel.scenario.model import Scenario
 from balltravel.scenario.shims import travels_of
+from balltravel.site.ball_materials import BALL_MATERIALS
 from balltravel.units import amount_to_si, in_digits, to_text
 from balltravel.units.display import in_unit
 from balltravel.units.systems import BOTH, US, in_use, unit_in_use
@@ -44,12 +45,8 @@ HOSE_BORES = (
 """Bores of hoses in mm and in inches (common practice, no source); the mm are the nominal bore, or that in
 inches where it is less."""
 
-BALL_MATERIALS = (
-    (1140.0, "polyamide"), (1410.0, "acetal"), (2200.0, "PTFE"), (2500.0, "glass"),
-    (3250.0, "silicon nitride"), (3900.0, "alumina"), (6000.0, "zirconia"), (7800.0, "steel"),
-    (14900.0, "tungsten carbide"),
-)  # fmt: skip
-"""What balls are made of, with its density [kg/m3] (from memory, no source)."""
+LIGHTEST_BALL = 1100.0
+"""[kg/m3]: of what is sold none lighter is offered, for it floats in most materials (our choice)."""
 
 TIP_BORES = range(7, 72)
 """Bores of spray tips, in whole thousandths of an inch (common practice, no source)."""
@@ -76,7 +73,12 @@ def _beside(other: str) -> str:
 
 def ball_materials(_: Scenario) -> tuple[Size, ...]:
     """Balls, by what they are made of."""
-    named = ((in_digits(in_unit(size, "density", "kg/m3"), 4), name) for size, name in BALL_MATERIALS)
+    sold = sorted((made_of.likely, name) for name, made_of in BALL_MATERIALS.items())
+    named = (
+        (in_digits(in_unit(density, "density", "kg/m3"), 4), name)
+        for density, name in sold
+        if density >= LIGHTEST_BALL
+    )
     unit = unit_in_use("kg/m3")
     return tuple(
         Size(density, f"{name}, {density:g} {unit}", (f"inlet_check.ball_density={density:g} {unit}",))

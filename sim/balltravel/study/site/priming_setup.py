@@ -167,6 +167,6 @@ def _check_in_air(scenario: Scenario, check: Check) -> AirCheck:
     shut = float(resistance_of(geometry, np.zeros(1)).Rqq[0])
     discharge, kelvin = check.discharge_coefficient, scenario.material.temperature
     return AirCheck(
-        (weight + check.spring_preload) / (math.pi * r**2),
+        max(weight + check.spring_preload - check.holding_force, 0.0) / (math.pi * r**2),
         seat_leak(check.leak_gap, r, shut, discharge, kelvin),
     )

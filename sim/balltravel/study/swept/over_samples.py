@@ -55,7 +55,7 @@ def what_decides(data: xr.Dataset, seed: int = 0) -> xr.Dataset:
     999 999: of the orders and resamples by which chance is judged.
 
     Returns a Dataset over the ``key``, the one that saves most first: ``saved`` on average, over swept, and
-    the ``noise`` that chance alone would show in 95 of 100; ``decides``: 1 where it is three times its noise
+    the ``noise`` that chance alone would show in 95 of 100; ``decides``: 1 where it is twice its noise
     and 0.25 % of swept at least, else 0; ``at``: above which value [SI] another arrangement is better, with
     ``low`` and ``high``, between which that lies in 90 of 100 resamples; and the arrangements ``below`` and
     ``above`` it; nan, and empty, where a key does not decide, has no such value, or has names. Raises

@@ -21,6 +21,7 @@ from balltravel.study.travel.trials import NO_DELIVERY, Choice, Trial, by_nearne
 from balltravel.sweeps.cases import Batches, Case, Progress
 
 if TYPE_CHECKING:
+    from balltravel.study.limits.job import Job
     from balltravel.study.verdict.record import Verdict
 
 __all__ = ["Choice", "Recommendation", "Trial", "recommend"]
@@ -44,7 +45,7 @@ class Recommendation:
     ``off_axis``: the same with balls that touch seat or cage, None where the scenario says so itself;
     ``outlet_dip``: the dip at changeover, at a tip; ``first_stroke``, ``pot_life``: of the chosen one, where
     the material's keys give them; ``verdict``: what holds over all that is not known, None where nothing was
-    drawn.
+    drawn; ``job``: what stands on a job card, None where none was made.
     """
 
     recommended: Choice | None
@@ -61,12 +62,15 @@ class Recommendation:
     first_stroke: FirstStroke | None = None
     pot_life: PotLife | None = None
     verdict: "Verdict | None" = None
+    job: "Job | None" = None
 
     def as_dict(self) -> dict[str, Any]:
         """Plain numbers, texts, lists and dictionaries, SI units; with a verdict it is there too, and each
-        arrangement has what it promises (None of one that was not drawn)."""
-        values = asdict(replace(self, verdict=None))
-        del values["verdict"]
+        arrangement has what it promises (None of one that was not drawn); with a job it has that."""
+        values = asdict(replace(self, verdict=None, job=None))
+        del values["verdict"], values["job"]
+        if self.job is not None:
+            values["job"] = self.job.as_dict()
         if self.verdict is None:
             return values
         for trial, entry in zip(self.arrangements, values["arrangements"], strict=True):

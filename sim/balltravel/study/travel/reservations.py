@@ -32,13 +32,19 @@ def reservations(scenario: Scenario, chosen: Trial, trials: Sequence[Trial]) -> 
     return (*_starved(at, trials), *_edge(at, chosen), *default_missed(chosen), *_heavier(chosen, trials))
 
 
-def _starved(scenario: Scenario, trials: Sequence[Trial]) -> Iterator[str]:
-    """The hose or the cage takes the suction, and no travel fills the chamber."""
+def limit_beyond_travel(scenario: Scenario, trials: Sequence[Trial]) -> str:
+    """What limits a lower that no travel fills: ``hose``, ``cage``, or ``travel`` where the gap that travel
+    sets takes most; empty where some travel fills it. ``scenario``: at the travel that is named."""
     needed = scenario.target.fill_fraction
     if any(trial.metrics.fill_fraction >= needed for trial in trials if trial.metrics is not None):
-        return
-    culprit = suction_losses(scenario).starved_by
-    if culprit:
+        return ""
+    return suction_losses(scenario).starved_by or "travel"
+
+
+def _starved(scenario: Scenario, trials: Sequence[Trial]) -> Iterator[str]:
+    """The hose or the cage takes the suction, and no travel fills the chamber."""
+    culprit = limit_beyond_travel(scenario, trials)
+    if culprit in ("hose", "cage"):
         wider = "A wider or shorter hose, a feed" if culprit == "hose" else "A wider cage"
         yield (
             f"The {culprit}, not travel, is the limit: none of these travels fills the chamber. {wider}, "

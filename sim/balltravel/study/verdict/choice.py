@@ -28,6 +28,9 @@ WITHIN = 0.01
 NOTHING = 0.001
 """Costs over swept, in the worst fifth, below which arrangements count as equal (our choice)."""
 
+NONE_MEETS_FIRST = 0.5
+"""Share of draws in which no travel meets the targets, from which on that is said first (our choice)."""
+
 MISS = 0.08
 """What a target that another arrangement meets counts, over swept, where losses are averaged: three such in
 100 draws are told like 0.25 % of swept (our choice)."""
@@ -39,8 +42,8 @@ HIGH = 0.95
 class Reach:
     """What every arrangement reaches in every draw: arrays [draw, arrangement], arrangements by their travel.
 
-    ``delivered``: over swept, nan where the run failed; ``met``: target that somebody set -> whether it is
-    met, False where the run failed.
+    ``delivered``: over swept, nan where the run failed, 0 where the feed runs through; ``met``: target that
+    somebody set -> whether it is met, False where the run failed.
     """
 
     delivered: Array
@@ -75,14 +78,19 @@ class Reach:
         return np.asarray(self.regret + MISS * self.avoidable)
 
     @cached_property
+    def pumps(self) -> Truths:
+        """Whether it delivers anything that one could count on."""
+        return np.asarray(self.delivery >= NO_DELIVERY)
+
+    @cached_property
     def holds(self) -> Truths:
-        """Whether it gives up at most WITHIN and misses no target that another meets."""
-        return np.asarray((self.regret <= WITHIN) & ~self.avoidable)
+        """Whether it pumps, gives up at most WITHIN and misses no target that another meets."""
+        return np.asarray(self.pumps & (self.regret <= WITHIN) & ~self.avoidable)
 
     @cached_property
     def best(self) -> Truths:
-        """Whether nothing delivers more, within what counts as equal."""
-        return np.asarray(self.regret <= EQUAL_DELIVERY)
+        """Whether it pumps and nothing delivers more, within what counts as equal."""
+        return np.asarray(self.pumps & (self.regret <= EQUAL_DELIVERY))
 
     def of(self, draws: NDArray[np.intp] | slice) -> "Reach":
         """The same of some draws."""

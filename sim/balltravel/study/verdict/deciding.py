@@ -74,9 +74,9 @@ def what_decides(
 ) -> WhatDecides:
     """Of draws that made a scenario, with what each arrangement costs in each [draw, arrangement]; ``total``:
     what the chosen one costs on average, beyond which nothing is saved."""
-    inputs = [Candidate(d.key, d.name, d.dimension, _values(draws, d)) for d in draws.drawn]
+    inputs = [Candidate(d.key, d.name, d.dimension, values_of(draws, d)) for d in draws.drawn]
     saved = [(input_, saving(loss, input_.values, seed)) for input_ in inputs]
-    thick = [(whole, saving(loss, whole.values, seed)) for whole in _thickness(draws)]
+    thick = [(whole, saving(loss, whole.values, seed)) for whole in thicknesses(draws)]
     thick = [max(thick, key=lambda pair: pair[1].saved)] if thick else []
     alone = [pair for pair in saved if not thick or not pair[0].key.startswith(OF_FLOW)]
     ranked = sorted([*thick, *alone], key=lambda pair: -pair[1].saved)
@@ -84,7 +84,7 @@ def what_decides(
     changes = [change for pair in told for change in _change(*pair, loss, choices, total, seed)]
     changes.sort(key=lambda change: -change.saved)
     return WhatDecides(
-        _deciding(saved, total),
+        _deciding(saved, thick, total),
         tuple(changes[:MOST_TOLD]),
         judged([*_offers(draws, seed)], loss, choices, total, seed),
         tuple(c for c, found in ranked if c.values.dtype != object and found.saved > found.noise),
@@ -96,14 +96,14 @@ def counts(found: Saving) -> bool:
     return found.is_clear and found.saved >= WORTH
 
 
-def _values(draws: Draws, item: Drawn) -> Known:
+def values_of(draws: Draws, item: Drawn) -> Known:
     """What an input is in each draw; of a choice its names."""
     column = draws.column(item.key)
     names = np.array(item.spread.choices, object)
     return names[column.astype(int)] if len(names) else column
 
 
-def _thickness(draws: Draws) -> Iterator[Candidate]:
+def thicknesses(draws: Draws) -> Iterator[Candidate]:
     """Viscosity in the lower at the shear rates at which it could be measured, where something of it is
     drawn; of a Newtonian material one."""
     if not any(item.key.startswith(OF_FLOW) for item in draws.drawn):
@@ -120,14 +120,24 @@ def _is_newtonian(draws: Draws) -> bool:
     return all(is_newtonian(scenario.material) for scenario in draws.scenarios if scenario is not None)
 
 
-def _deciding(saved: Sequence[tuple[Candidate, Saving]], total: float) -> tuple[Deciding, ...]:
-    """Inputs on which the choice hangs, readings as one."""
+def _deciding(
+    saved: Sequence[tuple[Candidate, Saving]], thick: Sequence[tuple[Candidate, Saving]], total: float
+) -> tuple[Deciding, ...]:
+    """Inputs on which the choice hangs, readings as one. All that makes the viscosity in the lower is told by
+    one measurement: where that counts, the input of these that saves most stands for it, with what the
+    viscosity saves, though no single one be clear."""
+    ranked = sorted(saved, key=lambda pair: -pair[1].saved)
     by_key: dict[str, Deciding] = {}
-    for candidate, found in sorted(saved, key=lambda pair: -pair[1].saved):
+    for whole, found in thick:
+        first = next((c.key for c, _ in ranked if c.key.startswith(OF_FLOW)), "")
+        if counts(found) and first:
+            key = first.partition("[")[0]
+            by_key[key] = Deciding(key, whole.name, min(found.saved, total), found.noise)
+    for candidate, found in ranked:
         key = candidate.key.partition("[")[0]
         if counts(found) and key not in by_key:
             by_key[key] = Deciding(key, candidate.name, min(found.saved, total), found.noise)
-    return tuple(by_key.values())
+    return tuple(sorted(by_key.values(), key=lambda known: -known.saved))
 
 
 def _change(
@@ -180,7 +190,7 @@ def _offers(draws: Draws, seed: int) -> Iterator[Offer]:
     """Measurements that could be made of what is drawn."""
     keys = tuple(dict.fromkeys(d.key.partition("[")[0] for d in draws.drawn if d.key.startswith(OF_FLOW)))
     instrument = Tool("", relative=VISCOSITY_ERROR)
-    for k, candidate in enumerate(_thickness(draws)):
+    for k, candidate in enumerate(thicknesses(draws)):
         rate = 0.0 if _is_newtonian(draws) else RATES[k]
         how = "with a viscometer, at the temperature in the lower, 10 % or better"
         says = with_error(candidate.values, instrument, seed)
@@ -188,5 +198,5 @@ def _offers(draws: Draws, seed: int) -> Iterator[Offer]:
     for k, item in enumerate(draws.drawn, 1):
         tool = TOOLS.get(item.key)
         if tool is not None:
-            says = with_error(_values(draws, item), tool, seed + k)
+            says = with_error(values_of(draws, item), tool, seed + k)
             yield Offer(item.name, tool.how, (item.key,), item.dimension, says)

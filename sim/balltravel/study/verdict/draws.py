@@ -14,6 +14,7 @@ from balltravel.scenario.model import Scenario, ScenarioError, with_values
 from balltravel.study.verdict import record
 from balltravel.study.verdict.inputs import Drawn, Inputs
 from balltravel.study.verdict.materials import apparent_viscosity, reading_key
+from balltravel.units.display import prose
 
 Array = NDArray[np.float64]
 
@@ -70,6 +71,11 @@ PLACES = (*range(19), 22, 23, 24, 27, 28, 29, 32, 37, 44, 46, 50, 56, 60, 68, 85
 24 scrambled sets, where others come to 0.8 (measured)."""
 
 
+OF_MACHINE = ("lower.", "inlet_check.", "piston_check.", "drive.")
+"""How the keys begin whose drawn values may contradict each other: a ball falls through its seat. The user's
+lower is none of that kind, so such a draw is left out. Any other that is refused may well be the truth, and
+so may a ball that has less room in its cage than the closures know."""
+
 OF_MATERIAL = "material."
 """How the keys begin that belong to a material and not to its lower or its site."""
 
@@ -80,7 +86,8 @@ class Draws:
 
     ``shares`` of chance between 0 and 1 and ``values`` [SI], an array [draw, input] in the order of the
     inputs; of names their place among the choices. ``changes``: dotted key -> SI value, one a draw, None
-    where a key goes; ``scenarios`` that they make, None where they make none: ``refused`` says why, by draw.
+    where a key goes; ``scenarios`` that they make, None where they make none: ``refused`` says why, by draw,
+    and ``impossible`` which of these are of a machine that cannot be.
     """
 
     inputs: Inputs
@@ -90,6 +97,7 @@ class Draws:
     changes: tuple[dict[str, Any], ...]
     scenarios: tuple[Scenario | None, ...]
     refused: dict[int, str] = field(default_factory=dict)
+    impossible: frozenset[int] = frozenset()
 
     def __len__(self) -> int:
         return len(self.changes)
@@ -112,7 +120,7 @@ class Draws:
         """The first draws alone."""
         few = {i: why for i, why in self.refused.items() if i < count}
         cut = (self.shares[:count], self.values[:count], self.changes[:count], self.scenarios[:count])
-        return Draws(self.inputs, self.seed, *cut, few)
+        return Draws(self.inputs, self.seed, *cut, few, self.impossible & few.keys())
 
     def viscosity(self, rate: float) -> Array:
         """Viscosity [Pa s] of each draw at a shear rate [1/s], in the lower; nan where it was refused."""
@@ -127,7 +135,7 @@ class Draws:
 def _row(item: Drawn, values: Array) -> record.Input:
     ends = np.quantile(values, [0.05, 0.5, 0.95], method="inverted_cdf").tolist()
     told = [item.spread.choices[int(end)] for end in ends] if item.spread.choices else ends
-    return record.Input(item.key, item.name, item.origin, item.dimension, *told)
+    return record.Input(item.key, item.name, prose(item.origin), item.dimension, *told)
 
 
 def draw(inputs: Inputs, count: int, seed: int = 0, own: str = "") -> Draws:
@@ -145,15 +153,17 @@ def draw(inputs: Inputs, count: int, seed: int = 0, own: str = "") -> Draws:
     drawn = [inputs.followed(dict(zip(keys, row, strict=True))) for row in rows]
     coded = [_coded(item, [values[item.key] for values in drawn]) for item in inputs.drawn]
     changes = tuple(map(inputs.changes, drawn))
-    scenarios, why = list[Scenario | None](), dict[int, str]()
+    scenarios, why, impossible = list[Scenario | None](), dict[int, str](), set[int]()
     for i, changed in enumerate(changes):
         try:
             scenarios.append(with_values(inputs.scenario, changed))
         except ScenarioError as error:
             scenarios.append(None)
             why[i] = str(error)
+            if any(fault.key.startswith(OF_MACHINE) and not fault.of_model for fault in error.faults):
+                impossible.add(i)
     values = np.column_stack(coded or [np.empty((count, 0))])
-    return Draws(inputs, seed, shares, values, changes, tuple(scenarios), why)
+    return Draws(inputs, seed, shares, values, changes, tuple(scenarios), why, frozenset(impossible))
 
 
 def _coded(item: Drawn, column: list[Any]) -> Array:

@@ -106,7 +106,7 @@ def dimension_of(key: str) -> str:
 def in_words(key: str) -> str:
     """An input's name for people: ``seat diameter of the inlet check``."""
     if key.startswith(READINGS):
-        return f"reading {key.partition('[')[2].rstrip(']')}"
+        return f"viscosity of reading {key.partition('[')[2].rstrip(']')}"
     if key == FLOW:
         return "law of flow"
     table, name = key.split(".")

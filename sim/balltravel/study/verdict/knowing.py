@@ -20,8 +20,9 @@ KNOTS = (0.0, 1.0 / 3.0, 2.0 / 3.0, 1.0)
 ORDERS = 200
 """Other orders of x by which chance is judged."""
 
-CLEARLY = 3.0
-"""Times its noise that a saving must be to be told: of sixteen inputs one lies above its noise by chance."""
+CLEARLY = 2.0
+"""Times its noise that a saving must be to be told: of twenty inputs that play no part one lies above its
+noise, and fewer than one in 1000 above twice that (measured on four jobs; docs/verdict.md)."""
 
 LEAST_NOISE = 0.0003
 """Noise below which no number of draws is trusted, over swept (our choice)."""

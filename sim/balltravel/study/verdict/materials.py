@@ -15,17 +15,15 @@ from balltravel.material.table import NO_LAW, Material
 from balltravel.material.temperature_laws import Andrade
 from balltravel.material.viscosity_reading import ViscosityReading
 from balltravel.scenario.model import Scenario
+from balltravel.scenario.tables import TYPICAL
 from balltravel.units.spread import SURE, Spread
 
 FLOW, EXPONENT, VISCOSITY = "material.flow", "material.thinning_exponent", "material.viscosity"
-CLOSURES = "closures.resistance"
+CLOSURES, DENSITY = "closures.resistance", "material.density"
 READINGS, ENERGY, LAW_OVER_T = "material.readings", "material.activation_energy", "material.temperature_law"
 
 THINNING = Spread("even", (0.6, 1.0), origin="nothing tells how it thins; our choice, no source")
 """Exponent of a material that is known at one shear rate and of which nobody says how it flows."""
-
-ENERGIES = Spread("even", (20e3, 80e3), origin="nothing tells it; ends of no source")
-"""Activation energy [J/mol] where a temperature is not known well and no temperature law is given."""
 
 BY_DEFAULT = (Newtonian.NAME, PowerLaw.NAME)
 """Laws that are tried with readings of which nobody says how the material flows (our choice)."""
@@ -74,8 +72,9 @@ def of_material(
             drawn[FLOW], notes = laws.spread, laws.notes
     if few:
         drawn[EXPONENT] = THINNING
-    if m.temperature_law == NO_LAW and _moves_from_stated(scenario, spreads):
-        drawn[ENERGY] = ENERGIES
+    unknown = TYPICAL[ENERGY].of_unknown()
+    if unknown and m.temperature_law == NO_LAW and _moves_from_stated(scenario, spreads):
+        drawn[ENERGY] = unknown
     return drawn, notes
 
 
@@ -155,12 +154,16 @@ def _moves_from_stated(scenario: Scenario, spreads: Mapping[str, Spread]) -> boo
 
 
 def by_keys(scenario: Scenario, values: Mapping[str, Any]) -> dict[str, Any]:
-    """Drawn values (key of an input -> SI value) by the keys of a scenario: readings as the tuple of all, an
-    activation energy with its law, and an exponent that nobody stated as a power law."""
+    """Drawn values (key of an input -> SI value) by the keys of a scenario: readings as the tuple of all (of
+    kinematic ones times the drawn density), an activation energy with its law, and an exponent
+    that nobody stated as a power law."""
     m = scenario.material
+    denser = values.get(DENSITY, m.density) / m.density
     own = {key: value for key, value in values.items() if not key.startswith(READINGS)}
     readings = tuple(
-        reading._replace(viscosity=values.get(reading_key(i), reading.viscosity))
+        reading._replace(
+            viscosity=values.get(reading_key(i), reading.viscosity) * (denser if reading.kinematic else 1.0)
+        )
         for i, reading in enumerate(m.readings, 1)
     )
     if readings != m.readings:

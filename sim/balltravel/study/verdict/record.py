@@ -1,6 +1,6 @@
 """The verdict as a record: what is chosen, how surely, what would change it, what is worth measuring."""
 
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -122,8 +122,9 @@ class Verdict:
     whether something decides; ``deciding``: inputs whose knowledge would save something, the first one the
     most; ``thresholds``: where another arrangement is better; ``measurements``: what is worth measuring, the
     best first; ``all_equal``: whether the arrangements differ by nothing that counts; ``draws`` that were
-    run, of them ``refused`` that made no scenario; ``seed``; ``early``: whether it stopped since all were
-    equal; ``prospects``: one an arrangement, in the order of travel.
+    run, of them ``refused`` that the model refused, which count as targets not met, and ``impossible`` ones,
+    whose lower cannot be, which are left out of every share; ``seed``; ``early``: whether it stopped since
+    all were equal; ``prospects``: one an arrangement, in the order of travel.
     """
 
     chosen: Choice | None
@@ -143,6 +144,12 @@ class Verdict:
     refused: int
     seed: int
     early: bool
+    impossible: int = field(default=0, kw_only=True)
+
+    @property
+    def counted(self) -> int:
+        """Draws of which its shares are."""
+        return self.draws - self.impossible
 
     @property
     def next_measurement(self) -> Measurement | None:

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -61,7 +62,7 @@ def recommend_over(
         return Answer(single, None, None)
     while True:
         runs = run_draws(draw(everything, count, seed), arrangements, batches.next(), workers, known=runs)
-        reach = reach_of(runs, made(runs.draws))
+        reach = reach_of(runs, counted(runs.draws))
         further = next_count(reach, count, most, seed)
         if further is None:
             break
@@ -85,9 +86,15 @@ def next_count(reach: Reach, count: int, most: int, seed: int) -> int | None:
 
 
 def reach_of(runs: Runs, places: NDArray[np.intp]) -> Reach:
-    """Of these draws."""
+    """Of these draws. What runs through by the feed's pressure is not delivered by the lower."""
     met = {name: flags[places] for name, flags in runs.met.items() if name != ALL}
-    return Reach(runs.delivery[places], met)
+    runs_through = runs.feed[places, None] > 0.0
+    return Reach(np.where(runs_through, 0.0, runs.delivery[places]), met)
+
+
+def counted(draws: Draws) -> NDArray[np.intp]:
+    """The places of the draws that count: all but those whose machine cannot be."""
+    return np.array([i for i in range(len(draws)) if i not in draws.impossible], int)
 
 
 def made(draws: Draws) -> NDArray[np.intp]:
@@ -116,36 +123,53 @@ def first_look(reach: Reach, choices: Sequence[Choice], count: int) -> str:
 
 def _verdict(scenario: Scenario, runs: Runs, seed: int, early: bool) -> tuple[Verdict, VerdictPoints | None]:
     """All that the runs say."""
-    places = made(runs.draws)
+    places = counted(runs.draws)
     reach = reach_of(runs, places)
     place = chosen(reach) if len(places) and feed_excess(scenario) <= 0.0 else None
-    decides = WhatDecides((), (), (), ())
     equal = len(places) > 0 and all_equal(reach)
-    total = float(reach.loss[:, place].mean()) if place is not None else 0.0
+    decides = WhatDecides((), (), (), ())
+    sound = reach_of(runs, made(runs.draws))
     if place is not None and not equal:
-        decides = what_decides(only(runs.draws, places), reach.loss, runs.choices, total, seed)
-    holds = reach.holds[:, place] if place is not None else np.zeros(0)
-    share = float(holds.mean()) if len(holds) else 0.0
+        total = float(sound.loss[:, place].mean())
+        decides = what_decides(only(runs.draws, made(runs.draws)), sound.loss, runs.choices, total, seed)
     verdict = Verdict(
-        chosen=None if place is None else runs.choices[place],
-        holds=share,
-        holds_error=error_of(share, len(holds)),
-        within=WITHIN,
-        any_meets=float(reach.meets.any(axis=1).mean()) if len(places) else 0.0,
-        changes=bool(decides.thresholds or decides.deciding or decides.measurements),
-        deciding=decides.deciding,
-        thresholds=decides.thresholds,
-        measurements=decides.measurements,
+        **of_choice(reach, sound, runs.choices, place),
+        **of_deciding(decides),
         all_equal=equal,
-        regret_mean=total,
-        prospects=prospects_of(reach, runs.choices),
         inputs=runs.draws.rows,
         draws=len(runs),
-        refused=len(runs) - len(places),
+        refused=len(runs.draws.refused) - len(runs.draws.impossible),
+        impossible=len(runs.draws.impossible),
         seed=seed,
         early=early,
     )
-    return verdict, _points(reach, runs, decides.ranked)
+    return verdict, _points(sound, runs, decides.ranked)
+
+
+def of_choice(reach: Reach, sound: Reach, choices: Sequence[Choice], place: int | None) -> dict[str, Any]:
+    """Of a verdict what all draws say of the arrangement that is chosen, by its place, and of all others;
+    ``sound``: of those that the model did not refuse."""
+    count = len(reach.delivered)
+    share = float(reach.holds[:, place].mean()) if place is not None else 0.0
+    return {
+        "chosen": None if place is None else choices[place],
+        "holds": share,
+        "holds_error": error_of(share, count if place is not None else 0),
+        "within": WITHIN,
+        "any_meets": float(reach.meets.any(axis=1).mean()) if count else 0.0,
+        "regret_mean": float(reach.loss[:, place].mean()) if place is not None else 0.0,
+        "prospects": prospects_of(reach, sound, choices),
+    }
+
+
+def of_deciding(decides: WhatDecides) -> dict[str, Any]:
+    """Of a verdict what the choice hangs on."""
+    return {
+        "changes": bool(decides.thresholds or decides.deciding or decides.measurements),
+        "deciding": decides.deciding,
+        "thresholds": decides.thresholds,
+        "measurements": decides.measurements,
+    }
 
 
 def only(draws: Draws, places: NDArray[np.intp]) -> Draws:
@@ -162,14 +186,14 @@ def error_of(share: float, count: int) -> float:
     return math.sqrt(share * (1.0 - share) / count) if count else math.nan
 
 
-def prospects_of(reach: Reach, choices: Sequence[Choice]) -> tuple[Prospect, ...]:
-    """What each arrangement promises."""
+def prospects_of(reach: Reach, sound: Reach, choices: Sequence[Choice]) -> tuple[Prospect, ...]:
+    """What each arrangement promises, by all draws; runs that fail are those of ``sound`` ones alone."""
     count = len(reach.delivery)
     if not count:
         return ()
     chance = {name: flags.mean(axis=0) for name, flags in reach.met.items()} | {ALL: reach.meets.mean(axis=0)}
     levels = np.quantile(reach.delivery, [0.05, 0.5, 0.95], axis=0)
-    tail, failed = regret_95(reach), np.isnan(reach.delivered).mean(axis=0)
+    tail, failed = regret_95(reach), np.isnan(sound.delivered).sum(axis=0) / count
     return tuple(
         Prospect(
             choice=choice,

@@ -51,13 +51,14 @@ class WeekReach(Reach):
 
     @cached_property
     def holds(self) -> Truths:
-        """Whether no other arrangement gives up less by more than WITHIN, and it misses nothing avoidable."""
-        return np.asarray((self.behind <= WITHIN) & ~self.avoidable)
+        """Whether it pumps every material, no other arrangement gives up less by more than WITHIN, and it
+        misses nothing avoidable."""
+        return np.asarray(self.pumps & (self.behind <= WITHIN) & ~self.avoidable)
 
     @cached_property
     def best(self) -> Truths:
-        """Whether nothing gives up less, within what counts as equal."""
-        return np.asarray(self.behind <= EQUAL_DELIVERY)
+        """Whether it pumps every material and nothing gives up less, within what counts as equal."""
+        return np.asarray(self.pumps & (self.behind <= EQUAL_DELIVERY))
 
     def of(self, draws: NDArray[np.intp] | slice) -> "WeekReach":
         """The same of some draws."""

@@ -14,17 +14,19 @@ from balltravel.scenario.shims import Arrangement
 from balltravel.scenario.unknowns import spreads_of
 from balltravel.setup.parameters import MAX_CYCLES
 from balltravel.study.travel.trials import Choice, possible_travels
-from balltravel.study.verdict.choice import WITHIN, Reach, all_equal, chosen
+from balltravel.study.verdict.choice import Reach, all_equal, chosen
 from balltravel.study.verdict.deciding import WhatDecides
 from balltravel.study.verdict.draws import FIRST, Draws, draw
 from balltravel.study.verdict.inputs import inputs_of
 from balltravel.study.verdict.recommend import DRAWS
 from balltravel.study.verdict.runs import RUN, Runs, run_draws
 from balltravel.study.verdict.verdict import (
-    error_of,
+    counted,
     first_look,
     made,
     next_count,
+    of_choice,
+    of_deciding,
     only,
     prospects_of,
     reach_of,
@@ -149,10 +151,20 @@ class _Looks:
             )
             for material, inputs, before in zip(self.materials, self._inputs, known, strict=True)
         ]
-        return self.reach
+        return self.reach_in(self.places)
+
+    @property
+    def count(self) -> int:
+        """How many draws there are."""
+        return len(self._runs[0])
 
     @property
     def places(self) -> Places:
+        """The draws that count with every material."""
+        return reduce(np.intersect1d, [counted(runs.draws) for runs in self._runs])
+
+    @property
+    def made(self) -> Places:
         """The draws that make a scenario with every material."""
         return reduce(np.intersect1d, [made(runs.draws) for runs in self._runs])
 
@@ -161,10 +173,9 @@ class _Looks:
         """All draws, by material."""
         return {m.name: runs.draws for m, runs in self._pairs}
 
-    @property
-    def reach(self) -> WeekReach:
-        """What is reached in those draws."""
-        reached = {m.name: self._reach(m, runs) for m, runs in self._pairs}
+    def reach_in(self, places: Places) -> WeekReach:
+        """What is reached in some draws."""
+        reached = {m.name: self._reach(m, runs, places) for m, runs in self._pairs}
         return week_reach(reached, frozenset(m.name for m in self.materials if m.flush))
 
     @property
@@ -173,16 +184,11 @@ class _Looks:
         return {m.name: runs.landing[self.places] for m, runs in self._pairs}
 
     @property
-    def refused(self) -> int:
-        """Draws that make no scenario with some material."""
-        return len(self._runs[0]) - len(self.places)
-
-    @property
     def _pairs(self) -> list[tuple[WeekMaterial, Runs]]:
         return [*zip(self.materials, self._runs, strict=True)]
 
-    def _reach(self, material: WeekMaterial, runs: Runs) -> Reach:
-        reached = reach_of(runs, self.places)
+    def _reach(self, material: WeekMaterial, runs: Runs, places: Places) -> Reach:
+        reached = reach_of(runs, places)
         if not material.flush:
             return reached
         return Reach(reached.delivered, {n: met for n, met in reached.met.items() if n in OF_FLUSH})
@@ -194,31 +200,23 @@ def _verdict(looks: _Looks, reach: WeekReach, early: bool) -> WeekVerdict:
     fed = any(feed_excess(m.scenario) > 0.0 for m in looks.materials if not m.flush)
     place = chosen(reach) if count and not fed else None
     equal = count > 0 and all_equal(reach)
-    total = float(reach.loss[:, place].mean()) if place is not None else 0.0
     decides = WhatDecides((), (), (), ())
+    sound = looks.reach_in(looks.made)
     if place is not None and not equal:
-        sound = {name: only(draws, looks.places) for name, draws in looks.draws.items()}
-        decides = week_decides(sound, reach.loss, choices, total, looks.seed)
-    share = float(reach.holds[:, place].mean()) if place is not None else 0.0
+        known = {name: only(draws, looks.made) for name, draws in looks.draws.items()}
+        total = float(sound.loss[:, place].mean())
+        decides = week_decides(known, sound.loss, choices, total, looks.seed)
     return WeekVerdict(
-        chosen=None if place is None else choices[place],
-        holds=share,
-        holds_error=error_of(share, count),
-        within=WITHIN,
-        any_meets=_any(reach.meets),
-        changes=bool(decides.thresholds or decides.deciding or decides.measurements),
-        deciding=decides.deciding,
-        thresholds=decides.thresholds,
-        measurements=decides.measurements,
+        **of_choice(reach, sound, choices, place),
+        **of_deciding(decides),
         all_equal=equal,
-        regret_mean=total,
-        prospects=prospects_of(reach, choices),
         inputs=week_inputs(looks.draws),
-        draws=count + looks.refused,
-        refused=looks.refused,
+        draws=looks.count,
+        refused=count - len(looks.made),
+        impossible=looks.count - count,
         seed=looks.seed,
         early=early,
-        materials=tuple(_outlook(looks, reach, material, fed) for material in looks.materials) * (count > 0),
+        materials=tuple(_outlook(looks, reach, sound, each, fed) for each in looks.materials) * (count > 0),
     )
 
 
@@ -227,7 +225,9 @@ def _any(flags: NDArray[np.bool_]) -> float:
     return float(flags.any(axis=1).mean()) if len(flags) else 0.0
 
 
-def _outlook(looks: _Looks, reach: WeekReach, material: WeekMaterial, fed: bool) -> MaterialOutlook:
+def _outlook(
+    looks: _Looks, reach: WeekReach, sound: WeekReach, material: WeekMaterial, fed: bool
+) -> MaterialOutlook:
     """A material by itself, and the others without it."""
     own, others = reach.materials[material.name], reach.without(material.name)
 
@@ -241,7 +241,7 @@ def _outlook(looks: _Looks, reach: WeekReach, material: WeekMaterial, fed: bool)
         any_meets=_any(own.meets),
         alone=None if material.flush else named(own),
         without=named(others),
-        prospects=prospects_of(own, looks.choices),
+        prospects=prospects_of(own, sound.materials[material.name], looks.choices),
         landings=tuple(map(_levels, looks.landings[material.name].T)),
     )
 

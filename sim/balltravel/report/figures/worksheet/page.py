@@ -2,7 +2,6 @@
 
 import html
 import io
-import textwrap
 from datetime import UTC, datetime
 
 import matplotlib as mpl
@@ -11,8 +10,9 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from balltravel import __version__
-from balltravel.bench.new.blanks import BLANKS, Blank
+from balltravel.bench.new.blanks import BLANKS, Blank, in_system
 from balltravel.bench.new.sheet import CAUTIONS, INTRO, TITLE, mark_of_sheet
+from balltravel.report.figures.card.layout import broken
 from balltravel.report.figures.worksheet.section import HEIGHT, WIDTH, draw_section
 from balltravel.units.systems import METRIC
 
@@ -21,8 +21,11 @@ PAGES = {METRIC: (210.0, 297.0)}
 LETTER = (8.5 * INCH, 11.0 * INCH)
 """Paper [mm]: A4, and letter in US units."""
 
-ROW = 7.2
-_FONTS = {"pdf.fonttype": 42, "svg.fonttype": "none", "svg.hashsalt": "worksheet", "hatch.linewidth": 0.4}
+ROW = 7.4
+LEAST = 7.5
+"""The smallest letters [pt]."""
+
+FONTS = {"pdf.fonttype": 42, "svg.fonttype": "none", "svg.hashsalt": "worksheet", "hatch.linewidth": 0.4}
 _TO_FILL = (
     "Lower: ______________________   Material: ______________________   Date: ____________   By: __________"
 )
@@ -36,20 +39,20 @@ def page_of(system: str) -> tuple[float, float]:
 def worksheet_figure(system: str) -> Figure:
     """The page; ``system``: units of its blanks, "metric" or "us"."""
     width, height = page_of(system)
-    figure, axes = _paper(width, height)
+    figure, axes = paper(width, height)
     left, top = (width - WIDTH) / 2.0, height - 9.0
     axes.text(left, top, TITLE, size=14, weight="bold", va="top")
-    axes.text(left + WIDTH, top, f"balltravel {__version__}", size=7, va="top", ha="right")
-    axes.text(left, top - 7.5, INTRO, size=7.2, va="top")
+    axes.text(left + WIDTH, top, f"balltravel {__version__}", size=LEAST, va="top", ha="right")
+    axes.text(left, top - 7.5, INTRO, size=LEAST, va="top")
     axes.text(left, top - 13.5, _TO_FILL, size=8.5, va="top")
     draw_section(axes, left, top - 20.0 - HEIGHT)
-    bottom = _table(axes, left, top - 28.0 - HEIGHT, system)
+    bottom = _table(axes, left, top - 26.8 - HEIGHT, system)
     for number, caution in enumerate(CAUTIONS):
-        axes.text(left, bottom - 2.5 - 3.9 * number, caution, size=7.4, va="top")
+        axes.text(left, bottom - 2.5 - 3.9 * number, caution, size=LEAST, va="top")
     return figure
 
 
-def _paper(width: float, height: float) -> tuple[Figure, Axes]:
+def paper(width: float, height: float) -> tuple[Figure, Axes]:
     """A sheet with axes in millimetres of paper."""
     figure = Figure(figsize=(width / INCH, height / INCH))
     FigureCanvasAgg(figure)
@@ -67,12 +70,12 @@ def _table(axes: Axes, left: float, top: float, system: str) -> float:
         y = top - ROW * number
         axes.plot((left, left + WIDTH), (y, y), **rule)  # type: ignore[arg-type]
         axes.text(left + 3.0, y - ROW / 2.0, blank.letter, size=10, weight="bold", ha="center", va="center")
-        axes.text(left + 7.0, y - 0.8, blank.asks, size=7.6, va="top")
-        axes.text(left + 7.0, y - 4.2, f"usual: {blank.typical}", size=6.2, va="top")
-        where = "\n".join(textwrap.wrap(blank.where, 56))
-        axes.text(left + 72.0, y - ROW / 2.0, where, size=6.2, va="center", linespacing=1.15)
+        axes.text(left + 7.0, y - 0.6, blank.asks, size=LEAST, va="top")
+        axes.text(left + 7.0, y - 4.0, f"usual: {in_system(blank.typical, system)}", size=LEAST, va="top")
+        where = "\n".join(broken(blank.where, 71.0, LEAST))
+        axes.text(left + 74.0, y - ROW / 2.0, where, size=LEAST, va="center", linespacing=1.1)
         end = left + WIDTH - (7.0 if blank.unit(system) else 0.0)
-        axes.plot((left + 136.0, end), (y - ROW + 1.6,) * 2, color="black", linewidth=0.8)
+        axes.plot((left + 147.0, end), (y - ROW + 1.6,) * 2, color="black", linewidth=0.8)
         axes.text(left + WIDTH, y - ROW + 1.6, blank.unit(system), size=8, ha="right", va="bottom")
     bottom = top - ROW * len(BLANKS)
     axes.plot((left, left + WIDTH), (bottom, bottom), **rule)  # type: ignore[arg-type]
@@ -83,14 +86,14 @@ def worksheet_pdf(system: str) -> bytes:
     """The page as PDF, its text as text."""
     buffer = io.BytesIO()
     about = {"Title": TITLE, "Keywords": mark_of_sheet(system), "CreationDate": datetime.now(UTC)}
-    with mpl.rc_context(_FONTS):  # type: ignore[arg-type]
+    with mpl.rc_context(FONTS):  # type: ignore[arg-type]
         worksheet_figure(system).savefig(buffer, format="pdf", metadata=about)
     return buffer.getvalue()
 
 
 def section_figure() -> Figure:
     """The drawing alone."""
-    figure, axes = _paper(WIDTH, HEIGHT + 8.0)
+    figure, axes = paper(WIDTH, HEIGHT + 8.0)
     draw_section(axes, 0.0, 7.0)
     return figure
 
@@ -98,7 +101,7 @@ def section_figure() -> Figure:
 def section_svg() -> str:
     """The drawing alone, to stand within a page of HTML; its text is text."""
     buffer = io.StringIO()
-    with mpl.rc_context(_FONTS):  # type: ignore[arg-type]
+    with mpl.rc_context(FONTS):  # type: ignore[arg-type]
         section_figure().savefig(buffer, format="svg", metadata={"Date": None})
     text = buffer.getvalue()
     return text[text.index("<svg") :]
@@ -112,8 +115,9 @@ svg { display: block; width: 170mm; height: auto; margin: 1mm auto; }
 table { border-collapse: collapse; width: 100%%; }
 td { border-top: 0.2mm solid black; border-bottom: 0.2mm solid black; padding: 0.5mm 1mm; }
 td { vertical-align: top; } td.letter { font-weight: bold; font-size: 11pt; }
-small { display: block; font-size: 7pt; }
-td.where { font-size: 7pt; width: 60mm; } td.blank { width: 48mm; vertical-align: bottom; text-align: right; }
+small { display: block; font-size: 7.5pt; }
+td.where { font-size: 7.5pt; width: 66mm; }
+td.blank { width: 42mm; vertical-align: bottom; text-align: right; }
 """
 
 
@@ -136,9 +140,11 @@ def worksheet_html(system: str) -> str:
 
 
 def _row(blank: Blank, system: str) -> str:
-    asks, usual, where = (html.escape(text) for text in (blank.asks, blank.typical, blank.where))
+    asks, usual, where = (
+        html.escape(text) for text in (blank.asks, in_system(blank.typical, system), blank.where)
+    )
     unit = html.escape(blank.unit(system))
     return (
         f'<tr><td class="letter">{blank.letter}</td><td>{asks}<small>usual: {usual}</small></td>'
-        f'<td class="where">{where}</td><td class="blank">______________________ {unit}</td></tr>'
+        f'<td class="where">{where}</td><td class="blank">________________ {unit}</td></tr>'
     )

@@ -6,6 +6,8 @@ from typing import Any
 from matplotlib.axes import Axes
 from matplotlib.patches import Circle, Rectangle
 
+from balltravel.bench.new.blanks import BY_NAME
+
 WIDTH, HEIGHT = 186.0, 116.0
 """Of the whole drawing [mm]."""
 
@@ -31,6 +33,13 @@ class Pen:
         self.metal(x, y, width, height, hatch)
         self.metal(2.0 * middle - x - width, y, width, height, hatch)
 
+    def dark(self, x: float, y: float, width: float, height: float, middle: float) -> None:
+        """A thin part on both sides of an axis at ``middle``, dark to be seen."""
+        for left in (x, 2.0 * middle - x - width):
+            corner = (self.left + left, self.bottom + y)
+            style: dict[str, Any] = {"facecolor": "#555555", "edgecolor": INK, "linewidth": 0.5}
+            self.axes.add_patch(Rectangle(corner, width, height, **style))
+
     def ball(self, x: float, y: float, radius: float, ghost: bool = False) -> None:
         """A ball; dashed where it will be."""
         style: dict[str, Any] = (
@@ -51,25 +60,27 @@ class Pen:
             linewidth=width,
         )
 
-    def size(
-        self, letter: str, start: tuple[float, float], end: tuple[float, float], at: float = 0.5
-    ) -> None:
-        """A dimension with arrows at both ends and its letter on the line."""
+    def size(self, name: str, start: tuple[float, float], end: tuple[float, float], at: float = 0.5) -> None:
+        """A dimension with arrows at both ends and the letter of its blank on the line."""
         ends = [(self.left + x, self.bottom + y) for x, y in (start, end)]
         arrow = {"arrowstyle": "<|-|>", "color": INK, "linewidth": 0.8, "shrinkA": 0, "shrinkB": 0}
         self.axes.annotate("", ends[1], ends[0], arrowprops={**arrow, "mutation_scale": 7})
         x, y = (start[i] + at * (end[i] - start[i]) for i in (0, 1))
-        self.letter(letter, x, y)
+        self.letter(name, x, y)
 
-    def letter(self, letter: str, x: float, y: float) -> None:
-        """A letter in its circle."""
+    def letter(self, name: str, x: float, y: float) -> None:
+        """The letter of a blank in its circle."""
         place = (self.left + x, self.bottom + y)
         self.axes.add_patch(Circle(place, 2.7, facecolor="white", edgecolor=INK, linewidth=0.9, zorder=5))
-        self.axes.text(*place, letter, ha="center", va="center_baseline", size=8.5, weight="bold", zorder=6)
+        self.axes.text(
+            *place, BY_NAME[name].letter, ha="center", va="center_baseline", size=8.5, weight="bold", zorder=6
+        )
 
     def name(self, text: str, x: float, y: float, ha: str = "left") -> None:
         """What a part is."""
-        self.axes.text(self.left + x, self.bottom + y, text, ha=ha, va="center", size=7, color=INK, zorder=6)
+        self.axes.text(
+            self.left + x, self.bottom + y, text, ha=ha, va="center", size=7.5, color=INK, zorder=6
+        )
 
     def lead(self, text: str, x: float, y: float, *to: tuple[float, float]) -> None:
         """A name to the right of the drawing with lines to what it names."""
@@ -105,13 +116,13 @@ def _whole(pen: Pen) -> None:
     pen.both(24.0, 27.0, 2.5, 12.5, middle, "")
     pen.line((26.5, 38.5), (45.5, 38.5), width=1.2)
     pen.both(27.5, 0.0, 1.8, 22.0, middle, "")  # suction hose
-    pen.size("B", (12.0, 46.0), (12.0, 76.5))
+    pen.size("stroke", (12.0, 46.0), (12.0, 76.5))
     for y in (46.0, 76.5):
         pen.line((10.0, y), (24.0, y))
-    pen.size("A", (24.0, 42.5), (48.0, 42.5))
-    pen.size("C", (28.0, 103.0), (44.0, 103.0))
-    pen.size("L", (29.3, 12.0), (42.7, 12.0))
-    pen.size("M", (55.0, 0.5), (55.0, 22.0))
+    pen.size("bore", (24.0, 42.5), (48.0, 42.5))
+    pen.size("rod", (28.0, 103.0), (44.0, 103.0))
+    pen.size("hose", (29.3, 12.0), (42.7, 12.0))
+    pen.size("length", (55.0, 0.5), (55.0, 22.0))
     for y in (0.5, 22.0):
         pen.line((46.0, y), (57.0, y))
     pen.lead("upper packing", 56.0, 98.0, (46.0, 91.0))
@@ -120,7 +131,7 @@ def _whole(pen: Pen) -> None:
     pen.lead("stroke's top", 56.0, 76.5, (48.0, 76.5))
     pen.lead("piston, its ball", 56.0, 60.0, (39.0, 57.5))
     pen.lead("foot valve", 56.0, 32.0, (40.0, 31.0))
-    pen.name("K  cycles a minute: up and down is one", 0.0, -4.0)
+    pen.name(f"{BY_NAME['rate'].letter}  cycles a minute: up and down is one", 0.0, -4.0)
 
 
 def _foot_valve(pen: Pen) -> None:
@@ -139,17 +150,18 @@ def _foot_valve(pen: Pen) -> None:
     pen.ball(middle, 56.4, 20.0, ghost=True)
     for x in (17.5, 70.5):
         pen.line((x, 84.4), (x, 113.0), style="--")
-    pen.size("F", (17.5, 111.0), (70.5, 111.0))
-    pen.size("D", (24.0, 45.6), (64.0, 45.6))
-    pen.size("E", (29.5, 20.0), (58.5, 20.0))
+    pen.size("cage", (17.5, 111.0), (70.5, 111.0))
+    pen.size("ball", (24.0, 45.6), (64.0, 45.6))
+    pen.size("seat", (29.5, 20.0), (58.5, 20.0))
     pen.line((middle, 65.6), (57.0, 65.6))
     pen.line((49.0, 76.4), (57.0, 76.4))
-    pen.size("J", (54.0, 65.6), (54.0, 76.4))
-    for letter, y, to in (("G", 34.3, ((75.0, 33.1), (75.0, 35.3))), ("G", 86.4, ((75.0, 86.4),))):
-        pen.letter(letter, 92.0, y)
+    pen.size("travel", (54.0, 65.6), (54.0, 76.4))
+    pen.letter("made of", middle, 35.0)
+    for y, to in ((34.3, ((75.0, 33.1), (75.0, 35.3))), (86.4, ((75.0, 86.4),))):
+        pen.letter("shims", 92.0, y)
         for point in to:
             pen.line((89.3, y), point)
-    pen.letter("H", 98.5, 34.3)
+    pen.letter("below", 98.5, 34.3)
     pen.name("shims below", 89.3, 29.3)
     pen.name("shims above", 89.3, 91.4)
     pen.lead("cage", 90.5, 62.0, (74.0, 62.0))

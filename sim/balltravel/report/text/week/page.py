@@ -18,7 +18,7 @@ from balltravel.report.tables import (
     shim_names,
     table,
 )
-from balltravel.report.text.recommend import shim_positions
+from balltravel.report.text.recommend import recommended_lines
 from balltravel.report.text.week.verdict import week_verdict_text
 from balltravel.study.travel.recommend import VALIDATION_NOTE
 from balltravel.study.travel.trials import Trial
@@ -83,7 +83,7 @@ def _likely_text(materials: Sequence[WeekMaterial], week: Week, letters: dict[st
             "",
             filled(_NOTE),
             "",
-            *map(filled, _recommended_lines(materials, week)),
+            *map(filled, _named(materials, week)),
             *chosen,
             *bullets("Reasons", week_reasons(materials, week)),
             *bullets("Flush", flush_lines(materials, week)),
@@ -199,22 +199,12 @@ def _rates(material: WeekMaterial, result: MaterialResult) -> tuple[str, ...]:
     return asked, holds, fails, none + briefly(limit.missed)
 
 
-def _recommended_lines(materials: Sequence[WeekMaterial], week: Week) -> list[str]:
-    first, flushes = materials[0].scenario, {material.name for material in materials if material.flush}
+def _named(materials: Sequence[WeekMaterial], week: Week) -> list[str]:
+    flushes = {material.name for material in materials if material.flush}
     note = f" (an indication only with {', '.join(map(plain, week.indication))})" if week.indication else ""
-    if week.recommended is not None:
-        word = "Indication, not a recommendation" if set(week.indication) - flushes else "Recommended"
-        lines = [f"{word} for the week{note}: {shim_positions(first, week.recommended)}."]
-    elif week.best_available is not None:
-        lines = [
-            "No arrangement of these shims meets the targets in all materials: none is recommended.",
-            f"Nearest to the targets{note}: {shim_positions(first, week.best_available)}.",
-        ]
-    else:
-        lines = ["Nothing is recommended."]
-    if week.runner_up is not None:
-        lines.append(f"Runner-up: {shim_positions(first, week.runner_up)}.")
-    return lines
+    word = "Indication, not a recommendation" if set(week.indication) - flushes else "Recommended"
+    word = f"{word} for the week{note}"
+    return recommended_lines(materials[0].scenario, week, word, note, " in all materials")
 
 
 def _by_material(sentences: Sequence[tuple[str, str]]) -> list[str]:

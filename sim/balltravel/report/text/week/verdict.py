@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 from balltravel.report.tables import bench, both, bullets, filled, number, plain, shim_names, table
 from balltravel.report.text.verdict import (
     MOST_FURTHER,
-    NONE_MEETS_FIRST,
     draws_in_words,
     input_lines,
     interval,
@@ -19,6 +18,7 @@ from balltravel.report.text.verdict import (
     what_would_help,
     why_none,
 )
+from balltravel.study.verdict.choice import NONE_MEETS_FIRST
 from balltravel.study.verdict.record import ALL
 from balltravel.units.display import fixed
 from balltravel.units.systems import unit_in_use
@@ -110,7 +110,7 @@ def _chosen(verdict: "WeekVerdict") -> list[str]:
 
 
 def _with_interval(verdict: "WeekVerdict", share: float, error: float) -> str:
-    low, high = interval(share, error, verdict.draws - verdict.refused)
+    low, high = interval(share, error, verdict.counted)
     return f"{of_hundred(share)} of 100 ({100.0 * low:.0f} to {100.0 * high:.0f})"
 
 

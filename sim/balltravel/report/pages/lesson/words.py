@@ -1,0 +1,113 @@
+"""What a lesson says of a run: what came in and went back, and what a predicted travel gives up."""
+
+from balltravel.cycle.metrics import Metrics
+from balltravel.report.tables import both
+from balltravel.study.lesson.lesson import Lesson, Taught
+from balltravel.study.travel.trials import EQUAL_DELIVERY, HEAVIER, Trial
+from balltravel.units.display import fixed, prose
+from balltravel.units.systems import unit_in_use
+
+MORE = f"{100 * (HEAVIER - 1):.0f} % more viscosity"
+
+
+def percent(share: float) -> str:
+    """``97.5 %``."""
+    return f"{round(100.0 * share, 1) + 0.0:.1f} %"
+
+
+def travel_of(trial: Trial) -> str:
+    """``5 mm (0.1969 in)``."""
+    return both(trial.ball_travel, "length")
+
+
+def material_of(taught: Taught) -> str:
+    """``5 Pa.s (5000 cP)``."""
+    return both(taught.viscosity, "viscosity", 3)
+
+
+def landing_of(metrics: Metrics) -> str:
+    """``0.41 m/s``."""
+    return f"{fixed(metrics.inlet.landing_speed, 'velocity', 'm/s', 2)} {unit_in_use('m/s')}"
+
+
+def back_of(metrics: Metrics) -> float:
+    """What went back past the open inlet ball, over swept."""
+    return metrics.loss_budget.inlet_backflow / metrics.loss_budget.swept
+
+
+def run_in_words(trial: Trial) -> str:
+    """What came of a travel."""
+    m = trial.metrics
+    if m is None:
+        return f"{travel_of(trial)}: this run failed ({trial.status.replace('_', ' ')})."
+    return (
+        f"{travel_of(trial)}: {percent(m.fill_fraction)} of swept drawn in, {percent(back_of(m))} flowed "
+        f"back past the ball, {percent(m.volumetric_efficiency)} delivered; the ball lands at "
+        f"{landing_of(m)}."
+    )
+
+
+def compared_with_best(trial: Trial, best: Trial) -> str:
+    """How a predicted travel stands beside the best."""
+    if trial.shims_below == best.shims_below:
+        return "That is the best travel."
+    if trial.metrics is None:
+        return f"The best is {travel_of(best)}."
+    less, less_assured = best.delivery - trial.delivery, best.assured - trial.assured
+    if trial.unmet and not best.unmet:
+        return f"It misses a target that the best meets: {'; '.join(trial.unmet)}."
+    if less > EQUAL_DELIVERY:
+        return f"It delivers {percent(less)} of swept less than the best."
+    if less_assured > EQUAL_DELIVERY and trial.heavier is not None and best.heavier is not None:
+        return (
+            f"It delivers as much as the best now, but at {MORE} only {percent(trial.heavier)} of swept, and "
+            f"the best {percent(best.heavier)}: too close to starving."
+        )
+    if less < -EQUAL_DELIVERY:
+        missing = "; ".join(trial.unmet) or "at more viscosity it falls behind"
+        return f"It delivers {percent(-less)} of swept more than the best, but: {missing}."
+    if trial.ball_travel > best.ball_travel:
+        return "It delivers as much as the best; of equals the shorter travel is named."
+    gentler = (
+        ", which lands more gently"
+        if best.landing < trial.landing
+        else f" within {100 * EQUAL_DELIVERY:g} % of swept"
+    )
+    return f"It delivers as much as the best{gentler}."
+
+
+def limit_in_words(taught: Taught) -> str:
+    """Why no travel fills the chamber; empty where one does."""
+    return {
+        "": "",
+        "hose": "The hose, not travel, is the limit: no travel fills the chamber.",
+        "cage": "The cage, not travel, is the limit: no travel fills the chamber.",
+        "travel": "No travel of these shims fills the chamber: a longer one would let more in.",
+    }[taught.limit]
+
+
+def where_limited(lesson: Lesson) -> str:
+    """From which material on travel is not the limit; empty where it always is."""
+    limited = [material for material in lesson.materials if material.limit]
+    if not limited:
+        return ""
+    words = limit_in_words(limited[0])
+    return f"From {material_of(limited[0])} on: {words[:1].lower()}{words[1:]}"
+
+
+def how_computed(lesson: Lesson) -> tuple[str, ...]:
+    """What the page rests on, and how exact it is."""
+    count, travels = len(lesson.materials), len(lesson.travels)
+    of_all = f" (of {lesson.all_travels} that the shims give)" if travels < lesson.all_travels else ""
+    own = material_of(lesson.materials[lesson.own])
+    within = prose("0.01 mm")
+    return (
+        f"{count * travels} runs: {travels} travels{of_all} in {count} materials, from {own} made thinner "
+        "and heavier; all else of the lower is the same. Only these can be chosen: nothing lies between "
+        f"them. Numbers are those of the runs, rounded to 0.1 % of swept; balls and piston are within "
+        f"{within} of the run's at each picture.",
+        "Drawn in: the most that came in (filling). Flowed back: what went back past the open inlet ball. "
+        "Best: what `balltravel recommend --exactly` names: of the travels that deliver most and meet the "
+        "targets, "
+        f"within {100 * EQUAL_DELIVERY:g} % of swept, now and at {MORE}, the shortest that lands gently.",
+    )
