@@ -10,7 +10,7 @@ from balltravel.bench.calibrate.calibrate import calibrate, fitted
 from balltravel.bench.calibrate.ranges import NOT_LEARNT
 from balltravel.bench.observed import Condition, Observations, Reading
 from balltravel.bench.signs import SIGNS
-from balltravel.report.text.calibrate import calibration_text
+from balltravel.report.text.bench.calibrate import calibration_text
 from balltravel.scenario.model import ScenarioError
 from balltravel.units.display import shown_in
 

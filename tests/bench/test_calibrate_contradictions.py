@@ -7,7 +7,7 @@ import pytest
 
 from balltravel.bench.calibrate import contradictions
 from balltravel.bench.calibrate.calibrate import calibrate
-from balltravel.report.text.calibrate import calibration_text
+from balltravel.report.text.bench.calibrate import calibration_text
 
 from ..helpers.known_lower import known_lower, point_of, read_of, unknowns
 

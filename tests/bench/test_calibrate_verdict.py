@@ -1,7 +1,7 @@
 """The verdict stands before and after in a calibration's text."""
 
 from balltravel.bench.calibrate.calibrate import calibrate
-from balltravel.report.text.calibrate import calibration_text
+from balltravel.report.text.bench.calibrate import calibration_text
 from balltravel.study.verdict.recommend import recommend
 
 from ..helpers.known_lower import known_lower, point_of, read_of

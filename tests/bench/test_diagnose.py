@@ -12,7 +12,7 @@ from balltravel.bench.causes import NONE
 from balltravel.bench.diagnose import FAULT, SEEN_EFFECT, SOUND, diagnose, judged
 from balltravel.bench.observed import Condition, Observations, Reading
 from balltravel.bench.signs import run_cycles, run_stalls
-from balltravel.report.text.diagnose import WORTH_IT, diagnosis_text
+from balltravel.report.text.bench.diagnose import WORTH_IT, diagnosis_text
 from balltravel.scenario.model import ScenarioError
 
 from ..helpers.lowers import scenario

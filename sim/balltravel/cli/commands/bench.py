@@ -31,7 +31,7 @@ DIAGNOSE = Command(
     "diagnose",
     "Find what is wrong with a pump from what was seen at the bench.",
     _diagnose,
-    "report.text.diagnose:diagnosis_text",
+    "report.text.bench.diagnose:diagnosis_text",
     "report.json:report_dict",
     options=(
         option(
@@ -123,7 +123,7 @@ CALIBRATE = Command(
     "calibrate",
     "Narrow the ranges of a scenario by what was read of the pump.",
     _calibrate,
-    "report.text.calibrate:calibration_text",
+    "report.text.bench.calibrate:calibration_text",
     "report.json:calibration_dict",
     options=(
         option("--observed", required=True, metavar="FILE", help="what was read, a TOML file"),

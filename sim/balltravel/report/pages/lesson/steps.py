@@ -1,5 +1,6 @@
 """The six steps of a lesson: a question each, and the answer that the runs of this lower give."""
 
+from collections.abc import Callable
 from typing import NamedTuple
 
 from balltravel.core.events import Event
@@ -98,7 +99,7 @@ def _cost_of_longer(taught: Taught) -> str:
     trials = _pumped(taught)
     short, long = trials[0], trials[-1]
     back, more = back_of(_metrics(short)), back_of(_metrics(long))
-    told: tuple[tuple[str, str, Callable[[Taught], str]], ...] = (
+    told = (
         f"At {travel_of(long)} {percent(more)} of swept flows back past the ball, at {travel_of(short)} "
         f"{percent(back)}"
     )
@@ -160,7 +161,7 @@ def _landing(thin: Taught, taught: Taught) -> str:
     if light.metrics is None:
         return f"At {travel_of(best)} the ball lands at {landing_of(_metrics(best))}; the thin run failed."
     a, b = light.metrics, _metrics(best)
-    told: tuple[tuple[str, str, Callable[[Taught], str]], ...] = (
+    told = (
         f"at {travel_of(best)} the inlet ball lands at {landing_of(a)} in {material_of(thin)} and at "
         f"{landing_of(b)} in {material_of(taught)}"
     )
