@@ -2,6 +2,7 @@
 asks for nothing, in a browser and on paper, whoever wrote the title."""
 
 import io
+import math
 import re
 from dataclasses import replace
 from datetime import date
@@ -172,6 +173,9 @@ def test_the_section_has_the_shims_of_the_arrangement_that_is_named():
     assert heights == sorted(heights)
     assert all(b - a > drawing.letters for a, b in pairwise(heights))
     left, top, width, height = map(float, drawing.box.split())
+    pins = re.findall(r'class="stop" cx="([-\d.]+)" cy="([-\d.]+)" r="([\d.]+)"', drawing.section)
+    pointed = next(line.part for line in drawing.names if line.lines[0][0] == "stop of the cage")
+    assert any(math.dist(pointed, (float(x), float(y))) < float(r) for x, y, r in pins)
     for line in drawing.names:
         assert line.lines[0][1] - 0.8 * drawing.letters >= top
         assert line.lines[-1][1] <= top + height

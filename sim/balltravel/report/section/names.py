@@ -4,8 +4,8 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from balltravel.report.section.check import CheckSizes
-from balltravel.report.section.lower import LowerSizes
-from balltravel.report.section.shapes import Point
+from balltravel.report.section.lower import LowerSizes, foot_valve_shapes
+from balltravel.report.section.shapes import Disc, Part, Point
 from balltravel.report.tables import bench, shim_names
 from balltravel.study.travel.trials import Choice
 
@@ -24,12 +24,21 @@ def foot_valve_names(s: LowerSizes, choice: Choice) -> tuple[Name, ...]:
     has_shims = bool(choice.shims_below or choice.shims_above)
     return (
         *((_shims("above", choice.shims_above, wall, c.cage_top, c.top),) if has_shims else ()),
-        Name(("stop of the cage",), Point(0.7 * c.cage, c.stop + 0.5 * c.pins)),
+        Name(("stop of the cage",), _stop(s)),
         Name(("ball travel", bench(choice.ball_travel, "length")), Point(0.0, _middle_of_travel(c))),
         Name(("ball, seated",), Point(0.6 * c.ball, c.ball_at_rest)),
         *((_shims("below", choice.shims_below, wall, c.mouth_height, c.cage_bottom),) if has_shims else ()),
         Name(("seat",), Point(0.5 * (c.mouth + s.outside), -0.5 * c.seat_length)),
     )
+
+
+def _stop(s: LowerSizes) -> Point:
+    """The middle of the stop's last part, which is the one on the right of two."""
+    stop = [shape for shape in foot_valve_shapes(s) if shape.part is Part.STOP][-1]
+    if isinstance(stop, Disc):
+        return stop.centre
+    x, y = zip(*stop.points, strict=True)
+    return Point(sum(x) / len(x), sum(y) / len(y))
 
 
 def _shims(where: str, shims: Sequence[int], wall: float, bottom: float, top: float) -> Name:
