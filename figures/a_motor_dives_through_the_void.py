@@ -5,7 +5,9 @@ chamber and volume drawn in over one cycle, by a constant speed and by the hydra
 that rate in a full lower.
 """
 
+import textwrap
 from pathlib import Path
+from typing import Any
 
 import xarray as xr
 
@@ -61,15 +63,38 @@ def main(folder: Path = IMAGES) -> list[Path]:
         strict=True,
     ):
         tidy(axes, label)
-        axes.legend(fontsize=9)
+    panels[0].legend(fontsize=10)
+    _say_what_happens(panels, runs)
+    panels[2].set_ylim(-4.0, 85.0)
     panels[2].set_xlabel("time since the reversal at bottom dead centre [s]")
-    fills = ", ".join(
-        f"{name} {100 * cycle_metrics(run).fill_fraction:.1f} %" for name, (run, _) in runs.items()
+    figure.suptitle(textwrap.fill(CLAIM, 66), fontsize=13, fontweight="bold")
+    panels[0].set_title(
+        f"An invented lower, {VISCOSITY:g} Pa s, 30 cycles/min at constant speed", fontsize=10
     )
-    figure.suptitle(f"{CLAIM}\n(invented, {VISCOSITY:g} Pa s; fill: {fills})", fontsize=11)
     path = folder / "motor_dives.png"
     save(figure, path)
     return [path]
+
+
+def _say_what_happens(panels: Any, runs: dict[str, tuple[xr.Dataset, dict[str, Any]]]) -> None:
+    """The dive, the void and what each draws in, where they are seen."""
+    dive, _ = runs["hydraulic motor"]
+    middle = float(dive.top_dead_centre) + 0.5 * cycle_metrics(dive).void_collapse
+    height = 1e3 * float(dive.piston_position.interp(time=middle))
+    panels[0].annotate(
+        "dives through\nthe void", (middle, height), (-95.0, -60.0), textcoords="offset points", fontsize=10,
+        arrowprops={"arrowstyle": "->"},
+    )  # fmt: skip
+    panels[1].text(0.6, 0.16, "starved: void in the chamber", ha="center", fontsize=10)
+    panels[1].text(0.75, 1.05, "atmosphere", transform=panels[1].get_yaxis_transform(), fontsize=10)
+    for (run, style), below in zip(runs.values(), (False, True), strict=True):
+        fill = 100.0 * cycle_metrics(run).fill_fraction
+        end = 100.0 * float(run.passed_volume[-1, 0] / run.swept_volume)
+        panels[2].annotate(
+            f"at most {fill:.1f} %", (float(run.time[-1]), end), (0.0, -4.0 if below else 4.0),
+            textcoords="offset points", ha="right", va="top" if below else "bottom", color=style["color"],
+            fontsize=10,
+        )  # fmt: skip
 
 
 def _draw(panels: object, data: xr.Dataset, name: str, style: dict[str, object]) -> None:

@@ -82,10 +82,12 @@ def main(folder: Path = IMAGES) -> list[Path]:
     """Draw the figure into a folder."""
     path = folder / "shear_rates_in_a_check.png"
     names = {
-        "drop": "drop at Q = r$^3$ 1/s over that of viscosity 1 [-]",
-        "lean": "force over drop, over that of a Newtonian liquid [-]",
+        "drop": "pressure drop, over that of\na liquid that does not thin [-]",
+        "lean": "force over pressure drop, over that\nof a liquid that does not thin [-]",
     }
-    title = f"{CLAIM}\nPower-law liquids, stress = rate$^n$, past a held ball: R/r {BALL:g}, R/R_c {RATIO:g}"
+    held = f"past a held ball of {BALL:g} seat radii r in a cage of {BALL / RATIO:g} r"
+    flow = "Power-law liquids, stress = rate$^n$, at a flow of r$^3$ a second,"
+    title = f"{CLAIM}\n{flow}\n{held}. Points: flow solved by finite elements."
     save(lines_figure(curves(), names, "lift over seat radius [-]", title, linear=("lean",)), path)
     return [path]
 

@@ -38,7 +38,7 @@ def pair() -> dict[str, Scenario]:
         read_scenario(ROOT / "scenarios" / "mastic.toml"),
         {"material.viscosity": AT_REST, "shims.below": (), "shims.thicknesses": ()},
     )
-    return {"Newtonian": plain, "Carreau, n = 0.6": with_values(plain, THINS)}
+    return {"does not thin (Newtonian)": plain, "thins (Carreau, n = 0.6)": with_values(plain, THINS)}
 
 
 def lost_volume(travels: np.ndarray = TRAVELS) -> dict[str, dict[str, np.ndarray]]:
@@ -73,7 +73,7 @@ def main(folder: Path = IMAGES) -> list[Path]:
         for name, s in pair().items()
     }
     paths = [folder / "equal_at_rest_viscosity.png", folder / "equal_at_rest_delivery.png"]
-    title = f"{CLAIM}\nTwo invented mastics of {AT_REST:g} Pa.s at rest"
+    title = f"{CLAIM}\nTwo invented mastics of {AT_REST:g} Pa.s at rest, in the same lower"
     names = {"viscosity": "viscosity [Pa s]"}
     save(lines_figure(curves, names, "shear rate [1/s]", title), paths[0])
     names = {"delivered": "delivered over swept [%]"}

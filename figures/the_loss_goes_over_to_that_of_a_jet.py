@@ -109,12 +109,13 @@ def main(folder: Path = IMAGES) -> list[Path]:
     """Draw the figure into a folder."""
     path = folder / "loss_over_reynolds_number.png"
     names = {
-        "up_p": "up: $K_p$ (gap/r)$^2$ [-]",
-        "back_p": "back: $K_p$ (gap/r)$^2$ [-]",
-        "up_F": "up: $K_F$ gap/r [-]",
-        "back_F": "back: $K_F$ gap/r [-]",
+        "up_p": "up: loss coefficient\n$K_p$ (gap/r)$^2$ [-]",
+        "back_p": "back: loss coefficient\n$K_p$ (gap/r)$^2$ [-]",
+        "up_F": "up: force coefficient\n$K_F$ gap/r [-]",
+        "back_F": "back: force coefficient\n$K_F$ gap/r [-]",
     }
-    title = f"{CLAIM}\nLoss and force of a held ball beyond creeping flow: R/r {BALL:g}, R/R_c {RATIO:g}"
+    held = f"A held ball of {BALL:g} seat radii r in a cage of {BALL / RATIO:g} r."
+    title = f"{CLAIM}\n{held} Level: the loss of a jet.\nPoints: flow solved by finite elements."
     abscissa = "Reynolds number of the seat bore [-]"
     save(lines_figure(curves(), names, abscissa, title, linear=("up_F", "back_F")), path)
     return [path]

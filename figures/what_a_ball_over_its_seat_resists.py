@@ -74,8 +74,15 @@ def main(folder: Path = IMAGES) -> list[Path]:
     """Draw the figure into a folder."""
     path = folder / "check_resistance.png"
     cage = f"in a cage of {BALL / RATIO:.3g} seat radii"
-    title = f"{CLAIM}\nA ball of {BALL:g} seat radii over a sharp edge, {cage}"
-    names = {"Rqq": "Rqq (gap/r)$^2$ [-]", "alpha": "alpha = Rqw/Rqq [-]", "S": "S [-]"}
+    about = (
+        "Level in the upper panel: by the inverse square of the gap. Dots: flow solved by finite elements."
+    )
+    title = f"{CLAIM}\n{about}\nA ball of {BALL:g} seat radii over a sharp edge, {cage}"
+    names = {
+        "Rqq": "resistance times gap squared\nRqq (gap/r)$^2$ [-]",
+        "alpha": "force over pressure drop\nalpha = Rqw/Rqq [-]",
+        "S": "slip resistance\nS [-]",
+    }
     save(lines_figure(curves(), names, "lift over seat radius [-]", title), path)
     return [path]
 

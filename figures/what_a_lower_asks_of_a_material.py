@@ -33,7 +33,10 @@ def main(folder: Path = IMAGES) -> list[Path]:
     """Draw the figure into a folder."""
     path = folder / "material_by_readings.png"
     scenario = read_scenario(ROOT / "scenarios" / "mastic_by_readings.toml")
-    save(material_figure(scenario, material_report(scenario)), path)
+    figure = material_figure(scenario, material_report(scenario))
+    figure.suptitle(f"{CLAIM}", fontsize=13, fontweight="bold")
+    figure.axes[0].set_title("An invented mastic, known by readings", fontsize=10)
+    save(figure, path)
     return [path]
 
 

@@ -146,9 +146,7 @@ def main(folder: Path = IMAGES, found: dict[str, dict[str, np.ndarray]] | None =
         "fill": f"fill at {1e3 * SHOWN:g} mm [%]",
         "travel": "shortest travel that delivers\nmost within 0.5 % of swept [mm]",
     }
-    title = (
-        f"{CLAIM}\nWhere inertia, the liquid's mass and thinning matter (an invented lower, 30 cycles/min)"
-    )
+    title = f"{CLAIM}\nAn invented lower, 30 cycles/min. Where curves lie on one another, nothing changes."
     save(lines_figure(found or curves(), names, "viscosity [Pa s]", title, linear=("fill", "travel")), path)
     return [path]
 

@@ -1,8 +1,10 @@
 """Curves over anything as a figure, readable in grey; what is what stands below, where it hides nothing."""
 
+import textwrap
 from collections.abc import Mapping, Sequence
 
 import numpy as np
+from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from balltravel.report.figures.style import FOURTH, INLET, PISTON, THIRD, new_figure, tidy
@@ -18,7 +20,9 @@ def lines_figure(
 ) -> Figure:
     """Curves in a panel for each quantity; ``curves``: name -> abscissa (the first entry) and the quantities
     it has, those whose name begins with ``solves`` as points, in turn with the curves; ``names``: quantity ->
-    label of its panel; ``linear``: quantities without a logarithmic axis; ``even``: nor is the abscissa's."""
+    label of its panel; ``title``: the message, and after a line break what is shown; ``linear``: quantities
+    without a logarithmic axis; ``even``: nor is the abscissa's. In a single panel
+    the curves bear their names."""
     figure = new_figure(8.0, 10.0 if len(names) > 1 else 5.0)
     panels = np.atleast_1d(figure.subplots(len(names), 1, sharex=True))
     styles = (INLET, PISTON, THIRD, FOURTH)
@@ -35,9 +39,31 @@ def lines_figure(
         tidy(axes, label)
         axes.set(xscale="linear" if even else "log", yscale="linear" if key in linear else "log")
     panels[-1].set_xlabel(abscissa)
+    if len(names) == 1:
+        _name_curves(panels[0])
+    else:
+        _name_below(figure, panels)
+    message, _, about = title.partition("\n")
+    figure.suptitle(textwrap.fill(message, 66), fontsize=13, fontweight="bold")
+    panels[0].set_title(about, fontsize=10)
+    return figure
+
+
+def _name_curves(axes: Axes) -> None:
+    """The name of each curve at its right end, on the side from which the curve does not come."""
+    axes.margins(y=0.1)
+    for line in axes.lines:
+        x, y = np.asarray(line.get_xdata(), float), np.asarray(line.get_ydata(), float)
+        rises = y[-1] >= y[0]
+        axes.annotate(
+            str(line.get_label()), (x[-1], y[-1]), (0.0, 5.0 if rises else -5.0), textcoords="offset points",
+            ha="right", va="bottom" if rises else "top", color=line.get_color(), fontsize=11,
+        )  # fmt: skip
+
+
+def _name_below(figure: Figure, panels: np.ndarray) -> None:
+    """What is what, once for all panels."""
     names_of = {
         name: line for axes in panels for line, name in zip(*axes.get_legend_handles_labels(), strict=True)
     }
-    figure.legend(names_of.values(), names_of.keys(), loc="outside lower center", ncols=2, fontsize=8)
-    figure.suptitle(title, fontsize=10)
-    return figure
+    figure.legend(names_of.values(), names_of.keys(), loc="outside lower center", ncols=2, fontsize=10)

@@ -34,7 +34,7 @@ def material_figure(scenario: Scenario, report: MaterialReport) -> Figure:
     _at_least_a_decade(upper)
     tidy(upper, f"viscosity in the lower, at {bench(kelvin, 'temperature')} [{unit_in_use('Pa s')}]")
     upper.tick_params(labelbottom=True)
-    upper.legend(fontsize=8, loc="best")
+    upper.legend(fontsize=9, loc="best")
     _spans(lower, report)
     lower.set_xlabel("shear rate [1/s]")
     lower.xaxis.set_major_formatter(lambda value, _: f"{value:g}")
@@ -112,8 +112,8 @@ def _spans(axes: Axes, report: MaterialReport) -> None:
     if report.source is not None and report.law != "Newtonian":
         low, high = report.source.rates
         axes.axvspan(low, high, color="#e6e6e6", zorder=0, label="shear rates of the readings")
-        axes.legend(fontsize=8, loc="best")
-    axes.set_yticks(range(len(report.places)), [place.name for place in report.places], fontsize=8)
+        axes.legend(fontsize=9, loc="best")
+    axes.set_yticks(range(len(report.places)), [place.name for place in report.places], fontsize=9)
     axes.set_ylim(len(report.places) - 0.4, -0.6)
     tidy(axes, "")
-    axes.set_title("shear rates that this lower makes, from a tenth of full speed to full speed", fontsize=9)
+    axes.set_title("shear rates that this lower makes, from a tenth of full speed to full speed", fontsize=10)
