@@ -111,20 +111,15 @@ def _draw_shares(axes: Axes, m: Motion) -> None:
     axes.plot(way, drawn, **{**INLET, "linewidth": 2.2})
     end = float(drawn[-1])
     _beside(axes, 4.0, "swept by\nthe piston", "#222222")
-    _beside(axes, end, f"drawn in\n{end:.1f} %", INLET["color"])
+    _beside(axes, end, f"drawn in\nand kept\n{end:.1f} %", INLET["color"])
     if void.max() >= SEEN * _PERCENT:
         at = int(np.argmax(void))
-        said, height = f"void\n(cavitation),\nat most {void[at]:.0f} %", _free_height(end)
-        _beside(axes, height, said, "#222222")
-        inside = float(way[at]), float(drawn[at] + 0.6 * void[at])
-        axes.plot([inside[0], 200.0], [inside[1], height], color="#222222", linewidth=0.8)
+        inside, free = (way[at], drawn[at] + 0.6 * void[at]), (5.0, 103.0)  # nothing is above the upstroke
+        said = f"void\n(cavitation),\nat most {void[at]:.0f} %"
+        lead = {"arrowstyle": "-", "linewidth": 0.8}
+        axes.annotate(said, inside, free, va="top", color="#222222", arrowprops=lead)
     axes.set_ylim(-3.0, 106.0)
     tidy(axes, "% of swept volume")
-
-
-def _free_height(end: float) -> float:
-    """Where a name stands beside the axes, clear of those at the foot and at this height [% of swept]."""
-    return end - 38.0 if end > 70.0 else min(end + 38.0, 92.0)
 
 
 def _draw_lift(axes: Axes, m: Motion) -> None:
