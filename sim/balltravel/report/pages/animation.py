@@ -21,6 +21,9 @@ PICTURES_PER_SECOND = 25.0
 _WIDE, _HIGH = 1000.0, 100.0
 """Units of the strip's drawing, whatever size it is shown at."""
 
+_LETTER = 0.6
+"""Width that a letter of a part's words takes [% of the strip]: words that do not fit are left out, uncut."""
+
 
 class Part(NamedTuple):
     """A part of the strip: from where to where [% of its width], and what holds there."""
@@ -100,7 +103,9 @@ def _parts(film: Film) -> list[Part]:
     for slowed, together in groupby(film.slowed):
         end = min(begin + len(list(together)), last)
         left, width = 100.0 * begin / last, 100.0 * (end - begin) / last
-        parts.append(Part(round(left, 3), round(width, 3), scale_in_words(slowed), slowed > 1.0))
+        words = scale_in_words(slowed)
+        fits = width >= _LETTER * len(words)
+        parts.append(Part(round(left, 3), round(width, 3), words if fits else "", slowed > 1.0))
         begin = end
     return parts
 

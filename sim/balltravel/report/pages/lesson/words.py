@@ -67,7 +67,9 @@ def compared_with_best(trial: Trial, best: Trial) -> str:
         missing = "; ".join(trial.unmet) or "at more viscosity it falls behind"
         return f"It delivers {percent(-less)} of swept more than the best, but: {missing}."
     if trial.ball_travel > best.ball_travel:
-        return "It delivers as much as the best; of equals the shorter travel is named."
+        return (
+            "It delivers as much as the best: of travels that deliver the same, the shorter counts as best."
+        )
     gentler = (
         ", which lands more gently"
         if best.landing < trial.landing
