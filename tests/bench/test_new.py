@@ -473,6 +473,7 @@ class _Terminal:
 
 
 def _own_terminal(slave):
+    signal.signal(signal.SIGINT, signal.SIG_DFL)  # tests that run in the background ignore it
     import fcntl
     import termios
 

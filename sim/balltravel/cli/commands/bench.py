@@ -131,9 +131,7 @@ CALIBRATE = Command(
         option("--no-verdict", action="store_true", help="leave out the verdict before and after"),
         WORKERS,
     ),
-    examples=(
-        "calibrate scenarios/roof_elastomer_from_a_drum.toml --observed scenarios/seen/two_supplies.toml",
-    ),
+    examples=("calibrate mine.toml --observed today.toml --out calibrated.toml",),
     counts="runs",
 )
 
