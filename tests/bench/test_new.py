@@ -473,9 +473,9 @@ class _Terminal:
 
 
 def _own_terminal(slave):
-    signal.signal(signal.SIGINT, signal.SIG_DFL)  # tests that run in the background ignore it
     import fcntl
     import termios
 
     os.setsid()
+    signal.signal(signal.SIGINT, signal.SIG_DFL)  # tests that run in the background ignore it
     fcntl.ioctl(slave, termios.TIOCSCTTY, 0)

@@ -68,7 +68,7 @@ def test_the_first_lines_say_what_to_set_how_surely_what_is_promised_what_change
         "Travel 8 mm (0.315 in), shims 2+3 below the cage, 1 above: gives up at most 1 % of swept and misses "
         "no target that another meets in 69 of 100 (60 to 76) if your ranges are right; 128 draws, seed 0.",
         "Targets met in 64 of 100 (56 to 72), in 30 by no travel. Delivers 88 % (71 to 96 in 90 of 100).",
-        "Changes with viscosity: 6 mm below 8.6 Pa.s (7.91 to 9.4), 9 mm above.",
+        "Changes with viscosity: 6 mm below 8.6 Pa.s (7.91 to 9.4), 9 mm above, 8 mm while it is not known.",
         "Worth measuring: the viscosity where you pump it (rotational viscometer, shear rate 100 1/s): saves "
         "0.51 of the 0.72 % given up on average. Then 6 mm below 8.6 Pa.s (45 of 100), 9 mm above (55).",
     ]
@@ -166,7 +166,7 @@ def test_outcomes_between_others_have_both_ends_and_those_of_one_choice_are_one(
 def test_further_thresholds_are_named_and_further_measurements_listed():
     gas = Change(GAS, "free gas", "fraction", 0.01, 0.008, 0.012, CHOICES[4], CHOICES[6], 0.003)
     told = lines(replace(CHANGES, thresholds=(*CHANGES.thresholds, gas)))
-    assert "9 mm above; also with free gas." in told[2]
+    assert "9 mm above, 8 mm while it is not known; also with free gas." in told[2]
     out = page(CHANGES)
     assert "Also worth measuring:\n  - a Krebs reading: saves 0.10 of the 0.72 %" in out
 
@@ -345,3 +345,12 @@ def test_the_interval_of_independent_draws_is_that_of_an_independent_library(cou
 def test_a_share_reads_none_or_all_of_100_only_if_it_is():
     shares = (0.0, 1 / 4096, 0.004, 0.5, 0.6875, 127 / 128, 4095 / 4096, 1.0)
     assert [of_hundred(share) for share in shares] == ["0", "0.02", "0.4", "50", "69", "99", "99.98", "100"]
+
+
+def test_a_choice_between_those_of_the_ends_is_said_to_be_for_while_the_input_is_not_known():
+    (first, *others) = CHANGES.thresholds
+    between = next(choice for choice in CHOICES if choice not in (first.below, first.above))
+    told = " ".join(lines(replace(CHANGES, chosen=between, thresholds=(first, *others))))
+    assert f"{1e3 * between.ball_travel:g} mm while it is not known" in told
+    at_an_end = replace(CHANGES, chosen=first.below)
+    assert "while it is not known" not in " ".join(lines(at_an_end))

@@ -179,11 +179,18 @@ def what_changes(verdict: "Verdict") -> str:
     if verdict.thresholds:
         first, *others = verdict.thresholds
         also = f"; also with {' and '.join(change.name for change in others[:2])}" if others else ""
-        return f"Changes with {first.name}: {_policy(first)}{also}."
+        return f"Changes with {first.name}: {_policy(first)}{_meanwhile(verdict, first)}{also}."
     names = [known.name for known in verdict.deciding] or [worth.what for worth in verdict.measurements]
     if names:
         return f"May change with {' and '.join(names[:2])}, but at no clear value."
     return "Holds: to know any one input exactly would save nothing that counts."
+
+
+def _meanwhile(verdict: "Verdict", change: "Change") -> str:
+    """What to take while it is not known, where that is neither of both."""
+    if verdict.chosen is None or verdict.chosen in (change.below, change.above):
+        return ""
+    return f", {_travel(verdict.chosen)} while it is not known"
 
 
 def _policy(change: "Change") -> str:
