@@ -10,8 +10,8 @@ from balltravel.units import DIMENSIONS, UnitError, amount_to_si, from_si, to_si
 
 INCH = 0.0254
 
-# Thompson and Taylor (2008), NIST Special Publication 811, Appendix B.8, six decimals as printed there (from a
-# copy of the table); SG and cpm by their definition.
+# Thompson and Taylor (2008), NIST Special Publication 811, Appendix B.8, six decimals as printed there (from
+# a copy of the table); SG and cpm by their definition.
 PRINTED = [
     ("1 mil", "length", 2.54e-5),
     ("1 foot", "length", 3.048e-1),
