@@ -1,9 +1,9 @@
 """Half of a check whose ball stands off its axis, meshed in space. Lengths in seat radii, x along the offset.
 
-The plane through axis and ball's centre is a plane of symmetry: meshed is the half with y >= 0. Tetrahedra of
-the third order, whose size is a share of the distances to ball and wall together, and in the bores of the
-radius; at the sharp edge they are split once more across the edge, where the flow is singular. Needs NGSolve
-(extra ``fem``).
+The plane through axis and ball's centre is one of symmetry: meshed is the half with y >= 0. Tetrahedra of the
+third order, whose size is a share of the distances to ball and wall together, at the ball of its radius at
+most, and in the bores of theirs; at the sharp edge they are split once more across the edge, where the flow
+is singular. Needs NGSolve (extra ``fem``).
 """
 
 import math
@@ -130,7 +130,7 @@ def _sizes(check: HalfCheck, fineness: float) -> Iterator[tuple[Array, Array, Ar
         check.ball * np.sin(v) * np.sin(u),
         check.centre + check.ball * np.cos(v),
     )
-    yield *ball, fineness * check.to_wall(*ball)
+    yield *ball, fineness * np.minimum(check.to_wall(*ball), check.ball)
     for radius, height in _profile(check):
         u, r = np.meshgrid(turn, radius)
         wall = r * np.cos(u), r * np.sin(u), np.broadcast_to(height[:, None], u.shape)
