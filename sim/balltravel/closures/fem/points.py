@@ -46,8 +46,9 @@ LEANS = (0.0, 0.35, 0.65, 0.9)
 """Offsets of a ball off its axis, as a share of that at which it touches edge or cage."""
 
 OFF_AXIS_BALLS, OFF_AXIS_RATIOS = (1.4, 1.12, 1.8), (0.7, 0.5, 0.9)
-OFF_AXIS_LIFTS = ((0.2, 0.1, 0.4, 0.8), (0.05, 1.6))
-"""The grid of a ball off its axis, in the order of solving: a whole table of the first lifts comes first."""
+OFF_AXIS_LIFTS = ((0.2, 0.4, 0.8), (0.1, 1.6), (0.05,))
+"""The grid of a ball off its axis in the order of solving: a whole table of three lifts first, and last the
+lowest, whose elements at the edge are many."""
 
 IN_SPACE = 0.6
 """Size of the elements in space over the local width."""
