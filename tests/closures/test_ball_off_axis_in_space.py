@@ -7,6 +7,7 @@ from functools import cache
 import numpy as np
 import pytest
 
+from balltravel.closures.table.off_axis_gains import factors
 from balltravel.closures.table.tabulated import edge_matrix, gap_of_lift
 from balltravel.closures.tube import moving_wall_factor
 
@@ -66,6 +67,18 @@ def test_far_from_every_wall_a_ball_turns_as_in_open_liquid_and_moves_as_in_a_tu
     assert turning == pytest.approx(1.0 + 0.8 / 64.0, abs=5e-3)
     assert along == pytest.approx(moving_wall_factor(0.25), rel=3e-3)
     assert 0.8 * along < aside < along
+
+
+@pytest.mark.parametrize("spin", ["held", "free"])
+def test_between_the_solves_of_the_table_a_fresh_one_is_met_within_3_per_cent(within, spin):
+    """Rqq, Rqw and S off the axis over those on it; R/r 1.4, R/R_c 0.7, which the first rows have."""
+    on, off = (fem.motions(fem.HalfCheck(1.4, 2.0, 0.3, e), 0.7).matrix for e in (0.0, 0.2))
+    if spin == "free":
+        off = fem.free(off, fem.SPIN)
+    on, off = (np.array([m[0, 0], m[0, 1], slip(m)]) for m in (on, off))
+    found = factors(1.4, 0.7, 0.3, 0.2, spin)
+    print(f"table {found}, solve {off / on}")
+    within(found / (off / on) - 1.0, 0.03)
 
 
 @pytest.mark.soak

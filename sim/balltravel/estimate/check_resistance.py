@@ -11,6 +11,7 @@ from balltravel.closures.ball_over_seat import CheckGeometry, cage_matrix
 from balltravel.closures.families import family_of, seat_and_cage
 from balltravel.closures.off_axis import offset_at
 from balltravel.closures.table.by_table import TABULATED
+from balltravel.closures.table.off_axis_gains import Spin, factors, rule
 from balltravel.closures.table.tabulated import grid
 from balltravel.closures.tube import LAMBDA_MAX, LAMBDA_MIN
 from balltravel.estimate.suction_losses import bore_viscosity, drop_at
@@ -33,6 +34,10 @@ SMOOTH = 1e-9
 
 class RatioError(ValueError):
     """A ratio that no check has; the message says what is allowed."""
+
+
+class SpinError(RatioError):
+    """A ball that is free to turn, where only the rule is known."""
 
 
 @dataclass(frozen=True)
@@ -134,9 +139,10 @@ def of_check(scenario: Scenario, name: str, travel: float) -> Resistance:
     return replace(resistance_at(geometry, lifts), about=about, drops=at_full_speed)
 
 
-def of_ratios(ball: float, cage: float, lift: float, offset: float = 0.0) -> Resistance:
+def of_ratios(ball: float, cage: float, lift: float, offset: float = 0.0, spin: Spin = "held") -> Resistance:
     """Of a sharp edge by ratios: R/r_s, R_c/r_s, lift/r_s, and the ball's offset from its axis over the
-    radial clearance. Raises RatioError for what cannot be."""
+    radial clearance: by the solves in space, or outside these (``inside`` False) by the rule, which knows
+    no ball that is ``free`` to turn. Raises RatioError for what cannot be."""
     if not (math.isfinite(ball) and 1.0 < ball < 1e3):
         raise RatioError(f"ball over seat {ball:g} given; allowed: more than 1, to 1000; example: 1.4")
     if not (math.isfinite(cage) and LAMBDA_MIN * cage <= ball <= LAMBDA_MAX * cage):
@@ -149,19 +155,33 @@ def of_ratios(ball: float, cage: float, lift: float, offset: float = 0.0) -> Res
         raise RatioError(f"lift over seat {lift:g} given; allowed: 1e-06 to 1000; example: 0.2")
     clearance = cage - ball
     geometry = CheckGeometry(1.0, 0.0, ball, cage, 0.0, 0.7, SMOOTH, offset=clearance, family=TABULATED.name)
+    centred = resistance_at(geometry._replace(offset=0.0), np.array([lift]))
+    if not offset:
+        return centred
     most = float(offset_at(geometry, np.array([lift]))[0]) / clearance
-    if not 0.0 <= offset < most:
+    if not 0.0 < offset < most:
         raise RatioError(
             f"offset {offset:g} given; allowed at this lift: 0 to less than {most:.4g} of the radial "
             f"clearance, where the ball touches; example: {0.5 * most:.2g}"
         )
-    shown = resistance_at(geometry._replace(offset=offset * clearance), np.array([lift]))
-    return replace(shown, offset=offset, about=_leaning(offset, "held"))
+    solved = factors(ball, ball / cage, lift, offset * clearance, spin)
+    if solved is None and spin == "free":
+        raise SpinError(
+            "spin free given; here, outside the table of solves off the axis, allowed with --solve: the rule "
+            "has a ball that does not turn; example: --offset 0.3 --spin free --solve"
+        )
+    factor = rule(ball, ball / cage, lift, offset * clearance) if solved is None else solved
+    return _leaning(replace(centred, inside=solved is not None), factor, offset, spin)
 
 
-def _leaning(offset: float, spin: str) -> str:
+def _leaning(centred: Resistance, factor: Array, offset: float, spin: str) -> Resistance:
+    """Off its axis, where Rqq, Rqw and S are by these factors other than on it."""
+    Rqq, Rqw, S = centred.Rqq * factor[0], centred.Rqw * factor[1], centred.S * factor[2]
     turns = "held from turning" if spin == "held" else "free to turn"
-    return f"ball {offset:g} of the radial clearance off its axis, {turns}, " if offset else ""
+    about = f"ball {offset:g} of the radial clearance off its axis, {turns}, "
+    return replace(
+        centred, Rqq=Rqq, Rqw=Rqw, Rww=S + Rqw**2 / Rqq, S=S, offset=offset, spin=spin, about=about
+    )
 
 
 def curve_of_ratios(ball: float, cage: float) -> Resistance:
@@ -170,33 +190,34 @@ def curve_of_ratios(ball: float, cage: float) -> Resistance:
     return resistance_at(geometry, np.geomspace(grid().lift[0], grid().lift[-1], 60))
 
 
-def solved_anew(ball: float, cage: float, lift: float, offset: float = 0.0, spin: str = "held") -> Resistance:
+def solved_anew(
+    ball: float, cage: float, lift: float, offset: float = 0.0, spin: Spin = "held"
+) -> Resistance:
     """The same by a fresh finite-element solve; off the axis in space, with a ball that is ``held`` from
     turning or ``free``. Raises ImportError or OSError without the libraries of the extra ``fem``."""
-    table = of_ratios(ball, cage, lift, offset)
     if offset:
-        return _solved_in_space(table, lift, spin)
+        return _solved_in_space(of_ratios(ball, cage, lift), of_ratios(ball, cage, lift, offset), spin)
     from balltravel.closures.fem.creeping import resistance
     from balltravel.closures.fem.section import sharp_edge
 
     solve = resistance(sharp_edge(ball, cage, lift), FINENESS)
     Rqq, Rqw, Rww, S = (np.array([number]) for number in (solve.Rqq, solve.Rqw, solve.Rww, solve.S))
-    return replace(table, Rqq=Rqq, Rqw=Rqw, Rww=Rww, S=S, inside=True)
+    return replace(of_ratios(ball, cage, lift), Rqq=Rqq, Rqw=Rqw, Rww=Rww, S=S, inside=True)
 
 
-def _solved_in_space(rule: Resistance, lift: float, spin: str) -> Resistance:
+def _solved_in_space(centred: Resistance, off: Resistance, spin: Spin) -> Resistance:
     from balltravel.closures.fem.half_check import HalfCheck
     from balltravel.closures.fem.off_axis import ASIDE, FALL, FLOW, SPIN, free, motions
 
-    check = HalfCheck(rule.ball, rule.cage, lift, rule.offset * (rule.cage - rule.ball))
+    check = HalfCheck(off.ball, off.cage, float(off.lift[0]), off.offset * (off.cage - off.ball))
     m = motions(check, IN_SPACE).matrix
     if spin == "free":
         m = free(m, SPIN)
-    Rqq, Rqw, Rww = (m[pair][None] for pair in ((FLOW, FLOW), (FLOW, FALL), (FALL, FALL)))
+    Rqq, Rqw, Rww = m[FLOW, FLOW], m[FLOW, FALL], m[FALL, FALL]
+    solved = np.array([Rqq, Rqw, Rww - Rqw**2 / Rqq])
+    on_axis = np.array([centred.Rqq[0], centred.Rqw[0], centred.S[0]])
     aside = float(m[FLOW, ASIDE]), float(m[FALL, ASIDE]), float(m[ASIDE, ASIDE])
-    about = _leaning(rule.offset, spin)
-    S = Rww - Rqw**2 / Rqq
-    return replace(rule, Rqq=Rqq, Rqw=Rqw, Rww=Rww, S=S, inside=True, about=about, spin=spin, aside=aside)
+    return replace(_leaning(centred, solved / on_axis, off.offset, spin), inside=True, aside=aside)
 
 
 @dataclass(frozen=True)
@@ -219,20 +240,23 @@ def resistance_report(s: Scenario) -> ResistanceReport:
 
 
 def ratios_report(
-    ball: float, cage: float, lift: float, solve: bool = False, offset: float = 0.0, spin: str = "held"
+    ball: float, cage: float, lift: float, solve: bool = False, offset: float = 0.0, spin: Spin = "held"
 ) -> ResistanceReport:
     """A sharp edge in a plain bore by its ratios to the seat radius; with ``solve`` solved anew too.
-    ``offset`` of the ball over the radial clearance; ``spin``: ``held`` or, with ``solve``, ``free``.
+    ``offset`` of the ball over the radial clearance, ``spin`` ``held`` or ``free``: of_ratios.
 
     Raises RatioError for ratios that no check has, ImportError or OSError where the libraries of the finite
     elements are missing.
     """
-    if spin == "free" and not (solve and offset):
-        raise RatioError(
-            "spin free given; allowed with an offset and a fresh solve: the rule has a ball that does not "
-            "turn, and on its axis a ball does not; example: --offset 0.3 --spin free --solve"
-        )
-    checks = {"rule" if offset else "table": of_ratios(ball, cage, lift, offset)}
+    if spin == "free" and not offset:
+        raise RatioError("spin free given; allowed off the axis, where a ball turns; example: --offset 0.3")
+    try:
+        known = of_ratios(ball, cage, lift, offset, spin)
+    except SpinError:
+        if not solve:
+            raise
+        known = of_ratios(ball, cage, lift, offset)
+    checks = {"rule" if offset and not known.inside else "table": known}
     if solve:
         checks["solved"] = solved_anew(ball, cage, lift, offset, spin)
     return ResistanceReport(checks, {"table over lift": curve_of_ratios(ball, cage)})

@@ -12,13 +12,12 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from balltravel.closures.ball_over_seat import CheckGeometry
 from balltravel.closures.fem.creeping import resistance
 from balltravel.closures.fem.liquids import Liquid
 from balltravel.closures.fem.potential import inertia
 from balltravel.closures.fem.section import sharp_edge
 from balltravel.closures.fem.steady import FlowState, NotConvergedError, SteadyFlow
-from balltravel.closures.off_axis import offset_at
+from balltravel.closures.table.off_axis_gains import reach
 from balltravel.material.flow_laws import PowerLaw
 
 FINE, COARSE = 0.15, 0.212
@@ -46,9 +45,9 @@ LEANS = (0.0, 0.35, 0.65, 0.9)
 """Offsets of a ball off its axis, as a share of that at which it touches edge or cage."""
 
 OFF_AXIS_BALLS, OFF_AXIS_RATIOS = (1.4, 1.12, 1.8), (0.7, 0.5, 0.9)
-OFF_AXIS_LIFTS = ((0.2, 0.4, 0.8), (0.1, 1.6), (0.05,))
-"""The grid of a ball off its axis in the order of solving: a whole table of three lifts first, and last the
-lowest, whose elements at the edge are many."""
+OFF_AXIS_LIFTS = ((0.2, 0.28, 0.4, 0.57, 0.8), (0.1, 0.14, 1.13, 1.6), (0.05, 0.07))
+"""The grid of a ball off its axis in the order of solving: a whole table of the middle lifts first, and
+last the lowest, whose elements at the edge are many."""
 
 IN_SPACE = 0.6
 """Size of the elements in space over the local width."""
@@ -96,18 +95,12 @@ def solve_off_axis(ball: float, ratio: float, lift: float, lean: float, fineness
     from balltravel.closures.fem.half_check import HalfCheck
     from balltravel.closures.fem.off_axis import motions
 
-    begun, cage = time.process_time(), ball / ratio
-    offset = lean * reach(ball, cage, lift)
-    solve = motions(HalfCheck(ball, cage, lift, offset), fineness)
+    begun = time.process_time()
+    offset = lean * reach(ball, ratio, lift)
+    solve = motions(HalfCheck(ball, ball / ratio, lift, offset), fineness)
     above = solve.matrix[np.triu_indices(4)]
     spent = round(time.process_time() - begun)
     return (ball, ratio, lift, lean, offset, *above, solve.reciprocity, solve.elements, spent)
-
-
-def reach(ball: float, cage: float, lift: float) -> float:
-    """Offset at which a ball touches edge or cage, whichever it meets first."""
-    check = CheckGeometry(1.0, 0.0, ball, cage, 0.0, 0.7, 0.0, offset=cage - ball)
-    return float(offset_at(check, np.array([lift]))[0])
 
 
 def with_inertia(ball: float, ratio: float, lift: float, way: float, fineness: float = MEDIUM) -> SteadyFlow:
