@@ -10,6 +10,7 @@ from balltravel.closures.table.off_axis_gains import (
     gains,
     gains_of,
     matrix,
+    meeting,
     reach,
     rule,
     solves,
@@ -69,13 +70,21 @@ def test_a_ball_that_may_turn_lets_more_pass():
 def test_at_a_solve_the_table_has_its_numbers():
     known = gains()
     for centred, row in beside_centred():
-        place = row["ball"], row["ratio"], row["lift"], row["offset"]
-        if all(x in axis for x, axis in zip(place, (known.ball, known.ratio, known.lift), strict=False)):
+        line, lift = (row["ball"], row["ratio"]), row["lift"]
+        if line in known.lines and lift in known.lines[line].lift:
             for spin in ("held", "free"):
                 expected = matrix(row, spin) / matrix(centred)
                 # The offset has seven digits: the last node may lie outside by a rounding.
-                found = factors(*place[:3], place[3] * (1.0 - 1e-6), spin)
+                found = factors(*line, lift, row["offset"] * (1.0 - 1e-6), spin)
                 assert found == pytest.approx(expected, rel=2e-5)
+
+
+def test_edge_and_cage_are_met_at_once_where_the_table_has_it():
+    """A touching ball is as far off as its cage lets it, and a little lower less far."""
+    for ball, ratio in ((1.4, 0.7), (1.12, 0.9), (1.8, 0.5)):
+        lift, clearance = meeting(ball, ratio), min(ball / ratio - ball, 1.0)
+        assert reach(ball, ratio, lift * 1.0001) == pytest.approx(clearance, rel=1e-3)
+        assert reach(ball, ratio, lift * 0.99) < clearance * 0.999
 
 
 def made_up(ball, ratio, lift, lean):
@@ -89,19 +98,18 @@ def made_up(ball, ratio, lift, lean):
 
 
 def test_between_solves_the_table_is_smooth_and_outside_it_is_silent():
-    """Factors of the rule times a power that the polynomials hold in lift and lean, and nearly in the ball;
-    a row that lacks others of its line is left out."""
-    places = [
-        (ball, ratio, lift, lean)
-        for ball in (1.12, 1.4, 1.8) for ratio in (0.5, 0.7, 0.9)
-        for lift in (0.2, 0.4, 0.8) for lean in (0.0, 0.35, 0.65, 0.9)
-    ]  # fmt: skip
+    """Factors of the rule times a power that the polynomials hold in lift and lean, and nearly across lines;
+    a lift that lacks others of its line is left out."""
+    lines = [(ball, ratio) for ball in (1.12, 1.4, 1.8) for ratio in (0.5, 0.7, 0.9)]
+    lifts = [(*line, part * meeting(*line)) for line in lines for part in (0.5, 1.0, 2.0)]
+    places = [(*lift, lean) for lift in lifts for lean in (0.0, 0.35, 0.65, 0.9)]
     known = gains_of([made_up(*place) for place in (*places, (1.4, 0.7, 1.6, 0.0))])
-    assert known.held.shape == (3, 3, 3, 4, 3)
-    place = 1.3, 0.6, 0.3, 0.5 * reach(1.3, 0.6, 0.3)
-    row = made_up(*place[:3], 0.5)
-    expected = matrix(row) / np.array([100.0 / 0.09, 1000.0, 400.0])
-    assert factors_of(known, *place, "held") == pytest.approx(expected, rel=1e-3)
-    for outside in ((1.1, 0.6, 0.3), (1.3, 0.95, 0.3), (1.3, 0.6, 0.81)):
+    assert len(known.lines) == 9
+    assert all(line.lift.size == 3 for line in known.lines.values())
+    lift = 0.8 * meeting(1.3, 0.6)
+    place = 1.3, 0.6, lift, 0.5 * reach(1.3, 0.6, lift)
+    expected = matrix(made_up(*place[:3], 0.5)) / matrix(made_up(*place[:3], 0.0))
+    assert factors_of(known, *place, "held") == pytest.approx(expected, rel=2e-3)
+    for outside in ((1.1, 0.6, lift), (1.3, 0.95, lift), (1.3, 0.6, 3.0 * lift), (1.3, 0.6, 0.5 * lift)):
         assert factors_of(known, *outside, 0.0, "held") is None
-    assert factors_of(known, 1.3, 0.6, 0.3, 0.95 * reach(1.3, 0.6, 0.3), "held") is None
+    assert factors_of(known, 1.3, 0.6, lift, 0.95 * reach(1.3, 0.6, lift), "held") is None

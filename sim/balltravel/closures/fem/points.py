@@ -17,7 +17,7 @@ from balltravel.closures.fem.liquids import Liquid
 from balltravel.closures.fem.potential import inertia
 from balltravel.closures.fem.section import sharp_edge
 from balltravel.closures.fem.steady import FlowState, NotConvergedError, SteadyFlow
-from balltravel.closures.table.off_axis_gains import reach
+from balltravel.closures.table.off_axis_gains import meeting, reach
 from balltravel.material.flow_laws import PowerLaw
 
 FINE, COARSE = 0.15, 0.212
@@ -45,9 +45,12 @@ LEANS = (0.0, 0.35, 0.65, 0.9)
 """Offsets of a ball off its axis, as a share of that at which it touches edge or cage."""
 
 OFF_AXIS_BALLS, OFF_AXIS_RATIOS = (1.4, 1.12, 1.8), (0.7, 0.5, 0.9)
-OFF_AXIS_LIFTS = ((0.2, 0.28, 0.4, 0.57, 0.8), (0.1, 0.14, 1.13, 1.6), (0.05, 0.07))
-"""The grid of a ball off its axis in the order of solving: a whole table of the middle lifts first, and
-last the lowest, whose elements at the edge are many."""
+OFF_AXIS_PARTS = ((1.0, 0.65, 1.5), (2.5, 0.8), (0.45, 5.0))
+"""The grid of a ball off its axis, in the order of solving, with lifts over that at which a ball aside meets
+edge and cage at once: a whole table of three lifts comes first."""
+
+OFF_AXIS_CLOSER = (0.1, 0.2, 0.28, 0.4, 0.57, 0.8)
+"""Further lifts of the first ball and ratio."""
 
 IN_SPACE = 0.6
 """Size of the elements in space over the local width."""
@@ -181,12 +184,14 @@ def _patient(flow: SteadyFlow, through: float, speed: float, liquid: Liquid, sta
 
 
 def _off_axis_places() -> tuple[tuple[float, ...], ...]:
-    return tuple(
-        (ball, ratio, lift, lean)
-        for lifts in OFF_AXIS_LIFTS
-        for ball, ratio in product(OFF_AXIS_BALLS, OFF_AXIS_RATIOS)
-        for lift, lean in product(lifts, LEANS)
+    lines = tuple(product(OFF_AXIS_BALLS, OFF_AXIS_RATIOS))
+    closer = [(*lines[0], lift) for lift in OFF_AXIS_CLOSER]
+    spread = (
+        (*line, float(f"{part * meeting(*line):.4g}"))
+        for parts in OFF_AXIS_PARTS
+        for line, part in product(lines, parts)
     )
+    return tuple((*place, lean) for place in (*closer[1:], *spread, closer[0]) for lean in LEANS)
 
 
 _PLACE = "ball: R/r_s; ratio: R/R_c; lengths in seat radii"

@@ -6,6 +6,7 @@ grid among them. Lengths in seat radii. Set-up code, not a kernel.
 """
 
 import csv
+import math
 from collections.abc import Callable
 from functools import cache
 from importlib import resources
@@ -27,17 +28,25 @@ Spin = Literal["held", "free"]
 SMOOTH = 1e-9
 """Roughness of a check that is given by ratios alone."""
 
+SAME = 1e-3
+"""Lifts that are no farther apart count as the same: the rows have theirs to four digits."""
+
+
+class Line(NamedTuple):
+    """Of a ball and a ratio: lifts, and at (lift, lean, spin, 3) logarithms of the factors of Rqq and Rqw
+    over the rule's and of S, spin held and free."""
+
+    lift: Array
+    excess: Array
+
 
 class Gains(NamedTuple):
-    """Nodes, and logarithms of the factors of Rqq and Rqw over the rule's and of S, (ball, ratio, lift, lean,
-    3), of a ball held from turning and of one free to turn."""
+    """Nodes of ball, ratio and lean, and the line of each ball and ratio."""
 
     ball: Array
     ratio: Array
-    lift: Array
     lean: Array
-    held: Array
-    free: Array
+    lines: dict[tuple[float, float], Line]
 
 
 def solves() -> list[dict[str, float]]:
@@ -74,6 +83,13 @@ def reach(ball: float, ratio: float, lift: float) -> float:
     return float(offset_at(check, np.array([lift]))[0])
 
 
+def meeting(ball: float, ratio: float) -> float:
+    """Lift up to which a ball aside meets the edge first, and from which on the cage, or nothing that is
+    nearer than over the edge."""
+    clearance = min(ball / ratio - ball, 1.0)
+    return math.sqrt(ball**2 - (1.0 - clearance) ** 2) - math.sqrt(ball**2 - 1.0)
+
+
 def factors(ball: float, ratio: float, lift: float, offset: float, spin: Spin) -> Array | None:
     """Factors by which Rqq, Rqw and S of the ball on its axis change; None outside the solves."""
     return factors_of(gains(), ball, ratio, lift, offset, spin)
@@ -82,16 +98,32 @@ def factors(ball: float, ratio: float, lift: float, offset: float, spin: Spin) -
 def factors_of(
     known: Gains, ball: float, ratio: float, lift: float, offset: float, spin: Spin
 ) -> Array | None:
-    """The same by given nodes."""
-    place = ball, ratio, lift, offset / reach(ball, ratio, lift)
-    axes = known.ball, known.ratio, known.lift, known.lean
+    """The same by given nodes: along each line at that share of the lift where edge and cage are met both,
+    for there the factors have a peak; then across the lines."""
+    place = ball, ratio, offset / reach(ball, ratio, lift)
+    axes = known.ball, known.ratio, known.lean
     if not all(nodes[0] <= x <= nodes[-1] for nodes, x in zip(axes, place, strict=True)):
         return None
-    excess = known.free if spin == "free" else known.held
-    scales: tuple[Callable[[Array], Array], ...] = (ball_axis, ratio_axis, np.log, np.square)
+    share = lift / meeting(ball, ratio)
+    lines = [_at(known.lines[line], share, meeting(*line)) for line in product(known.ball, known.ratio)]
+    at_lines = [line for line in lines if line is not None]
+    if len(at_lines) < len(lines):
+        return None
+    excess = np.reshape(at_lines, (known.ball.size, known.ratio.size, known.lean.size, 2, 3))
+    scales: tuple[Callable[[Array], Array], ...] = (ball_axis, ratio_axis, np.square)
     for scale, nodes, x in zip(scales, axes, place, strict=True):
         excess = _along(scale(nodes), excess, float(scale(np.array(x))))
-    return np.asarray(np.exp(excess) * rule(ball, ratio, lift, offset))
+    return np.asarray(np.exp(excess[1 if spin == "free" else 0]) * rule(ball, ratio, lift, offset))
+
+
+def _at(line: Line, share: float, both: float) -> Array | None:
+    """Of a line at a share of its lift where both are met: below and above that by the solves there alone."""
+    shares = line.lift / both
+    side = shares <= 1.0 + SAME if share <= 1.0 else shares >= 1.0 - SAME
+    nodes = shares[side]
+    if not (nodes.size and nodes[0] * (1.0 - SAME) <= share <= nodes[-1] * (1.0 + SAME)):
+        return None
+    return _along(np.log(nodes), line.excess[side], math.log(share))
 
 
 def _along(nodes: Array, values: Array, at: float) -> Array:
@@ -109,23 +141,25 @@ def gains() -> Gains:
 
 
 def gains_of(rows: list[dict[str, float]]) -> Gains:
-    """Of the largest whole grid of balls, ratios and lifts, each with all leans, among rows."""
+    """Of the largest whole grid of balls and ratios whose lines have lifts on both sides, each all leans."""
     by_place = {tuple(row[name] for name in ("ball", "ratio", "lift", "lean")): row for row in rows}
-    balls, ratios, lifts, leans = (sorted({place[i] for place in by_place}) for i in range(4))
-    whole = {
-        place for place in product(balls, ratios, lifts) if all((*place, lean) in by_place for lean in leans)
+    leans = sorted({place[3] for place in by_place})
+    lifts: dict[tuple[float, float], list[float]] = {}
+    for ball, ratio, lift in sorted({place[:3] for place in by_place}):
+        if all((ball, ratio, lift, lean) in by_place for lean in leans):
+            lifts.setdefault((ball, ratio), []).append(lift)
+    fit = {line for line, here in lifts.items() if here[0] < meeting(*line) * (1.0 - SAME) < here[-1]}
+    choices = (_some(sorted({line[i] for line in fit})) for i in range(2))
+    whole = (grid for grid in product(*choices) if fit.issuperset(product(*grid)))
+    balls, ratios = max(whole, key=lambda grid: len(grid[0]) * len(grid[1]))
+    lines = {
+        line: Line(
+            np.array(lifts[line]),
+            np.array([[_excess(by_place, (*line, lift), lean) for lean in leans] for lift in lifts[line]]),
+        )
+        for line in product(balls, ratios)
     }
-    grids = (
-        (b, r, tuple(z for z in lifts if whole.issuperset(product(b, r, (z,)))))
-        for b, r in product(_some(balls), _some(ratios))
-    )
-    axes = max(grids, key=lambda grid: len(grid[0]) * len(grid[1]) * len(grid[2]))
-    both = {spin: np.empty((*(len(axis) for axis in axes), len(leans), 3)) for spin in ("held", "free")}
-    for (spin, excess), place in product(both.items(), np.ndindex(*(len(axis) for axis in axes))):
-        line = tuple(axis[i] for axis, i in zip(axes, place, strict=True))
-        excess[place] = [_excess(by_place, line, lean, spin) for lean in leans]
-    ball, ratio, lift = (np.array(axis) for axis in axes)
-    return Gains(ball, ratio, lift, np.array(leans), both["held"], both["free"])
+    return Gains(np.array(balls), np.array(ratios), np.array(leans), lines)
 
 
 def _some(axis: list[float]) -> list[tuple[float, ...]]:
@@ -134,9 +168,9 @@ def _some(axis: list[float]) -> list[tuple[float, ...]]:
 
 
 def _excess(
-    by_place: dict[tuple[float, ...], dict[str, float]], line: tuple[float, ...], lean: float, spin: str
+    by_place: dict[tuple[float, ...], dict[str, float]], line: tuple[float, float, float], lean: float
 ) -> Array:
-    """Of a row over the ball on its axis and over the rule."""
-    row, centred = by_place[(*line, lean)], by_place[(*line, 0.0)]
-    factor = matrix(row, "free" if spin == "free" else "held") / matrix(centred)
-    return np.asarray(np.log(factor / rule(*(row[name] for name in ("ball", "ratio", "lift", "offset")))))
+    """Of a row over the ball on its axis and over the rule, held and free."""
+    row, centred = by_place[(*line, lean)], matrix(by_place[(*line, 0.0)])
+    by_rule = rule(*(row[name] for name in ("ball", "ratio", "lift", "offset")))
+    return np.log([matrix(row, "held") / centred / by_rule, matrix(row, "free") / centred / by_rule])
