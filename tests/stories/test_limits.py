@@ -1,6 +1,5 @@
 """What else would help: every value told is put back by --set and run, and the limits obey physics."""
 
-import json
 import math
 import re
 from dataclasses import replace
@@ -8,7 +7,6 @@ from pathlib import Path
 
 import pytest
 
-from balltravel.cli.main import main
 from balltravel.files.read_write import read_scenario
 from balltravel.study.limits.find import find_limits
 from balltravel.study.search.inputs import INPUTS
@@ -16,6 +14,7 @@ from balltravel.study.search.walk import reader_of
 from balltravel.study.travel.trials import missed
 from balltravel.sweeps.cases import run_case
 
+from ..helpers.answers import answer_of
 from ..helpers.limits_printed import lines_to_try
 
 STORIES = ("mastic", "primer_conical_seat")
@@ -24,20 +23,9 @@ NEAR = 0.002
 tenths of a percent to 1 %: on the side that meets them it is at most 0.2 % of swept above its target."""
 
 
-@pytest.fixture(scope="module")
-def told(tmp_path_factory):
-    """Story -> what the command prints with --json; each is run once."""
-    kept = {}
-
-    def ask(story, capture):
-        if story not in kept:
-            path = Path(__file__).parents[2] / "scenarios" / f"{story}.toml"
-            figure = tmp_path_factory.mktemp("limits") / "effects.png"
-            assert main(["limits", str(path), "--exactly", "--json", "--figure", str(figure)]) == 0
-            kept[story] = (json.loads(capture.readouterr().out), path, figure)
-        return kept[story]
-
-    return ask
+def answered(story):
+    """Text, JSON and figure of the command at the likely values, of one run of it for all tests."""
+    return answer_of(f"limits {story}.toml --exactly", "both")
 
 
 def ran(path, place, point):
@@ -47,8 +35,8 @@ def ran(path, place, point):
 
 
 @pytest.mark.parametrize("story", STORIES)
-def test_each_limit_put_back_meets_the_targets_and_its_neighbour_does_not(told, capsys, story):
-    found, path, _ = told(story, capsys)
+def test_each_limit_put_back_meets_the_targets_and_its_neighbour_does_not(scenarios, story):
+    found, path = answered(story).json, scenarios / f"{story}.toml"
     limits = [(place, one) for place in found["arrangements"] for one in place["limits"] if one["holds"]]
     assert len(limits) >= 7
     for place, one in limits:
@@ -64,8 +52,8 @@ def test_each_limit_put_back_meets_the_targets_and_its_neighbour_does_not(told, 
 
 
 @pytest.mark.parametrize("story", STORIES)
-def test_effects_are_sorted_and_are_those_of_runs(told, capsys, story):
-    found, path, figure = told(story, capsys)
+def test_effects_are_sorted_and_are_those_of_runs(scenarios, story):
+    found, path = answered(story).json, scenarios / f"{story}.toml"
     effects = found["sensitivities"]["effects"]
     sizes = [
         max(
@@ -81,7 +69,7 @@ def test_effects_are_sorted_and_are_those_of_runs(told, capsys, story):
     place, step = found["arrangements"][-1], effects[1]["less"]
     _, metrics, _ = ran(path, place, step)
     assert metrics.fill_fraction - found["sensitivities"]["fill"] == pytest.approx(step["fill"], abs=1e-12)
-    assert figure.stat().st_size > 10_000
+    assert "% of swept" in answered(story).drawn
 
 
 def test_what_is_printed_names_the_limits_the_values_to_try_and_what_matters(run, scenarios, monkeypatch):
@@ -124,10 +112,8 @@ SHIPPED = sorted(path.stem for path in (Path(__file__).parents[2] / "scenarios")
 @pytest.mark.parametrize(
     "name", [pytest.param(n, marks=() if n in IN_THE_SUITE else pytest.mark.soak) for n in SHIPPED]
 )
-def test_every_line_to_try_runs_and_gives_what_is_printed(run, run_json, scenarios, name):
-    path = scenarios / f"{name}.toml"
-    code, out, _ = run("limits", path, "--exactly")
-    assert code == 0
+def test_every_line_to_try_runs_and_gives_what_is_printed(run_json, scenarios, name):
+    path, out = scenarios / f"{name}.toml", answered(name).text
     assert max(map(len, out.splitlines())) <= 100
     tried = lines_to_try(out)
     # The reader of the text has passed over none of them.

@@ -25,8 +25,13 @@ HEAVY = exact_but(PRIMER, material__viscosity=("3 Pa.s", "16 Pa.s"))
 
 
 @pytest.fixture(scope="module")
-def heavy():
-    return recommend_over(HEAVY, draws=32, seed=1).verdict
+def recommendation():
+    return recommend_drawn(HEAVY, draws=32, seed=1)
+
+
+@pytest.fixture(scope="module")
+def heavy(recommendation):
+    return recommendation.verdict
 
 
 def test_what_is_known_exactly_gives_the_single_run():
@@ -117,8 +122,7 @@ def test_where_no_travel_meets_the_targets_it_says_in_how_many_draws():
     assert all(prospect.chance["all"] <= verdict.any_meets for prospect in verdict.prospects)
 
 
-def test_json_has_what_scripts_ask_for():
-    recommendation = recommend_drawn(HEAVY, draws=32, seed=1)
+def test_json_has_what_scripts_ask_for(recommendation):
     said = json.loads(json.dumps(recommendation_dict(HEAVY, recommendation)))
     verdict = said["verdict"]
     assert 0.0 < verdict["holds"] <= 1.0
