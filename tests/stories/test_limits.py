@@ -143,19 +143,18 @@ def test_where_nothing_meets_the_targets_recommend_points_to_limits(run, scenari
     assert "balltravel limits" not in run("recommend", scenarios / "primer.toml", "--exactly")[1]
 
 
-def test_over_draws_each_line_still_runs_and_the_figure_and_json_have_the_margins(
-    run, run_json, scenarios, tmp_path
-):
+def test_over_draws_each_line_still_runs_and_the_figure_and_json_have_the_margins(run, scenarios, tmp_path):
     path, figure = scenarios / "primer.toml", tmp_path / "effects.png"
     few = [part for text in ALONE for part in ("--set", text)]
-    code, out, _ = run("limits", path, *few, "--figure", figure)
-    assert code == 0
+    answer = answer_of(" ".join(("limits primer.toml", *few)), "both")
+    out, told = answer.text, answer.json
+    assert "in 95 of 100" in answer.drawn
     assert max(map(len, out.splitlines())) <= 100
     assert len(lines_to_try(out)) >= 8
-    exactly = run("limits", path, *few, "--exactly")[1]
+    code, exactly, err = run("limits", path, *few, "--exactly", "--figure", figure)
+    assert code == 0, err
     assert lines_to_try(out) == lines_to_try(exactly)
     assert "of 100" not in exactly
-    told = run_json("limits", path, *few)
     limits = {one["key"]: one for one in told["arrangements"][0]["limits"]}
     assert f"{60.0 * limits[RATE]['holds_in_95']:.4g} /min" in out
     assert (told["draws"], told["seed"]) == (32, 0)
@@ -198,7 +197,7 @@ def test_in_creeping_flow_rate_and_viscosity_are_limited_by_their_product(scenar
             assert rate.holds.value / rate.now == pytest.approx(thick.holds.value / thick.now, rel=within)
 
 
-ALONE = ("shims.thicknesses=[]", "shims.below=[]", "inlet_check.base_travel=5 mm")
+ALONE = ("shims.thicknesses=[]", "shims.below=[]", "inlet_check.base_travel=5mm")
 """One arrangement, so that no others are run."""
 
 

@@ -31,16 +31,14 @@ def week(tmp_path_factory):
 
 @pytest.fixture
 def cheap(tmp_path):
-    """A week of two materials and a thick flush with four travels, quickly run."""
+    """A week of two materials and a thick flush with two travels, quickly run."""
     return cheap_week(tmp_path)
 
 
 def cheap_week(folder):
     """Its file in a folder."""
     text = (ROOT / "scenarios" / "primer.toml").read_text().partition("[sweep]")[0]
-    text = text.replace('["1 mm", "2 mm", "4 mm"]', '["1 mm", "3 mm"]').replace(
-        "below = [1, 2]", "below = [1]"
-    )
+    text = text.replace('["1 mm", "2 mm", "4 mm"]', '["3 mm"]').replace("below = [1, 2]", "below = [1]")
     path = folder / "cheap.toml"
     path.write_text(
         f"""{text}
