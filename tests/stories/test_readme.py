@@ -85,6 +85,7 @@ def test_the_outputs_shown_are_what_the_first_command_prints_and_with_exactly(ru
     assert out.partition("\nAt the likely values")[0].split() == verdict.split()
     assert run("recommend", primer, "--exactly")[1].split() == exactly.split()
     assert exactly.strip() in out
+    assert max(map(len, out.splitlines())) <= 100
 
 
 RESULTS = (ROOT / "docs" / "results.md").read_text()

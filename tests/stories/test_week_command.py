@@ -13,6 +13,7 @@ from balltravel import read_scenario, read_week, recommend, recommend_week, with
 from balltravel.cli.main import main
 from balltravel.report.json import strict
 from balltravel.study.travel.trials import landing_missed, missed
+from balltravel.study.week import recommend as at_likely
 from balltravel.sweeps.cases import run_case
 
 ROOT = Path(__file__).parents[2]
@@ -144,7 +145,15 @@ def test_a_file_without_a_week_is_refused(run, scenarios):
 
 
 @pytest.fixture(scope="module")
-def drawn(tmp_path_factory):
+def no_rates():
+    """Leaves the search for cycle rates out, which takes half of the time and is looked at above."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(at_likely, "largest_rate", lambda _scenario, _judge: None)
+        yield
+
+
+@pytest.fixture(scope="module")
+def drawn(no_rates, tmp_path_factory):
     """What the command says of the cheap week over draws: its text, its JSON and its figure."""
     folder = tmp_path_factory.mktemp("drawn")
     cheap, figure = cheap_week(folder), folder / "week.png"
