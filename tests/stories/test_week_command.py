@@ -145,16 +145,9 @@ def test_a_file_without_a_week_is_refused(run, scenarios):
 
 
 @pytest.fixture(scope="module")
-def no_rates():
-    """Leaves the search for cycle rates out, which takes half of the time and is looked at above."""
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(at_likely, "largest_rate", lambda _scenario, _judge: None)
-        yield
-
-
-@pytest.fixture(scope="module")
-def drawn(no_rates, tmp_path_factory):
-    """What the command says of the cheap week over draws: its text, its JSON and its figure."""
+def drawn(tmp_path_factory):
+    """What the command says of the cheap week over draws: its text, its JSON and its figure. Without the search
+    for cycle rates, which takes half of the time and is looked at above."""
     folder = tmp_path_factory.mktemp("drawn")
     cheap, figure = cheap_week(folder), folder / "week.png"
 
@@ -164,7 +157,9 @@ def drawn(no_rates, tmp_path_factory):
             assert main(["recommend", str(cheap), "--week", "--draws", "32", *options]) == 0
         return out.getvalue()
 
-    return cheap, printed("--figure", str(figure)), json.loads(printed("--json")), figure
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(at_likely, "largest_rate", lambda _scenario, _judge: None)
+        yield cheap, printed("--figure", str(figure)), json.loads(printed("--json")), figure
 
 
 def test_the_verdict_stands_above_the_answer_at_the_likely_values(run, drawn):
