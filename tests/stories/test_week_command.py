@@ -146,8 +146,8 @@ def test_a_file_without_a_week_is_refused(run, scenarios):
 
 @pytest.fixture(scope="module")
 def drawn(tmp_path_factory):
-    """What the command says of the cheap week over draws: its text, its JSON and its figure. Without the search
-    for cycle rates, which takes half of the time and is looked at above."""
+    """What the command says of the cheap week over draws: its text, its JSON and its figure. Without the
+    search for cycle rates, which takes half of the time and is looked at above."""
     folder = tmp_path_factory.mktemp("drawn")
     cheap, figure = cheap_week(folder), folder / "week.png"
 
