@@ -11,7 +11,7 @@ from balltravel.scenario.model import ScenarioError
 
 def test_a_card_with_its_verdict_says_what_json_says(run_json, scenarios, tmp_path):
     path = tmp_path / "card.pdf"
-    one_shim = ("--set", 'shims.thicknesses=["2 mm"]', "--set", "shims.below=[]")
+    one_shim = ("--set", 'shims.thicknesses=["3 mm"]', "--set", "shims.below=[]")
     found = run_json(
         "recommend", scenarios / "primer.toml", *one_shim, "--draws", "32", "--units", "metric",
         "--card", path,
