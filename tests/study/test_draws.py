@@ -30,6 +30,7 @@ SPREADS = {
 
 
 PRIMER, FLOWS = Path(__file__).parents[2] / "scenarios" / "primer.toml", "material.flow=Newtonian"
+DENSE = "material.density={ low = '1200 kg/m3', high = '1500 kg/m3' }"
 
 
 def read(rate, viscosity, uncertainty=0.05, **more):
@@ -274,20 +275,21 @@ def test_rested_readings_keep_their_ratio_where_the_exponent_is_drawn():
     ],
 )
 def test_a_viscosity_that_was_written_in_centistokes_is_drawn_with_the_drawn_density(written):
-    density = "material.density={ low = '1200 kg/m3', high = '1500 kg/m3' }"
     thick, dense = (
         np.array([getattr(s.material, name) for s in draw(inputs_of(kinematic), 128).scenarios])
-        for kinematic in [read_scenario(PRIMER, [f"material.viscosity={written}", FLOWS, density])]
+        for kinematic in [read_scenario(PRIMER, [f"material.viscosity={written}", FLOWS, DENSE])]
         for name in ("viscosity", "density")
     )
-    known = read_scenario(PRIMER, [f"material.viscosity={written}", FLOWS, "material.density={ exactly = '1350 kg/m3' }"])
+    known = read_scenario(
+        PRIMER, [f"material.viscosity={written}", FLOWS, "material.density={ exactly = '1350 kg/m3' }"]
+    )
     alone = np.array([s.material.viscosity for s in draw(inputs_of(known), 128).scenarios])
     assert np.allclose(thick / dense, alone / 1350.0, rtol=1e-12)
     assert np.ptp(dense) > 250.0
 
 
 def test_a_viscosity_in_pascal_seconds_has_nothing_of_the_density():
-    made = read_scenario(PRIMER, ["material.viscosity=5.4 Pa.s", FLOWS, "material.density={ low = '1200 kg/m3', high = '1500 kg/m3' }"])
+    made = read_scenario(PRIMER, ["material.viscosity=5.4 Pa.s", FLOWS, DENSE])
     drawn = draw(inputs_of(made), 128)
     assert [s.material.viscosity for s in drawn.scenarios] == drawn.column("material.viscosity").tolist()
     assert abs(np.corrcoef(drawn.column("material.viscosity"), drawn.column("material.density"))[0, 1]) < 0.3

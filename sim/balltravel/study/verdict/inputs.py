@@ -60,8 +60,8 @@ class Inputs:
 
     def followed(self, values: Mapping[str, Any]) -> dict[str, Any]:
         """Drawn values (key of an input -> SI value), of which those that nobody wrote go with what they
-        follow from: a dead volume is as many times that of the likely bore as it is times its own. A viscosity
-        that was written in cSt goes with the density."""
+        follow from: a dead volume is as many times that of the likely bore as it is times its own. A
+        viscosity that was written in cSt goes with the density."""
         moved, now = dict(values), flat(self.scenario) if self._following or self._in_proportion else {}
         own = {**now, **self.fixed, **values}
         for key, other in self._in_proportion.items():
