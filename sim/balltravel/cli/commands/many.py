@@ -124,8 +124,8 @@ def _refuse_figure(job: Job) -> None:
     if wanted and not figure:
         raise RefusedError(f"--draw {wanted}: nothing is drawn; allowed: with --figure FILE.png")
     if figure and job.arguments.samples is not None:
-        allowed = "without --samples; what is kept with --out can be drawn from Python"
-        raise RefusedError(f"--figure {figure}: a sweep over samples; allowed: {allowed}")
+        instead = "without --samples; what is kept with --out can be drawn from Python"
+        raise RefusedError(f"--figure {figure}: a sweep over samples; allowed: {instead}")
     sizes = {key: len(values) for key, values in job.file.sweep.items()}
     sizes = sizes or {"shims.below": len(travels_of(job.scenario))}
     fitting = drawings_of(sizes)
