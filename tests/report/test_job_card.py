@@ -235,6 +235,24 @@ def test_every_number_of_it_is_that_of_json(case):
     assert rows == {}
 
 
+@pytest.mark.parametrize(
+    ("shares", "said"),
+    [
+        ((0.0, 0.5, 0.95), "(25.9 or more in 95 of 100, in some without end)"),
+        ((0.0, 0.0, 0.95), "25.9 or more; in half of the draws it delivers as good as nothing"),
+        ((0.0, 0.0, 0.0), "no count: it delivers as good as nothing"),
+    ],
+)
+def test_cycles_of_a_lower_that_delivers_nothing_in_some_draws_have_no_most(shares, said):
+    scenario, recommendation = answered("primer", "metric", "changes")
+    delivered = tuple(share * 40.6e-6 for share in shares)
+    none = replace(recommendation, job=replace(recommendation.job, delivered=delivered, swept=40.6e-6))
+    with shown_in("metric"):
+        rows = dict(card_of(scenario, none, TODAY).numbers)
+    assert rows["Cycles a litre"].endswith(said)
+    assert "-" not in rows["Cycles a litre"]
+
+
 def _ends(limit, found, key):
     """The values that a row shows, in its order."""
     at = limit["holds"] or limit["searched"]

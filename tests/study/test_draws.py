@@ -2,11 +2,13 @@
 read."""
 
 import math
+from pathlib import Path
 
 import numpy as np
 import pytest
 from scipy import stats
 
+from balltravel.files.read_write import read_scenario
 from balltravel.material.model import material_model
 from balltravel.material.viscosity_reading import ViscosityReading, reading_of
 from balltravel.scenario.model import FIELDS, ScenarioError, with_values
@@ -25,6 +27,10 @@ SPREADS = {
     "inlet_check.ball_density": Spread("scipy", name="norm", shape=(("loc", 7800.0), ("scale", 50.0))),
     "closures.ball_position": Spread("choices", choices=("centred", "touching"), weights=(3.0, 1.0)),
 }
+
+
+PRIMER, FLOWS = Path(__file__).parents[2] / "scenarios" / "primer.toml", "material.flow=Newtonian"
+DENSE = "material.density={ low = '1200 kg/m3', high = '1500 kg/m3' }"
 
 
 def read(rate, viscosity, uncertainty=0.05, **more):
@@ -256,6 +262,37 @@ def test_rested_readings_keep_their_ratio_where_the_exponent_is_drawn():
     for made in filter(None, draw(inputs_of(s, {}), 16).scenarios):
         worked, rested = made.material.readings[:2]
         assert material_model(made.material).rested == pytest.approx(rested.viscosity / worked.viscosity)
+
+
+@pytest.mark.parametrize(
+    "written",
+    [
+        '"4000 cSt"',
+        '{ low = "2000 cSt", likely = "4000 cSt", high = "9000 cSt" }',
+        '{ likely = "40 cm2/s", within = "20 %" }',
+        '{ distribution = "lognorm", s = 0.3, scale = "4000 mm2/s" }',
+        '{ exactly = "4000 cSt" }',
+    ],
+)
+def test_a_viscosity_that_was_written_in_centistokes_is_drawn_with_the_drawn_density(written):
+    thick, dense = (
+        np.array([getattr(s.material, name) for s in draw(inputs_of(kinematic), 128).scenarios])
+        for kinematic in [read_scenario(PRIMER, [f"material.viscosity={written}", FLOWS, DENSE])]
+        for name in ("viscosity", "density")
+    )
+    known = read_scenario(
+        PRIMER, [f"material.viscosity={written}", FLOWS, "material.density={ exactly = '1350 kg/m3' }"]
+    )
+    alone = np.array([s.material.viscosity for s in draw(inputs_of(known), 128).scenarios])
+    assert np.allclose(thick / dense, alone / 1350.0, rtol=1e-12)
+    assert np.ptp(dense) > 250.0
+
+
+def test_a_viscosity_in_pascal_seconds_has_nothing_of_the_density():
+    made = read_scenario(PRIMER, ["material.viscosity=5.4 Pa.s", FLOWS, DENSE])
+    drawn = draw(inputs_of(made), 128)
+    assert [s.material.viscosity for s in drawn.scenarios] == drawn.column("material.viscosity").tolist()
+    assert abs(np.corrcoef(drawn.column("material.viscosity"), drawn.column("material.density"))[0, 1]) < 0.3
 
 
 def test_a_reading_of_a_kinematic_viscosity_goes_with_the_drawn_density():

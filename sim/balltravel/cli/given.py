@@ -104,6 +104,13 @@ def draws(text: str) -> int:
     return _whole(text, "draws", draws_checked)
 
 
+def samples(text: str) -> int:
+    """How many samples of a sweep, for argparse."""
+    from balltravel.study.swept.samples import samples_checked
+
+    return _whole(text, "samples", samples_checked)
+
+
 def seed(text: str) -> int:
     """Where draws begin, for argparse."""
     from balltravel.scenario.arguments import SEED

@@ -149,7 +149,8 @@ def described(spread: Spread, dimension: str = "") -> str:
         low, high = _between(spread.ends, dimension)
         likely = "" if spread.law == "even" else f", likely {to_text(spread.likely, dimension)}"
         text = f"{low} to {high}{likely}"
-    return text + _where_cut(spread, dimension)
+    along = ", in proportion to the density" if spread.follows else ""
+    return text + _where_cut(spread, dimension) + along
 
 
 def _named(spread: Spread) -> str:
@@ -186,6 +187,11 @@ def _where_cut(spread: Spread, dimension: str) -> str:
     (low, high), (least, most) = spread.ends, spread.limits
     cut = [least] * (low < least) + [most] * (high > most)
     return f", cut at {' and '.join(to_text(limit, dimension) for limit in cut)}"
+
+
+def is_just_written(spread: Spread) -> bool:
+    """Whether a range that a scenario holds is but the typical one of a value that goes with another key."""
+    return bool(spread.follows) and spread.origin == ORIGIN
 
 
 def range_in_words(key: str, spread: Spread) -> str:

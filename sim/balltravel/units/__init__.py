@@ -214,6 +214,16 @@ def to_si(value: object, dimension: str, density: float | None = None) -> float:
     return result
 
 
+def is_kinematic(value: object) -> bool:
+    """Whether a text is a viscosity in units of a kinematic one: another density makes another viscosity."""
+    if not isinstance(value, str):
+        return False
+    try:
+        return to_si(value, "viscosity", 1.0) != to_si(value, "viscosity", 2.0)
+    except UnitError:
+        return False
+
+
 def amount_to_si(value: object, dimension: str, density: float | None = None) -> float:
     """SI size of a difference of two quantities; as to_si, but 2 degC are 2 K. Raises UnitError."""
     size = to_si(value, dimension, density)

@@ -42,6 +42,9 @@ COARSE = 0.03
 WIDEST_NAME = 36
 """Columns of an input's name; a longer one is broken."""
 
+INLET_ALONE = "; landing is that of the inlet ball"
+"""What stands behind a chance of landing: the shims do not change how the piston ball lands."""
+
 _SURE = 1.959963984540054
 
 
@@ -151,7 +154,8 @@ def _chance(scenario: Scenario, verdict: "Verdict", promise: "Prospect") -> str:
     what = "Targets met" if any(_targets_set(scenario).values()) else "You set no target; it pumps"
     text = f"{what} in {of_hundred(chance)} of 100 ({100.0 * low:.0f} to {100.0 * high:.0f})"
     missing = 1.0 - verdict.any_meets
-    return f"{text}, in {of_hundred(missing)} by no travel." if missing > 0.0 else f"{text}."
+    text += f", in {of_hundred(missing)} by no travel" if missing > 0.0 else ""
+    return f"{text}{INLET_ALONE if _targets_set(scenario)['landing'] else ''}."
 
 
 def _delivers(promise: "Prospect") -> str:
@@ -183,7 +187,11 @@ def what_changes(verdict: "Verdict") -> str:
     names = [known.name for known in verdict.deciding] or [worth.what for worth in verdict.measurements]
     if names:
         return f"May change with {' and '.join(names[:2])}, but at no clear value."
-    return "Holds: to know any one input exactly would save nothing that counts."
+    most = verdict.saves_most
+    little = "nothing that counts"
+    if most is not None:
+        little = f"at most {100.0 * most.saved:.2f} % of swept on average ({most.name})"
+    return f"Holds: to know any one input exactly would save {little}."
 
 
 def _meanwhile(verdict: "Verdict", change: "Change") -> str:
@@ -254,11 +262,12 @@ _TARGET_WORDS = {"pumping": "pumps", ALL: "all"}
 
 _NOTE = f"""\
 Each draw is a lower and a material as they may be. *: named above; now: the travel set in the scenario. Of
-100 draws: met: draws in which a target is met (all: every one); best: in which no travel delivers more,
-within {100.0 * EQUAL_DELIVERY:g} % of swept; avoidable: in which it misses a target that another meets.
-deliv.: what 5, 50 and 95 of 100 draws stay below; gives up: what it delivers less than the best travel of the
-same draw, no more in 95 of 100; both over swept. Given up on average: the same, and {100.0 * MISS:g} % for
-each avoidable miss. In brackets behind a number of draws: its 95 % interval (sampling error)."""
+100 draws: met: draws in which a target is met (all: every one; landing: that of the inlet ball, for no shim
+changes how the piston ball lands); best: in which no travel delivers more, within
+{100.0 * EQUAL_DELIVERY:g} % of swept; avoidable: in which it misses a target that another meets. deliv.: what
+5, 50 and 95 of 100 draws stay below; gives up: what it delivers less than the best travel of the same draw,
+no more in 95 of 100; both over swept. Given up on average: the same, and {100.0 * MISS:g} % for each
+avoidable miss. In brackets behind a number of draws: its 95 % interval (sampling error)."""
 
 
 def shown_targets(scenario: Scenario, verdict: "Verdict") -> list[str]:

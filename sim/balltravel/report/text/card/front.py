@@ -1,5 +1,6 @@
 """The job card in words: what to set first, then what to expect, how surely, and what to watch."""
 
+import math
 from collections.abc import Iterator
 from datetime import date
 from typing import TYPE_CHECKING
@@ -120,13 +121,12 @@ def _numbers(job: "Job") -> Iterator[tuple[str, str]]:
     yield "Cycle rate", rate
     drawn = job.delivered[0] < job.delivered[2]
     yield "Delivers a cycle", f"{bench(job.delivered[1], 'volume', 3)}{_band(job.delivered, 'cc', drawn)}"
-    low, middle, high = job.cycles_per_litre
     if in_use.get() != US:
-        yield "Cycles a litre", f"{number(middle, 3)}{_span(low, high, drawn)}"
+        yield "Cycles a litre", _cycles(job.cycles_per_litre, drawn)
     if in_use.get() in (US, BOTH):
         gallon = from_si(1.0, "volume", "US gal") / from_si(1.0, "volume", "l")
-        low, middle, high = (count / gallon for count in (low, middle, high))
-        yield "Cycles a US gallon", f"{number(middle, 3)}{_span(low, high, drawn)}"
+        low, middle, high = (count / gallon for count in job.cycles_per_litre)
+        yield "Cycles a US gallon", _cycles((low, middle, high), drawn)
     yield "Delivers", both(job.flow[1], "flow", 3)
     limits = {limit.key: limit for limit in job.limits}
     for key, (label, _) in LIMIT_ROWS.items():
@@ -154,6 +154,18 @@ def limit_name(limit: "Limit") -> str:
 def _band(delivered: "tuple[float, float, float]", unit: str, drawn: bool) -> str:
     low, _, high = (from_si(volume, "volume", unit) for volume in delivered)
     return _span(low, high, drawn)
+
+
+def _cycles(counts: "tuple[float, float, float]", drawn: bool) -> str:
+    """Cycles for a volume; where as good as nothing is delivered in some of the draws, there is no most."""
+    low, middle, high = counts
+    if math.isnan(low):
+        return "no count: it delivers as good as nothing"
+    if math.isnan(middle):
+        return f"{number(low, 3)} or more; in half of the draws it delivers as good as nothing"
+    if math.isnan(high):
+        return f"{number(middle, 3)} ({number(low, 3)} or more in 95 of 100, in some without end)"
+    return f"{number(middle, 3)}{_span(low, high, drawn)}"
 
 
 def _span(low: float, high: float, drawn: bool) -> str:
