@@ -15,7 +15,7 @@ from balltravel.study.lesson.lesson import lesson_of
 from balltravel.study.travel.recommend import recommend
 
 from ..conftest import SCENARIOS
-from .browser import chromium, opened
+from .browser import opened
 
 HOSTILE = (
     '</script><script>alert(1)</script>"><img src=x onerror=alert(2)> שלום \u202e "mine" & Söhne '
@@ -34,12 +34,6 @@ def taught():
 @pytest.fixture(scope="module")
 def page_text(taught):
     return lesson_html(taught, invented=True)
-
-
-@pytest.fixture(scope="module")
-def browser():
-    with chromium() as program:
-        yield program
 
 
 @pytest.fixture

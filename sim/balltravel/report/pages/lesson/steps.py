@@ -8,11 +8,11 @@ from balltravel.cycle.metrics import Metrics
 from balltravel.cycle.run import Cycle
 from balltravel.estimate.suction_losses import suction_losses
 from balltravel.report.pages.lesson.words import (
+    LIMITS,
     MORE,
     back_of,
     compared_with_best,
     landing_of,
-    limit_in_words,
     material_of,
     percent,
     travel_of,
@@ -47,7 +47,7 @@ def steps_in_words(lesson: Lesson) -> tuple[Step, ...]:
     thin, *_, heavy = (lesson.materials[place] for place in lesson.steps)
     told: tuple[tuple[str, str, Callable[[Taught], str]], ...] = (
         ("Thin", "How much does the travel matter here?", _thin),
-        ("A little heavier", "What does a longer travel cost?", _cost_of_longer),
+        ("Medium", "What does a longer travel cost?", _cost_of_longer),
         ("Heavier", "Why not always take the shortest travel?", _shortest_starves),
         ("Heavy", "Is longer always better in heavy material?", _longest),
         ("Very heavy", "Can heavier material land harder?", lambda taught: _landing(thin, taught)),
@@ -82,17 +82,17 @@ def _deliveries(trial: Trial, best: Trial) -> str:
 
 def _thin(taught: Taught) -> str:
     trials = _pumped(taught)
-    least, most = (end(trial.delivery for trial in trials) for end in (min, max))
-    range_of = f"from {travel_of(trials[0])} to {travel_of(trials[-1])}"
-    low, high = percent(least), percent(most)
-    told = f"{range_of} the lower delivers {high if low == high else f'{low} to {high}'} of swept"
-    if most - least <= EQUAL_DELIVERY:
+    worst, best = (end(trials, key=lambda trial: trial.delivery) for end in (min, max))
+    low, high = percent(worst.delivery), percent(best.delivery)
+    if best.delivery - worst.delivery <= EQUAL_DELIVERY:
+        span = f"{travel_of(trials[0])} to {travel_of(trials[-1])}"
         back = max(back_of(_metrics(trial)) for trial in trials)
         return (
-            f"Hardly at all: {told}. Material this thin gets past the ball at any travel, and the ball seats "
-            f"before more than {percent(back)} of swept has flowed back."
+            f"Hardly at all: at every travel from {span} the lower delivers "
+            f"{high if low == high else f'{low} to {high}'} of swept. Material this thin gets past the ball "
+            f"at any travel, and the ball seats before more than {percent(back)} of swept has flowed back."
         )
-    return f"It matters even here: {told}."
+    return f"It matters even here: {_deliveries(best, worst)}."
 
 
 def _cost_of_longer(taught: Taught) -> str:
@@ -213,8 +213,8 @@ def _too_heavy(taught: Taught) -> str:
         "travel": "a longer travel",
     }[taught.limit]
     return (
-        f"None: the best, {travel_of(best)}, draws in {fills} of swept. {limit_in_words(taught)} At full "
-        f"piston speed the hose would take {hose}, cage and bore of the check {passage}, the gap at the seat "
-        f"{gap}; {available} is available. What helps: {helps}, thinner or warmer material, a lower cycle "
+        f"None: even the best, {travel_of(best)}, draws in only {fills} of swept. {LIMITS[taught.limit]} At "
+        f"full piston speed the hose would take {hose}, cage and bore of the check {passage}, the gap at the "
+        f"seat {gap}; there is {available}. What helps: {helps}, thinner or warmer material, a lower cycle "
         "rate."
     )

@@ -78,23 +78,25 @@ def compared_with_best(trial: Trial, best: Trial) -> str:
     return f"It delivers as much as the best{gentler}."
 
 
+LIMITS = {
+    "hose": "The hose is the limit, not the travel.",
+    "cage": "The cage is the limit, not the travel.",
+    "travel": "A longer travel than these shims give would let more in.",
+}
+"""What limits a lower that no travel of its shims fills."""
+
+
 def limit_in_words(taught: Taught) -> str:
     """Why no travel fills the chamber; empty where one does."""
-    return {
-        "": "",
-        "hose": "The hose, not travel, is the limit: no travel fills the chamber.",
-        "cage": "The cage, not travel, is the limit: no travel fills the chamber.",
-        "travel": "No travel of these shims fills the chamber: a longer one would let more in.",
-    }[taught.limit]
+    return f"No travel fills the chamber. {LIMITS[taught.limit]}" if taught.limit else ""
 
 
 def where_limited(lesson: Lesson) -> str:
-    """From which material on travel is not the limit; empty where it always is."""
+    """From which material on no travel fills the chamber; empty where one always does."""
     limited = [material for material in lesson.materials if material.limit]
     if not limited:
         return ""
-    words = limit_in_words(limited[0])
-    return f"From {material_of(limited[0])} on: {words[:1].lower()}{words[1:]}"
+    return f"from {material_of(limited[0])} on no travel fills the chamber. {LIMITS[limited[0].limit]}"
 
 
 def how_computed(lesson: Lesson) -> tuple[str, ...]:
