@@ -39,13 +39,14 @@ BEFORE = "#9a9a9a"
 
 
 def history_figure(_: Scenario, found: History) -> Figure | None:
-    """Delivery and the leaks over cycles, litres or days, with their bands; where readings carry trends, these
-    alone, with their lines, and what they say as the title. None where nothing was seen yet."""
+    """Delivery and the leaks over cycles, litres or days, with their bands; where readings carry trends,
+    delivery and the leaks that grow, with their lines and what they say as the title. None where nothing was
+    seen yet."""
     if not found.points:
         return None
     seen = [name for name in (DELIVERY, *LEAKS) if any(_value(point, name) for point in found.points)]
-    trends = [course.name for course in found.courses if course.line and course.line.carried]
-    shown = [name for name in seen if name in (DELIVERY, *trends)] if trends else seen
+    told = _told(found)
+    shown = [name for name in seen if name in (DELIVERY, *told)] if told else seen
     figure = new_figure(9.0, 2.2 + 1.75 * len(shown))
     panels = figure.subplots(
         len(shown) + 1,
@@ -63,12 +64,16 @@ def history_figure(_: Scenario, found: History) -> Figure | None:
     return figure
 
 
+def _told(found: History) -> dict[str, Trend]:
+    """The trends that are a finding: delivery's, and those of the leaks that grow."""
+    lines = {course.name: course.line for course in found.courses if course.line and course.line.carried}
+    return {name: line for name, line in lines.items() if name == DELIVERY or line.slope > 0.0}
+
+
 def _message(found: History) -> str:
     """What the trends say."""
-    said = [
-        _trend(course.name, course.line) for course in found.courses if course.line and course.line.carried
-    ]
-    words = "; ".join(said) or f"The readings of {len(found.points)} days show no trend yet"
+    said = [_trend(name, line) for name, line in _told(found).items()]
+    words = ", and ".join(said) or f"{len(found.points)} readings show no trend to act on yet"
     return words[:1].upper() + words[1:]
 
 
@@ -96,10 +101,10 @@ def _label(found: History) -> str:
 
 def _about(found: History, left_out: Sequence[str]) -> Iterator[str]:
     """What is drawn, a line each."""
-    yield f"{found.entries[0].day} to {found.entries[-1].day}. Dots: seen, with the band of 95 of 100; grey: before"
-    yield "the part was new. Hollow: a leak that alone does not explain what was seen. Dotted: trends."
+    yield f"{found.entries[0].day} to {found.entries[-1].day}. Dots: what was seen, with a band (95 of 100);"
+    yield "dotted: trend; grey: before it began anew; hollow: alone it does not explain what was seen."
     if left_out:
-        yield f"Without a trend, not drawn: {', '.join(PLACES[name] for name in left_out)}."
+        yield f"Not drawn, for they do not grow: {', '.join(PLACES[name] for name in left_out)}."
 
 
 def _value(point: Point, name: str) -> tuple[float, float, float, bool] | None:

@@ -13,6 +13,7 @@ from balltravel.report.pages.lesson.words import (
     back_of,
     compared_with_best,
     landing_of,
+    limit_of,
     material_of,
     percent,
     travel_of,
@@ -104,7 +105,7 @@ def _cost_of_longer(taught: Taught) -> str:
         f"{percent(back)}"
     )
     if more - back < SEEN:
-        return f"In this lower next to nothing: {told}."
+        return f"In this lower next to nothing: {told[:1].lower()}{told[1:]}."
     late, later = (_metrics(trial).inlet.ball_lag for trial in (short, long))
     lag = ""
     if later > late:
@@ -205,16 +206,21 @@ def _too_heavy(taught: Taught) -> str:
     if not taught.limit:
         none = "No material that was tried is too heavy for this lower."
         return f"{travel_of(best)} still fills it: {fills} of swept. {none}"
+    limit = limit_of(taught)
+    none = f"None: even the best, {travel_of(best)}, draws in only {fills} of swept. {LIMITS[limit]}"
+    if limit == "motor":
+        fast = float(taught.cycles[best.shims_below].motion.piston_speed.max())
+        speed = f"{fixed(fast, 'velocity', 'm/s', 2)} {unit_in_use('m/s')}"
+        return f"{none} It moves at up to {speed}. What helps: thinner or warmer material."
     losses = suction_losses(with_shims_below(taught.scenario, best.shims_below))
     hose, passage, gap, available = (bench(loss, "pressure", 3) for loss in losses)
     helps = {
         "hose": "a wider or shorter hose or a feed",
         "cage": "a wider cage",
         "travel": "a longer travel",
-    }[taught.limit]
+    }[limit]
     return (
-        f"None: even the best, {travel_of(best)}, draws in only {fills} of swept. {LIMITS[taught.limit]} At "
-        f"full piston speed the hose would take {hose}, cage and bore of the check {passage}, the gap at the "
-        f"seat {gap}; there is {available}. What helps: {helps}, thinner or warmer material, a lower cycle "
-        "rate."
+        f"{none} At full piston speed the hose would take {hose}, cage and bore of the check {passage}, the "
+        f"gap at the seat {gap}; there is {available}. What helps: {helps}, thinner or warmer material, a "
+        "lower cycle rate."
     )

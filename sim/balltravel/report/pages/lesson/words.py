@@ -1,7 +1,9 @@
 """What a lesson says of a run: what came in and went back, and what a predicted travel gives up."""
 
 from balltravel.cycle.metrics import Metrics
+from balltravel.estimate.suction_losses import suction_losses
 from balltravel.report.tables import both
+from balltravel.scenario.model import with_shims_below
 from balltravel.study.lesson.lesson import Lesson, Taught
 from balltravel.study.travel.trials import EQUAL_DELIVERY, HEAVIER, Trial
 from balltravel.units.display import fixed, prose
@@ -82,13 +84,24 @@ LIMITS = {
     "hose": "The hose is the limit, not the travel.",
     "cage": "The cage is the limit, not the travel.",
     "travel": "A longer travel than these shims give would let more in.",
+    "motor": "The motor is the limit: at the turn its piston jumps ahead of the material.",
 }
 """What limits a lower that no travel of its shims fills."""
 
 
+def limit_of(taught: Taught) -> str:
+    """A key of LIMITS; empty where some travel fills the chamber. A motor is the limit where the ways in have
+    suction to spare at full piston speed."""
+    if taught.limit != "travel" or taught.best is None or taught.scenario.drive.profile != "motor":
+        return taught.limit
+    hose, passage, gap, available = suction_losses(with_shims_below(taught.scenario, taught.best.shims_below))
+    return "motor" if hose + passage + gap < available else taught.limit
+
+
 def limit_in_words(taught: Taught) -> str:
     """Why no travel fills the chamber; empty where one does."""
-    return f"No travel fills the chamber. {LIMITS[taught.limit]}" if taught.limit else ""
+    limit = limit_of(taught)
+    return f"No travel fills the chamber. {LIMITS[limit]}" if limit else ""
 
 
 def where_limited(lesson: Lesson) -> str:
@@ -96,7 +109,7 @@ def where_limited(lesson: Lesson) -> str:
     limited = [material for material in lesson.materials if material.limit]
     if not limited:
         return ""
-    return f"from {material_of(limited[0])} on no travel fills the chamber. {LIMITS[limited[0].limit]}"
+    return f"from {material_of(limited[0])} on no travel fills the chamber. {LIMITS[limit_of(limited[0])]}"
 
 
 def how_computed(lesson: Lesson) -> tuple[str, ...]:
