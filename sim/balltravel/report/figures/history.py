@@ -60,7 +60,9 @@ def history_figure(_: Scenario, found: History) -> Figure | None:
     _marks(panels, found, factor)
     panels[-1].set_xlabel(_label(found))
     figure.suptitle(heading([_message(found)], 75), fontsize=13, fontweight="bold")
-    panels[0].set_title(heading(_about(found, [name for name in seen if name not in shown]), 110), fontsize=9)
+    panels[0].set_title(
+        heading(list(_about(found, [name for name in seen if name not in shown])), 110), fontsize=9
+    )
     return figure
 
 
