@@ -23,7 +23,7 @@ import page
 import precision
 from machine import described, gpu_there, load
 from old_and_new import compared
-from precision_figure import draw
+from precision_figure import draw, finding
 from solvers import lsoda
 from tables import WIDTH, Table, as_text
 
@@ -44,7 +44,7 @@ def rivals(rounds: int, figure: Path) -> Iterator[Table]:
     # scipy's Radau overflows in the factors of its differences where a rate does not depend on a state.
     warnings.filterwarnings("ignore", "overflow encountered", RuntimeWarning)
     curves, known = precision.measured(rounds)
-    draw(curves, figure)
+    draw(curves, figure, finding(curves))
     yield precision.ratio_table(curves)
     yield precision.reference_table(known)
     yield precision.point_table(curves)

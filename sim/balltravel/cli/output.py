@@ -65,25 +65,17 @@ def write(data: "xr.Dataset", path: str, so_far: SoFar) -> int:
 
 
 def draw(make: Callable[[], Any], path: str, so_far: SoFar) -> int:
-    """Draw a figure into a file; None is a run that failed and has none."""
+    """Draw a figure into a file; None is of a run that failed and has none."""
     from balltravel.report.figures.plain import plain_settings
 
     with plain_settings():
-        from balltravel.report.figures.style import save
+        from balltravel.report.figures.style import as_bytes
 
-        figure = make()
-        if figure is None:
-            say(f"{path}: not drawn, for the run failed")
-            return DONE
-        so_far.under_way = path
-        try:
-            save(figure, path)
-        except OSError as error:
-            so_far.under_way = ""
-            say(f"{path}: cannot be written: {error.strerror or error}")
-            return NOT_WRITTEN
-    so_far.tell(path)
-    return DONE
+        def drawn() -> bytes | None:
+            figure = make()
+            return None if figure is None else as_bytes(figure, path)
+
+        return write_bytes(drawn, path, so_far)
 
 
 def write_bytes(make: Callable[[], bytes | None], path: str, so_far: SoFar) -> int:

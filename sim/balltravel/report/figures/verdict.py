@@ -66,23 +66,24 @@ class Bar(NamedTuple):
 
 def verdict_figure(scenario: Scenario, answer: "Answer") -> Figure:
     """Delivery of every arrangement over all draws, the best travel over the two inputs that decide most,
-    and what is worth measuring; without a verdict the figure of the single run."""
+    and what is worth measuring; what there is not of these is left out. Without a verdict the figure of the
+    single run."""
     verdict = answer.verdict
     if verdict is None:
         return travel_figure(scenario, answer.recommendation)
     points, bars, best = answer.points, _bars(verdict), _regions(verdict, answer.points)
-    heights = (4.3, 0.6 if best is None else 4.8, 0.9 + 0.55 * len(bars) if bars else 0.6)
+    heights = [
+        4.3,
+        *([] if points is None or best is None else [4.8]),
+        *([0.9 + 0.55 * len(bars)] if bars else []),
+    ]
     figure = new_figure(8.0, 1.6 + sum(heights))
-    panels = figure.subplots(3, 1, height_ratios=heights)
+    panels = figure.subplots(len(heights), 1, height_ratios=heights, squeeze=False)[:, 0]
     draw_delivery(panels[0], scenario, answer, verdict)
-    if points is None or best is None:
-        _say(panels[1], "No map: one travel is best whatever the two inputs are that matter most.")
-    else:
+    if points is not None and best is not None:
         _draw_map(panels[1], verdict, points, best)
     if bars:
-        _draw_worth(panels[2], verdict, bars)
-    else:
-        _say(panels[2], "Nothing is worth measuring.")
+        _draw_worth(panels[-1], verdict, bars)
     first = [line.replace("\n  ", " ") for line in verdict_lines(scenario, verdict)[:2]]
     figure.suptitle(heading((scenario.title, conditions(scenario), *first), 100), fontsize=9)
     careful(figure)
@@ -344,9 +345,3 @@ def legend_below(axes: Axes, columns: int = 5) -> None:
         fontsize=8, loc="upper center", bbox_to_anchor=(0.5, -0.14), ncols=columns, frameon=False,
         columnspacing=1.2, handlelength=1.6, handletextpad=0.5,
     )  # fmt: skip
-
-
-def _say(axes: Axes, text: str) -> None:
-    """Words in the place of a panel."""
-    axes.set_axis_off()
-    axes.text(0.0, 0.5, text, fontsize=10, va="center", transform=axes.transAxes)

@@ -72,8 +72,8 @@ def _front(column: Column, card: Card, size: float) -> None:
     column.rule(1.0)
     _decisive(column, card, size)
     column.rule()
-    column.text("How sure", size, "bold")
-    for line in card.verdict:
+    column.text(f"How sure? {card.verdict[0]}", size + 1.0, "bold", after=0.6)
+    for line in card.verdict[1:]:
         column.text(line, size, after=0.3)
     column.y -= 0.8
     column.rule()

@@ -20,7 +20,7 @@ from balltravel.report.text.card.fixed import BACK, CAUTIONS, blanks
 from balltravel.report.text.card.record import Card
 from balltravel.report.text.card.watch import watch_list
 from balltravel.report.text.recommend import recommended_word
-from balltravel.report.text.verdict import of_hundred, verdict_sentences
+from balltravel.report.text.verdict import draws_in_words, interval, of_hundred, verdict_sentences
 from balltravel.scenario.model import Scenario, with_shims_below
 from balltravel.study.limits.job import RATE, TEMPERATURE, VISCOSITY, meets, named_choice
 from balltravel.study.travel.trials import Choice
@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from balltravel.study.limits.find import Limit
     from balltravel.study.limits.job import Job
     from balltravel.study.travel.recommend import Recommendation
+    from balltravel.study.verdict.record import Verdict
 
 COMPUTED = "Computed, and not yet compared with any pump: what you measure counts for more."
 
@@ -43,7 +44,7 @@ def card_of(scenario: Scenario, recommendation: "Recommendation", today: date | 
     choice, job = named_choice(recommendation), recommendation.job
     trial = next((trial for trial in recommendation.arrangements if trial.choice == choice), None)
     verdict = recommendation.verdict
-    told = _at_exact_values(recommendation) if verdict is None else verdict_sentences(scenario, verdict)
+    told = _at_exact_values(recommendation) if verdict is None else _how_sure(scenario, verdict)
     caption = "To scale, but for walls and stop."
     if choice is None:
         caption = f"As it is now. {caption}"
@@ -65,6 +66,27 @@ def card_of(scenario: Scenario, recommendation: "Recommendation", today: date | 
         back=BACK,
         foot=f"balltravel {__version__}, {today or date.today()}",
     )
+
+
+def _how_sure(scenario: Scenario, verdict: "Verdict") -> list[str]:
+    """The verdict with its first sentence in two: how often this travel is right, before anything else, and
+    what that means."""
+    told = verdict_sentences(scenario, verdict)
+    if verdict.chosen is None or len(verdict.prospects) < 2 or verdict.all_equal or len(told) > 4:
+        return told
+    low, high = interval(verdict.holds, verdict.holds_error, verdict.counted)
+    misses = ", and misses no target that another meets" if " misses " in told[0] else ""
+    return [
+        f"Right in {of_hundred(verdict.holds)} of 100 ({100.0 * low:.0f} to {100.0 * high:.0f}), if your "
+        "ranges are right.",
+        f"Right: it gives up at most {number(100.0 * verdict.within, 2)} % of swept against the best "
+        f"travel{misses}. {_capital(draws_in_words(verdict))}.",
+        *told[1:],
+    ]
+
+
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]
 
 
 def _drawn(scenario: Scenario, choice: "Choice | None") -> "tuple[Scenario, Choice]":
