@@ -5,7 +5,7 @@ import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 
-from balltravel.units import UnitError, _linear, from_si, in_digits, kind_of, told_apart
+from balltravel.units import DIGITS, UnitError, _linear, from_si, in_digits, kind_of, told_apart
 from balltravel.units.systems import IN_US, METRIC, NOT_METRIC, SYSTEMS, US, in_use, unit_in_use
 
 
@@ -74,7 +74,7 @@ def against(value: float, limit: float, dimension: str, metric: str, decimals: i
     size, end = (in_unit(number, dimension, metric) for number in (value, limit))
     shown = f"{end:g}"
     if unit != metric:  # in another unit than it was given in, and so rounded, but on its side of the number
-        rounded = (in_digits(end, digits) for digits in range(4, 16))
+        rounded = (in_digits(end, digits) for digits in range(DIGITS, 16))
         shown = f"{next((near for near in rounded if (size > near) == (size > end)), end):.15g}"
     return told_apart(size, float(shown), decimals_in_use(metric, decimals, dimension)), f"{shown} {unit}"
 

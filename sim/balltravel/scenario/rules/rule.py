@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from balltravel.units import to_text
+from balltravel.units import DIGITS, to_text
 from balltravel.units.printable import printable
 
 STANDARD_GRAVITY = 9.80665
@@ -69,8 +69,8 @@ class Rule:
 
 
 def in_mm(value: float) -> str:
-    """A length as it is written to people."""
-    return to_text(value, "length")
+    """A length that is held against another: with a digit more than otherwise, to see which is larger."""
+    return to_text(value, "length", DIGITS + 1)
 
 
 def smaller(what: str, than: str) -> Callable[[float, float], Objection]:
