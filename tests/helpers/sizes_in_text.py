@@ -62,8 +62,13 @@ def _cells(head: list[str], rows: list[str]) -> list[Size]:
         Size(size.number, size.unit or ends.get(cell.end(), ""), True)
         for row in _whole(rows[len(units) :])
         for cell in re.finditer(r"\S+(?: \S+)*", row)
-        for size in _in_words(cell[0], True)
+        for size in (_fraction(cell[0]) or _in_words(cell[0], True))
     ]
+
+
+def _fraction(cell: str) -> list[Size]:
+    """A cell that is a fraction of an inch alone."""
+    return [Size(cell, "", True)] if re.fullmatch(r"-?(?:\d+ )?\d+/\d+", cell) else []
 
 
 def _whole(rows: list[str]) -> list[str]:
@@ -78,9 +83,9 @@ def _whole(rows: list[str]) -> list[str]:
 
 
 def half_a_digit(size: Size) -> float:
-    """How far a printed number may be from the one that it stands for. Fractions are exact. Decimals of a table are all shown;
-    elsewhere zeros at the end are left out or fill up a whole number, but two digits at least were meant,
-    unless the number is so small that its decimals were fixed (0.07 m/s)."""
+    """How far a printed number may be from the one that it stands for. Fractions are exact. Decimals of a
+    table are all shown; elsewhere zeros at the end are left out or fill up a whole number, but two digits at
+    least were meant, unless the number is so small that its decimals were fixed (0.07 m/s)."""
     if "/" in size.number:
         return 1e-9
     decimals = len(size.number.partition("e")[0].partition(".")[2])

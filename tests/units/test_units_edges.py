@@ -275,6 +275,8 @@ def test_lengths_in_us_units_read_as_a_shop_reads_them(value, text):
     thousandths where there are less than ten, feet from a metre on. Each reads back within its digits."""
     with shown_in("us"):
         assert to_text(value, "length") == bench(value, "length") == both(value, "length") == text
-        assert to_si(text, "length") == pytest.approx(value, rel=5.1e-3, abs=2.54e-5 / 2 if "in" in text else 0)
+        assert to_si(text, "length") == pytest.approx(
+            value, rel=5.1e-3, abs=2.54e-5 / 2 if "in" in text else 0
+        )
     assert both(0.005, "length") == "5 mm (0.197 in)"
     assert both(0.0015875, "length") == "1.59 mm (1/16 in)"

@@ -369,12 +369,20 @@ def _in_unit(value: float, dimension: str, unit: str, digits: int) -> str:
 def in_figures(value: float, digits: int = DIGITS, unit: str = "") -> str:
     """A finite number as people read it, by ``in_digits``; inches that are whole 64ths as a fraction:
     ``3/16``, ``1 1/4``."""
-    parts = round(64.0 * value) if unit == "in" and abs(value) < _LONGEST_IN_64THS else 0
-    if parts % 64 and math.isclose(parts, 64.0 * value, rel_tol=_SAME):
-        whole, rest = divmod(abs(parts), 64)
-        return f"{'-' * (parts < 0)}{f'{whole} ' * (whole > 0)}{Fraction(rest, 64)}"
+    fraction = inches_as_fraction(value) if unit == "in" else ""
+    if fraction:
+        return fraction
     rounded = in_digits(value, digits, unit)
     return f"{(rounded if math.isfinite(rounded) else value) + 0.0:.{max(digits, 10)}g}"
+
+
+def inches_as_fraction(value: float) -> str:
+    """Inches that are no whole number of them but one of 64ths; empty where they are not."""
+    parts = round(64.0 * value) if abs(value) < _LONGEST_IN_64THS else 0
+    if parts % 64 == 0 or not math.isclose(parts, 64.0 * value, rel_tol=_SAME):
+        return ""
+    whole, rest = divmod(abs(parts), 64)
+    return f"{'-' * (parts < 0)}{f'{whole} ' * (whole > 0)}{Fraction(rest, 64)}"
 
 
 def in_digits(value: float, digits: int = DIGITS, unit: str = "") -> float:

@@ -174,9 +174,7 @@ def _draw_map(axes: Axes, verdict: "Verdict", points: "VerdictPoints", best: NDA
     axes.set_xlabel(scales[0].label)
     axes.set_ylabel(scales[1].label)
     legend_below(axes)
-    kept = (
-        f"({shown_travel(travels[named])} wherever no other gives up {_PERCENT * EQUAL:g} % of swept less)"
-    )
+    kept = f"({shown_travel(travels[named])} wherever no other gives up {_PERCENT * EQUAL:g} % of swept less)"
     title = f"Which travel gives up least, by the two inputs that matter most\n{kept}"
     axes.set_title(title, fontsize=10, loc="left")
 
