@@ -233,6 +233,10 @@ def table(
         width[-1] = rest
         lines = [broken for line in lines for broken in _last_cell_broken(line, rest)]
     parts = _parts(width, named, set(apart) or set(range(len(head))))
+    over = sum(width[i] + 2 for i in parts[-1]) - 2 - WIDTH
+    if width[-1] - over >= LEAST_TEXT and over > 0 and len(head) - 1 not in aligned:
+        width[-1] -= over
+        lines = [broken for line in lines for broken in _last_cell_broken(line, width[-1])]
     return "\n\n".join(_aligned(lines, width, part, aligned, ruled_after) for part in parts)
 
 

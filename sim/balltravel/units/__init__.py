@@ -376,6 +376,12 @@ def in_figures(value: float, digits: int = DIGITS, unit: str = "") -> str:
     return f"{(rounded if math.isfinite(rounded) else value) + 0.0:.{max(digits, 10)}g}"
 
 
+def number_apart(text: str) -> tuple[str, str]:
+    """Number and unit of a quantity as ``to_text`` writes it: ``1 1/4`` and ``in``."""
+    number = re.match(r"-?(?:\d+ )?\d+/\d+|\S+", text)
+    return (number[0], text[number.end() :].strip()) if number else (text, "")
+
+
 def inches_as_fraction(value: float) -> str:
     """Inches that are no whole number of them but one of 64ths; empty where they are not."""
     parts = round(64.0 * value) if abs(value) < _LONGEST_IN_64THS else 0

@@ -115,8 +115,8 @@ def _converted(phrase: re.Match[str]) -> str:
 
 
 _US_WRITTEN = re.compile(
-    r"\d\s*(?:in|inch|inches|ft|feet|thou|mils?|psi|inHg|lb/gal|ppg|lbs?|lbf|(?:deg|°)?F|US (?:gal|gpm)|\"(?='))"
-    r"(?![\w/^])"
+    r"\d\s*(?:in|inch|inches|ft|feet|thou|mils?|psi|inHg|lb/gal|ppg|lbs?|lbf|(?:deg|°)?F|US (?:gal|gpm)"
+    r"|\"(?='))(?![\w/^])"
 )
 _METRIC_WRITTEN = re.compile(rf"\d\s*(?:{_METRIC}|C)(?![\w/^])")
 _ASKS_FOR = re.compile(r"""^units\s*=\s*["'](\w+)["']""", re.MULTILINE)

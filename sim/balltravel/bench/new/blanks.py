@@ -128,7 +128,7 @@ BLANKS = (
     Blank(
         "below", 7, "shims.below", "Which of them lie below the cage now",
         "numbered as you wrote them: 1, 2, 3; those not below lie above the cage",
-        ("some below, the others above",), ("below and above are both taken as possible",),
+        ("some below, the others above",), ("below or above, as may be",),
         ("1 + 2",), NO_UNITS,
     ),
     Blank(

@@ -14,7 +14,8 @@ from balltravel.material.kinds import KINDS
 from balltravel.scenario.model import ScenarioError
 from balltravel.scenario.rules.rule import Fault
 from balltravel.units.printable import WIDTH, printable
-from balltravel.units.systems import METRIC, US
+from balltravel.units.display import prose, shown_in
+from balltravel.units.systems import BOTH, METRIC, US
 
 BACK, QUIT, MORE = ("<", "back"), ("q", "quit", "exit"), ("h", "help")
 HELP = (
@@ -160,8 +161,9 @@ class Dialogue:
 
     def _allowed(self, blank: Blank) -> str:
         """All that one may type."""
-        kinds = f": {', '.join(KINDS)}" if blank.name == "material" else ""
-        return f"You may type {blank.accepted(self._spoken())}{kinds}"
+        kinds, spoken = f": {', '.join(KINDS)}" if blank.name == "material" else "", self._spoken()
+        with shown_in(spoken or BOTH):
+            return prose(f"You may type {blank.accepted(spoken)}{kinds}")
 
     def _say(self, text: str, indent: str = "") -> None:
         self.talk.say(textwrap.fill(text, WIDTH, initial_indent=indent, subsequent_indent=indent))

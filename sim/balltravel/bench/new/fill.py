@@ -71,6 +71,9 @@ OF_PISTON_SAID = "Not asked: taken as of the same material as the foot valve's b
 STOP_SAID = "Not asked: pins or a flat pad stop the ball. Look at it and leave one of the two."
 RATE = {"low": "10 /min", "likely": "25 /min", "high": "45 /min"}
 LENGTH = {"low": "1 m", "likely": "1.5 m", "high": "3 m"}
+LENGTH_IN_FEET = {"low": "3 ft", "likely": "5 ft", "high": "10 ft"}
+LIFT = {"low": "-0.3 m", "likely": "0.3 m", "high": "1 m"}
+LIFT_IN_FEET = {"low": "-1 ft", "likely": "1 ft", "high": "3 ft"}
 USUAL_RATE = 25.0 / 60.0
 TIP_PRESSURES, TIP_DISCHARGE, LIKELY_DENSITY = (50e5, 120e5, 250e5), 0.8, 1300.0
 """[Pa], least, likely and highest; of a tip's bore; [kg/m3]."""
@@ -78,7 +81,8 @@ TIP_HOSE = (
     {"low": "1 m", "likely": "3 m", "high": "10 m"}, {"low": "12.5 mm", "likely": "19 mm", "high": "25 mm"},
 )  # fmt: skip
 TIP_HOSE_IN_INCHES = (
-    {"low": "3 ft", "likely": "10 ft", "high": "33 ft"}, {"low": "1/2 in", "likely": "3/4 in", "high": "1 in"},
+    {"low": "3 ft", "likely": "10 ft", "high": "33 ft"},
+    {"low": "1/2 in", "likely": "3/4 in", "high": "1 in"},
 )  # fmt: skip
 """Its length, and its bore."""
 CAGE_LENGTHS = (1.2, 1.4, 1.8)
@@ -216,14 +220,15 @@ def _site(known: Known) -> Lines:
         "drive.profile": Line("constant speed", "An air or hydraulic motor has more keys: docs/scenario.md."),
         **_changeover(known),
         "suction.lift": Line(
-            {"low": "-0.3 m", "likely": "0.3 m", "high": "1 m"},
+            LIFT_IN_FEET if known.inches else LIFT,
             f"Not asked: of the foot valve above the surface of the material; negative below it {OURS}.",
         ),
     }
     if known.raw.get("rate") is None:
         lines["drive.cycle_rate"] = Line(RATE, f"{BY_NAME['rate'].letter}: not known {OURS}. Count it.")
     if known.raw.get("length") is None:
-        lines["suction.hose_length"] = Line(LENGTH, f"{BY_NAME['length'].letter}: not known {OURS}.")
+        length = LENGTH_IN_FEET if known.inches else LENGTH
+        lines["suction.hose_length"] = Line(length, f"{BY_NAME['length'].letter}: not known {OURS}.")
     return lines
 
 
@@ -237,13 +242,15 @@ def _outlet(known: Known, sizes: Mapping[str, float]) -> Lines:
     )
     said = (
         f"Not asked: a tip that makes 50 to 250 bar, 120 bar most likely, of the likely flow {OURS}: with it "
-        "dips at the turns can be compared. Write yours. Without a tip: form = \"fixed pressure\" and "
+        'dips at the turns can be compared. Write yours. Without a tip: form = "fixed pressure" and '
         "gauge_pressure in place of all that is here."
     )
     hose, within = TIP_HOSE_IN_INCHES if known.inches else TIP_HOSE
     return {
         "outlet.form": Line("tip", said),
-        "outlet.hose_length": Line(dict(hose), f"Not asked: the hose to the tip {OURS}. Its give softens dips."),
+        "outlet.hose_length": Line(
+            dict(hose), f"Not asked: the hose to the tip {OURS}. Its give softens dips."
+        ),
         "outlet.hose_diameter": Line(dict(within)),
         "outlet.tip_diameter": Line(known.span("outlet.tip_diameter", *bores)),
         "outlet.tip_discharge_coefficient": Line({"low": 0.7, "likely": TIP_DISCHARGE, "high": 0.9}),

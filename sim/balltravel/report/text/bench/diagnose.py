@@ -53,7 +53,8 @@ def diagnosis_text(scenario: Scenario, diagnosis: Diagnosis) -> str:
             _signs(diagnosis),
             "",
             filled(_SIGNS_NOTE),
-            *bullets("Beside this", _remarks(diagnosis)),
+            *bullets("These readings cannot tell", [f"{title}." for title in diagnosis.unseen]),
+            *bullets("Readings", [f"{note}." for note in diagnosis.notes]),
         ]
     )
 
@@ -170,8 +171,3 @@ def _sign(sign: SignSeen, named: Sequence[str], several: bool) -> tuple[str, ...
         *(_value(sign.key, sign.expected[cause]) for cause in named),
         f"{sign.off:+.1f}",
     )
-
-
-def _remarks(diagnosis: Diagnosis) -> list[str]:
-    unseen = [f"{title}: shows in none of these signs in this lower." for title in diagnosis.unseen]
-    return [*unseen, *(f"{note}." for note in diagnosis.notes)]
