@@ -312,6 +312,9 @@ class _Reader:
         for key in ("give_up", "give_down"):
             if key in readings and readings[key].value > self.scenario.lower.stroke:
                 self._refuse(STALL, 1, key, f"{shown(raw[key])} given", "at most the stroke", '"3 mm"')
+        if not raw:
+            self._refuse(STALL, 1, "", "nothing was seen", "at least one sign", 'give_down = "4 mm"')
+            return None, {}, ""
         told = None if "pressure" in raw else _pressure_at_stall(self.scenario, seen)
         if told is not None:
             return told[0], readings, told[1]

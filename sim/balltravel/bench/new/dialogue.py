@@ -13,8 +13,8 @@ from balltravel.files.draft import Draft, keep_draft
 from balltravel.material.kinds import KINDS
 from balltravel.scenario.model import ScenarioError
 from balltravel.scenario.rules.rule import Fault
-from balltravel.units.printable import WIDTH, printable
 from balltravel.units.display import prose, shown_in
+from balltravel.units.printable import WIDTH, printable
 from balltravel.units.systems import BOTH, METRIC, US
 
 BACK, QUIT, MORE = ("<", "back"), ("q", "quit", "exit"), ("h", "help")

@@ -10,8 +10,9 @@ from typing import NamedTuple
 
 from scipy.optimize import brentq
 
-DIGITS = 3
-"""Significant digits of every value that is tried, so that what is reported is what was run."""
+DIGITS = 4
+"""Significant digits of every value that is tried, so that what is reported is what was run: one more than
+otherwise, for it is a number to try."""
 
 GROWTH = 1.3
 """By how much each linear step is longer than the last, where a scale says nothing else (our choice)."""
@@ -58,7 +59,7 @@ class Scale:
         return replace(self, step=factor * self.step, reach=factor * self.reach, quantum=quantum)
 
     def rounded(self, x: float) -> float:
-        """The number nearest to x with three significant digits and none finer than the quantum."""
+        """The number nearest to x with four significant digits and none finer than the quantum."""
         if x == 0.0 or not math.isfinite(x):
             return x
         short = float(f"{x:.{DIGITS}g}")
