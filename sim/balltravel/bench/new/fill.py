@@ -14,7 +14,7 @@ from balltravel.bench.new.answers import likely
 from balltravel.bench.new.blanks import BLANKS, BY_NAME, Blank, in_system
 from balltravel.bench.new.known import OURS, Known
 from balltravel.bench.new.lines import Line, Lines
-from balltravel.bench.new.material import material_lines
+from balltravel.bench.new.material import likely_viscosity, material_lines
 from balltravel.bench.new.shims import shim_lines
 from balltravel.scenario.trade_names import DENSITIES
 
@@ -77,6 +77,8 @@ LIFT_IN_FEET = {"low": "-1 ft", "likely": "1 ft", "high": "3 ft"}
 USUAL_RATE = 25.0 / 60.0
 TIP_PRESSURES, TIP_DISCHARGE, LIKELY_DENSITY = (50e5, 120e5, 250e5), 0.8, 1300.0
 """[Pa], least, likely and highest; of a tip's bore; [kg/m3]."""
+NARROWEST_TIP, WIDEST_TIP = 1e-5, 0.05
+"""[m]"""
 TIP_HOSE = (
     {"low": "1 m", "likely": "3 m", "high": "10 m"}, {"low": "12.5 mm", "likely": "19 mm", "high": "25 mm"},
 )  # fmt: skip
@@ -107,7 +109,7 @@ def filled(known: Known, material: str | None) -> Lines:
     lines |= _cage_length(known, sizes)
     lines |= _balls(known)
     lines |= {f"{check}.stop": Line(["pins", "pad"], STOP_SAID) for check in ("inlet_check", "piston_check")}
-    return lines | _site(known) | _outlet(known, sizes) | material_lines(material)
+    return lines | _site(known) | _outlet(known, sizes, likely_viscosity(material)) | material_lines(material)
 
 
 def _balls(known: Known) -> Lines:
@@ -232,14 +234,12 @@ def _site(known: Known) -> Lines:
     return lines
 
 
-def _outlet(known: Known, sizes: Mapping[str, float]) -> Lines:
-    """A tip that makes a common pressure of the likely flow, so that dips of two travels can be compared."""
+def _outlet(known: Known, sizes: Mapping[str, float], viscosity: float) -> Lines:
+    """A tip that makes a common pressure of the likely flow of material of the likely viscosity [Pa s], so
+    that dips of two travels can be compared."""
     rate = known.likely("rate") or USUAL_RATE
     flow = math.pi / 4.0 * sizes["bore"] ** 2 * sizes["stroke"] * rate
-    bores = (
-        math.sqrt(4.0 / math.pi * flow / (TIP_DISCHARGE * math.sqrt(2.0 * pressure / LIKELY_DENSITY)))
-        for pressure in reversed(TIP_PRESSURES)
-    )
+    bores = (_tip_bore(flow, viscosity, pressure) for pressure in reversed(TIP_PRESSURES))
     said = (
         f"Not asked: a tip that makes 50 to 250 bar, 120 bar most likely, of the likely flow {OURS}: with it "
         'dips at the turns can be compared. Write yours. Without a tip: form = "fixed pressure" and '
@@ -255,3 +255,15 @@ def _outlet(known: Known, sizes: Mapping[str, float]) -> Lines:
         "outlet.tip_diameter": Line(known.span("outlet.tip_diameter", *bores)),
         "outlet.tip_discharge_coefficient": Line({"low": 0.7, "likely": TIP_DISCHARGE, "high": 0.9}),
     }
+
+
+def _tip_bore(flow: float, viscosity: float, pressure: float) -> float:
+    """Bore [m] of a tip through which a flow [m3/s] takes a pressure [Pa]: docs/model.md, M8b, without
+    length."""
+    low, high = NARROWEST_TIP, WIDEST_TIP
+    for _ in range(40):
+        r = 0.5 * math.sqrt(low * high)
+        speed = flow / (TIP_DISCHARGE * math.pi * r**2)
+        wider = 3.0 * viscosity * flow / r**3 + 0.5 * LIKELY_DENSITY * speed**2 > pressure
+        low, high = (2.0 * r, high) if wider else (low, 2.0 * r)
+    return high
