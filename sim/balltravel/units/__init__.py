@@ -11,6 +11,7 @@ import math
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Context
 from fractions import Fraction
 from functools import cache, lru_cache
 from importlib.resources import files
@@ -392,13 +393,23 @@ def inches_as_fraction(value: float) -> str:
 
 
 def in_digits(value: float, digits: int = DIGITS, unit: str = "") -> float:
-    """A finite number with so many digits, or one more where that is all of it, whatever its last bits are: a
-    bore of 31.75 mm stays what it was bought as. Of inches none is finer than a thousandth, as calipers have
-    them, but of such as are less than a hundredth or where more digits are asked for."""
+    """A finite number with so many digits; with three or more one further where that is all of it, whatever
+    its last bits are: a bore of 31.75 mm stays what it was bought as. Halves are rounded up in size. Of
+    inches none is finer than a thousandth, as calipers have them, but of such as are less than a hundredth or
+    where more digits are asked for."""
+    may_be_whole = digits >= DIGITS
     if unit == "in" and digits <= DIGITS and 0.01 <= abs(value) < 1e3:
         digits = min(digits, max(1, 4 + math.floor(math.log10(abs(value)))))
-    more, rounded = (float(f"{value:.{count}g}") for count in (digits + 1, digits))
-    return more if math.isclose(more, value, rel_tol=_SAME) else rounded
+    plain = f"{value:.{max(digits + 1, _CERTAIN)}g}"
+    more, rounded = (
+        float(Context(prec=count, rounding=ROUND_HALF_UP).create_decimal(plain))
+        for count in (digits + 1, digits)
+    )
+    return more if may_be_whole and math.isclose(more, value, rel_tol=_SAME) else rounded
+
+
+_CERTAIN = 12
+"""Digits of a number that round-off leaves alone."""
 
 
 _SAME = 1e-9
