@@ -9,7 +9,7 @@ from balltravel.material.flow_laws import ANY_RATE
 from balltravel.material.model import material_model
 from balltravel.scenario.model import Material, Outlet, Scenario
 from balltravel.setup.flow_curves import density_of
-from balltravel.units import DIGITS, from_si, in_figures, to_text
+from balltravel.units import AS_BOUGHT, DIGITS, from_si, in_figures, to_text
 from balltravel.units.display import in_unit
 from balltravel.units.printable import WIDTH
 from balltravel.units.systems import BOTH, US, in_use, unit_in_use
@@ -57,7 +57,7 @@ BENCH: dict[str, tuple[str, str]] = {
 what stands for the metric one in ``units.systems``."""
 
 
-def number(value: float, digits: int = DIGITS, unit: str = "") -> str:
+def number(value: float, digits: int = AS_BOUGHT, unit: str = "") -> str:
     """A number with so many digits, without trailing zeros; a dash for one that is missing. ``unit``: what it
     is in, as inches have thousandths at most, and fractions."""
     return in_figures(value, digits, unit) if math.isfinite(value) else "-"
@@ -93,7 +93,7 @@ def column(value: float, dimension: str) -> float:
     return in_unit(value, dimension, BENCH.get(dimension, ("", ""))[0]) if dimension in BENCH else value
 
 
-def bench(value: float, dimension: str, digits: int = DIGITS) -> str:
+def bench(value: float, dimension: str, digits: int = AS_BOUGHT) -> str:
     """SI value in the unit of the bench: ``100 bar``."""
     by_size = in_use.get() == US and dimension in BY_SIZE
     if by_size or (dimension == "time" and value >= LONG):
@@ -102,13 +102,13 @@ def bench(value: float, dimension: str, digits: int = DIGITS) -> str:
     return f"{number(column(value, dimension), digits, unit)} {unit}".strip()
 
 
-def beside(value: float, dimension: str, digits: int = DIGITS) -> str:
+def beside(value: float, dimension: str, digits: int = AS_BOUGHT) -> str:
     """The same in the unit beside it: ``1450 psi``; nothing where there is none, or one system is in use."""
     unit = BENCH.get(dimension, ("", ""))[1] if in_use.get() == BOTH else ""
     return f"{number(from_si(value, dimension, unit), digits, unit)} {unit}" if unit else ""
 
 
-def both(value: float, dimension: str, digits: int = DIGITS) -> str:
+def both(value: float, dimension: str, digits: int = AS_BOUGHT) -> str:
     """Both of them, unless one system is in use: ``5 mm (0.197 in)``."""
     second = beside(value, dimension, digits)
     return bench(value, dimension, digits) + (f" ({second})" if second else "")
@@ -193,7 +193,7 @@ def shims_in_words(thicknesses: Sequence[float], numbers: Sequence[int]) -> str:
 
 def _shim_sizes(thicknesses: Sequence[float]) -> list[str]:
     """Thicknesses [m] in words, with more digits where two that differ would look alike."""
-    for digits in range(DIGITS, 7):
+    for digits in (AS_BOUGHT, *range(DIGITS + 1, 7)):
         words = [bench(thickness, "length", digits) for thickness in thicknesses]
         if len({*words}) == len({*thicknesses}):
             break

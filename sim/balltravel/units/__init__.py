@@ -327,16 +327,17 @@ def from_si(value: float, dimension: str, unit: str) -> float:
     return round(number, 13) + 0.0 if offset else number
 
 
-DIGITS = 3
-"""Of a number that is shown, unless it takes more to try something."""
+DIGITS, AS_BOUGHT = 3, 0
+"""Of a number that is shown, unless it takes more to try something; ``AS_BOUGHT``: as many, or one more where
+that is all of it, for a bore of 31.75 mm stays what it was bought as."""
 
 
-def to_text(value: float, dimension: str, digits: int = DIGITS) -> str:
+def to_text(value: float, dimension: str, digits: int = AS_BOUGHT) -> str:
     """SI value as people write it, in a unit that keeps the number readable; ``to_si`` reads it back."""
     return to_texts((value,), dimension, digits)[0]
 
 
-def to_texts(values: Sequence[float], dimension: str, digits: int = DIGITS) -> list[str]:
+def to_texts(values: Sequence[float], dimension: str, digits: int = AS_BOUGHT) -> list[str]:
     """SI values of one sentence, all in the unit that suits the largest of them, of the system in use."""
     unit = _readable_unit(max(map(abs, values)), dimension)
     return [_in_unit(value, dimension, unit, digits) for value in values]
@@ -367,7 +368,7 @@ def _in_unit(value: float, dimension: str, unit: str, digits: int) -> str:
     return f"{in_figures(number, digits, unit)} {unit}".strip()
 
 
-def in_figures(value: float, digits: int = DIGITS, unit: str = "") -> str:
+def in_figures(value: float, digits: int = AS_BOUGHT, unit: str = "") -> str:
     """A finite number as people read it, by ``in_digits``; inches that are whole 64ths as a fraction:
     ``3/16``, ``1 1/4``."""
     fraction = inches_as_fraction(value) if unit == "in" else ""
@@ -392,12 +393,11 @@ def inches_as_fraction(value: float) -> str:
     return f"{'-' * (parts < 0)}{f'{whole} ' * (whole > 0)}{Fraction(rest, 64)}"
 
 
-def in_digits(value: float, digits: int = DIGITS, unit: str = "") -> float:
-    """A finite number with so many digits; with three or more one further where that is all of it, whatever
-    its last bits are: a bore of 31.75 mm stays what it was bought as. Halves are rounded up in size. Of
-    inches none is finer than a thousandth, as calipers have them, but of such as are less than a hundredth or
-    where more digits are asked for."""
-    may_be_whole = digits >= DIGITS
+def in_digits(value: float, digits: int = AS_BOUGHT, unit: str = "") -> float:
+    """A finite number with so many digits, halves rounded up in size whatever the last bits are. Of inches
+    none is finer than a thousandth, as calipers have them, but of such as are less than a hundredth or where
+    more digits are asked for."""
+    may_be_whole, digits = digits == AS_BOUGHT, digits or DIGITS
     if unit == "in" and digits <= DIGITS and 0.01 <= abs(value) < 1e3:
         digits = min(digits, max(1, 4 + math.floor(math.log10(abs(value)))))
     plain = f"{value:.{max(digits + 1, _CERTAIN)}g}"

@@ -126,6 +126,8 @@ def _test(test: NextTest, causes: Sequence[CauseFound]) -> str:
 def _outcome(signs: Mapping[str, float], alone: bool) -> str:
     """What a cause would show: of several signs the most telling."""
     shown = list(signs.items())[:TELLING]
+    if alone and math.isinf(shown[0][1]):
+        return "no creep"
     return ", ".join(
         (_value(key, value) if alone else f"{SIGNS[key].name} {_value(key, value)}") for key, value in shown
     )
@@ -137,7 +139,7 @@ def _causes(causes: Sequence[CauseFound]) -> str:
             cause.title,
             f"{100.0 * cause.probability:.0f}",
             f"{cause.what} {_size(cause)}".strip() or "-",
-            "-" if cause.name == NONE else number(cause.effect, 2),
+            "-" if cause.name == NONE else f"{cause.effect:.1f}",
         )
         for cause in causes
     ]
