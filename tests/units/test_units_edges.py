@@ -13,6 +13,7 @@ from balltravel.units import (
     UnitError,
     from_si,
     kind_of,
+    number_apart,
     to_si,
     to_text,
     to_texts,
@@ -280,3 +281,12 @@ def test_lengths_in_us_units_read_as_a_shop_reads_them(value, text):
         )
     assert both(0.005, "length") == "5 mm (0.197 in)"
     assert both(0.0015875, "length") == "1.59 mm (1/16 in)"
+
+
+@pytest.mark.parametrize(
+    ("text", "number", "unit"),
+    [("1 1/4 in", "1 1/4", "in"), ("3/16 in", "3/16", "in"), ("10 1/s", "10", "1/s"), ("95 %", "95", "%"),
+     ("-1/2 in", "-1/2", "in"), ("2 US gal", "2", "US gal"), ("0.7", "0.7", "")],
+)  # fmt: skip
+def test_a_number_is_told_apart_from_its_unit_fractions_too(text, number, unit):
+    assert number_apart(text) == (number, unit)

@@ -248,15 +248,16 @@ def out_of_order(entries: Sequence[Entry], where: Callable[[Entry], tuple[str, i
             allowed = f"{before.day} or later; what came earlier goes into the file by hand, at its place"
             faults.append(Fault("date", given, allowed, "", place, line))
     for key in ("cycles", "litres"):
-        last, before = 0.0, ""
+        last, shown_before = 0.0, ""
         for entry, total in zip(entries, totals(entries, key), strict=True):
             count: Count | None = getattr(entry, key)
             if count is None:
                 continue
             if total < last:
-                given = f"{count.typed} is less than {before} of an entry before"
+                given = f"{count.typed} is less than {shown_before} of an entry before"
                 place, line = where(entry)
                 allowed = 'as many or more, or replaced = ["counter"] with a new counter'
                 faults.append(Fault(key, given, allowed, "", place, line))
-            last, before = total, f"the {before} and {count.typed}" if count.more else count.typed
+            last = total
+            shown_before = f"the {shown_before} and {count.typed}" if count.more else count.typed
     return faults
