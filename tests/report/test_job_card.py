@@ -105,7 +105,7 @@ def _texts(card):
         card.foot,
     )
     yield from (part for row in (*card.numbers, *card.watch, *card.shims) for part in _parts(row))
-    yield from (blank.key for _, blanks in card.blanks for blank in blanks)
+    yield from (blank.name for _, blanks in card.blanks for blank in blanks)
     yield from (line for _, lines in card.back for line in lines)
 
 
@@ -412,6 +412,9 @@ def test_every_key_of_a_file_of_observations_has_its_blank():
     assert [blank.key for blank in stall] == ["pressure", *STALL_SIGNS, "date", "name", "lower"]
     units = {blank.key: blank.unit for blank in (*seen, *stall)}
     assert (units["vacuum_at_inlet"], units["tip_pressure"], units["give_up"]) == ("inHg", "psi", "in")
+    names = [blank.name for blank in (*seen, *stall)]
+    assert len({*names}) == len(names)
+    assert not any("_" in name or name in units for name in names)  # a bench has words, not keys
 
 
 class _Page(HTMLParser):

@@ -92,7 +92,7 @@ def test_where_no_travel_meets_the_targets_in_most_draws_that_is_said_first():
 
 def test_where_all_are_equal_any_travel_does_and_an_early_stop_is_told():
     first = lines(EQUAL)[0]
-    assert first.startswith("Any travel does; the shortest is named: 2 mm (0.07874 in), no shim below")
+    assert first.startswith("Any travel does; the shortest is named: 2 mm (0.079 in), no shim below")
     assert "stopped after 32 draws, because all travels are equal; seed 0" in first
     assert "stopped" not in lines(CHANGES)[0]
 
@@ -135,7 +135,7 @@ def test_of_one_arrangement_alone_nothing_is_compared():
     first = lines(alone)[0]
     assert (
         first
-        == "Travel 2 mm (0.07874 in), no shim below the cage, 1+2+3 above, the only one; 128 draws, seed 0."
+        == "Travel 2 mm (0.079 in), no shim below the cage, 1+2+3 above, the only one; 128 draws, seed 0."
     )
 
 

@@ -171,7 +171,7 @@ def test_units_that_there_are_not_are_refused_at_their_line(run, scenarios, tmp_
 
 def test_python_shows_units_within_a_block_and_refuses_others():
     assert bench(0.005, "length") == "5 mm"
-    assert both(0.005, "length") == "5 mm (0.1969 in)"
+    assert both(0.005, "length") == "5 mm (0.197 in)"
     with balltravel.shown_in("us"):
         assert both(0.005, "length") == "0.197 in"
         with balltravel.shown_in("metric"):
@@ -185,7 +185,7 @@ def test_python_shows_units_within_a_block_and_refuses_others():
 def test_shims_that_differ_look_different_in_thousandths():
     with shown_in("us"):
         assert shims_in_words((0.001, 0.002), (1, 2)) == "shims 1 (0.039 in) and 2 (0.079 in)"
-        assert shims_in_words((0.001, 0.001002), (1, 2)) == "shims 1 (0.03937 in) and 2 (0.039449 in)"
+        assert shims_in_words((0.001, 0.001002), (1, 2)) == "shims 1 (0.03937 in) and 2 (0.03945 in)"
 
 
 def test_threads_of_a_search_show_the_units_of_who_began_it_and_no_others():

@@ -376,3 +376,33 @@ def test_all_that_a_scenario_does_not_know_exactly_is_drawn_unless_told_otherwis
     assert "material.viscosity" not in keys
     assert not draw(inputs, 32).refused
     assert all(item.origin for item in inputs.drawn)
+
+
+def test_a_ball_that_would_touch_beside_its_cone_sits_on_the_cones_edge_and_counts():
+    """Of a narrow cone most drawn angles lie outside of it: each ends there, none is left out."""
+    angle, ball = math.radians(45.0), scenario().inlet_check.ball_diameter
+    contact = ball * math.cos(angle)
+    cone = {"seat": "cone", "seat_half_angle": angle, "seat_diameter": 0.995 * contact,
+            "seat_mouth_diameter": 1.005 * contact}  # fmt: skip
+    spreads = {"inlet_check.seat_half_angle": Spread("normal", (angle, math.radians(2.0)))}
+    draws = draw(inputs_of(scenario(inlet_check=cone), spreads), 64)
+    assert (draws.refused, draws.impossible) == ({}, frozenset())
+    touches = np.array([each.inlet_check.contact_diameter for each in draws.scenarios]) / contact
+    assert np.all((touches > 0.995) & (touches < 1.005))
+    assert np.sum(touches > 1.0049) > 10
+    assert np.sum(touches < 0.9951) > 10
+    assert draws.column("inlet_check.seat_half_angle") == pytest.approx(
+        [each.inlet_check.seat_half_angle for each in draws.scenarios]
+    )
+
+
+def test_a_hose_that_would_give_more_than_it_holds_gives_as_much_as_it_can():
+    hose = {"form": "tip", "gauge_pressure": None, "hose_length": 1.0, "hose_diameter": 0.01,
+            "tip_diameter": 1e-3, "tip_discharge_coefficient": 0.8}  # fmt: skip
+    holds = math.pi / 4.0 * 0.01**2 / 101325.0
+    spreads = {"outlet.hose_compliance": Spread("normal", (0.7 * holds, 2.0), logarithmic=True)}
+    draws = draw(inputs_of(scenario(outlet=hose), spreads), 64)
+    assert draws.refused == {}
+    gives = draws.column("outlet.hose_compliance") / holds
+    assert gives.max() < 1.0
+    assert np.sum(gives > 0.99) > 5

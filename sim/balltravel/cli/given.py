@@ -132,9 +132,10 @@ def _whole(text: str, name: str, checked: Callable[[object], int]) -> int:
 def quantity_given(flag: str, text: str, dimension: str, density: float | None = None) -> float:
     """SI value of an option's quantity; ``density`` [kg/m3] of what a kinematic viscosity is of; raises
     RefusedError."""
+    from balltravel.scenario.arguments import refused
     from balltravel.units import UnitError, to_si
 
     try:
         return to_si(text, dimension, density)
     except UnitError as error:
-        raise RefusedError(f"{flag}: {error}") from None
+        raise RefusedError(str(refused(flag, error.given, error.allowed, error.example))) from None

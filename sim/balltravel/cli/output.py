@@ -199,17 +199,22 @@ class Pace:
 
     def __init__(self) -> None:
         self._first: tuple[float, int] | None = None
+        self._whole, self._too_few = 0, ""
 
     def words(self, done: int, whole: int) -> str:
-        """Rate and time left, as they follow ``3 of 7 cases``; empty while they are not known."""
+        """Why there are more than before, rate and time left, as they follow ``3 of 7 cases``; empty while
+        they are not known."""
         now = time.monotonic()
+        if whole > self._whole > 0:
+            self._too_few = f" ({self._whole} were not enough)"
+        self._whole = whole
         if self._first is None:
             self._first = now, done
         begun, before = self._first
         if done <= before or now <= begun or done == whole:
-            return ""
+            return self._too_few
         rate = (done - before) / (now - begun)
-        return f", {rate_in_words(rate)}, about {time_in_words((whole - done) / rate)} left"
+        return f"{self._too_few}, {rate_in_words(rate)}, about {time_in_words((whole - done) / rate)} left"
 
 
 def rate_in_words(rate: float) -> str:

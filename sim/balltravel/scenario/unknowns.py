@@ -7,7 +7,7 @@ from typing import Any
 from balltravel.scenario.arguments import scenario_given
 from balltravel.scenario.model import FIELDS, Scenario, flat, quantity_of
 from balltravel.scenario.tables import INSTEAD, NEEDED, SILENT, TYPICAL, given_keys, replaced_by
-from balltravel.units import to_text, to_texts
+from balltravel.units import number_apart, to_text, to_texts
 from balltravel.units.display import difference
 from balltravel.units.spread import Spread
 from balltravel.units.typical import ORIGIN
@@ -164,7 +164,7 @@ def _named(spread: Spread) -> str:
 def _between(ends: tuple[float, float], dimension: str) -> tuple[str, str]:
     """Two ends in one unit, which the first does without."""
     low, high = to_texts(ends, dimension)
-    return low.partition(" ")[0], high
+    return number_apart(low)[0], high
 
 
 def _about(spread: Spread, dimension: str) -> str:

@@ -137,7 +137,7 @@ def _panel(axes: Axes, name: str, found: History, factor: float) -> None:
     if course.line is not None and course.line.carried:
         _line(axes, course, size, factor)
     unit = unit_in_use("cc", "volume") if delivery else unit_in_use("um")
-    tidy(axes, f"delivered\na cycle [{unit}]" if delivery else f"{TITLES[name]}\neven gap [{unit}]")
+    tidy(axes, f"delivered\na cycle [{unit}]" if delivery else f"{TITLES[name]}\ngap all round [{unit}]")
     axes.yaxis.label.set_fontsize(8)
     if not delivery:
         axes.set_ylim(bottom=0.0)

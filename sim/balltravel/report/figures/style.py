@@ -13,7 +13,7 @@ from matplotlib.figure import Figure
 
 from balltravel.files.read_write import write_whole
 from balltravel.report.care import CARE_IN_FIGURES
-from balltravel.units import in_digits
+from balltravel.units import in_figures
 from balltravel.units.display import scale
 from balltravel.units.systems import unit_in_use
 
@@ -52,10 +52,10 @@ def mm() -> float:
     return scale("length", "mm")
 
 
-def shown_travel(travel: float, digits: int) -> str:
-    """A travel [m] on a figure: ``5 mm`` or ``0.197 in``."""
+def shown_travel(travel: float) -> str:
+    """A travel [m] on a figure: ``5 mm``, ``0.197 in`` or ``3/16 in``."""
     unit = unit_in_use("mm")
-    return f"{in_digits(mm() * travel, digits, unit):g} {unit}"
+    return f"{in_figures(mm() * travel, unit=unit)} {unit}"
 
 
 def new_figure(width: float, height: float) -> Figure:

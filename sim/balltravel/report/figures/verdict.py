@@ -119,7 +119,7 @@ def draw_delivery(axes: Axes, scenario: Scenario, answer: "Answer", verdict: "Ve
             named,
             color="#222222",
             linewidth=1.4,
-            label=f"named: {shown_travel(verdict.chosen.ball_travel, 4)}",
+            label=f"named: {shown_travel(verdict.chosen.ball_travel)}",
             zorder=1,
         )
     _not_blown_up(axes)
@@ -175,9 +175,7 @@ def _draw_map(axes: Axes, verdict: "Verdict", points: "VerdictPoints", best: NDA
     axes.set_xlabel(scales[0].label)
     axes.set_ylabel(scales[1].label)
     legend_below(axes)
-    kept = (
-        f"({shown_travel(travels[named], 4)} wherever no other gives up {_PERCENT * EQUAL:g} % of swept less)"
-    )
+    kept = f"({shown_travel(travels[named])} wherever no other gives up {_PERCENT * EQUAL:g} % of swept less)"
     title = f"Which travel gives up least, by the two inputs that matter most\n{kept}"
     axes.set_title(title, fontsize=10, loc="left")
 
@@ -273,7 +271,7 @@ def _label_regions(axes: Axes, best: NDArray[np.int64], travels: NDArray[np.floa
                 continue
             row, column = np.unravel_index(np.argmax(distance_transform_edt(inside)), inside.shape)
             axes.text(
-                centres[column - 1], centres[row - 1], f"{shown_travel(travels[which], 4)}", ha="center",
+                centres[column - 1], centres[row - 1], f"{shown_travel(travels[which])}", ha="center",
                 va="center", fontsize=11, fontweight="bold", zorder=4,
                 bbox={"facecolor": "white", "edgecolor": "none", "pad": 2.0, "alpha": 0.9},
             )  # fmt: skip

@@ -13,7 +13,7 @@ from balltravel.scenario.model import Scenario
 from balltravel.study.travel.trials import EQUAL_DELIVERY, NO_DELIVERY, asked_of, is_default
 from balltravel.study.verdict.choice import MISS, NONE_MEETS_FIRST
 from balltravel.study.verdict.record import ALL
-from balltravel.units import told_apart
+from balltravel.units import number_apart, told_apart
 from balltravel.units.display import fixed, prose
 from balltravel.units.systems import unit_in_use
 
@@ -173,7 +173,7 @@ def _travel(choice: "Choice") -> str:
 def _span(low: float, high: float, dimension: str, of: str = "") -> str:
     """``7.9 to 9.4 Pa.s``: the unit once where it is the same, and not at all where it is that ``of``
     another number that stands before it."""
-    (first, _, unit), (last, _, end) = (bench(value, dimension, 3).partition(" ") for value in (low, high))
+    (first, unit), (last, end) = (number_apart(bench(value, dimension, 3)) for value in (low, high))
     if unit != end:
         return f"{first} {unit} to {last} {end}"
     return f"{first} to {last}" if of.endswith(unit) else f"{first} to {last} {unit}"

@@ -80,7 +80,7 @@ def _blanks(card: Card) -> str:
     """Two columns."""
     return "\n".join(
         f"<div><b>{html.escape(head)}</b>"
-        + "\n".join(f"<p>{blank.key}<i></i>{html.escape(blank.unit)}</p>" for blank in blanks)
+        + "\n".join(f"<p>{html.escape(blank.name)}<i></i>{html.escape(blank.unit)}</p>" for blank in blanks)
         + "</div>"
         for head, blanks in card.blanks
     )

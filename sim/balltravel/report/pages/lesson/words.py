@@ -18,7 +18,7 @@ def percent(share: float) -> str:
 
 
 def travel_of(trial: Trial) -> str:
-    """``5 mm (0.1969 in)``."""
+    """``5 mm (0.197 in)``."""
     return both(trial.ball_travel, "length")
 
 
