@@ -96,9 +96,9 @@ def penalty_table(rounds: int, laws: Mapping[str, Law] = LAWS) -> Table:
         ["damper", "solver", *MATERIALS, "median"],
         rows,
         [
-            "In proportion: damping grows with the depth. Record handed over: to the compiled right-hand side "
-            "at every evaluation, instead of its address. The lower ratios are the fair ones: nobody has to "
-            "choose a penalty that makes a solver slow.",
+            "In proportion: damping grows with the depth. Record handed over: to the compiled right-hand "
+            "side at every evaluation, instead of its address. The lower ratios are the fair ones: "
+            "nobody has to choose a penalty that makes a solver slow.",
             f"Median over the errors {', '.join(f'{error:.0e}' for error in ERRORS)}, each error against the "
             "same penalty's own reference. A dash: the solver does not come so near, gives up, or takes more "
             f"than {LONG:g} s with looser tolerances.",
