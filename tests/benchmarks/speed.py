@@ -20,6 +20,7 @@ from pathlib import Path
 import many_cases
 import own_engine
 import page
+import penalties
 import precision
 from machine import described, gpu_there, load
 from old_and_new import compared
@@ -48,6 +49,7 @@ def rivals(rounds: int, figure: Path) -> Iterator[Table]:
     yield precision.ratio_table(curves)
     yield precision.reference_table(known)
     yield precision.point_table(curves)
+    yield penalties.penalty_table(rounds)
 
 
 def many(most: int) -> Iterator[Table]:
