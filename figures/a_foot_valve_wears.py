@@ -1,10 +1,13 @@
-"""A foot valve wears: the history of an invented pump, as `balltravel log` draws it."""
+"""A foot valve wears: the history of an invented pump, as `balltravel log` draws it.
+
+Draws history_of_a_pump.png.
+"""
 
 from pathlib import Path
 
 from balltravel import history, read_scenario
 from balltravel.report.figures.history import history_figure
-from balltravel.report.figures.style import save
+from balltravel.report.figures.style import draw_from_command_line, save
 
 ROOT = Path(__file__).parents[1]
 IMAGES = ROOT / "docs" / "images"
@@ -22,4 +25,4 @@ def main(folder: Path = IMAGES) -> list[Path]:
 
 
 if __name__ == "__main__":
-    print(*main(), sep="\n")
+    draw_from_command_line(main, __doc__, IMAGES)

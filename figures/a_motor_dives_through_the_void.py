@@ -3,6 +3,8 @@
 Invented lower, 15 Pa s at 30 cycles/min, 5 mm ball travel: position of the piston, pressure in the lower
 chamber and volume drawn in over one cycle, by a constant speed and by the hydraulic motor that would make
 that rate in a full lower.
+
+Draws motor_dives.png.
 """
 
 import textwrap
@@ -12,7 +14,15 @@ from typing import Any
 import xarray as xr
 
 from balltravel import cycle_metrics, read_scenario, simulate
-from balltravel.report.figures.style import INLET, LIMIT, PISTON, new_figure, save, tidy
+from balltravel.report.figures.style import (
+    INLET,
+    LIMIT,
+    PISTON,
+    draw_from_command_line,
+    new_figure,
+    save,
+    tidy,
+)
 from balltravel.scenario.model import Scenario, with_value
 from balltravel.study.travel.dives import with_motor
 
@@ -105,4 +115,4 @@ def _draw(panels: object, data: xr.Dataset, name: str, style: dict[str, object])
 
 
 if __name__ == "__main__":
-    print(*main(), sep="\n")
+    draw_from_command_line(main, __doc__, IMAGES)

@@ -1,5 +1,8 @@
 """What a check loses in power-law liquids over lift, and how thinning turns the force on its ball, by the two
-viscosities of edge and cage and by direct solves."""
+viscosities of edge and cage and by direct solves.
+
+Draws shear_rates_in_a_check.png.
+"""
 
 from pathlib import Path
 
@@ -12,7 +15,7 @@ from balltravel.closures.table.edge_and_cage import cage_part
 from balltravel.closures.table.tabulated import gap_of_lift
 from balltravel.core.thinning import CAGE_SHARE, EDGE_SHARE
 from balltravel.report.figures.curves import lines_figure
-from balltravel.report.figures.style import save
+from balltravel.report.figures.style import draw_from_command_line, save
 
 ROOT = Path(__file__).parents[1]
 IMAGES = ROOT / "docs" / "images"
@@ -93,4 +96,4 @@ def main(folder: Path = IMAGES) -> list[Path]:
 
 
 if __name__ == "__main__":
-    print(*main(), sep="\n")
+    draw_from_command_line(main, __doc__, IMAGES)

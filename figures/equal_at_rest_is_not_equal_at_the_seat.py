@@ -1,5 +1,8 @@
 """Two invented mastics of the same viscosity at rest, one Newtonian and one that thins: what each is at the
-shear rates of a lower, and what each delivers over ball travel."""
+shear rates of a lower, and what each delivers over ball travel.
+
+Draws equal_at_rest_viscosity.png and equal_at_rest_delivery.png.
+"""
 
 from pathlib import Path
 
@@ -8,7 +11,7 @@ import numpy as np
 from balltravel import Scenario, read_scenario, with_values
 from balltravel.material.model import material_model
 from balltravel.report.figures.curves import lines_figure
-from balltravel.report.figures.style import save
+from balltravel.report.figures.style import draw_from_command_line, save
 from balltravel.sweeps.grid import sweep
 
 ROOT = Path(__file__).parents[1]
@@ -85,4 +88,4 @@ def main(folder: Path = IMAGES) -> list[Path]:
 
 
 if __name__ == "__main__":
-    print(*main(), sep="\n")
+    draw_from_command_line(main, __doc__, IMAGES)

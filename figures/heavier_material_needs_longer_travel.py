@@ -1,6 +1,8 @@
 """Heavier material needs longer travel: lost volume against ball travel at five viscosities.
 
 The lower is invented (scenarios/primer.toml), its shims are taken away so that the travel is free.
+
+Draws lost_volume.png.
 """
 
 from pathlib import Path
@@ -9,7 +11,7 @@ import numpy as np
 import xarray as xr
 
 from balltravel import read_scenario, sweep, with_values
-from balltravel.report.figures.style import save
+from balltravel.report.figures.style import draw_from_command_line, save
 from balltravel.report.figures.travel import lost_volume_figure
 
 ROOT = Path(__file__).parents[1]
@@ -53,4 +55,4 @@ def main(folder: Path = IMAGES) -> list[Path]:
 
 
 if __name__ == "__main__":
-    print(*main(), sep="\n")
+    draw_from_command_line(main, __doc__, IMAGES)

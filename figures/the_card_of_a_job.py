@@ -1,11 +1,14 @@
-"""The front of the card that `balltravel recommend --card` makes of a job."""
+"""The front of the card that `balltravel recommend --card` makes of a job.
+
+Draws job_card.png.
+"""
 
 from datetime import date
 from pathlib import Path
 
 from balltravel import read_scenario, recommend
 from balltravel.report.figures.card.page import card_figures
-from balltravel.report.figures.style import save
+from balltravel.report.figures.style import draw_from_command_line, save
 from balltravel.report.text.card.front import card_of
 from balltravel.study.limits.job import with_job
 from balltravel.units.display import shown_in
@@ -26,4 +29,4 @@ def main(folder: Path = IMAGES) -> list[Path]:
 
 
 if __name__ == "__main__":
-    print(*main(), sep="\n")
+    draw_from_command_line(main, __doc__, IMAGES)

@@ -1,5 +1,8 @@
-"""The loss coefficient and the force coefficient of a held ball over the Reynolds number, up and back: solves
-of steady laminar flow, and the law that goes over to the loss of a turbulent jet."""
+"""The loss coefficient of a held ball over the Reynolds number: the law, which goes over to the loss of a
+turbulent jet, and solves of steady laminar flow.
+
+Draws loss_over_reynolds_number.png.
+"""
 
 import math
 from pathlib import Path
@@ -15,8 +18,16 @@ from balltravel.core.check import Law, law
 from balltravel.core.parameters import Check, Material
 from balltravel.core.records import as_record
 from balltravel.core.rheology import Rheology
-from balltravel.report.figures.curves import lines_figure
-from balltravel.report.figures.style import save
+from balltravel.report.figures.curves import named_at, titled
+from balltravel.report.figures.style import (
+    INLET,
+    PISTON,
+    THIRD,
+    draw_from_command_line,
+    new_figure,
+    save,
+    tidy,
+)
 
 ROOT = Path(__file__).parents[1]
 IMAGES = ROOT / "docs" / "images"
@@ -25,7 +36,7 @@ LIFTS = (0.1, 0.4, 1.6)
 
 CLAIM = "In fast flow the loss of a check goes over to that of a jet, whatever the viscosity"
 SAID = (
-    "at a lift of a tenth of the seat's radius the loss coefficient grows {slow:.1f} times from a "
+    "at a lift of a tenth of the seat's radius the loss coefficient falls {slow:.1f} times from a "
     "Reynolds number of 3 to 30, and by {fast:.1f} % from 3000 to 20 000"
 )
 
@@ -39,68 +50,49 @@ def edge_alone() -> Check:
     )  # fmt: skip
 
 
-def coefficients(reynolds: float, drop: float, force: float, lift: float) -> tuple[float, float]:
-    """K_p gap^2 and K_F gap of a flow of size 1 from its pressure drop and force."""
-    gap = gap_of_lift(BALL, np.array([lift]))
-    creeping = edge_matrix(BALL, RATIO, gap)
-    density = 0.5 * math.pi * reynolds
-    Rqq, Rqw, g = float(creeping.Rqq[0]), float(creeping.Rqw[0]), float(gap[0])
-    head = density / (2.0 * math.pi**2)
-    return (drop - Rqq) / head * g * g, (force - Rqw) / (head * math.pi) * g
+def coefficient(reynolds: float, drop: float, lift: float) -> float:
+    """Total loss of a flow of size 1 over the head of its jet in the bore, times (gap/r)^2."""
+    gap = float(gap_of_lift(BALL, np.array([lift]))[0])
+    return drop / (0.5 * math.pi * reynolds / (2.0 * math.pi**2)) * gap**2
 
 
-def by_law(lift: float, way: float) -> dict[str, np.ndarray]:
-    """The compiled law at the pressure drops that give a flow of size 1."""
+def by_law(lift: float) -> tuple[np.ndarray, np.ndarray]:
+    """Reynolds numbers and coefficients: the compiled law at the pressure drop that gives a flow of 1."""
     check, out = as_record(edge_alone()), as_record(Law())
-    found = []
-    for reynolds in np.geomspace(3.0, 2e4, 60):
+    numbers = np.geomspace(3.0, 2e4, 60)
+    losses = []
+    for reynolds in numbers:
         material = as_record(Material(Rheology(1.0), Rheology(1.0), 0.5 * math.pi * reynolds, 1.0, 0.0, 0.0))
         low, high = 0.0, 40.0
         for _ in range(80):
             middle = 0.5 * (low + high)
-            law(check, material, lift, 0.0, way * math.exp(middle), out)
+            law(check, material, lift, 0.0, math.exp(middle), out)
             low, high = (middle, high) if abs(out.flow) < 1.0 else (low, middle)
-        found.append((reynolds, *coefficients(reynolds, math.exp(low), way * float(out.force), lift)))
-    x, K_p, K_F = np.array(found).T
-    return {"x": x, **_named(way, K_p, K_F)}
+        losses.append(coefficient(reynolds, math.exp(low), lift))
+    return numbers, np.array(losses)
 
 
-def by_solves(lift: float, way: float) -> dict[str, np.ndarray]:
-    """The shipped solves."""
+def by_solves(lift: float) -> tuple[np.ndarray, np.ndarray]:
+    """The same of the shipped solves."""
     t = table("ball_over_edge_inertia", 4)
     i, j, k = (int(np.flatnonzero(a == v)[0]) for a, v in zip(t.axes, (BALL, RATIO, lift), strict=False))
-    rows = t.values[i, j, k, 1 if way > 0 else 0].reshape(-1, 2)
-    creeping = edge_matrix(BALL, RATIO, gap_of_lift(BALL, np.array([lift])))
-    x = np.array([float(name[3:]) for name in t.names[::2]])
-    numbers = [
-        coefficients(re, drop * float(creeping.Rqq[0]), force * float(creeping.Rqw[0]), lift)
-        for re, (drop, force) in zip(x, rows, strict=True)
-    ]
-    K_p, K_F = np.array(numbers).T
-    return {"x": x, **_named(way, K_p, K_F)}
-
-
-def _named(way: float, K_p: np.ndarray, K_F: np.ndarray) -> dict[str, np.ndarray]:
-    return {"up_p": K_p, "up_F": K_F} if way > 0 else {"back_p": K_p, "back_F": K_F}
-
-
-def curves() -> dict[str, dict[str, np.ndarray]]:
-    """Name of a curve -> Reynolds number and coefficients."""
-    lines = {f"law, lift {z:g} r": by_law(z, 1.0) | by_law(z, -1.0) for z in LIFTS}
-    points = {f"solves, lift {z:g} r": by_solves(z, 1.0) | by_solves(z, -1.0) for z in LIFTS}
-    return {**lines, **points}
+    drops = t.values[i, j, k, 1].reshape(-1, 2)[:, 0]
+    creeping = float(edge_matrix(BALL, RATIO, gap_of_lift(BALL, np.array([lift]))).Rqq[0])
+    numbers = np.array([float(name[3:]) for name in t.names[::2]])
+    losses = [coefficient(re, drop * creeping, lift) for re, drop in zip(numbers, drops, strict=True)]
+    return numbers, np.array(losses)
 
 
 def claim() -> dict[str, float]:
-    """By how many times the coefficient grows in slow flow, and by how much in fast flow [%], at the
+    """By how many times the coefficient falls in slow flow, and by how much in fast flow [%], at the
     least lift; the same of every lift by its number."""
     numbers = {}
     for lift in LIFTS:
-        line = by_law(lift, 1.0)
-        at = np.exp(np.interp(np.log([3.0, 30.0, 3e3, 2e4]), np.log(line["x"]), np.log(line["up_p"])))
+        reynolds, loss = by_law(lift)
+        at = np.exp(np.interp(np.log([3.0, 30.0, 3e3, 2e4]), np.log(reynolds), np.log(loss)))
         numbers |= {
-            f"slow_{lift:g}": float(at[1] / at[0]),
-            f"fast_{lift:g}": float(100.0 * (at[3] / at[2] - 1.0)),
+            f"slow_{lift:g}": float(at[0] / at[1]),
+            f"fast_{lift:g}": float(100.0 * (1.0 - at[3] / at[2])),
         }
     return {**numbers, "slow": numbers["slow_0.1"], "fast": numbers["fast_0.1"]}
 
@@ -108,18 +100,23 @@ def claim() -> dict[str, float]:
 def main(folder: Path = IMAGES) -> list[Path]:
     """Draw the figure into a folder."""
     path = folder / "loss_over_reynolds_number.png"
-    names = {
-        "up_p": "up: loss coefficient\n$K_p$ (gap/r)$^2$ [-]",
-        "back_p": "back: loss coefficient\n$K_p$ (gap/r)$^2$ [-]",
-        "up_F": "up: force coefficient\n$K_F$ gap/r [-]",
-        "back_F": "back: force coefficient\n$K_F$ gap/r [-]",
-    }
-    held = f"A held ball of {BALL:g} seat radii r in a cage of {BALL / RATIO:g} r."
-    title = f"{CLAIM}\n{held} Level: the loss of a jet.\nPoints: flow solved by finite elements."
-    abscissa = "Reynolds number of the seat bore [-]"
-    save(lines_figure(curves(), names, abscissa, title, linear=("up_F", "back_F")), path)
+    figure = new_figure(8.0, 5.6)
+    axes = figure.subplots()
+    for lift, style, mark, side in zip(LIFTS, (INLET, PISTON, THIRD), "os^", (1.0, -1.0, 1.0), strict=True):
+        line, points = by_law(lift), by_solves(lift)
+        axes.plot(*line, **style)
+        axes.plot(*points, mark, markersize=4, color="#222222")
+        named_at(axes, line, 6e3, f"lift {lift:g} r", style, (0.0, side))
+    axes.set(xscale="log", yscale="log", ylim=(0.15, 120.0))
+    axes.text(4.0, 0.5, "slow: the loss goes\nwith the viscosity", fontsize=11)
+    axes.text(6e3, 8.0, "fast: level,\nthe loss of a jet", fontsize=11, ha="center")
+    axes.set_xlabel("Reynolds number of the seat bore [-]")
+    tidy(axes, "loss coefficient times (gap/r)$^2$ [-]")
+    about = f"A held ball of {BALL:g} seat radii r in a cage of {BALL / RATIO:g} r; flow up past it."
+    titled(figure, f"{CLAIM}\n{about} Marks: solved by finite elements.")
+    save(figure, path)
     return [path]
 
 
 if __name__ == "__main__":
-    print(*main(), sep="\n")
+    draw_from_command_line(main, __doc__, IMAGES)

@@ -1,12 +1,15 @@
 """An invented mastic known by readings: the law through them with its band, and the shear rates at which a
-lower asks for it."""
+lower asks for it.
+
+Draws material_by_readings.png.
+"""
 
 from pathlib import Path
 
 from balltravel import read_scenario
 from balltravel.estimate.material_report import material_report
 from balltravel.report.figures.material import material_figure
-from balltravel.report.figures.style import save
+from balltravel.report.figures.style import draw_from_command_line, save
 
 ROOT = Path(__file__).parents[1]
 IMAGES = ROOT / "docs" / "images"
@@ -41,4 +44,4 @@ def main(folder: Path = IMAGES) -> list[Path]:
 
 
 if __name__ == "__main__":
-    print(*main(), sep="\n")
+    draw_from_command_line(main, __doc__, IMAGES)

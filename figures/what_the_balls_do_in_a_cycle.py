@@ -1,12 +1,14 @@
-"""What the balls do in a cycle: an invented lower with a stain, a primer and a mastic, for engineers and for
-everyone."""
+"""What the balls do in a cycle: an invented lower with a stain, a primer and a mastic.
+
+Draws cycle_NAME.png (for engineers) and plain_NAME.png (for everyone), NAME: stain, primer, mastic.
+"""
 
 from pathlib import Path
 
 from balltravel import Cycle, read_scenario, run_cycle
 from balltravel.report.figures.cycle import cycle_figure
 from balltravel.report.figures.everyone.cycle import plain_figure
-from balltravel.report.figures.style import on_axes_of, save
+from balltravel.report.figures.style import draw_from_command_line, on_axes_of, save
 
 ROOT = Path(__file__).parents[1]
 IMAGES = ROOT / "docs" / "images"
@@ -50,4 +52,4 @@ def main(folder: Path = IMAGES) -> list[Path]:
 
 
 if __name__ == "__main__":
-    print(*main(), sep="\n")
+    draw_from_command_line(main, __doc__, IMAGES)

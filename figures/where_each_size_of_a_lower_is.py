@@ -1,8 +1,11 @@
-"""Where each size of a lower is that `balltravel new` asks for: the drawing of the worksheet."""
+"""Where each size of a lower is that `balltravel new` asks for: the drawing of the worksheet.
+
+Draws worksheet_section.png.
+"""
 
 from pathlib import Path
 
-from balltravel.report.figures.style import save
+from balltravel.report.figures.style import draw_from_command_line, save
 from balltravel.report.figures.worksheet.page import section_figure
 
 IMAGES = Path(__file__).parents[1] / "docs" / "images"
@@ -16,4 +19,4 @@ def main(folder: Path = IMAGES) -> list[Path]:
 
 
 if __name__ == "__main__":
-    print(*main(), sep="\n")
+    draw_from_command_line(main, __doc__, IMAGES)

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from balltravel.study.swept.best_travel import best_travel
     from balltravel.study.swept.envelope import envelope
     from balltravel.study.swept.over_samples import chance, what_decides
+    from balltravel.study.swept.samples import samples_of
     from balltravel.study.travel.recommend import Recommendation
     from balltravel.study.verdict.recommend import recommend
     from balltravel.study.week.recommend import Week
@@ -76,6 +77,7 @@ _HOME = {
     "recommend": "study.verdict.recommend",
     "run_cycle": "cycle.run",
     "recommend_week": "study.week.verdict",
+    "samples_of": "study.swept.samples",
     "shown_in": "units.display",
     "simulate": "cycle.dataset",
     "spreads_of": "scenario.unknowns",
@@ -125,6 +127,7 @@ __all__ = [
     "recommend",
     "recommend_week",
     "run_cycle",
+    "samples_of",
     "shown_in",
     "simulate",
     "spreads_of",

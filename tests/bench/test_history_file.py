@@ -183,6 +183,19 @@ def test_what_is_wrong_in_the_middle_is_refused_with_its_line_and_nothing_is_rew
     assert log.read_bytes() == before
 
 
+def test_a_counter_that_goes_back_is_told_as_it_was_typed(log, lower):
+    """After a new counter, and in gallons: not the totals in litres that are made of them."""
+    rows = [
+        {"litres": "9000 US gal"},
+        {"replaced": ["counter"], "litres": "500 US gal"},
+        {"litres": "+20 US gal"},
+    ]
+    for row in rows:
+        add(log, lower, date="2026-03-01", **row)
+    with pytest.raises(ScenarioError, match=r"480 US gal is less than the 500 US gal and \+20 US gal of an"):
+        add(log, lower, date="2026-03-02", litres="480 US gal")
+
+
 @pytest.mark.parametrize("junk", [b"\xff\xfe\n", b"did = '\xff'\n", b"\0\n"])
 def test_bytes_that_are_no_text_in_the_middle_have_their_line_too(log, lower, junk):
     log.write_bytes(WHOLE.encode() + b"[[entry]]\ndate = 2026-03-02\n" + junk + f"{END}\n".encode())

@@ -83,8 +83,10 @@ def test_ten_answers_take_under_two_minutes_of_typing():
 
 @pytest.mark.parametrize("answers", [typed(), ["?"] * 13], ids=["ten answers", "nothing known"])
 def test_what_is_made_can_be_recommended_over(new, answers):
+    """With no choice of travel, so that draws are quickly run."""
     assert new(answers)[0] == 0
-    recommended = balltravel.recommend(balltravel.read_scenario("lower.toml"), draws=32)
+    scenario = balltravel.read_scenario("lower.toml", ["shims.thicknesses=[]", "shims.below=[]"])
+    recommended = balltravel.recommend(scenario, draws=32)
     assert recommended.verdict.draws >= 32
     assert recommended.verdict.chosen is not None
 
@@ -96,7 +98,7 @@ def test_what_is_not_known_is_a_range_and_never_a_number(new):
     scenario = balltravel.read_scenario("lower.toml")
     spreads = balltravel.spreads_of(scenario)
     asked = {blank.key for blank in BLANKS} - {"material", "shims.thicknesses", "shims.below"}
-    for key in {*asked, "material.viscosity", "material.density", "drive.ramp_time", "outlet.gauge_pressure"}:
+    for key in {*asked, "material.viscosity", "material.density", "drive.ramp_time", "outlet.tip_diameter"}:
         low, high = spreads[key].at((0.02, 0.98))
         assert high > low, key
     assert (
@@ -233,10 +235,33 @@ def test_an_answer_that_cannot_be_one_is_said_to_be_and_asked_again(new, case):
 
 
 def test_what_is_wrong_comes_with_an_example_as_one_types_it_in_the_units_of_the_answers(new):
-    assert "example: 3 1/2 in" in new(["1 7/8 in", "3 1/2"])[2]
+    assert "example: 3 1/2 in" in new(["1 7/8 in", "3 1/2 inn"])[2]
     until_below = [*TEN.values()][: [*TEN].index("below")]
     said = new([*until_below, "7"], name="other.toml")[2]
     assert "counted in thicknesses; example: 1 + 2" in " ".join(said.split())
+
+
+def test_a_number_alone_has_the_unit_of_the_sizes_before_which_stands_in_the_question(new):
+    sizes = ["4 3/4", "3 1/16", "2 5/8", "steel", "1.875", "3 1/2", "1/16 + 1/8", "1", "5/16", "30", "2"]
+    code, _, said = new(["3 7/8 in", *sizes, "5", "5 ft", "3500 cP"])
+    assert code == 0
+    assert "B [in] > " in said
+    assert '"5" has no unit' in said  # feet or inches
+    whole = new(["3 7/8 in", *(f"{size} in" if size[0].isdigit() else size for size in sizes[:6]),
+                 "1/16 + 1/8 in", "1", "5/16 in", "30 /min", "2 in", "5 ft", "3500 cP"],
+                name="whole.toml")  # fmt: skip
+    assert whole[0] == 0
+    assert _body("lower.toml") == _body("whole.toml")
+
+
+@pytest.mark.parametrize("rate", ["12 /min", "30 /min", "?"])
+def test_the_tip_that_nobody_asked_for_makes_the_pressure_that_is_said(new, rate):
+    """By the whole model at the likely values: 120 bar within a tenth, and dips are there to compare."""
+    new(typed(rate=rate))
+    metrics = balltravel.run_cycle(balltravel.read_scenario("lower.toml")).metrics
+    gauge = metrics.spray_pressure - 101325.0
+    assert gauge == pytest.approx(120e5, rel=0.1)
+    assert metrics.dip_at_top > 0.0
 
 
 WRONG = {

@@ -79,7 +79,8 @@ class TestAtATerminal:
             done = len(json.loads(_kept(tmp_path))["answers"])
             for answer in answers[done:until]:
                 terminal.type(answer)
-            terminal.wait_for(f"{BLANKS[until].letter} > ")
+            unit = BLANKS[until].unit("metric")
+            terminal.wait_for(f"{BLANKS[until].letter} [{unit}] > ")
             if stop == signal.SIGKILL:
                 terminal.process.kill()
             else:

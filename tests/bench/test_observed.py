@@ -214,6 +214,34 @@ def test_a_good_day_in_the_future_is_refused():
     assert told.startswith("today.toml:4: good_day.date: 2999-01-01 is in the future")
 
 
+STALL = '[[seen]]\ncycle_rate = "23 /min"\n{}[stall]\nseconds_per_stroke_down = "140 s"\n'
+
+
+def test_the_pressure_of_a_stall_may_be_left_out_where_something_else_tells_it():
+    observed = read(STALL.format(""))
+    assert observed.stall_pressure == scenario().outlet.gauge_pressure
+    assert observed.stall_pressure_from == "the scenario's outlet.gauge_pressure"
+    observed = read(STALL.format('tip_pressure = "113 bar"\n'))
+    assert (observed.stall_pressure, observed.stall_pressure_from) == (
+        113e5, "the highest tip_pressure that was read",
+    )  # fmt: skip
+    assert read(WHOLE).stall_pressure_from == ""
+
+
+def test_a_motor_tells_the_pressure_of_a_stall_by_its_supply_and_ratio(story):
+    drum = story("roof_elastomer_from_a_drum")
+    observed = parse_observations(STALL.format(""), "today.toml", drum, TODAY)
+    assert observed.stall_pressure == drum.drive.supply_gauge_pressure * drum.drive.area_ratio
+    assert "supply" in observed.stall_pressure_from
+
+
+def test_a_pressure_that_nothing_tells_is_asked_for_with_what_it_is_for():
+    tip = {"form": "tip", "gauge_pressure": None, "hose_length": 15.0, "hose_diameter": 0.0095,
+           "tip_diameter": 1e-3, "tip_discharge_coefficient": 0.8}  # fmt: skip
+    with pytest.raises(ScenarioError, match=r"stall.pressure: missing.*creep goes with it.*tip_pressure"):
+        parse_observations(STALL.format(""), "today.toml", scenario(outlet=tip), TODAY)
+
+
 def test_all_faults_are_told_at_once_in_the_order_of_their_lines():
     told = faults_of(
         '[[seen]]\ncycle_rate = "fast"\nvacum = 3\n[stall]\ngive_down = "2 m"\n[bal_fall]\n[[good_day]]\n'
@@ -224,7 +252,6 @@ def test_all_faults_are_told_at_once_in_the_order_of_their_lines():
     for part in (
         "fast",
         "vacum",
-        "stall.pressure: missing",
         "at most the stroke",
         "bal_fall",
         "nothing was seen",

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from own_engine import TARGET
-from problem import REST, SINKS, SKIN
+from problem import TUNED
 from tables import WIDTH, Table, as_markdown
 
 from balltravel.files.read_write import write_whole
@@ -38,13 +38,12 @@ contact, computed by another solver (below).
 The solvers differ in contact. *Events*: a ball rests on its seat or stop until the net force pulls it off,
 and may rebound when it lands ([M7](model.md#m7-seat-and-stop)); this engine, and scipy with its events.
 *Penalty*: numbalsoda has no events, so both balls are always free. Beyond seat and stop a stiff spring with
-critical damping pushes back. The outlet pressure on the seat area compresses the spring by {SINKS:g} of the
-ball travel; the damping acts in full from about {SKIN:g} of that depth; and the flow sees a lift that does
-not fall below {REST:g} of the travel while a ball just touches its seat (less when it is pressed in). A
-ball does not bounce. The table of references says by how much this changes delivery. These three numbers
-favour the penalty: of 18 combinations tried with primer and stain, they are about the fastest for
-numbalsoda among those that change delivery by less than 1e-4. Damping in proportion to the depth made
-numbalsoda sixty times slower with primer.
+critical damping pushes back. The outlet pressure on the seat area compresses the spring by {TUNED.sinks:g}
+of the ball travel; the damping acts in full from about {TUNED.skin:g} of that depth; and the flow sees a
+lift that does not fall below {TUNED.rest:g} of the travel while a ball just touches its seat (less when it
+is pressed in). A ball does not bounce. The table of references says by how much this changes delivery. These
+three numbers favour the penalty: of 18 combinations tried with primer and stain, they are about the fastest
+for numbalsoda among those that change delivery by less than 1e-4.
 """,
     """
 What the ratios leave out: this engine also records every step, integrates seven more volumes and locates

@@ -29,7 +29,7 @@ except ImportError:
     lsoda = None
 
 EVENTS, PENALTY = "events", "penalty"
-MOST_STEPS, MOST_PIECES, MOST_CALLS = 10_000_000, 10_000, 2_000_000
+MOST_STEPS, MOST_PIECES, MOST_CALLS = 1_000_000, 10_000, 2_000_000
 """Where a solver gives up: steps of numbalsoda in a segment, pieces of a segment between events, calls of the
 right-hand side by scipy in a case."""
 
@@ -120,10 +120,11 @@ class GivesUpError(Exception):
 
 
 class _Function:
-    """What scipy calls: a compiled kernel of a block."""
+    """What scipy calls: a compiled kernel of a block, handed over by its address, or as it stands."""
 
-    def __init__(self, kernel: Any, block: Any, size: int) -> None:
-        self._call, self._address, self._size = _from_python(kernel, block.dtype), address_of(block), size
+    def __init__(self, kernel: Any, block: Any, size: int, by_address: bool = True) -> None:
+        self._call = _from_python(kernel, block.dtype) if by_address else kernel
+        self._given, self._size = address_of(block) if by_address else block[0], size
         self.calls = 0
 
     def __call__(self, t: float, u: Any) -> Any:
@@ -131,14 +132,14 @@ class _Function:
         if self.calls > MOST_CALLS:
             raise GivesUpError
         out = np.empty(self._size)
-        self._call(self._address, t, u, out)
+        self._call(self._given, t, u, out)
         return out
 
 
-def scipy_by_penalty(method: str, problem: Problem, tolerance: float) -> Ready:
+def scipy_by_penalty(method: str, problem: Problem, tolerance: float, by_address: bool = True) -> Ready:
     """scipy's solve_ivp with the jitted right-hand side, contact by penalty."""
     block, clock = problem.block, problem.clock
-    function = _Function(rates_by_penalty, block, FEW)
+    function = _Function(rates_by_penalty, block, FEW, by_address)
 
     def case() -> float:
         function.calls = 0

@@ -20,10 +20,11 @@ from pathlib import Path
 import many_cases
 import own_engine
 import page
+import penalties
 import precision
 from machine import described, gpu_there, load
 from old_and_new import compared
-from precision_figure import draw
+from precision_figure import draw, finding
 from solvers import lsoda
 from tables import WIDTH, Table, as_text
 
@@ -44,10 +45,11 @@ def rivals(rounds: int, figure: Path) -> Iterator[Table]:
     # scipy's Radau overflows in the factors of its differences where a rate does not depend on a state.
     warnings.filterwarnings("ignore", "overflow encountered", RuntimeWarning)
     curves, known = precision.measured(rounds)
-    draw(curves, figure)
+    draw(curves, figure, finding(curves))
     yield precision.ratio_table(curves)
     yield precision.reference_table(known)
     yield precision.point_table(curves)
+    yield penalties.penalty_table(rounds)
 
 
 def many(most: int) -> Iterator[Table]:

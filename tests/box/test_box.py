@@ -4,12 +4,17 @@ import pytest
 from box.trial import try_out
 
 SEED, PORTIONS, PORTION = 1, 20, 500
+IN_THE_SUITE = 2
+"""Portions that always run; the others are a soak, whose result docs/robustness.md tells."""
 
 
-@pytest.mark.parametrize("portion", range(PORTIONS))
-def test_ten_thousand_beginnings_of_a_cycle_have_finite_numbers(portion):
-    """The first 300 rows of each: start, pull-off, the first stroke. Whole cycles are a soak (soak.py), whose
-    result the validation page tells."""
+@pytest.mark.parametrize(
+    "portion",
+    [pytest.param(n, marks=() if n < IN_THE_SUITE else pytest.mark.soak) for n in range(PORTIONS)],
+)
+def test_beginnings_of_a_cycle_have_finite_numbers(portion):
+    """The first 300 rows of each: start, pull-off, the first stroke. A thousand in the suite, ten thousand in
+    the soak; whole cycles are another soak (soak.py), whose result the validation page tells."""
     for number in range(portion * PORTION, (portion + 1) * PORTION):
         outcome = try_out(SEED, number, cycles=1, most_steps=300)
         assert outcome.finite, f"seed {SEED}, number {number}"

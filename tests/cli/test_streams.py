@@ -107,3 +107,12 @@ def test_control_characters_in_a_result_are_escaped(capsys):
 
     assert print_text("a title\x1b]0;x\x07\nand a line", SoFar()) == 0
     assert capsys.readouterr().out == "a title\\x1b]0;x\\x07\nand a line\n"
+
+
+def test_a_total_that_grows_is_told_with_what_it_was_before():
+    from balltravel.cli.output import Pace
+
+    pace = Pace()
+    assert pace.words(500, 512) == ""
+    assert pace.words(520, 1024).startswith(" (512 were not enough)")
+    assert pace.words(1024, 1024) == " (512 were not enough)"

@@ -44,7 +44,8 @@ print("all imported")
 
 JOB = """
 from balltravel.cli.main import main
-sys.exit(main(["simulate", sys.argv[1], "--out", "a.nc", "--figure", "a.png"]))
+job = ["simulate", sys.argv[1], "--out", "a.nc", "--figure", "a.png"]
+sys.exit(main(job) or main(job))
 """
 
 
@@ -61,26 +62,25 @@ def test_every_module_is_imported(tmp_path):
 
 
 def test_a_small_job_runs_and_writes_its_files_over_older_ones(tmp_path):
-    for _ in range(2):
-        done = python(TAKE_AWAY + JOB, ROOT / "scenarios" / "primer.toml", folder=tmp_path)
-        assert done.returncode == 0, done.stderr
-        assert "loss budget" in done.stdout
-        assert sorted(path.name for path in tmp_path.iterdir()) == ["a.nc", "a.png"]
+    done = python(TAKE_AWAY + JOB, ROOT / "scenarios" / "primer.toml", folder=tmp_path)
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.count("loss budget") == 2
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["a.nc", "a.png"]
 
 
 SWEEP = """
 from balltravel.cli.main import main
 grid = ["--over", "shims.below=[[], [1]]", "--over", 'material.viscosity=["5 Pa.s"]']
-sys.exit(main(["sweep", sys.argv[1], *grid, "--out", "swept"]))
+job = ["sweep", sys.argv[1], *grid, "--out", "swept"]
+sys.exit(main(job) or main(job))
 """
 
 
 def test_a_sweep_goes_into_a_folder_and_on_in_it(tmp_path):
-    for there in ("", "swept: 2 of 2 cases are there already\n"):
-        done = python(TAKE_AWAY + SWEEP, ROOT / "scenarios" / "primer.toml", folder=tmp_path)
-        assert done.returncode == 0, done.stderr
-        assert done.stderr.endswith(there)
-        assert (tmp_path / "swept" / "result.nc").exists()
+    done = python(TAKE_AWAY + SWEEP, ROOT / "scenarios" / "primer.toml", folder=tmp_path)
+    assert done.returncode == 0, done.stderr
+    assert done.stderr.count("swept: 2 of 2 cases are there already\n") == 1
+    assert (tmp_path / "swept" / "result.nc").exists()
 
 
 @pytest.mark.parametrize(

@@ -14,7 +14,7 @@ from balltravel.scenario.model import ScenarioError
 from balltravel.setup.cases import CaseMaker
 from balltravel.setup.parameters import control_for, core_parameters
 from balltravel.setup.ranges import ranges_parameters
-from balltravel.sweeps.devices import device_given
+from balltravel.sweeps.devices import CHUNKS_A_GPU, device_given
 from balltravel.sweeps.grid import sweep
 
 from ..helpers.lowers import scenario
@@ -101,4 +101,4 @@ def test_a_device_of_another_name_or_a_gpu_that_is_not_there_is_refused():
         ):
             sweep(scenario(), {"drive.cycle_rate": [0.5]}, device="gpu")
     else:
-        assert device_given("gpu", None).workers == 2 * count
+        assert device_given("gpu", None).workers == CHUNKS_A_GPU * count

@@ -47,6 +47,7 @@ def test_the_largest_pivot_is_taken_whatever_its_sign():
     assert order[0] == 1.0
     assert np.abs(np.tril(matrix, -1)).max() <= 1.0
     upper, lower = np.triu(matrix), np.tril(matrix, -1) + np.eye(3)
+    np.fill_diagonal(upper, 1.0 / np.diag(matrix))  # the pivots' reciprocals stand there
     rows = np.array([[0.5, 2.0, 1.0], [-3.0, 1.0, 0.0], [1.0, 5.0, 4.0]])
     for k in range(3):
         rows[[k, int(order[k])]] = rows[[int(order[k]), k]]

@@ -89,7 +89,7 @@ NAMES = ("hydraulic", "air", "tip", "packings", "gas", "hydraulic, all", "air, a
 def test_the_jacobian_agrees_with_differences_at_random_states(lowers, difference, name):
     """3e-6 of each entry (knots of the splines), beside rounding: 1e-14 of the terms over the step."""
     plain = lowers[name]
-    for p, segment, t, y, modes, brake in cases(plain, 108, seed=11):
+    for p, segment, t, y, modes, brake in cases(plain, 54, seed=11):
         jacobian, _, now = derivatives_at(p, segment, t, y, modes, brake)
         size, moved = size_of(p, plain, y, now), np.ones(WHOLE, dtype=bool)
         moved[4:6], moved[6:8] = modes[0] == FREE, modes[1] == FREE
@@ -124,7 +124,7 @@ def test_the_jacobian_agrees_with_differences_at_random_states(lowers, differenc
 def test_the_derivative_by_time_agrees_with_differences(lowers, difference, name):
     """1e-6, beside rounding; with a motor it is the opening of its valve alone."""
     plain = lowers[name]
-    for p, segment, t, y, modes, brake in cases(plain, 108, seed=12):
+    for p, segment, t, y, modes, brake in cases(plain, 54, seed=12):
         _, by_time, now = derivatives_at(p, segment, t, y, modes, brake)
         _, lower, upper, _ = small_changes(p, now)
         bends = [

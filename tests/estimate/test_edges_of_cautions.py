@@ -171,6 +171,11 @@ def test_a_preload_is_told_where_the_ball_never_lifts_and_there_is_one():
     assert "preload" not in said(sprung, metrics())
     assert "preload" in said(scenario(inlet_check={"spring_preload": 0.5}), still)
     assert "preload" not in said(scenario(), still)
+    held = said(scenario(inlet_check={"spring_preload": 3.0, "holding_force": 1.0}), still)
+    assert (
+        f"preload alone, less the force that holds the ball up, needs {2 / 3 * needed / 1e3:.3g} kPa" in held
+    )
+    assert "preload" not in said(scenario(inlet_check={"spring_preload": 3.0, "holding_force": 3.0}), still)
 
 
 def test_a_piston_jumps_from_one_and_a_half_times_its_free_speed_on():

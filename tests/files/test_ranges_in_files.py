@@ -28,7 +28,11 @@ FORMS = [
     ("viscosity", '{ low = "2 Pa.s", high = "8000 cP" }', "2 to 8 Pa.s"),
     ("viscosity", '{ likely = "5 Pa.s", within = "25 %" }', "5 Pa.s within 25 %"),
     ("viscosity", '{ likely = "5 Pa.s", within = "x 2" }', "x/ 2 about 5 Pa.s"),
-    ("viscosity", '{ likely = "4000 cSt", within = "500 cSt" }', "5.4 Pa.s +- 0.675 Pa.s"),
+    (
+        "viscosity",
+        '{ likely = "4000 cSt", within = "500 cSt" }',
+        "5.4 Pa.s +- 0.675 Pa.s, in proportion to the density",
+    ),
     ("density", '{ likely = "1.35 kg/l", within = "50 kg/m3" }', "1350 kg/m3 +- 50 kg/m3"),
     ("bore", '{ likely = "48 mm", within = "0.05 mm" }', "48 mm +- 0.05 mm"),
     ("loss_coefficient", "{ low = 1, likely = 1.5, high = 4 }", "1 to 4, likely 1.5"),
@@ -36,6 +40,7 @@ FORMS = [
     ("free_gas_fraction", '"unknown"', "0.2 to 2 %"),
     ("ramp_time", '"unknown"', "10 to 60 ms, likely 30 ms"),
     ("port_compliance", '"unknown"', "x/ 4 about 10 cc/bar"),
+    ("viscosity", '"4000 cSt"', "x/ 1.5 about 5.4 Pa.s, in proportion to the density"),
     (
         "viscosity",
         '{ distribution = "lognorm", s = 0.3, scale = "5 Pa.s" }',

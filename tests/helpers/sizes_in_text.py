@@ -12,7 +12,8 @@ OF_A_LAW = ("Pa s^n", "dyn s^n/cm2")
 """A consistency's."""
 UNITS = sorted({*IN_US, *NOT_METRIC, *NEUTRAL, *OF_A_LAW}, key=len, reverse=True)
 _UNIT = "|".join(map(re.escape, UNITS))
-_NUMBER = r"[+-]?\d+(?:\.\d+)?(?:e[+-]?\d+)?"
+_NUMBER = r"[+-]?(?:(?:\d+ )?\d+/\d+(?= in\b)|\d+(?:\.\d+)?(?:e[+-]?\d+)?)"
+"""Inches as fractions too."""
 _SIZE = re.compile(rf"(?<![\w.])({_NUMBER})(?: (?:to|\+/?-) ({_NUMBER}))?(?: ({_UNIT})(?![\w/^]))?(?!\w)")
 METRIC = re.compile(
     rf"(?<![\w/.])(?:{'|'.join(map(re.escape, sorted(IN_US, key=len, reverse=True)))})(?![\w/^])"
@@ -61,8 +62,13 @@ def _cells(head: list[str], rows: list[str]) -> list[Size]:
         Size(size.number, size.unit or ends.get(cell.end(), ""), True)
         for row in _whole(rows[len(units) :])
         for cell in re.finditer(r"\S+(?: \S+)*", row)
-        for size in _in_words(cell[0], True)
+        for size in (_fraction(cell[0]) or _in_words(cell[0], True))
     ]
+
+
+def _fraction(cell: str) -> list[Size]:
+    """A cell that is a fraction of an inch alone."""
+    return [Size(cell, "", True)] if re.fullmatch(r"-?(?:\d+ )?\d+/\d+", cell) else []
 
 
 def _whole(rows: list[str]) -> list[str]:
@@ -77,9 +83,11 @@ def _whole(rows: list[str]) -> list[str]:
 
 
 def half_a_digit(size: Size) -> float:
-    """How far a printed number may be from the one that it stands for. Decimals of a table are all shown;
-    elsewhere zeros at the end are left out or fill up a whole number, but two digits at least were meant,
-    unless the number is so small that its decimals were fixed (0.07 m/s)."""
+    """How far a printed number may be from the one that it stands for. Fractions are exact. Decimals of a
+    table are all shown; elsewhere zeros at the end are left out or fill up a whole number, but two digits at
+    least were meant, unless the number is so small that its decimals were fixed (0.07 m/s)."""
+    if "/" in size.number:
+        return 1e-9
     decimals = len(size.number.partition("e")[0].partition(".")[2])
     zeros = 0 if "." in size.number else len(size.number) - len(size.number.rstrip("0"))
     half, number = 0.5 * 10.0 ** (zeros - decimals), abs(float(size.number))
@@ -92,8 +100,8 @@ def in_si(size: Size, dimension: str) -> tuple[float, float]:
     """The SI value that a scenario would read, and how far off its last digit may be."""
     unit = size.unit.replace(" s^n", "")
     here = to_si(f"{size.number} {unit}", dimension)
-    more = to_si(f"{float(size.number) + half_a_digit(size)!r} {unit}", dimension)
-    return here, abs(more - here)
+    none, half = (to_si(f"{number!r} {unit}", dimension) for number in (0.0, half_a_digit(size)))
+    return here, abs(half - none)
 
 
 def are_the_same(one: Size, other: Size) -> bool:

@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from balltravel import cycle_metrics, read_scenario, recommend, simulate, with_value, with_values
+from balltravel import read_scenario, recommend, run_cycle, with_value, with_values
 from balltravel.scenario.model import build
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
@@ -63,10 +63,10 @@ def plausible_lower(rng):
 
 def delivered_share(scenario):
     """Volumetric efficiency, whether the cycle repeats, whether the inlet ball floats below its stop."""
-    data = simulate(scenario, rtol=1e-5, max_cycles=4)
-    found = cycle_metrics(data)
-    floats = found.inlet.lift_at_reversal < 0.99 * float(data.travel[0])
-    return found.volumetric_efficiency, data.attrs["status"], floats
+    cycle = run_cycle(scenario, rtol=1e-5, max_cycles=4)
+    found = cycle.metrics
+    floats = found.inlet.lift_at_reversal < 0.99 * scenario.inlet_travel
+    return found.volumetric_efficiency, cycle.status.name.lower(), floats
 
 
 @pytest.fixture(scope="module")
@@ -122,4 +122,4 @@ def test_thin_material_at_slow_speed_is_delivered_almost_whole(viscosity):
     scenario = with_values(
         read_scenario(SCENARIOS / "stain.toml"), {"material.viscosity": viscosity, "drive.cycle_rate": 0.25}
     )
-    assert cycle_metrics(simulate(scenario)).volumetric_efficiency >= 0.95
+    assert run_cycle(scenario).metrics.volumetric_efficiency >= 0.95

@@ -11,18 +11,12 @@ from balltravel.report.pages.animation import PICTURES_PER_SECOND, animation_htm
 from balltravel.report.section.film import film_of
 from balltravel.report.section.lower import lower_sizes
 
-from .browser import chromium, opened
+from .browser import opened
 from .test_film import rows_around
 
 HOSTILE = (
     '</script><script>alert(1)</script>"><img src=x onerror=alert(2)> שלום "mine" & Söhne ' + "long " * 20
 )
-
-
-@pytest.fixture(scope="module")
-def browser():
-    with chromium() as program:
-        yield program
 
 
 @pytest.fixture

@@ -24,6 +24,8 @@ from balltravel.report.section.titles import one_clock, titles_of
 from ..conftest import SCENARIOS
 
 LOWERS = sorted(path.stem for path in SCENARIOS.glob("*.toml"))
+IN_THE_SUITE = ("primer_conical_seat", "putty_needs_a_ram_plate", "stain_by_air")
+"""A cone, a feed by a plate, an air motor with a tip; the others are a soak."""
 
 
 def rows_around(m, time):
@@ -62,7 +64,9 @@ def test_the_scale_of_time_is_said_in_words(slowed, words):
     assert scale_in_words(slowed) == words
 
 
-@pytest.mark.parametrize("name", LOWERS)
+@pytest.mark.parametrize(
+    "name", [pytest.param(n, marks=() if n in IN_THE_SUITE else pytest.mark.soak) for n in LOWERS]
+)
 def test_pictures_of_a_gif_have_the_balls_where_the_run_has_them_and_the_file_is_small(story, name):
     """In 50 pictures, or in all of a film that has fewer, the ball found by its colour is within a pixel."""
     cycle = run_cycle(story(name))

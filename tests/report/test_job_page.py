@@ -33,7 +33,7 @@ from balltravel.units.display import shown_in
 
 from ..conftest import SCENARIOS
 from ..helpers.verdicts_by_hand import CHANGES, NONE_MEETS
-from .browser import chromium, opened
+from .browser import opened
 
 TODAY = date(2026, 3, 31)
 HOSTILE = '</style><script>alert(1)</script>"><img src=x onerror=alert(2)>שלום "mine" & Söhne ' + "w" * 60
@@ -219,12 +219,6 @@ def test_python_writes_the_page_and_gets_its_numbers(tmp_path):
 
 
 # --- in a browser
-
-
-@pytest.fixture(scope="module")
-def browser():
-    with chromium() as program:
-        yield program
 
 
 @pytest.fixture

@@ -15,7 +15,7 @@ from balltravel.study.lesson.lesson import lesson_of
 from balltravel.study.travel.recommend import recommend
 
 from ..conftest import SCENARIOS
-from .browser import chromium, opened
+from .browser import opened
 
 HOSTILE = (
     '</script><script>alert(1)</script>"><img src=x onerror=alert(2)> שלום \u202e "mine" & Söhne '
@@ -34,12 +34,6 @@ def taught():
 @pytest.fixture(scope="module")
 def page_text(taught):
     return lesson_html(taught, invented=True)
-
-
-@pytest.fixture(scope="module")
-def browser():
-    with chromium() as program:
-        yield program
 
 
 @pytest.fixture
@@ -161,7 +155,7 @@ def test_the_curve_grows_with_the_cases_tried_up_to_where_the_hose_is_the_limit(
             page.click("#show")
             assert page.locator(".chart.grows circle").count() == count
             assert page.is_visible("#limit") == bool(taught.materials[place].limit)
-        assert "hose, not travel, is the limit" in page.text_content("#limit")
+        assert "The hose is the limit" in page.text_content("#limit")
         heights = page.eval_on_selector_all(
             ".chart.grows circle", "all => all.map(c => Number(c.getAttribute('cy')))"
         )
@@ -197,6 +191,33 @@ def test_every_control_by_keys_alone_changes_ball_bars_and_sentence(lesson):
         page.focus(".question:not([hidden]) summary")
         page.keyboard.press("Enter")
         assert page.is_visible(".question:not([hidden]) details p")
+
+
+def test_number_keys_go_to_the_steps_and_space_plays(lesson, taught):
+    with lesson() as page:
+        assert page.text_content(".keys").startswith("Keys: 1 to 6")
+        for number, place in enumerate(taught.steps, 1):
+            page.keyboard.press(str(number))
+            assert page.input_value("#material") == str(place)
+        page.keyboard.press("Control+1")
+        assert page.input_value("#material") == str(taught.steps[-1])
+        page.click("#show")
+        page.focus("#travel")
+        page.keyboard.press("Space")
+        assert page.text_content(".toggle") == "Pause"
+
+
+def test_an_answer_is_in_sight_once_it_is_opened(lesson):
+    for width, height in ((1280, 720), (360, 740)):
+        with lesson(width=width, height=height) as page:
+            for number in "123456":
+                page.keyboard.press(number)
+                page.click("#show")
+                page.click(".question:not([hidden]) summary")
+                page.wait_for_timeout(100)
+                answer = page.locator(".question:not([hidden]) details").bounding_box()
+                foot = page.locator(".always").bounding_box()
+                assert answer["y"] + answer["height"] <= foot["y"] + 1.0
 
 
 def test_with_tab_alone_every_control_is_reached(lesson):

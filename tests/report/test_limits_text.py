@@ -171,3 +171,14 @@ def test_that_nothing_was_drawn_of_a_slow_lower_is_said_and_there_is_no_column()
     out = printed(limit(tried(), tried(fill=0.85, missed=("fill 85.0 %",))), draws=32)
     assert "What is not known was not drawn, for a run of this lower takes too long" in words_of(out)
     assert not re.search(r"targets hold +in 95", out)
+
+
+def test_a_default_target_is_named_once_and_not_behind_every_value_beyond():
+    starved = tried(
+        fill=0.75, missed=("fill 75 % (default target 90 %)", "gap 50 um of 120 um (three particles)")
+    )
+    here = tried(fill=0.8, missed=("fill 80 % (default target 90 %)",))
+    out = words_of(printed(limit(None, starved, key="suction.lift", words="lift", unit="m"), here=here))
+    assert "Missed: fill 80 % (target 90 %)" in out
+    assert "default target" not in out
+    assert "gap 50 um of 120 um (three particles)" in out

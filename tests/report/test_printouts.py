@@ -167,10 +167,10 @@ def test_a_size_is_printed_as_the_shop_wrote_it():
     assert written["shims.thicknesses"] == "1 mm, 2 mm, 4 mm"
     text = all_keys_text(file.scenario, preview(file.scenario), written)
     lines = {line.split()[0]: line for line in text.splitlines() if line}
-    assert lines["inlet_check.seat_length"].endswith("  5/16 in (7.938 mm)")
+    assert lines["inlet_check.seat_length"].endswith("  5/16 in (7.94 mm)")
     assert lines["material.viscosity"].endswith("  5000 cP (5 Pa.s)")
-    assert lines["inlet_check.ball_diameter"].endswith("  29.4 mm (1.157 in)")
-    assert lines["material.bulk_modulus"].endswith("default  15000 bar (217600 psi)")
+    assert lines["inlet_check.ball_diameter"].endswith("  29.4 mm (1.16 in)")
+    assert lines["material.bulk_modulus"].endswith("default  15000 bar (218000 psi)")
     assert set(lines) >= {key for key in FIELDS if key.startswith("inlet_check.") and "rib" not in key} - {
         "inlet_check.seat_half_angle", "inlet_check.seat_mouth_diameter", "inlet_check.stop_pad_diameter",
         "inlet_check.housing_diameter",

@@ -8,7 +8,7 @@ import pytest
 
 from balltravel import run_cycle
 from balltravel.report.pages.section import Frame, section_svg
-from balltravel.report.section.lower import lower_shapes, lower_sizes
+from balltravel.report.section.lower import lower_shapes, lower_sizes, whole
 from balltravel.report.section.marks import arrows, bubbles, way_through
 from balltravel.report.section.moments import moments_of
 from balltravel.report.section.moving import places_at
@@ -48,6 +48,16 @@ def test_moving_a_shim_from_above_to_below_lifts_the_cage_by_it_and_leaves_the_s
         )
     assert len(tops) == 1
     assert lifted[(1, 3)] - lifted[(1,)] == pytest.approx(4e-3, abs=1e-15)
+
+
+def test_a_hose_wider_than_the_housing_is_not_cut_by_the_frame(story):
+    s = lower_sizes(story("primer", "suction.hose_diameter=120 mm"))
+    assert s.hose > s.outside
+    frame = whole(s)
+    for shape in lower_shapes(s):
+        if not isinstance(shape, Disc) and shape.moves is Moves.NOT:
+            assert all(frame.left < point.x for point in shape.points)
+            assert all(point.x <= frame.right + 1e-12 for point in shape.points)
 
 
 RIBS = ("cage=ribs", "rib_count=3", "rib_width=4 mm", "cage_diameter=31 mm", "housing_diameter=44 mm")

@@ -67,7 +67,8 @@ def test_the_first_lines_say_what_to_set_how_surely_what_is_promised_what_change
     assert lines(CHANGES) == [
         "Travel 8 mm (0.315 in), shims 2+3 below the cage, 1 above: gives up at most 1 % of swept and misses "
         "no target that another meets in 69 of 100 (60 to 76) if your ranges are right; 128 draws, seed 0.",
-        "Targets met in 64 of 100 (56 to 72), in 30 by no travel. Delivers 88 % (71 to 96 in 90 of 100).",
+        "Targets met in 64 of 100 (56 to 72), in 30 by no travel; landing is that of the inlet ball. "
+        "Delivers 88 % (71 to 96 in 90 of 100).",
         "Changes with viscosity: 6 mm below 8.6 Pa.s (7.91 to 9.4), 9 mm above, 8 mm while it is not known.",
         "Worth measuring: the viscosity where you pump it (rotational viscometer, shear rate 100 1/s): saves "
         "0.51 of the 0.72 % given up on average. Then 6 mm below 8.6 Pa.s (45 of 100), 9 mm above (55).",
@@ -91,7 +92,7 @@ def test_where_no_travel_meets_the_targets_in_most_draws_that_is_said_first():
 
 def test_where_all_are_equal_any_travel_does_and_an_early_stop_is_told():
     first = lines(EQUAL)[0]
-    assert first.startswith("Any travel does; the shortest is named: 2 mm (0.07874 in), no shim below")
+    assert first.startswith("Any travel does; the shortest is named: 2 mm (0.079 in), no shim below")
     assert "stopped after 32 draws, because all travels are equal; seed 0" in first
     assert "stopped" not in lines(CHANGES)[0]
 
@@ -99,6 +100,10 @@ def test_where_all_are_equal_any_travel_does_and_an_early_stop_is_told():
 def test_what_holds_changes_at_no_value_and_is_worth_no_measurement():
     *_, holds, nothing = lines(HOLDS)
     assert holds == "Holds: to know any one input exactly would save nothing that counts."
+    little = Deciding("inlet_check.seat", "seat of the inlet check", 0.00183, 0.0003)
+    *_, holds, _ = lines(replace(HOLDS, saves_most=little))
+    least = "at most 0.18 % of swept on average (seat of the inlet check)"
+    assert holds == f"Holds: to know any one input exactly would save {least}."
     assert nothing == "Nothing is worth measuring: 0.04 % is given up on average."
     *_, unclear, worth = lines(replace(CHANGES, thresholds=()))
     assert unclear == "May change with viscosity and free gas, but at no clear value."
@@ -130,7 +135,7 @@ def test_of_one_arrangement_alone_nothing_is_compared():
     first = lines(alone)[0]
     assert (
         first
-        == "Travel 2 mm (0.07874 in), no shim below the cage, 1+2+3 above, the only one; 128 draws, seed 0."
+        == "Travel 2 mm (0.079 in), no shim below the cage, 1+2+3 above, the only one; 128 draws, seed 0."
     )
 
 

@@ -43,7 +43,7 @@ def said(verdict):
 def test_the_first_lines_name_the_arrangement_how_often_it_holds_and_who_decides():
     lines = said(week())
     assert lines.startswith(
-        "For the week: travel 6 mm (0.2362 in), shim 3 below the cage, 1+2 above. In 54 of 100 ("
+        "For the week: travel 6 mm (0.236 in), shim 3 below the cage, 1+2 above. In 54 of 100 ("
     )
     assert "no other arrangement gives up less by over 1 % of swept or meets targets that it misses" in lines
     assert "in 4 by no arrangement: primer 93, deck mastic 95, rinse 100." in lines

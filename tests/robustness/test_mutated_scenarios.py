@@ -50,7 +50,7 @@ def test_the_law_accepts_every_file_that_is_shipped(path):
     assert judge(path, path.read_bytes(), path.stem)
 
 
-@pytest.mark.parametrize("seed", range(10))
+@pytest.mark.parametrize("seed", range(4))
 def test_500_mutants_are_accepted_and_sound_or_refused_in_words(folder, seed):
     assert 10 < read_all(seed, 500, folder / "mutant.toml") < 250  # both ways are taken often enough
 

@@ -25,7 +25,7 @@ def read_all(seed, count):
     return sum(judge(PATH, DATA, which, *given) for which, *given in settings_of(seed, count))
 
 
-@pytest.mark.parametrize("seed", range(3000, 3004))
+@pytest.mark.parametrize("seed", range(3000, 3002))
 def test_500_mutated_settings_are_accepted_and_sound_or_refused_in_words(seed):
     # Both ways are taken: some 12 of 500 are accepted, by chance between 5 and 18 over six seeds.
     assert 2 < read_all(seed, 500) < 450

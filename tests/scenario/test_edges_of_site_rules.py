@@ -75,8 +75,8 @@ def test_a_material_boils_from_the_lowest_pressure_at_rest_on(suction):
     scenario(material={"vapour_pressure": lowest * (1.0 - HAIR)}, suction=suction)
     fault = refusal(material={"vapour_pressure": lowest * (1.0 + HAIR)}, suction=suction)
     assert fault.key == "material.vapour_pressure"
-    assert limit_in(fault, "pressure") == pytest.approx(lowest, rel=1e-3)
-    assert of_example(fault, "pressure") == pytest.approx(0.05 * lowest, rel=1e-3)
+    assert limit_in(fault, "pressure") == pytest.approx(lowest, rel=5e-3)
+    assert of_example(fault, "pressure") == pytest.approx(0.05 * lowest, rel=5e-3)
 
 
 def test_the_tanks_pressure_carries_the_column_up_to_the_inlet():

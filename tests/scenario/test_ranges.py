@@ -47,7 +47,10 @@ def faults(error) -> list[str]:
             {"distribution": "lognorm", "s": 0.3, "scale": "5 Pa.s"},
             Spread("scipy", name="lognorm", shape=(("s", 0.3), ("scale", 5.0))),
         ),
-        ({"likely": "4000 cSt", "within": "1000 cSt"}, Spread("normal", (5.4, 1.35))),
+        (
+            {"likely": "4000 cSt", "within": "1000 cSt"},
+            Spread("normal", (5.4, 1.35), follows="material.density"),
+        ),
     ],
 )
 def test_each_form_is_its_law(given, law):

@@ -12,6 +12,7 @@ from balltravel.scenario.lower import cone_that_fits
 from balltravel.scenario.model import FIELDS, ScenarioError, quantity_of, with_values
 from balltravel.scenario.tables import TYPICAL
 from balltravel.scenario.unknowns import changes_of, described, origin_of, spreads_of
+from balltravel.units.display import shown_in
 from balltravel.units.spread import Spread
 
 SHIPPED = sorted((Path(__file__).parents[2] / "scenarios").glob("*.toml"))
@@ -146,3 +147,8 @@ def test_a_spread_reads_as_one_says_it(law, dimension, words):
 def test_the_origin_of_a_stated_range_is_that_it_is_given():
     assert origin_of("material.viscosity", Spread("even", (1.0, 2.0))) == "given"
     assert "no source" in origin_of("material.viscosity", TYPICAL["material.viscosity"].about(5.0))
+
+
+def test_a_range_of_fractions_of_an_inch_keeps_them_whole():
+    with shown_in("us"):
+        assert described(Spread("even", (0.0381, 0.05715)), "length") == "1 1/2 to 2 1/4 in"

@@ -1,4 +1,7 @@
+import contextlib
+import io
 import json
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -21,6 +24,21 @@ def run(capsys):
         return code, out, err
 
     return call
+
+
+@cache
+def _once(*argv):
+    out, err = io.StringIO(), io.StringIO()
+    with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
+        code = main(list(map(str, argv)))
+    return code, out.getvalue(), err.getvalue()
+
+
+@pytest.fixture
+def once():
+    """As ``run``, of a line that reads shipped files, writes none and is patched nowhere: several tests that
+    look at what it prints share one run of it."""
+    return _once
 
 
 @pytest.fixture

@@ -11,9 +11,11 @@ from balltravel.scenario.model import ScenarioError
 
 def test_a_card_with_its_verdict_says_what_json_says(run_json, scenarios, tmp_path):
     path = tmp_path / "card.pdf"
+    one_shim = ("--set", 'shims.thicknesses=["3 mm"]', "--set", "shims.below=[]")
     found = run_json(
-        "recommend", scenarios / "primer.toml", "--draws", "32", "--units", "metric", "--card", path
-    )
+        "recommend", scenarios / "primer.toml", *one_shim, "--draws", "32", "--units", "metric",
+        "--card", path,
+    )  # fmt: skip
     pages = [page.extract_text() for page in PdfReader(path).pages]
     assert len(pages) == 2
     text, job = " ".join(pages[0].split()), found["job"]

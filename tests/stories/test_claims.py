@@ -53,11 +53,12 @@ def needs_longer(n):
 
 
 def becomes_a_jet(n):
-    """Slow flow loses in proportion to the Reynolds number's inverse: ten times of one are ten of the
-    coefficient, less what inertia adds already."""
+    """By viscosity alone the coefficient would go by the inverse of the Reynolds number: ten times, and
+    6.7 times, which is 85 %."""
     for lift in ("0.1", "0.4", "1.6"):
-        assert 7.0 < n[f"slow_{lift}"] < 10.0
-        assert 0.0 <= n[f"fast_{lift}"] < 3.0
+        assert 7.0 < n[f"slow_{lift}"] <= 10.0
+        assert 0.0 <= n[f"fast_{lift}"] < 15.0
+    assert n["fast_0.1"] < 3.0
 
 
 def resists(n):
@@ -80,7 +81,7 @@ def closes_later(n):
 
 
 def matters(n):
-    assert n["inertia_thin"] > 2.0
+    assert n["creeping_thin"] < 0.6 * n["full_thin"]
     assert n["inertia_thick"] < 1.0
     assert n["thinning_thick"] > 5.0
     assert n["thinning_thin"] < 0.5

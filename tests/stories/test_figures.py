@@ -1,6 +1,7 @@
 """Every figure script draws what it says, into a folder of one's choice."""
 
 import importlib.util
+import runpy
 from pathlib import Path
 
 import matplotlib.image
@@ -13,6 +14,7 @@ from balltravel.report.figures.travel import travel_figure
 
 ROOT = Path(__file__).parents[2]
 SCRIPTS = sorted((ROOT / "figures").glob("*.py"))
+ONE_SHIM = ('shims.thicknesses=["2 mm"]', "shims.below=[]")
 
 
 def load(path):
@@ -25,17 +27,33 @@ def load(path):
 @pytest.mark.parametrize("script", SCRIPTS, ids=lambda path: path.stem)
 def test_each_figure_script_draws(script, tmp_path, monkeypatch):
     module = load(script)
-    if hasattr(module, "FREE_TRAVELS"):
-        monkeypatch.setattr(module, "VISCOSITIES", np.array([0.05, 5.0]))
-        monkeypatch.setattr(module, "FREE_TRAVELS", np.array([2e-3, 5e-3]))
+    if hasattr(module, "THICK"):
+        monkeypatch.setattr(module, "THIN", np.array([0.05, 1.0]))
+        monkeypatch.setattr(module, "THICK", np.array([1.0, 10.0]))
     if hasattr(module, "TRAVELS"):
         coarse = module.lost_volume(np.array([2e-3, 4e-3, 9e-3]))
         monkeypatch.setattr(module, "lost_volume", lambda: coarse)
+    if hasattr(module, "with_job"):  # draws are quickly run with one shim
+        monkeypatch.setattr(module, "read_scenario", lambda path: read_scenario(path, ONE_SHIM))
     for path in module.main(tmp_path):
+        assert path.name in module.__doc__.replace("NAME", path.stem.split("_")[-1])
         picture = matplotlib.image.imread(path)
         assert picture.shape[0] > 400
         # Ink on paper: not blank, and not all dark.
         assert 0.005 < (picture[..., :3].mean(axis=2) < 0.9).mean() < 0.5
+
+
+def test_a_figure_script_says_what_it_draws_and_where_it_goes(capsys, monkeypatch):
+    """And draws nothing."""
+    script = next(path for path in SCRIPTS if path.stem == "heavier_material_needs_longer_travel")
+    monkeypatch.setattr("sys.argv", [str(script), "--help"])
+    with pytest.raises(SystemExit) as ended:
+        runpy.run_path(str(script), run_name="__main__")
+    assert ended.value.code == 0
+    said = capsys.readouterr().out
+    assert "lost_volume.png" in said
+    assert "docs/images" in "".join(said.split())
+    assert all("draw_from_command_line(main, __doc__, IMAGES)" in each.read_text() for each in SCRIPTS)
 
 
 def test_the_travel_of_least_lost_volume_rises_in_the_figure():

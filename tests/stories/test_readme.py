@@ -3,6 +3,7 @@
 import importlib
 import re
 import shlex
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -13,6 +14,13 @@ ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text()
 
 
+@pytest.fixture
+def few_draws(monkeypatch):
+    """An example recommends over the fewest draws; the first command's test runs as many as users do."""
+    monkeypatch.setattr(balltravel, "recommend", partial(balltravel.recommend, draws=32))
+
+
+@pytest.mark.usefixtures("few_draws")
 def test_the_python_example_runs(monkeypatch, capsys):
     monkeypatch.chdir(ROOT)
     (example,) = re.findall(r"```python\n(.*?)```", README, re.DOTALL)
@@ -22,6 +30,7 @@ def test_the_python_example_runs(monkeypatch, capsys):
     assert "shims_below=(2,)" in out
 
 
+@pytest.mark.usefixtures("few_draws")
 def test_the_examples_of_the_python_page_run(monkeypatch, capsys, tmp_path):
     """In their order, as somebody types them; the figure is written elsewhere."""
     monkeypatch.chdir(ROOT)
@@ -76,6 +85,7 @@ def test_the_outputs_shown_are_what_the_first_command_prints_and_with_exactly(ru
     assert out.partition("\nAt the likely values")[0].split() == verdict.split()
     assert run("recommend", primer, "--exactly")[1].split() == exactly.split()
     assert exactly.strip() in out
+    assert max(map(len, out.splitlines())) <= 100
 
 
 RESULTS = (ROOT / "docs" / "results.md").read_text()

@@ -126,7 +126,7 @@ def test_one_length_is_printed_alike_however_it_was_made(run, scenarios):
     options = [word for setting in settings for word in ("--set", setting)]
     code, out, _ = run("check", scenarios / "primer.toml", *options)
     assert code == 0
-    assert set(re.findall(r"4\.76\d", out)) == {"4.763"}
+    assert set(re.findall(r"4\.7\d+ mm \(.*?\)", out)) == {"4.76 mm (3/16 in)"}
 
 
 def test_a_viscosity_known_at_another_temperature_only_is_refused_with_the_way_on(refusal, run, scenarios):

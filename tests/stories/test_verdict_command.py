@@ -17,12 +17,16 @@ from balltravel.scenario.model import ScenarioError
 from balltravel.study.travel.recommend import recommend as at_likely_values
 from balltravel.study.verdict.record import ALL
 
-DRAWS = ("--draws", "32")
+ONE_SHIM = ('shims.thicknesses=["2 mm"]', "shims.below=[]", "inlet_check.base_travel=3 mm")
+"""Two travels instead of eight, so that draws are quickly run."""
+
+SETTINGS = tuple(word for setting in ONE_SHIM for word in ("--set", setting))
+DRAWS = (*SETTINGS, "--draws", "32")
 
 
 @pytest.fixture(scope="module")
 def primer(request):
-    return balltravel.read_scenario(request.config.rootpath / "scenarios" / "primer.toml")
+    return balltravel.read_scenario(request.config.rootpath / "scenarios" / "primer.toml", ONE_SHIM)
 
 
 @pytest.fixture(scope="module")
@@ -32,14 +36,14 @@ def judged(primer):
 
 
 def test_with_exactly_the_text_is_that_of_the_single_run_to_the_byte(run, scenarios, primer):
-    code, out, _ = run("recommend", scenarios / "primer.toml", "--exactly")
+    code, out, _ = run("recommend", scenarios / "primer.toml", *SETTINGS, "--exactly")
     assert code == 0
     assert out == "\n".join([recommendation_text(primer, at_likely_values(primer)), "", *CARE, ""])
-    assert run("recommend", scenarios / "primer.toml", "--draws", "0")[1] == out
+    assert run("recommend", scenarios / "primer.toml", *SETTINGS, "--draws", "0")[1] == out
 
 
 def test_with_exactly_the_json_is_that_of_the_single_run_to_the_byte(run, scenarios, primer, capsys):
-    out = run("recommend", scenarios / "primer.toml", "--exactly", "--json")[1]
+    out = run("recommend", scenarios / "primer.toml", *SETTINGS, "--exactly", "--json")[1]
     capsys.readouterr()
     values = recommendation_dict(primer, at_likely_values(primer))
     print_json({**values, "care": " ".join(CARE)}, SoFar())
@@ -48,9 +52,9 @@ def test_with_exactly_the_json_is_that_of_the_single_run_to_the_byte(run, scenar
 
 
 def test_the_page_begins_with_the_verdict_and_closes_with_the_single_run_and_the_cautions(
-    run, scenarios, primer, judged
+    once, scenarios, primer, judged
 ):
-    code, out, _ = run("recommend", scenarios / "primer.toml", *DRAWS)
+    code, out, _ = once("recommend", scenarios / "primer.toml", *DRAWS)
     assert code == 0
     assert out.startswith("\n".join(verdict_lines(primer, judged.verdict)) + "\n")
     single = recommendation_text(primer, at_likely_values(primer))
@@ -58,8 +62,8 @@ def test_the_page_begins_with_the_verdict_and_closes_with_the_single_run_and_the
     assert out.index("What was not known") < out.index("\nAt the likely values")
 
 
-def test_text_json_and_python_say_the_same(run, run_json, scenarios, judged):
-    out = " ".join(run("recommend", scenarios / "primer.toml", *DRAWS)[1].split())
+def test_text_json_and_python_say_the_same(once, run_json, scenarios, judged):
+    out = " ".join(once("recommend", scenarios / "primer.toml", *DRAWS)[1].split())
     values = run_json("recommend", scenarios / "primer.toml", *DRAWS)
     verdict = values["verdict"]
     assert verdict == json.loads(json.dumps(strict(judged.verdict.as_dict())))
@@ -90,7 +94,7 @@ def test_a_seed_draws_the_same_again_and_another_one_others(run_json, scenarios)
 
 def test_the_verdict_is_drawn_and_with_exactly_the_single_run(run, scenarios, tmp_path):
     pictures = [tmp_path / "verdict.png", tmp_path / "exactly.png"]
-    for picture, options in zip(pictures, (DRAWS, ("--exactly",)), strict=True):
+    for picture, options in zip(pictures, (DRAWS, (*SETTINGS, "--exactly")), strict=True):
         code, _, err = run("recommend", scenarios / "mastic.toml", *options, "--figure", picture)
         assert code == 0, err
         assert 0.005 < (matplotlib.image.imread(picture)[..., :3].mean(axis=2) < 0.9).mean() < 0.7
@@ -100,7 +104,7 @@ def test_the_verdict_is_drawn_and_with_exactly_the_single_run(run, scenarios, tm
 @pytest.mark.parametrize("terminal", [True, False])
 def test_a_first_look_is_told_on_a_terminal_alone(run, scenarios, monkeypatch, terminal):
     monkeypatch.setattr(sys.stdout, "isatty", lambda: terminal, raising=False)
-    _, out, err = run("recommend", scenarios / "mastic.toml", "--draws", "64")
+    _, out, err = run("recommend", scenarios / "mastic.toml", *SETTINGS, "--draws", "64")
     told = re.findall(r"^First look \(32 draws\): .*; going on$", err, re.MULTILINE)
     assert len(told) == terminal
     assert "First look" not in out

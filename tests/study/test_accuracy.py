@@ -117,13 +117,14 @@ def test_the_table_of_a_recommendation_keeps_to_the_band(story):
 
 
 def test_a_recommendation_beyond_the_ranges_is_called_an_indication(story):
-    scenario = story("stain", "material.viscosity=5 cP")
+    no_choice = ("shims.thicknesses=[]", "shims.below=[]")
+    scenario = story("stain", "material.viscosity=5 cP", *no_choice)
     found = recommend(scenario)
     assert found.indication
     text = recommendation_text(scenario, found)
     assert "Indication, not a recommendation: " in text
     assert "Recommended: " not in text
-    within = story("stain")
+    within = story("stain", *no_choice)
     inside = recommend(within)
     assert not inside.indication
     assert "Recommended: " in recommendation_text(within, inside)

@@ -2,11 +2,13 @@
 read."""
 
 import math
+from pathlib import Path
 
 import numpy as np
 import pytest
 from scipy import stats
 
+from balltravel.files.read_write import read_scenario
 from balltravel.material.model import material_model
 from balltravel.material.viscosity_reading import ViscosityReading, reading_of
 from balltravel.scenario.model import FIELDS, ScenarioError, with_values
@@ -25,6 +27,10 @@ SPREADS = {
     "inlet_check.ball_density": Spread("scipy", name="norm", shape=(("loc", 7800.0), ("scale", 50.0))),
     "closures.ball_position": Spread("choices", choices=("centred", "touching"), weights=(3.0, 1.0)),
 }
+
+
+PRIMER, FLOWS = Path(__file__).parents[2] / "scenarios" / "primer.toml", "material.flow=Newtonian"
+DENSE = "material.density={ low = '1200 kg/m3', high = '1500 kg/m3' }"
 
 
 def read(rate, viscosity, uncertainty=0.05, **more):
@@ -258,6 +264,37 @@ def test_rested_readings_keep_their_ratio_where_the_exponent_is_drawn():
         assert material_model(made.material).rested == pytest.approx(rested.viscosity / worked.viscosity)
 
 
+@pytest.mark.parametrize(
+    "written",
+    [
+        '"4000 cSt"',
+        '{ low = "2000 cSt", likely = "4000 cSt", high = "9000 cSt" }',
+        '{ likely = "40 cm2/s", within = "20 %" }',
+        '{ distribution = "lognorm", s = 0.3, scale = "4000 mm2/s" }',
+        '{ exactly = "4000 cSt" }',
+    ],
+)
+def test_a_viscosity_that_was_written_in_centistokes_is_drawn_with_the_drawn_density(written):
+    thick, dense = (
+        np.array([getattr(s.material, name) for s in draw(inputs_of(kinematic), 128).scenarios])
+        for kinematic in [read_scenario(PRIMER, [f"material.viscosity={written}", FLOWS, DENSE])]
+        for name in ("viscosity", "density")
+    )
+    known = read_scenario(
+        PRIMER, [f"material.viscosity={written}", FLOWS, "material.density={ exactly = '1350 kg/m3' }"]
+    )
+    alone = np.array([s.material.viscosity for s in draw(inputs_of(known), 128).scenarios])
+    assert np.allclose(thick / dense, alone / 1350.0, rtol=1e-12)
+    assert np.ptp(dense) > 250.0
+
+
+def test_a_viscosity_in_pascal_seconds_has_nothing_of_the_density():
+    made = read_scenario(PRIMER, ["material.viscosity=5.4 Pa.s", FLOWS, DENSE])
+    drawn = draw(inputs_of(made), 128)
+    assert [s.material.viscosity for s in drawn.scenarios] == drawn.column("material.viscosity").tolist()
+    assert abs(np.corrcoef(drawn.column("material.viscosity"), drawn.column("material.density"))[0, 1]) < 0.3
+
+
 def test_a_reading_of_a_kinematic_viscosity_goes_with_the_drawn_density():
     cup, plain = (reading_of(text, 1350.0) for text in ("ISO 6 mm, 60 s", "900 mPa.s"))
     assert reading_of("600 cSt", 1350.0).kinematic
@@ -339,3 +376,33 @@ def test_all_that_a_scenario_does_not_know_exactly_is_drawn_unless_told_otherwis
     assert "material.viscosity" not in keys
     assert not draw(inputs, 32).refused
     assert all(item.origin for item in inputs.drawn)
+
+
+def test_a_ball_that_would_touch_beside_its_cone_sits_on_the_cones_edge_and_counts():
+    """Of a narrow cone most drawn angles lie outside of it: each ends there, none is left out."""
+    angle, ball = math.radians(45.0), scenario().inlet_check.ball_diameter
+    contact = ball * math.cos(angle)
+    cone = {"seat": "cone", "seat_half_angle": angle, "seat_diameter": 0.995 * contact,
+            "seat_mouth_diameter": 1.005 * contact}  # fmt: skip
+    spreads = {"inlet_check.seat_half_angle": Spread("normal", (angle, math.radians(2.0)))}
+    draws = draw(inputs_of(scenario(inlet_check=cone), spreads), 64)
+    assert (draws.refused, draws.impossible) == ({}, frozenset())
+    touches = np.array([each.inlet_check.contact_diameter for each in draws.scenarios]) / contact
+    assert np.all((touches > 0.995) & (touches < 1.005))
+    assert np.sum(touches > 1.0049) > 10
+    assert np.sum(touches < 0.9951) > 10
+    assert draws.column("inlet_check.seat_half_angle") == pytest.approx(
+        [each.inlet_check.seat_half_angle for each in draws.scenarios]
+    )
+
+
+def test_a_hose_that_would_give_more_than_it_holds_gives_as_much_as_it_can():
+    hose = {"form": "tip", "gauge_pressure": None, "hose_length": 1.0, "hose_diameter": 0.01,
+            "tip_diameter": 1e-3, "tip_discharge_coefficient": 0.8}  # fmt: skip
+    holds = math.pi / 4.0 * 0.01**2 / 101325.0
+    spreads = {"outlet.hose_compliance": Spread("normal", (0.7 * holds, 2.0), logarithmic=True)}
+    draws = draw(inputs_of(scenario(outlet=hose), spreads), 64)
+    assert draws.refused == {}
+    gives = draws.column("outlet.hose_compliance") / holds
+    assert gives.max() < 1.0
+    assert np.sum(gives > 0.99) > 5

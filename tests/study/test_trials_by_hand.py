@@ -230,10 +230,10 @@ def test_the_three_largest_losses_are_told_and_none_below_a_twentieth_of_a_per_c
     parts = budget(underfill=0.02 * SWEPT, inlet_backflow=0.01 * SWEPT, piston_backflow=0.03 * SWEPT,
                    leak=0.005 * SWEPT, compression_and_gas=-0.1 * SWEPT)  # fmt: skip
     assert said._losses(trial(3, loss_budget=parts)) == (
-        "Losses, of swept volume: piston-check backflow 3.0 %, underfill 2.0 %, inlet backflow 1.0 %."
+        "Losses at 3 mm, of swept volume: piston-check backflow 3.0 %, underfill 2.0 %, inlet backflow 1.0 %."
     )
     other = budget(leak=5.1e-4 * SWEPT, compression_and_gas=4.9e-4 * SWEPT)
-    assert said._losses(trial(3, loss_budget=other)) == "Losses, of swept volume: leak 0.1 %."
+    assert said._losses(trial(3, loss_budget=other)) == "Losses at 3 mm, of swept volume: leak 0.1 %."
     assert said._losses(trial(3, loss_budget=budget())).endswith("next to nothing.")
 
 

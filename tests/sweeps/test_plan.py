@@ -283,7 +283,7 @@ def test_plan_and_set_up_of_many_cases_need_no_more_memory_than_of_few(kind):
         command = [sys.executable, "-c", PEAK, tests, kind, str(count)]
         return 1024 * int(subprocess.run(command, capture_output=True, text=True, check=True).stdout)
 
-    few, many = peak(4_000), peak(40_000)
-    print(f"peak memory of {kind}, 4000 and 40 000 cases: {few / 2**20:.0f} and {many / 2**20:.0f} MiB")
-    values = 2 * 3 * 8 * 36_000 if kind == "samples" else 0
+    few, many = peak(2_000), peak(20_000)
+    print(f"peak memory of {kind}, 2000 and 20 000 cases: {few / 2**20:.0f} and {many / 2**20:.0f} MiB")
+    values = 2 * 3 * 8 * 18_000 if kind == "samples" else 0
     assert many <= 1.05 * few + values

@@ -103,4 +103,5 @@ def test_decimals_show_about_as_much_in_either_unit():
         assert fixed(0.002, "length", "mm", 2) == "0.079"
         assert (decimals_in_use("bar", 3), decimals_in_use("m/s", 2), decimals_in_use("cc", 1)) == (2, 1, 1)
         assert (difference(5.0), per_metric("degC"), from_metric(20.0, "degC")) == ("9 degF", 1.8, 68.0)
+        assert fixed(0.0047625, "length", "mm", 2) == "3/16"
     assert (fixed(0.002, "length", "mm", 2), difference(5.0)) == ("2.00", "5 K")

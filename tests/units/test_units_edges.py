@@ -6,18 +6,20 @@ from fractions import Fraction
 
 import pytest
 
-from balltravel.report.tables import bench
+from balltravel.report.tables import bench, both
 from balltravel.units import (
     DIMENSIONS,
     Dimension,
     UnitError,
     from_si,
     kind_of,
+    number_apart,
     to_si,
     to_text,
     to_texts,
     told_apart,
 )
+from balltravel.units.display import shown_in
 
 # Dimension, SI value, text: just below and at each change of unit.
 SHOWN = [
@@ -45,9 +47,9 @@ SHOWN = [
     ("flow", 1e-5, "0.6 l/min"), ("energy", 0.0, "0 mJ"), ("energy", 0.9, "900 mJ"), ("energy", 1.0, "1 J"),
     ("angle", 0.0, "0 deg"), ("angle", math.pi / 4, "45 deg"), ("angle", 0.001, "0.0573 deg"),
     ("temperature", 273.15, "0 degC"),
-    ("temperature", 0.0, "-273.2 degC"), ("temperature", 300.0, "26.85 degC"),
-    ("temperature", 0.5, "-272.7 degC"), ("fraction", 0.0, "0 %"), ("fraction", 0.0012, "0.12 %"),
-    ("fraction", 2.0, "200 %"), ("number", 0.0, "0"), ("number", 0.7, "0.7"), ("number", 12345.6, "12350"),
+    ("temperature", 0.0, "-273 degC"), ("temperature", 300.0, "26.85 degC"),
+    ("temperature", 0.5, "-273 degC"), ("fraction", 0.0, "0 %"), ("fraction", 0.0012, "0.12 %"),
+    ("fraction", 2.0, "200 %"), ("number", 0.0, "0"), ("number", 0.7, "0.7"), ("number", 12345.6, "12300"),
 ]  # fmt: skip
 
 
@@ -61,8 +63,8 @@ def test_every_dimension_is_shown_above():
 
 
 def test_as_many_digits_are_shown_as_asked_for():
-    """Four unless told; more than ten where asked."""
-    assert to_text(1.23456789012e-2, "length") == "12.35 mm"
+    """Three unless told; more than ten where asked."""
+    assert to_text(1.23456789012e-2, "length") == "12.3 mm"
     assert to_text(1.23456789012e-2, "length", 6) == "12.3457 mm"
     assert to_text(1.23456789012e-2, "length", 12) == "12.3456789012 mm"
     assert to_text(1.5e9, "pressure") == "1500 MPa"
@@ -240,17 +242,51 @@ def test_a_degree_sign_is_an_angle_and_with_a_letter_a_temperature():
     assert to_si("20 °C", "temperature") == pytest.approx(293.15, rel=1e-12)
 
 
-def test_texts_of_one_sentence_have_four_digits_unless_told():
-    assert to_texts((1.23456e-3, 2.0e-3), "length") == ["1.235 mm", "2 mm"]
+def test_texts_of_one_sentence_have_three_digits_unless_told():
+    assert to_texts((1.23456e-3, 2.0e-3), "length") == ["1.23 mm", "2 mm"]
     assert to_texts((1.23456e-3,), "length", 2) == ["1.2 mm"]
 
 
 @pytest.mark.parametrize("bits", [-2, -1, 0, 1, 2])
-def test_a_half_is_rounded_up_whatever_its_last_bits_are(bits):
-    """4.7625 and 1.5875 mm, 3/16 and 1/16 in, a few representable numbers up and down."""
-    for exact, text in ((0.0047625, "4.763 mm"), (0.0015875, "1.588 mm"), (-0.0047625, "-4.763 mm")):
+def test_a_size_is_shown_as_what_it_is_whatever_its_last_bits_are(bits):
+    """1/4 and 1/8 in and their sum, and 31.75 mm, a few representable numbers up and down: four digits that
+    are all of a number stay, a fifth does not."""
+    sizes = ((0.00635, "6.35 mm", "1/4 in"), (0.003175, "3.175 mm", "1/8 in"), (-0.009525, "-9.525 mm",
+             "-3/8 in"), (0.03175, "31.75 mm", "1 1/4 in"), (0.0047625, "4.76 mm", "3/16 in"))  # fmt: skip
+    for exact, metric, us in sizes:
         value = exact
         for _ in range(abs(bits)):
             value = math.nextafter(value, math.inf if bits > 0 else -math.inf)
-        assert to_text(value, "length") == text
-        assert bench(value, "length") == text
+        assert to_text(value, "length") == bench(value, "length") == metric
+        with shown_in("us"):
+            assert to_text(value, "length") == bench(value, "length") == us
+
+
+LENGTHS_IN_US = (
+    (0.0, "0 in"), (2.54e-6, "0.1 thou"), (4e-5, "1.57 thou"), (2.5e-4, "9.84 thou"), (2.54e-4, "0.01 in"),
+    (5e-4, "0.02 in"), (2.54e-2 / 64, "1/64 in"), (2.54e-2 / 128, "7.81 thou"), (0.006, "0.236 in"),
+    (0.0005334, "0.021 in"), (0.02938, "1.16 in"), (0.0293878, "1.157 in"), (0.12065, "4 3/4 in"),
+    (0.1, "3.94 in"), (0.9, "35.4 in"), (1.5, "4.92 ft"), (-0.3, "-11.8 in"), (0.0508, "2 in"),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(("value", "text"), LENGTHS_IN_US)
+def test_lengths_in_us_units_read_as_a_shop_reads_them(value, text):
+    """Three digits, none finer than a thousandth; four where that is all of a size; whole 64ths as fractions,
+    thousandths where there are less than ten, feet from a metre on. Each reads back within its digits."""
+    with shown_in("us"):
+        assert to_text(value, "length") == bench(value, "length") == both(value, "length") == text
+        assert to_si(text, "length") == pytest.approx(
+            value, rel=5.1e-3, abs=2.54e-5 / 2 if "in" in text else 0
+        )
+    assert both(0.005, "length") == "5 mm (0.197 in)"
+    assert both(0.0015875, "length") == "1.59 mm (1/16 in)"
+
+
+@pytest.mark.parametrize(
+    ("text", "number", "unit"),
+    [("1 1/4 in", "1 1/4", "in"), ("3/16 in", "3/16", "in"), ("10 1/s", "10", "1/s"), ("95 %", "95", "%"),
+     ("-1/2 in", "-1/2", "in"), ("2 US gal", "2", "US gal"), ("0.7", "0.7", "")],
+)  # fmt: skip
+def test_a_number_is_told_apart_from_its_unit_fractions_too(text, number, unit):
+    assert number_apart(text) == (number, unit)

@@ -118,7 +118,14 @@ def _cause(name: str, start: float, end: float, what: str, dimension: str, chang
 
 def _gap(name: str, key: str, now: float, most: float) -> Cause:
     """An even gap that leaks as much, beside the one that is there."""
-    return _cause(name, now, min(now + most, 1e-3), "even gap", "length", lambda _, size: {key: size})
+    return _cause(
+        name,
+        now,
+        min(now + most, 1e-3),
+        "leaks like a gap all round of",
+        "length",
+        lambda _, size: {key: size},
+    )
 
 
 def _factor(name: str, end: float, what: str, key: str) -> Cause:

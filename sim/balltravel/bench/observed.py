@@ -68,14 +68,16 @@ class Condition:
 
 @dataclass(frozen=True)
 class Observations:
-    """A file of observations. ``stall_pressure``: gauge [Pa], None where no stall was tried; ``ball_fall``:
-    its keys, which calibration takes [SI] and diagnosis does not."""
+    """A file of observations. ``stall_pressure``: gauge [Pa], None where no stall was tried, and
+    ``stall_pressure_from`` what tells it where nobody read it; ``ball_fall``: its keys, which calibration
+    takes [SI] and diagnosis does not."""
 
     seen: tuple[Condition, ...]
     good_days: tuple[Condition, ...] = ()
     stall_pressure: float | None = None
     stall: Mapping[str, Reading] = field(default_factory=dict)
     ball_fall: Mapping[str, Any] = field(default_factory=dict)
+    stall_pressure_from: str = ""
 
 
 def read_observations(path: str | Path, scenario: Scenario, today: date | None = None) -> Observations:
@@ -141,8 +143,8 @@ class _Reader:
             if all(condition.changes != other.changes for other in seen) and not self.faults:
                 allowed = "the set of one of [[seen]], with which the good day is compared"
                 self._refuse(GOOD_DAY, number, "set", "no [[seen]] was set like this", allowed)
-        pressure, stall = self._stall(tables.get(STALL))
-        return Observations(seen, good, pressure, stall, self._ball_fall(tables.get(BALL_FALL)))
+        pressure, stall, taken = self._stall(tables.get(STALL), seen)
+        return Observations(seen, good, pressure, stall, self._ball_fall(tables.get(BALL_FALL)), taken)
 
     def _refuse(self, table: str, number: int, key: str, given: str, allowed: str, example: str = "") -> None:
         line = self.places.get((table, number, key), self.places.get((table, number, ""), 1))
@@ -289,15 +291,16 @@ class _Reader:
         lower = self.scenario.lower
         swept = math.pi / 4.0 * lower.bore**2 * lower.stroke
         if weighed > (1.0 + APART) * swept:
-            given = f"{1e6 * weighed:.4g} cc a cycle, and the lower sweeps {1e6 * swept:.4g} cc"
+            given = f"{1e6 * weighed:.3g} cc a cycle, and the lower sweeps {1e6 * swept:.3g} cc"
             self._refuse(table, number, "weighed_per_cycle", given, "at most what it sweeps", '"152 cc"')
 
-    def _stall(self, raw: Any) -> tuple[float | None, dict[str, Reading]]:
+    def _stall(self, raw: Any, seen: Sequence[Condition]) -> tuple[float | None, dict[str, Reading], str]:
+        """Pressure [Pa] and readings of a stall, and where the pressure is from if nobody read it."""
         if raw is None:
-            return None, {}
+            return None, {}, ""
         if not isinstance(raw, dict):
             self._refuse(STALL, 1, "", f"{shown(raw)} given", "a table", "[stall]")
-            return None, {}
+            return None, {}, ""
         readings: dict[str, Reading] = {}
         for key, value in raw.items():
             if key in STALL_SIGNS:
@@ -309,7 +312,20 @@ class _Reader:
         for key in ("give_up", "give_down"):
             if key in readings and readings[key].value > self.scenario.lower.stroke:
                 self._refuse(STALL, 1, key, f"{shown(raw[key])} given", "at most the stroke", '"3 mm"')
-        return self._plain(STALL, "pressure", raw, _STALL_PRESSURE), readings
+        if not raw:
+            self._refuse(STALL, 1, "", "nothing was seen", "at least one sign", 'give_down = "4 mm"')
+            return None, {}, ""
+        told = None if "pressure" in raw else _pressure_at_stall(self.scenario, seen)
+        if told is not None:
+            return told[0], readings, told[1]
+        if "pressure" not in raw:
+            allowed = (
+                f"what the piston pushes against with the outlet closed, {_STALL_PRESSURE.allowed()}: creep "
+                "goes with it; left out with a motor, a tip_pressure in [[seen]] or an outlet.gauge_pressure"
+            )
+            self._refuse(STALL, 1, "pressure", "missing", allowed, _STALL_PRESSURE.written())
+            return None, readings, ""
+        return self._plain(STALL, "pressure", raw, _STALL_PRESSURE), readings, ""
 
     def _ball_fall(self, raw: Any) -> dict[str, Any]:
         if raw is None:
@@ -341,6 +357,19 @@ class _Reader:
             self._refuse(table, 1, key, error.given, error.allowed, error.example)
             return None
         return value
+
+
+def _pressure_at_stall(scenario: Scenario, seen: Sequence[Condition]) -> tuple[float, str] | None:
+    """The gauge pressure [Pa] that a piston pushes against with the outlet closed, where nobody read it, and
+    where it is from; None where nothing tells it."""
+    drive = scenario.drive
+    if drive.profile == "motor" and drive.supply_gauge_pressure and drive.area_ratio:
+        return drive.supply_gauge_pressure * drive.area_ratio, "the motor's supply times its ratio"
+    read = [each.readings["tip_pressure"].value for each in seen if "tip_pressure" in each.readings]
+    if read:
+        return max(read), "the highest tip_pressure that was read"
+    gauge = scenario.outlet.gauge_pressure
+    return (gauge, "the scenario's outlet.gauge_pressure") if gauge else None
 
 
 def _usual_sd(sign: Sign, reading: Reading) -> float:

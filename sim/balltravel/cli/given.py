@@ -104,6 +104,13 @@ def draws(text: str) -> int:
     return _whole(text, "draws", draws_checked)
 
 
+def samples(text: str) -> int:
+    """How many samples of a sweep, for argparse."""
+    from balltravel.study.swept.samples import samples_checked
+
+    return _whole(text, "samples", samples_checked)
+
+
 def seed(text: str) -> int:
     """Where draws begin, for argparse."""
     from balltravel.scenario.arguments import SEED
@@ -125,9 +132,10 @@ def _whole(text: str, name: str, checked: Callable[[object], int]) -> int:
 def quantity_given(flag: str, text: str, dimension: str, density: float | None = None) -> float:
     """SI value of an option's quantity; ``density`` [kg/m3] of what a kinematic viscosity is of; raises
     RefusedError."""
+    from balltravel.scenario.arguments import refused
     from balltravel.units import UnitError, to_si
 
     try:
         return to_si(text, dimension, density)
     except UnitError as error:
-        raise RefusedError(f"{flag}: {error}") from None
+        raise RefusedError(str(refused(flag, error.given, error.allowed, error.example))) from None

@@ -65,25 +65,17 @@ def write(data: "xr.Dataset", path: str, so_far: SoFar) -> int:
 
 
 def draw(make: Callable[[], Any], path: str, so_far: SoFar) -> int:
-    """Draw a figure into a file; None is a run that failed and has none."""
+    """Draw a figure into a file; None is of a run that failed and has none."""
     from balltravel.report.figures.plain import plain_settings
 
     with plain_settings():
-        from balltravel.report.figures.style import save
+        from balltravel.report.figures.style import as_bytes
 
-        figure = make()
-        if figure is None:
-            say(f"{path}: not drawn, for the run failed")
-            return DONE
-        so_far.under_way = path
-        try:
-            save(figure, path)
-        except OSError as error:
-            so_far.under_way = ""
-            say(f"{path}: cannot be written: {error.strerror or error}")
-            return NOT_WRITTEN
-    so_far.tell(path)
-    return DONE
+        def drawn() -> bytes | None:
+            figure = make()
+            return None if figure is None else as_bytes(figure, path)
+
+        return write_bytes(drawn, path, so_far)
 
 
 def write_bytes(make: Callable[[], bytes | None], path: str, so_far: SoFar) -> int:
@@ -207,17 +199,22 @@ class Pace:
 
     def __init__(self) -> None:
         self._first: tuple[float, int] | None = None
+        self._whole, self._too_few = 0, ""
 
     def words(self, done: int, whole: int) -> str:
-        """Rate and time left, as they follow ``3 of 7 cases``; empty while they are not known."""
+        """Why there are more than before, rate and time left, as they follow ``3 of 7 cases``; empty while
+        they are not known."""
         now = time.monotonic()
+        if whole > self._whole > 0:
+            self._too_few = f" ({self._whole} were not enough)"
+        self._whole = whole
         if self._first is None:
             self._first = now, done
         begun, before = self._first
         if done <= before or now <= begun or done == whole:
-            return ""
+            return self._too_few
         rate = (done - before) / (now - begun)
-        return f", {rate_in_words(rate)}, about {time_in_words((whole - done) / rate)} left"
+        return f"{self._too_few}, {rate_in_words(rate)}, about {time_in_words((whole - done) / rate)} left"
 
 
 def rate_in_words(rate: float) -> str:

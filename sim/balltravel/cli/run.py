@@ -38,7 +38,8 @@ class RunError(Exception):
 def run(command: Command, arguments: argparse.Namespace, so_far: SoFar) -> int:
     """Run a command; its exit code. Raises RefusedError for bad input, before anything is run."""
     command = command.variant(arguments) or command
-    file = read_file(arguments) if arguments.file and command.reads else None
+    with shown_in(arguments.units or BOTH):
+        file = read_file(arguments) if arguments.file and command.reads else None
     refuse_targets(arguments, command.folder)
     if command.compiled:
         announce_compilation()

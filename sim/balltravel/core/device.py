@@ -1,9 +1,10 @@
 # mypy: disallow-untyped-calls=False, disallow-untyped-decorators=False
 # mypy: disable-error-code="import-untyped,attr-defined,call-arg"
-"""The same kernels on a GPU (extra ``gpu``: numba-cuda): a thread a case, and the next case when it is done.
+"""The same kernels on a GPU (extra ``gpu``: numba-cuda): a thread a case, a warp of threads the next cases.
 
-Every pass of a thread is one attempt of a step, so that the threads of a warp stay together; those whose
-cases are alike take the same turns as well, which is why cases are sorted.
+Every pass of a thread is one attempt of a step, and the threads of a warp begin, measure and end their cases
+together. Those whose cases are alike take about the same turns, which is why cases are sorted. Two batches
+share a GPU: while one waits for its last cases, the other's threads work.
 """
 
 import ctypes
@@ -29,8 +30,12 @@ from balltravel.core.shared import behind
 from balltravel.core.workspace import MOST_EVENTS, make_contact, make_workspace
 
 THREADS_A_BLOCK = 64
-REGISTERS, THREADS_AT_ONCE = 128, 512
-"""Registers of a thread at most, and threads that a multiprocessor holds at once with so many."""
+REGISTERS, BATCHES_AT_ONCE, THREADS_AT_ONCE = 128, 2, 256
+"""Registers of a thread at most; batches that share a GPU, and threads of each on a multiprocessor, which
+holds 512 at once with so many registers."""
+
+WHOLE_WARP = 0xFFFFFFFF
+"""All threads of a warp are asked."""
 
 CALLED = frozenset(
     [
@@ -137,7 +142,7 @@ def _keep_apart(dispatcher: Any) -> None:
 
 
 def entry() -> Callable[..., None]:
-    """The function that a GPU runs: each thread takes the next case in ``order`` until none is left."""
+    """The function that a GPU runs: each warp takes the next cases in ``order`` until none is left."""
     cuda = _cuda()
     from numba.cuda.np.numpy_support import from_dtype
 
@@ -151,24 +156,27 @@ def entry() -> Callable[..., None]:
         work, contact, thread = works[0], contacts[0], cuda.grid(1)
         work.rows = rows + thread * most_rows * ROW_BYTES
         work.events = events + thread * MOST_EVENTS * EVENT_BYTES
-        case = -1
         while True:
-            if case < 0:
-                place = cuda.atomic.add(taken, 0, 1)
-                if place >= order.shape[0]:
-                    break
-                case = order[place]
+            place = cuda.atomic.add(taken, 0, 1)
+            has_case = place < order.shape[0]
+            if not cuda.any_sync(WHOLE_WARP, has_case):
+                break
+            case = order[place] if has_case else 0
+            work.march.status = 0
+            if has_case:
                 begin(parameters[case], control[case], contact, work)
-            if work.march.status < 0:
-                make_ready(parameters[case], control[case], contact, work)
-            # All threads of the warp make their attempts together, and end them together.
-            cuda.syncwarp()
-            if work.march.status < 0:
-                step_on(parameters[case], control[case], contact, work)
-            cuda.syncwarp()
-            if work.march.status >= 0:
+            # All threads of the warp make their attempts together, end them together, and measure together:
+            # one that measured alone would keep the others waiting for longer than its cases differ.
+            while cuda.any_sync(WHOLE_WARP, work.march.status < 0):
+                if work.march.status < 0:
+                    make_ready(parameters[case], control[case], contact, work)
+                cuda.syncwarp()
+                if work.march.status < 0:
+                    step_on(parameters[case], control[case], contact, work)
+                cuda.syncwarp()
+            if has_case:
                 conclude(parameters[case], ranges[case], work, outcomes[case])
-                case = -1
+            cuda.syncwarp()
 
     return run_cases
 
@@ -177,32 +185,56 @@ def _small_workspace() -> Any:
     return make_workspace(1, 1)
 
 
-class _Gpu(NamedTuple):
-    """A GPU with its kernel and the room that its threads have."""
+class _Room:
+    """Arrays on a GPU for what a batch brings along. They are kept for the next batch: to give memory back
+    waits for all that the GPU is doing."""
+
+    def __init__(self) -> None:
+        self._kept: dict[str, Any] = {}
+
+    def filled(self, name: str, values: NDArray[Any], stream: Any) -> Any:
+        """The array of a name with these values; ``values`` must last until the stream has come so far."""
+        kept = self._kept.get(name)
+        if kept is None or kept.dtype != values.dtype or kept.size < values.size:
+            kept = self._kept[name] = _cuda().device_array(values.size, values.dtype)
+        part = kept[: values.size]
+        part.copy_to_device(values, stream=stream)
+        return part
+
+
+class _Share(NamedTuple):
+    """A batch's share of a GPU: the kernel, the order of its work, and the room that its threads have."""
 
     number: int
     kernel: Any
+    stream: Any
     threads: int
     most_rows: int
     rows: Any
     events: Any
+    room: _Room
 
 
 @cache
-def _gpus() -> "Queue[_Gpu]":
-    """The GPUs of this machine, each in use by one batch at a time."""
-    count, cuda, free = gpus(), _cuda(), Queue[_Gpu]()
+def _shares() -> "Queue[_Share]":
+    """The shares of this machine's GPUs, each in use by one batch at a time, those of one GPU not in turn."""
+    count, cuda, free = gpus(), _cuda(), Queue[_Share]()
     kernel = cuda.jit(max_registers=REGISTERS)(entry())
+    each = MOST_ROWS_KEPT * ROW_BYTES + MOST_EVENTS * EVENT_BYTES
+    room_for = []
     for number in range(count):
         with cuda.gpus[number]:
-            device = cuda.get_current_device()
-            memory = SHARE_OF_MEMORY * cuda.current_context().get_memory_info()[0]
-            each = MOST_ROWS_KEPT * ROW_BYTES + MOST_EVENTS * EVENT_BYTES
-            threads = min(THREADS_AT_ONCE * device.MULTIPROCESSOR_COUNT, int(memory / each))
-            threads -= threads % THREADS_A_BLOCK
+            memory = SHARE_OF_MEMORY / BATCHES_AT_ONCE * cuda.current_context().get_memory_info()[0]
+            most = THREADS_AT_ONCE * cuda.get_current_device().MULTIPROCESSOR_COUNT
+            threads = min(most, int(memory / each))
+            room_for.append(threads - threads % THREADS_A_BLOCK)
+    for number in [*range(count)] * BATCHES_AT_ONCE:
+        with cuda.gpus[number]:
+            threads = room_for[number]
             rows = cuda.device_array(threads * MOST_ROWS_KEPT * len(COLUMNS))
             events = cuda.device_array(threads * MOST_EVENTS * EVENT_COLUMNS)
-            free.put(_Gpu(number, kernel, threads, MOST_ROWS_KEPT, rows, events))
+            stream = cuda.stream()
+            free.put(_Share(number, kernel, stream, threads, MOST_ROWS_KEPT, rows, events, _Room()))
     return free
 
 
@@ -234,15 +266,15 @@ def gpu_there() -> bool:
 
 
 @contextmanager
-def _one_gpu() -> Iterator[_Gpu]:
+def _one_share() -> Iterator[_Share]:
     with _MAKING:
-        free = _gpus()
-    gpu = free.get()
+        free = _shares()
+    share = free.get()
     try:
-        with _cuda().gpus[gpu.number]:
-            yield gpu
+        with _cuda().gpus[share.number]:
+            yield share
     finally:
-        free.put(gpu)
+        free.put(share)
 
 
 def alike(parameters: NDArray[Any]) -> NDArray[np.int64]:
@@ -262,18 +294,21 @@ def alike(parameters: NDArray[Any]) -> NDArray[np.int64]:
     ).astype(np.int64)
 
 
-def _with_tables(parameters: NDArray[Any], handles: list[NDArray[np.int64]]) -> tuple[NDArray[Any], Any]:
-    """The records with handles of the tables on the GPU, and those tables in one piece of its memory."""
-    cuda = _cuda()
-    given = np.stack(handles)
+def _with_tables(
+    parameters: NDArray[Any], handles: Callable[[NDArray[Any]], list[NDArray[np.int64]]], share: _Share
+) -> tuple[NDArray[Any], NDArray[np.float64]]:
+    """The records with handles of the tables on the GPU, and those tables, which go there in one piece."""
+    moved = parameters.copy()
+    columns = handles(moved)
+    given = np.stack(columns)
     addresses, where = np.unique(given, return_inverse=True)
     tables = [behind(address).ravel() for address in addresses]
     starts = np.concatenate(([0], np.cumsum([table.size for table in tables])))
-    pool = cuda.to_device(np.concatenate(tables))
-    moved = _address(pool) + 8 * starts[:-1]
-    for handle, places in zip(handles, where.reshape(given.shape), strict=True):
-        handle[:] = moved[places]
-    return parameters, pool
+    in_one = np.concatenate(tables)
+    at = _address(share.room.filled("tables", in_one, share.stream)) + 8 * starts[:-1]
+    for column, places in zip(columns, where.reshape(given.shape), strict=True):
+        column[:] = at[places]
+    return moved, in_one
 
 
 def _address(array: Any) -> int:
@@ -291,22 +326,29 @@ def run_batch(
     is left to the host. ``handles``: the columns of an array of parameters that are handles. Raises
     NoGpuError.
     """
-    cuda, order = _cuda(), alike(parameters)
-    with _one_gpu() as gpu:
-        moved = parameters.copy()
-        moved, pool = _with_tables(moved, handles(moved))
+    order = alike(parameters)
+    with _one_share() as share:
+        moved, tables = _with_tables(parameters, handles, share)
         short = control.copy()
         # A step onto an event keeps one row more.
-        short["most_rows"] = np.minimum(control["most_rows"], gpu.most_rows - 1)
-        taken, out = cuda.to_device(np.zeros(1, np.int64)), cuda.to_device(outcomes)
-        blocks = min(gpu.threads // THREADS_A_BLOCK, -(-order.size // THREADS_A_BLOCK))
-        gpu.kernel[blocks, THREADS_A_BLOCK](
-            *(cuda.to_device(array) for array in (moved, short, ranges, order)), taken,
-            _address(gpu.rows), _address(gpu.events), gpu.most_rows, out,
-        )  # fmt: skip
-        out.copy_to_host(outcomes)
-        del pool
-    return left_to_host(control, outcomes, gpu.most_rows - 1)
+        short["most_rows"] = np.minimum(control["most_rows"], share.most_rows - 1)
+        brought = {
+            "parameters": moved,
+            "control": short,
+            "ranges": ranges,
+            "order": order,
+            "taken": np.zeros(1, np.int64),
+            "outcomes": outcomes,
+        }
+        *given, out = (share.room.filled(name, values, share.stream) for name, values in brought.items())
+        blocks = min(share.threads // THREADS_A_BLOCK, -(-order.size // THREADS_A_BLOCK))
+        share.kernel[blocks, THREADS_A_BLOCK, share.stream](
+            *given, _address(share.rows), _address(share.events), share.most_rows, out
+        )
+        out.copy_to_host(outcomes, stream=share.stream)
+        share.stream.synchronize()
+        del tables  # the stream is done with them
+    return left_to_host(control, outcomes, share.most_rows - 1)
 
 
 def left_to_host(control: NDArray[Any], outcomes: NDArray[Any], most_rows: int) -> NDArray[np.bool_]:

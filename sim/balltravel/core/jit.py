@@ -6,6 +6,7 @@ who only reads a scenario does not wait for a compiler.
 """
 
 import functools
+import gc
 import sys
 import threading
 from collections.abc import Callable
@@ -62,7 +63,7 @@ class Lookup:
 
     @functools.cached_property
     def compiled(self) -> Any:
-        """numba's dispatcher."""
+        """numba's type of it."""
         from balltravel.core.parts import array_at
 
         return array_at(self.shape)
@@ -75,6 +76,22 @@ class _Formula(_Kernel):
         return (self.compiled if "numba" in sys.modules else self.plain)(*arguments)
 
 
+def _uncollected(compile_for: Callable[[Any], Any]) -> Callable[[Any], Any]:
+    """A compiler that Python's collector of garbage does not look into: it would take an eighth of the time,
+    for numba makes millions of small things and keeps most of them."""
+
+    def compile_uncollected(signature: Any) -> Any:
+        collects = gc.isenabled()
+        gc.disable()
+        try:
+            return compile_for(signature)
+        finally:
+            if collects:
+                gc.enable()
+
+    return compile_uncollected
+
+
 @functools.cache
 def _compiler() -> Callable[[Callable[..., object]], Any]:
     """numba's compiler: kept on disk, releasing the interpreter's lock. No ``fastmath``: it makes ``isnan``
@@ -85,9 +102,17 @@ def _compiler() -> Callable[[Callable[..., object]], Any]:
     # What a kernel calls, numba meets as a global of its module: to it a kernel is its dispatcher.
     for kind in KINDS:
         typeof_impl.register(kind)(lambda called, context: typeof_impl(called.inner, context))
-    typeof_impl.register(Lookup)(lambda called, context: typeof_impl(called.compiled, context))
-    compiled = cast(Callable[[Callable[..., object]], Any], numba.njit(nogil=True, error_model="numpy"))
-    folder = None if getattr(numba.config, "DISABLE_JIT", 0) else cache_folder()
+    typeof_impl.register(Lookup)(lambda called, context: called.compiled)  # noqa: ARG005
+    njit = numba.njit(nogil=True, error_model="numpy")
+
+    def compiled(function: Callable[..., object]) -> Any:
+        dispatcher: Any = njit(function)
+        dispatcher.compile = _uncollected(dispatcher.compile)
+        return dispatcher
+
+    if getattr(numba.config, "DISABLE_JIT", 0):
+        return cast(Callable[[Callable[..., object]], Any], njit)
+    folder = cache_folder()
     if folder is None:
         return compiled
     from balltravel.core.kept_code import keep_code

@@ -134,7 +134,7 @@ def line_loss(suction: Suction, material: Material, Q: float) -> tuple[float, fl
     rate = 8.0 * abs(speed) / suction.diameter
     mu, mu_rate = flow_curve(suction.rheology, rate)
     # How mu grows with the flow, over mu, times the flow.
-    grows = mu_rate * rate / mu
+    grows = mu_rate * rate / mu if mu_rate != 0.0 else 0.0
     reynolds = material.density * abs(speed) * suction.diameter / mu
     ratio, ratio_slope = friction_ratio(reynolds, suction.relative_roughness)
     resistance = mu * suction.laminar
@@ -255,7 +255,7 @@ def moment(p: Parameters, segment: int, t: float, y: Array, slopes: bool, n: Mom
     surge = p.lower.area * n.a
     z, w = y[INLET_LIFT], y[INLET_SPEED]
     check_at(p.inlet, m, z, w, n.port - n.lower, p.inlet.net_weight, surge, slopes, n.inlet)
-    weight = p.piston.net_weight * (1.0 + n.a / p.gravity)
+    weight = p.piston.net_weight + p.piston.net_weight / p.gravity * n.a
     z, w = y[PISTON_LIFT], y[PISTON_SPEED]
     check_at(p.piston, m, z, w, n.lower - n.upper, weight, -surge, slopes, n.piston)
 
@@ -264,16 +264,17 @@ def moment(p: Parameters, segment: int, t: float, y: Array, slopes: bool, n: Mom
 def assemble(p: Parameters, n: Moment, inlet_mode: int, piston_mode: int, part: Array, out: Array) -> None:
     """The balances (M3, M4, M6) from their parts (19, in the order named above) into ``out`` (24).
 
-    Linear in the parts: the same lines give the rates and, from the parts' derivatives, theirs.
+    Linear in the parts: the same lines give the rates and, from the parts' derivatives, theirs. Most of those
+    are 0, which a GPU divides slowly: so they are multiplied by a reciprocal.
     """
     out[PORT] = part[LINE] - part[INLET]
-    out[LINE_FLOW] = part[FORCE_ON_LINE] / p.suction.inertance
+    out[LINE_FLOW] = part[FORCE_ON_LINE] * (1.0 / p.suction.inertance)
     out[LOWER] = part[INLET] - part[PISTON] + part[PACKING] - p.lower.area * part[SPEED]
     out[UPPER] = part[PISTON] - part[OUTLET] - part[PACKING] - part[ROD] - p.upper.area * part[SPEED]
     out[INLET_LIFT] = part[INLET_W] if inlet_mode == FREE else 0.0
-    out[INLET_SPEED] = part[FORCE_ON_INLET] / n.inlet.mass if inlet_mode == FREE else 0.0
+    out[INLET_SPEED] = part[FORCE_ON_INLET] * (1.0 / n.inlet.mass) if inlet_mode == FREE else 0.0
     out[PISTON_LIFT] = part[PISTON_W] if piston_mode == FREE else 0.0
-    out[PISTON_SPEED] = part[FORCE_ON_PISTON] / n.piston.mass if piston_mode == FREE else 0.0
+    out[PISTON_SPEED] = part[FORCE_ON_PISTON] * (1.0 / n.piston.mass) if piston_mode == FREE else 0.0
     out[DRAWN] = part[INLET]
     out[PASSED] = part[PISTON]
     out[DELIVERED] = part[OUTLET]
@@ -296,7 +297,7 @@ def assemble_more(p: Parameters, n: Moment, part: Array, out: Array) -> None:
         out[X], out[V] = part[SPEED], part[ACCELERATION]
         out[AIR_BELOW], out[AIR_ABOVE] = part[BELOW], part[ABOVE]
     if p.outlet.hose == 1:
-        out[OUT_FLOW] = part[FORCE_ON_OUTLET] / p.outlet.line.inertance
+        out[OUT_FLOW] = part[FORCE_ON_OUTLET] * (1.0 / p.outlet.line.inertance)
         out[STORE] = part[OUTLET] - part[TIP]
     if p.material.dissolved > 0.0:
         carried = (n.port_gas.share if n.inlet.law.flow >= 0.0 else n.lower_gas.share) * part[INLET]

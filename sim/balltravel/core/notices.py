@@ -12,7 +12,7 @@ def notice(text: str) -> None:
     logging.getLogger("balltravel").warning("%s", text)
 
 
-KERNELS = 240
+KERNELS = 186
 """About how many kernels a first run compiles."""
 
 compiled_listeners: list[Callable[[int], None]] = []

@@ -7,25 +7,47 @@ numba makes machine code of every kernel, and optimises all that it calls along 
 for some two hundred small kernels on ten levels that doubles the time of a first start.
 """
 
+import math
 from collections.abc import Callable, Iterator
+from functools import partial
 from itertools import count
 from typing import Any
 
 import llvmlite.binding as llvm
 import numba
-import numpy as np
 from numba.core import types
 from numba.core.codegen import JITCodeLibrary
 from numba.core.compiler import CompilerBase, DefaultPassBuilder
 from numba.core.compiler_machinery import register_pass
+from numba.core.imputils import impl_ret_borrowed
 from numba.core.lowering import Lower
+from numba.core.registry import cpu_target
 from numba.core.typed_passes import BaseNativeLowering, NativeLowering
-from numba.extending import intrinsic, overload
-from numba.np.numpy_support import from_dtype
+from numba.extending import intrinsic
+from numba.np.arrayobj import populate_array
 
 from balltravel.core.notices import compiled_listeners
 
 _NUMBERS = count(1)
+
+_LEFT_OUT = frozenset(
+    [
+        "WithLifting",
+        "InlineClosureLikes",
+        "RewriteDynamicRaises",
+        "MakeFunctionToJitFunction",
+        "InlineInlinables",
+        "FindLiterallyCalls",
+        "LiteralUnroll",
+        "LiteralPropagationSubPipelinePass",
+        "InlineOverloads",
+        "NopythonRewrites",
+        "AnnotateTypes",
+        "DumpParforDiagnostics",
+    ]
+)
+"""Passes of numba's compiler for what no kernel has: closures, formulas of whole arrays, ``with``, ``raise``,
+loops over tuples of mixed kinds. Each of them looks at the whole kernel anew."""
 
 
 class _Part(JITCodeLibrary):
@@ -91,42 +113,65 @@ class _PartCompiler(CompilerBase):
     def define_pipelines(self) -> list[Any]:
         manager = DefaultPassBuilder.define_nopython_pipeline(self.state)
         manager.passes = [
-            (_PartLowering if step is NativeLowering else step, text) for step, text in manager.passes
+            (_PartLowering if step is NativeLowering else step, text)
+            for step, text in manager.passes
+            if step.__name__ not in _LEFT_OUT
         ]
         manager.finalize()
         return [manager]
 
 
 def part(function: Callable[..., object]) -> Any:
-    """A dispatcher of a kernel for calls from other kernels."""
-    wrappers = {"no_cpython_wrapper": True, "no_cfunc_wrapper": True}
+    """A dispatcher of a kernel for calls from other kernels. None of them makes an array, so none counts
+    references."""
     if getattr(numba.config, "DISABLE_JIT", 0):
         return function
-    return numba.njit(nogil=True, error_model="numpy", pipeline_class=_PartCompiler, **wrappers)(function)
+    left_out = {"no_cpython_wrapper": True, "no_cfunc_wrapper": True, "_nrt": False}
+    njit = numba.njit(nogil=True, error_model="numpy", pipeline_class=_PartCompiler, **left_out)
+    dispatcher = njit(function)
+    dispatcher.get_call_template = partial(_for_any_number, dispatcher.get_call_template)
+    return dispatcher
+
+
+def _for_any_number(template: Callable[..., Any], given: tuple[Any, ...], named: dict[str, Any]) -> Any:
+    """How numba comes to the kernel for arguments of these types: one for all whole numbers, and not another
+    for each that stands in the code."""
+    return template(tuple(map(_any_number, given)), {name: _any_number(kind) for name, kind in named.items()})
+
+
+def _any_number(kind: Any) -> Any:
+    return types.unliteral(kind) if isinstance(kind, types.IntegerLiteral) else kind
 
 
 def array_at(shape: tuple[int, ...]) -> Any:
-    """A kernel from an address to the float64 array of a shape that lies there; an array stays what it is."""
-    record = from_dtype(np.dtype([("rows", np.float64, shape)]))
+    """numba's type of what kernels call to come from an address to the float64 array of a shape that lies
+    there; an array stays what it is."""
+    strides = [8 * math.prod(shape[k + 1 :]) for k in range(len(shape))]
 
     @intrinsic
-    def record_at(typing_context: Any, address: Any) -> Any:  # noqa: ARG001 - numba gives them
-        def code(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
-            return builder.inttoptr(arguments[0], context.get_value_type(signature.return_type))
+    def rows_at(typing_context: Any, handle: Any) -> Any:  # noqa: ARG001 - numba gives them
+        def there(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
+            array, number = (
+                context.make_array(signature.return_type)(context, builder),
+                partial(context.get_constant, types.intp),
+            )
+            populate_array(
+                array,
+                data=builder.inttoptr(arguments[0], array.data.type),
+                shape=[number(length) for length in shape],
+                strides=[number(stride) for stride in strides],
+                itemsize=number(8),
+                meminfo=None,
+            )
+            return array._getvalue()
 
-        return record(types.int64), code
+        def itself(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
+            return impl_ret_borrowed(context, builder, signature.return_type, arguments[0])
 
-    def rows(handle: Any) -> Any:
-        raise NotImplementedError("a name for what follows")
+        if isinstance(handle, types.Array):
+            return handle(handle), itself
+        return types.NestedArray(types.float64, shape)(types.int64), there
 
-    @overload(rows)
-    def rows_of_kind(handle: Any) -> Any:
-        def of_address(handle: Any) -> Any:
-            return record_at(handle).rows
-
-        def of_array(handle: Any) -> Any:
-            return handle
-
-        return of_address if isinstance(handle, types.Integer) else of_array
-
-    return part(lambda handle: rows(handle))
+    known = cpu_target.typing_context
+    known.refresh()
+    return known.resolve_value_type(rows_at)

@@ -48,29 +48,34 @@ def assign(target: Array, source: Array) -> None:
 
 @kernel
 def factorise(jacobian: Array, scale: Array, h: float, matrix: Array, order: Array) -> bool:
-    """LU factors of 1/(gamma h) - J in scaled states, with partial pivoting; False if singular.
+    """LU factors of 1/(gamma h) - J in scaled states, with partial pivoting; False if singular. On the
+    diagonal stand the pivots' reciprocals.
 
     jacobian: (m, n) with m >= n, the first n rows belong to the states that feed back.
     """
     n = jacobian.shape[1]
     for i in range(n):
+        # A division costs several products, and on a GPU most where what is divided is 0, as it often is.
+        per_size = 1.0 / scale[i]
         for j in range(n):
-            matrix[i, j] = -jacobian[i, j] * scale[j] / scale[i]
+            matrix[i, j] = -jacobian[i, j] * scale[j] * per_size
         matrix[i, i] += 1.0 / (GAMMA * h)
     for k in range(n):
-        pivot = k
+        pivot, largest = k, abs(matrix[k, k])
         for i in range(k + 1, n):
-            if abs(matrix[i, k]) > abs(matrix[pivot, k]):
-                pivot = i
+            if abs(matrix[i, k]) > largest:
+                pivot, largest = i, abs(matrix[i, k])
         order[k] = pivot
-        if not abs(matrix[pivot, k]) > 0.0:
+        if not largest > 0.0:
             return False
         if pivot != k:
             for j in range(n):
                 matrix[k, j], matrix[pivot, j] = matrix[pivot, j], matrix[k, j]
+        reciprocal = 1.0 / matrix[k, k]
+        matrix[k, k] = reciprocal
         for i in range(k + 1, n):
             if matrix[i, k] != 0.0:
-                factor = matrix[i, k] / matrix[k, k]
+                factor = matrix[i, k] * reciprocal
                 matrix[i, k] = factor
                 for j in range(k + 1, n):
                     matrix[i, j] -= factor * matrix[k, j]
@@ -85,18 +90,22 @@ def solve(
     that do not feed back, and follow by substitution."""
     m, n = jacobian.shape
     for i in range(n):
-        rhs[i] /= scale[i]
+        rhs[i] *= 1.0 / scale[i]
     for k in range(n):
         pivot = int(order[k])
         if pivot != k:
             rhs[k], rhs[pivot] = rhs[pivot], rhs[k]
-    for k in range(n):
-        for i in range(k + 1, n):
-            rhs[i] -= matrix[i, k] * rhs[k]
-    for k in range(n - 1, -1, -1):
-        for j in range(k + 1, n):
-            rhs[k] -= matrix[k, j] * rhs[j]
-        rhs[k] /= matrix[k, k]
+    # Each sum is a number of its own, not an element of the array: it stays in a register.
+    for i in range(1, n):
+        total = rhs[i]
+        for k in range(i):
+            total -= matrix[i, k] * rhs[k]
+        rhs[i] = total
+    for i in range(n - 1, -1, -1):
+        total = rhs[i]
+        for k in range(i + 1, n):
+            total -= matrix[i, k] * rhs[k]
+        rhs[i] = total * matrix[i, i]
     for i in range(n):
         rhs[i] *= scale[i]
     for i in range(max(n, first), m):
@@ -107,16 +116,25 @@ def solve(
 
 
 @kernel
+def with_earlier(own: float, shares: Array, stage: int, increments: Array, i: int) -> float:
+    """What a stage has of a state by itself, and its shares of the increments of the stages before. One sum,
+    not an array added to an array: it stays in a register."""
+    total = own
+    for j in range(stage):
+        total += shares[stage, j] * increments[j, i]
+    return total
+
+
+@kernel
 def stage_state(stage: int, y: Array, increments: Array, out: Array, few: int = 0, first: int = 0) -> None:
     """State at which a stage evaluates the rates. The states from ``few`` up to before ``first`` stand
     still."""
-    assign(out, y)
-    for j in range(stage):
-        share = ADVANCE[stage, j]
-        for i in range(few):
-            out[i] += share * increments[j, i]
-        for i in range(first, y.shape[0]):
-            out[i] += share * increments[j, i]
+    for i in range(few):
+        out[i] = with_earlier(y[i], ADVANCE, stage, increments, i)
+    for i in range(few, first):
+        out[i] = y[i]
+    for i in range(max(few, first), y.shape[0]):
+        out[i] = with_earlier(y[i], ADVANCE, stage, increments, i)
 
 
 @kernel
@@ -125,17 +143,13 @@ def stage_rhs(
 ) -> None:
     """Right-hand side of a stage's linear system, left in the stage's row of ``increments``; see
     stage_state."""
-    right, shift, n = increments[stage], h * TIME_WEIGHTS[stage], rates.shape[0]
+    right, shift, per_step = increments[stage], h * TIME_WEIGHTS[stage], 1.0 / h
     for i in range(few):
         right[i] = rates[i] + shift * by_time[i]
-    for i in range(first, n):
+        right[i] += per_step * with_earlier(0.0, COUPLE, stage, increments, i)
+    for i in range(max(few, first), rates.shape[0]):
         right[i] = rates[i] + shift * by_time[i]
-    for j in range(stage):
-        share = COUPLE[stage, j] / h
-        for i in range(few):
-            right[i] += share * increments[j, i]
-        for i in range(first, n):
-            right[i] += share * increments[j, i]
+        right[i] += per_step * with_earlier(0.0, COUPLE, stage, increments, i)
 
 
 @kernel

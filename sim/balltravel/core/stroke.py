@@ -5,6 +5,8 @@ import math
 from balltravel.core.jit import kernel
 from balltravel.core.parameters import Drive, pieces
 
+SIXTH = 1.0 / 6.0
+
 
 @kernel
 def motion(drive: Drive, segment: int, t: float) -> tuple[float, float, float, float]:
@@ -26,5 +28,5 @@ def motion(drive: Drive, segment: int, t: float) -> tuple[float, float, float, f
     jerk = pieces(drive.jerk)[segment]
     a = pieces(drive.acceleration)[segment]
     v = pieces(drive.speed)[segment]
-    x = pieces(drive.position)[segment] + s * (v + s * (0.5 * a + s * jerk / 6.0))
+    x = pieces(drive.position)[segment] + s * (v + s * (0.5 * a + s * jerk * SIXTH))
     return x, v + s * (a + 0.5 * jerk * s), a + jerk * s, jerk

@@ -204,11 +204,13 @@ def _feed_cautions(scenario: Scenario) -> Iterator[str]:
 
 def _spring_cautions(scenario: Scenario, metrics: "Metrics") -> Iterator[str]:
     check, available = scenario.inlet_check, available_pressure(scenario)
-    if "never_lifts" in metrics.inlet.flags and check.spring_preload > 0.0:
-        needed = check.spring_preload / (0.25 * math.pi * check.contact_diameter**2)
+    closing = check.spring_preload - check.holding_force
+    if "never_lifts" in metrics.inlet.flags and closing > 0.0:
+        needed = closing / (0.25 * math.pi * check.contact_diameter**2)
         opens, there = to_texts((needed, available), "pressure", 3)
+        held = ", less the force that holds the ball up," if check.holding_force else ""
         yield (
-            f"inlet check: its spring's preload alone needs {opens} on the seat to open; {there} is "
+            f"inlet check: its spring's preload alone{held} needs {opens} on the seat to open; {there} is "
             "available."
         )
 

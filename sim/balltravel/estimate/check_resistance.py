@@ -17,8 +17,7 @@ from balltravel.closures.tube import LAMBDA_MAX, LAMBDA_MIN
 from balltravel.estimate.suction_losses import bore_viscosity, drop_at
 from balltravel.scenario.model import Check, Scenario
 from balltravel.setup.parameters import core_parameters, full_flow, geometry_of
-from balltravel.units.display import in_unit
-from balltravel.units.systems import unit_in_use
+from balltravel.units import to_text
 
 Array = NDArray[np.float64]
 
@@ -130,7 +129,7 @@ def of_check(scenario: Scenario, name: str, travel: float) -> Resistance:
     first = min(0.01 * geometry.contact_radius, 0.5 * travel)
     lifts = np.geomspace(first, travel, LIFTS)
     form = f"{check.seat} and {check.cage}, ball {scenario.closures.ball_position}"
-    r = f"{in_unit(geometry.contact_radius, 'length', 'mm'):.4g} {unit_in_use('mm')}"
+    r = f"{to_text(geometry.contact_radius, 'length')}"
     about = f"{form}, {scenario.closures.resistance}, r {r}, "
     p, flow = core_parameters(scenario), full_flow(scenario)
     drops = [drop_at(getattr(p, name), p.material, float(lift), flow)[0] for lift in lifts]

@@ -38,7 +38,7 @@ from balltravel.scenario.ranges import impossible, names_written
 from balltravel.scenario.rules.all import Fault, broken_rules, following_faults
 from balltravel.scenario.tables import replaced_by
 from balltravel.scenario.trade_names import our_key
-from balltravel.units import UnitError, cut, kind_of, shown, to_si, to_text
+from balltravel.units import AS_BOUGHT, DIGITS, UnitError, cut, kind_of, shown, to_si, to_text
 from balltravel.units.display import system_checked
 
 SETTING_OPTION = "--set"
@@ -410,9 +410,15 @@ def _as_written(given: str, entry: Entry) -> str:
     if quantity is None or not isinstance(entry.raw, str):
         return given
     try:
-        converted = to_text(to_si(entry.raw, quantity.dimension), quantity.dimension)
+        value = to_si(entry.raw, quantity.dimension)
     except UnitError:  # a kinematic viscosity
         return given
-    if entry.raw == converted or not given.startswith(converted):
+    for digits in (DIGITS + 1, AS_BOUGHT):  # held against another size, or not
+        converted = to_text(value, quantity.dimension, digits)
+        if given.startswith(f"{converted} "):
+            break
+    else:
+        return given
+    if entry.raw == converted:
         return given
     return f"{shown(entry.raw)} ({converted}){given.removeprefix(converted)}"

@@ -8,10 +8,11 @@ from balltravel.files.shop import READINGS, VISCOSITY, density_of, names_materia
 from balltravel.files.values import CompanionReader, Entry, readings_of, trace_of, value_of
 from balltravel.material.reading_text import tells_readings
 from balltravel.scenario.model import ScenarioError
-from balltravel.scenario.ranges import belongs_elsewhere, exact, is_range, range_of
+from balltravel.scenario.ranges import belongs_elsewhere, exact, is_range, range_of, with_density
 from balltravel.scenario.rules.all import Fault
 from balltravel.scenario.rules.ranges import EXAMPLE
-from balltravel.units import shown
+from balltravel.scenario.tables import TYPICAL
+from balltravel.units import is_kinematic, shown
 from balltravel.units.spread import Spread
 
 TRACE = "drive.trace"
@@ -80,3 +81,6 @@ def _take(entry: Entry, read: ValuesRead, read_companion: CompanionReader | None
         read.values[entry.key] = trace_of(entry, read_companion)
     else:
         read.values[entry.key] = value_of(entry, density)
+        if is_kinematic(entry.raw):
+            typical = TYPICAL[entry.key].about(read.values[entry.key])
+            read.ranges[entry.key] = with_density(typical, entry.raw)

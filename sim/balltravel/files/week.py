@@ -28,6 +28,7 @@ from balltravel.files.values import CompanionReader, Entry
 from balltravel.scenario.model import FIELDS, Scenario, ScenarioError, unknown_key
 from balltravel.scenario.rules.all import Fault
 from balltravel.units import kind_of, shown
+from balltravel.units.display import as_written
 
 OWN_NAME = "own_name"
 FLUSH = "flush"
@@ -75,9 +76,15 @@ def parse_scenario(
 
     ``settings`` and ``grid``: ``"table.key=value"`` and ``"table.key=[values]"``, stronger than the file;
     a material of the week starts from the values so set. Raises ScenarioError with every fault, sorted by
-    line; faults of settings and grid come after.
+    line; faults of settings and grid come after. They say what is allowed in the units in which the file is
+    written.
     """
-    document = read_entries(text, name, settings, grid)
+    with as_written("\n".join((text, *settings, *grid))):
+        return _parsed(read_entries(text, name, settings, grid), read_companion)
+
+
+def _parsed(document: Document, read_companion: CompanionReader | None) -> Parsed:
+    """The same of all entries."""
     own_name, further = _own_name(document), list(_materials(document))
     validated = validate(document, read_companion)
     variants, faults = [(own_name, False, validated)], list(validated.faults)

@@ -9,7 +9,7 @@ from balltravel.material.flow_laws import ANY_RATE
 from balltravel.material.model import material_model
 from balltravel.scenario.model import Material, Outlet, Scenario
 from balltravel.setup.flow_curves import density_of
-from balltravel.units import from_si, in_digits, to_text
+from balltravel.units import AS_BOUGHT, DIGITS, from_si, in_figures, to_text
 from balltravel.units.display import in_unit
 from balltravel.units.printable import WIDTH
 from balltravel.units.systems import BOTH, US, in_use, unit_in_use
@@ -57,12 +57,10 @@ BENCH: dict[str, tuple[str, str]] = {
 what stands for the metric one in ``units.systems``."""
 
 
-def number(value: float, digits: int = 4, unit: str = "") -> str:
+def number(value: float, digits: int = AS_BOUGHT, unit: str = "") -> str:
     """A number with so many digits, without trailing zeros; a dash for one that is missing. ``unit``: what it
-    is in, as inches have thousandths at most."""
-    if not math.isfinite(value):
-        return "-"
-    return f"{in_digits(value, digits, unit) + 0.0:.{max(digits, 10)}g}"
+    is in, as inches have thousandths at most, and fractions."""
+    return in_figures(value, digits, unit) if math.isfinite(value) else "-"
 
 
 def rounded(value: float, most: int, band: float = 0.0) -> str:
@@ -76,8 +74,8 @@ LONG = 300.0
 """A time [s] from which on nobody counts in milliseconds."""
 
 
-LARGE = {"length": 1.0, "volume": 0.01}
-"""Sizes [SI] from which on nobody in the US counts in inches or cc."""
+BY_SIZE = ("length", "volume")
+"""Dimensions of which nobody in the US counts all sizes in inches or cc."""
 
 
 def bench_unit(dimension: str) -> str:
@@ -95,23 +93,23 @@ def column(value: float, dimension: str) -> float:
     return in_unit(value, dimension, BENCH.get(dimension, ("", ""))[0]) if dimension in BENCH else value
 
 
-def bench(value: float, dimension: str, digits: int = 4) -> str:
+def bench(value: float, dimension: str, digits: int = AS_BOUGHT) -> str:
     """SI value in the unit of the bench: ``100 bar``."""
-    large = in_use.get() == US and abs(value) >= LARGE.get(dimension, math.inf)
-    if large or (dimension == "time" and value >= LONG):
+    by_size = in_use.get() == US and dimension in BY_SIZE
+    if by_size or (dimension == "time" and value >= LONG):
         return to_text(value, dimension, digits)
     unit = bench_unit(dimension)
     return f"{number(column(value, dimension), digits, unit)} {unit}".strip()
 
 
-def beside(value: float, dimension: str, digits: int = 4) -> str:
+def beside(value: float, dimension: str, digits: int = AS_BOUGHT) -> str:
     """The same in the unit beside it: ``1450 psi``; nothing where there is none, or one system is in use."""
     unit = BENCH.get(dimension, ("", ""))[1] if in_use.get() == BOTH else ""
-    return f"{number(from_si(value, dimension, unit), digits)} {unit}" if unit else ""
+    return f"{number(from_si(value, dimension, unit), digits, unit)} {unit}" if unit else ""
 
 
-def both(value: float, dimension: str, digits: int = 4) -> str:
-    """Both of them, unless one system is in use: ``5 mm (0.1969 in)``."""
+def both(value: float, dimension: str, digits: int = AS_BOUGHT) -> str:
+    """Both of them, unless one system is in use: ``5 mm (0.197 in)``."""
     second = beside(value, dimension, digits)
     return bench(value, dimension, digits) + (f" ({second})" if second else "")
 
@@ -177,7 +175,7 @@ def outlet_in_words(outlet: Outlet) -> str:
 
 
 def travel_set(scenario: Scenario) -> str:
-    """``ball travel 4 mm (0.1575 in), shim 2 (2 mm) below the cage``."""
+    """``ball travel 4 mm (0.157 in), shim 2 (2 mm) below the cage``."""
     shims = scenario.shims
     below = f", {shims_in_words(shims.thicknesses, shims.below)} below the cage" if shims.thicknesses else ""
     return f"ball travel {both(scenario.inlet_travel, 'length')}{below}"
@@ -194,11 +192,11 @@ def shims_in_words(thicknesses: Sequence[float], numbers: Sequence[int]) -> str:
 
 
 def _shim_sizes(thicknesses: Sequence[float]) -> list[str]:
-    """Thicknesses [m] in words; in inches to a thousandth, unless two that differ would look alike."""
-    words = [bench(thickness, "length") for thickness in thicknesses]
-    if len({*words}) < len({*thicknesses}):
-        unit = bench_unit("length")
-        words = [f"{number(column(thickness, 'length'), 5)} {unit}" for thickness in thicknesses]
+    """Thicknesses [m] in words, with more digits where two that differ would look alike."""
+    for digits in (AS_BOUGHT, *range(DIGITS + 1, 7)):
+        words = [bench(thickness, "length", digits) for thickness in thicknesses]
+        if len({*words}) == len({*thicknesses}):
+            break
     return words
 
 
@@ -235,6 +233,10 @@ def table(
         width[-1] = rest
         lines = [broken for line in lines for broken in _last_cell_broken(line, rest)]
     parts = _parts(width, named, set(apart) or set(range(len(head))))
+    over = sum(width[i] + 2 for i in parts[-1]) - 2 - WIDTH
+    if width[-1] - over >= LEAST_TEXT and over > 0 and len(head) - 1 not in aligned:
+        width[-1] -= over
+        lines = [broken for line in lines for broken in _last_cell_broken(line, width[-1])]
     return "\n\n".join(_aligned(lines, width, part, aligned, ruled_after) for part in parts)
 
 

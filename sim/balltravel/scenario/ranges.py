@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from balltravel.scenario.arguments import plain, scenario_given, table_given
@@ -11,7 +11,7 @@ from balltravel.scenario.rules.ranges import EXAMPLE, choices_of, example_range,
 from balltravel.scenario.rules.rule import Fault, ScenarioError
 from balltravel.scenario.tables import INSTEAD, NEEDED, TYPICAL, example_of, flat, given_keys, replaced_by
 from balltravel.scenario.unknowns import changes_of
-from balltravel.units import UnitError, amount_to_si, shown, to_si, to_text
+from balltravel.units import UnitError, amount_to_si, is_kinematic, shown, to_si, to_text
 from balltravel.units.spread import Spread, log_even
 
 UNKNOWN, EXACTLY = "unknown", "exactly"
@@ -117,7 +117,7 @@ class _Written:
         made = make()
         if self.faults:
             raise ScenarioError(self.faults)
-        return _sound(self.key, made)
+        return _sound(self.key, with_density(made, *self.raw.values()))
 
     def _form(self) -> Callable[[], Spread] | None:
         """What makes a law of the names that were written."""
@@ -204,6 +204,11 @@ class _Written:
         except UnitError as error:
             self.faults.append(Fault(self.key, f"{name}: {error.given}", error.allowed, error.example))
             return float("nan")
+
+
+def with_density(spread: Spread, *written: Any) -> Spread:
+    """The spread of what was written; of kinematic viscosities it goes with the density."""
+    return replace(spread, follows="material.density") if any(map(is_kinematic, written)) else spread
 
 
 def belongs_elsewhere(key: str, chosen: Mapping[str, Any], ranges: Mapping[str, Spread]) -> bool:

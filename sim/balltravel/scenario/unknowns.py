@@ -7,7 +7,7 @@ from typing import Any
 from balltravel.scenario.arguments import scenario_given
 from balltravel.scenario.model import FIELDS, Scenario, flat, quantity_of
 from balltravel.scenario.tables import INSTEAD, NEEDED, SILENT, TYPICAL, given_keys, replaced_by
-from balltravel.units import to_text, to_texts
+from balltravel.units import number_apart, to_text, to_texts
 from balltravel.units.display import difference
 from balltravel.units.spread import Spread
 from balltravel.units.typical import ORIGIN
@@ -149,7 +149,8 @@ def described(spread: Spread, dimension: str = "") -> str:
         low, high = _between(spread.ends, dimension)
         likely = "" if spread.law == "even" else f", likely {to_text(spread.likely, dimension)}"
         text = f"{low} to {high}{likely}"
-    return text + _where_cut(spread, dimension)
+    along = ", in proportion to the density" if spread.follows else ""
+    return text + _where_cut(spread, dimension) + along
 
 
 def _named(spread: Spread) -> str:
@@ -163,7 +164,7 @@ def _named(spread: Spread) -> str:
 def _between(ends: tuple[float, float], dimension: str) -> tuple[str, str]:
     """Two ends in one unit, which the first does without."""
     low, high = to_texts(ends, dimension)
-    return low.partition(" ")[0], high
+    return number_apart(low)[0], high
 
 
 def _about(spread: Spread, dimension: str) -> str:
@@ -186,6 +187,11 @@ def _where_cut(spread: Spread, dimension: str) -> str:
     (low, high), (least, most) = spread.ends, spread.limits
     cut = [least] * (low < least) + [most] * (high > most)
     return f", cut at {' and '.join(to_text(limit, dimension) for limit in cut)}"
+
+
+def is_just_written(spread: Spread) -> bool:
+    """Whether a range that a scenario holds is but the typical one of a value that goes with another key."""
+    return bool(spread.follows) and spread.origin == ORIGIN
 
 
 def range_in_words(key: str, spread: Spread) -> str:

@@ -10,11 +10,11 @@ from balltravel.sweeps.engine import Compute
 
 DEVICES = ("cpu", "gpu")
 
-GPU_CHUNK = 1 << 17
+GPU_CHUNK = 1 << 16
 """Cases of a chunk on a GPU: enough that all its threads have some, few enough for the host's memory."""
 
-CHUNKS_A_GPU = 2
-"""Threads of the host for each GPU: one prepares cases while the other's are computed."""
+CHUNKS_A_GPU = 3
+"""Threads of the host for each GPU: one prepares cases while those of two others share the GPU."""
 
 
 class Device(NamedTuple):

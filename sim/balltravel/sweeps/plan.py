@@ -17,7 +17,7 @@ from balltravel.scenario.changes import LISTS, Sound, Variations
 from balltravel.scenario.model import Scenario, ScenarioError, not_swept, with_values
 from balltravel.scenario.rules.all import Fault
 from balltravel.scenario.shims import travels_of
-from balltravel.sweeps.values import MOST_LISTED, Read, Values, label_of, taken
+from balltravel.sweeps.values import MOST_LISTED, Read, Values, are_readings, label_of, taken
 from balltravel.units import kind_of, shown
 
 CASE = "case"
@@ -248,7 +248,9 @@ def _columns(where: str, given: object, faults: Faults) -> dict[str, Any]:
         allowed = "a key and its values, one or more; None for all arrangements of the shims"
         raise refused(where, "no key given", allowed, _GRID)
     named = {getattr(values, "attrs", {}).get("key", name): values for name, values in columns.items()}
-    unfit = {key: fault for key in named if (fault := not_swept(key))}
+    lists = {key: values for key, values in named.items() if isinstance(values, list) and values}
+    drawn = {key for key, values in lists.items() if are_readings(key, values[0])}
+    unfit = {key: fault for key in named if key not in drawn and (fault := not_swept(key))}
     faults.extend(unfit.values())
     return {key: values for key, values in named.items() if key not in unfit}
 

@@ -1,5 +1,6 @@
 """The values of a swept key: whatever Python has them in, to SI, each looked at once by itself."""
 
+import json
 import math
 import re
 from collections.abc import Sequence
@@ -12,6 +13,7 @@ from numpy.typing import NDArray
 
 from balltravel.files.document import MOST_CASES
 from balltravel.files.values import Entry, value_of
+from balltravel.material.viscosity_reading import ViscosityReading
 from balltravel.scenario.arguments import Number, plain, refused
 from balltravel.scenario.model import FIELDS, ScenarioError, quantity_of
 from balltravel.scenario.rules.all import Fault
@@ -28,6 +30,7 @@ COUNT = Number("count", 1, MOST_CASES, "20")
 
 DELIMITER = "+"
 NO_SHIM = "none"
+READINGS = "material.readings"
 
 
 @dataclass(frozen=True)
@@ -209,6 +212,8 @@ def _no_values(key: str, given: str) -> ScenarioError:
 
 def _value(key: str, raw: Any, density: float | None) -> Any:
     """One value in SI, None where the key is left out; raises ScenarioError."""
+    if are_readings(key, raw):
+        return raw
     item = plain(raw)
     if key == "shims.below" and isinstance(item, str):
         item = arrangement_in(item)
@@ -223,6 +228,13 @@ def _value(key: str, raw: Any, density: float | None) -> Any:
     if _is_many(key):
         return item if item is None else tuple(item)
     return float(item) if _is_number_key(key) and item is not None else item
+
+
+def are_readings(key: str, value: Any) -> bool:
+    """Whether a value is the readings of a material as a scenario holds them, drawn anew; nobody writes them
+    so."""
+    drawn = key == READINGS and isinstance(value, tuple) and bool(value)
+    return drawn and all(isinstance(reading, ViscosityReading) for reading in value)
 
 
 def _is_text(key: str, item: Any) -> bool:
@@ -249,6 +261,8 @@ def label_of(value: Any, numeric: bool) -> Any:
     quantity is left out."""
     if isinstance(value, int | float) or (numeric and value is None):
         return math.nan if value is None else float(value)
+    if are_readings(READINGS, value):
+        return json.dumps(value)
     if isinstance(value, tuple):
         return DELIMITER.join(map(str, value)) or NO_SHIM
     return str(value)
@@ -260,6 +274,8 @@ def value_in(key: str, label: Any) -> Any:
         return None if math.isnan(label) else label
     if not _is_many(key):
         return None if label == str(None) else label
+    if key == READINGS:
+        return tuple(ViscosityReading(*reading) for reading in json.loads(label))
     kind = int if key == "shims.below" else float if quantity_of(FIELDS[key]) else str
     return tuple(map(kind, [] if label == NO_SHIM else label.split(DELIMITER)))
 

@@ -5,8 +5,17 @@ import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 
-from balltravel.units import UnitError, _linear, from_si, in_digits, kind_of, told_apart
-from balltravel.units.systems import IN_US, METRIC, NOT_METRIC, SYSTEMS, US, in_use, unit_in_use
+from balltravel.units import (
+    DIGITS,
+    UnitError,
+    _linear,
+    from_si,
+    in_digits,
+    inches_as_fraction,
+    kind_of,
+    told_apart,
+)
+from balltravel.units.systems import BOTH, IN_US, METRIC, NOT_METRIC, SYSTEMS, US, in_use, unit_in_use
 
 
 @contextmanager
@@ -63,8 +72,11 @@ def decimals_in_use(metric: str, decimals: int, dimension: str = "") -> int:
 
 
 def fixed(value: float, dimension: str, metric: str, decimals: int) -> str:
-    """A number in the unit in use, to so many decimals of the metric one."""
-    return f"{in_unit(value, dimension, metric):.{decimals_in_use(metric, decimals, dimension)}f}"
+    """A number in the unit in use, to so many decimals of the metric one; inches as a fraction where they are
+    one."""
+    number = in_unit(value, dimension, metric)
+    fraction = inches_as_fraction(number) if unit_in_use(metric, dimension) == "in" else ""
+    return fraction or f"{number:.{decimals_in_use(metric, decimals, dimension)}f}"
 
 
 def against(value: float, limit: float, dimension: str, metric: str, decimals: int) -> tuple[str, str]:
@@ -74,7 +86,7 @@ def against(value: float, limit: float, dimension: str, metric: str, decimals: i
     size, end = (in_unit(number, dimension, metric) for number in (value, limit))
     shown = f"{end:g}"
     if unit != metric:  # in another unit than it was given in, and so rounded, but on its side of the number
-        rounded = (in_digits(end, digits) for digits in range(4, 16))
+        rounded = (in_digits(end, digits) for digits in range(DIGITS, 16))
         shown = f"{next((near for near in rounded if (size > near) == (size > end)), end):.15g}"
     return told_apart(size, float(shown), decimals_in_use(metric, decimals, dimension)), f"{shown} {unit}"
 
@@ -100,6 +112,32 @@ def _converted(phrase: re.Match[str]) -> str:
     except ValueError:  # a kinematic viscosity, which needs a density
         return phrase[0]
     return f"{(between or '').join(sizes)} {unit_in_use(metric)}"
+
+
+_US_WRITTEN = re.compile(
+    r"\d\s*(?:in|inch|inches|ft|feet|thou|mils?|psi|inHg|lb/gal|ppg|lbs?|lbf|(?:deg|°)?F|US (?:gal|gpm)"
+    r"|\"(?='))(?![\w/^])"
+)
+_METRIC_WRITTEN = re.compile(rf"\d\s*(?:{_METRIC}|C)(?![\w/^])")
+_ASKS_FOR = re.compile(r"""^units\s*=\s*["'](\w+)["']""", re.MULTILINE)
+
+
+def written_in_us(text: str) -> bool:
+    """Whether what somebody wrote, a file or a value, asks for US units or has more sizes in them than in
+    metric ones."""
+    plain = re.sub("#.*", "", text)
+    asks = _ASKS_FOR.search(plain)
+    if asks and asks[1] in (US, METRIC):
+        return asks[1] == US
+    return len(_US_WRITTEN.findall(plain)) > len(_METRIC_WRITTEN.findall(plain))
+
+
+@contextmanager
+def as_written(text: str) -> Iterator[None]:
+    """What is said of a text within it has sizes in the units in which that is written, unless others are
+    asked for."""
+    with shown_in(US if in_use.get() == BOTH and written_in_us(text) else in_use.get()):
+        yield
 
 
 def is_foreign(text: str) -> bool:

@@ -13,7 +13,8 @@ _RATIO = re.compile(r"\s*([0-9.]+)\s*(?::|\bto\b)\s*([0-9]+)\s*")
 _DEGREES = re.compile(r"(?:°|deg(?:rees?)?)?\s*([CFcf])")
 _PER_GALLON = re.compile(r"/\s*gal(?:lon)?\b")
 _FEET_AND_INCHES = re.compile(
-    r"\s*([0-9]{1,4})\s*(?:ft\.?|feet|foot|['’′])\s*-?\s*([0-9]{1,2})((?:[ -][0-9]+/[0-9]+|\.[0-9]+)?)\s*"
+    r"\s*([0-9]{1,4})\s*(?:ft\.?|feet|foot|['’′])\s*-?\s*"
+    r"(?:([0-9]{1,2})((?:[ -][0-9]+/[0-9]+|\.[0-9]+)?)|([0-9]+/[0-9]+))\s*"
     r"(?:in\.?|inch|inches|\"|''|″|”)\s*"
 )
 _VULGAR = re.compile("[\u00bc-\u00be\u2150-\u215e]")
@@ -72,7 +73,10 @@ def plain_order(text: str, dimension: str) -> str:
     if dimension == "length":
         text = _VULGAR.sub(_fraction, text)
         both = _FEET_AND_INCHES.fullmatch(text)
-        return f"{12 * int(both[1]) + int(both[2])}{both[3]} in" if both else text
+        if not both:
+            return text
+        whole, rest = 12 * int(both[1]) + int(both[2] or 0), both[3] or (f" {both[4]}" if both[4] else "")
+        return f"{whole}{rest} in"
     ratio = _RATIO.fullmatch(text) if dimension == "number" else None
     if ratio:
         return ratio[1] if ratio[2] == "1" else f"{ratio[1]}/{ratio[2]}"
@@ -117,6 +121,7 @@ _TEMPERATURE = Unclear(
     "a temperature?", 'cP for a viscosity, "100 cP"; a reading with its own, "100 KU at 25 C"'
 )
 _PRESSURE = Unclear("a weight, or a weight on which area?", 'psi or bar: "1800 psi"')
+_MILLI = Unclear("milli- or megapascals?", 'MPa for a pump\'s pressure: "5 MPa"; Pa or bar for a small one')
 _ABSOLUTE = Unclear("the key says whether it is gauge or absolute", 'the plain unit: "1800 psi" or "20 bar"')
 _READING = 'a reading of one instrument alone, viscosity = "100 KU", or several in readings'
 _STROKE = Unclear("a stroke is half a cycle", _CYCLES)
@@ -143,8 +148,10 @@ _WHERE_UNCLEAR: dict[str, dict[str, Unclear]] = {
     },
     "pressure": {
         **dict.fromkeys(("lb", "lbs", "#", "lb/in2", "lbs/in2", "kg/cm2"), _PRESSURE),
+        "mPa": _MILLI,
         **dict.fromkeys(("psig", "psia", "barg", "bara", "bar(g)", "bar(a)"), _ABSOLUTE),
     },
+    "stress": {"mPa": Unclear("milli- or megapascals?", 'Pa: "20 Pa"')},
     "volume": {
         **dict.fromkeys(_MEASURES, Unclear("US or imperial?", _VOLUMES)),
         "oz": Unclear("an ounce may be weight or volume", _VOLUMES),

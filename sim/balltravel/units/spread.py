@@ -36,7 +36,8 @@ class Spread:
     ``scipy`` nothing, for ``name`` is a distribution of scipy.stats and ``shape`` its keywords.
     ``logarithmic``: the law is that of the value's logarithm, and the reach of a normal one a factor.
     ``choices`` with their ``weights`` for names. ``origin``: where it is from; empty where somebody gave it.
-    ``limits``: where given, values beyond them are drawn at them.
+    ``limits``: where given, values beyond them are drawn at them. ``follows``: the dotted key, if any, to
+    whose drawn value each is in proportion: a viscosity that was written in cSt to the density.
     """
 
     law: str
@@ -48,6 +49,7 @@ class Spread:
     shape: tuple[tuple[str, float], ...] = ()
     origin: str = ""
     limits: tuple[float, ...] = ()
+    follows: str = ""
 
     def at(self, shares: ArrayLike) -> NDArray[Any]:
         """The values below which these shares of chance (between 0 and 1) lie, in their shape; of names each

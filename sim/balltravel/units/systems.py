@@ -12,7 +12,7 @@ in_use: ContextVar[str] = ContextVar("balltravel_units", default=BOTH)
 """Of the work under way; threads that show numbers get a copy of it (``sweeps.cases.in_threads``)."""
 
 IN_US = {
-    "um": "mil", "mm": "in", "cm": "in", "m": "ft",
+    "um": "thou", "mm": "in", "cm": "in", "m": "ft",
     "Pa": "psi", "hPa": "psi", "kPa": "psi", "MPa": "psi", "mbar": "psi", "bar": "psi",
     "Pa.s": "cP", "Pa s": "cP", "mPa.s": "cP", "P": "cP", "cSt": "cP", "mm2/s": "cP",
     "kg/m3": "lb/gal", "kg/l": "lb/gal", "g/cc": "lb/gal", "degC": "degF",

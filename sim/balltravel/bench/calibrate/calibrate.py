@@ -201,7 +201,9 @@ def fit_by(bench: Bench, readings: Sequence[Row], observed: Observations) -> tup
     left = sorted({sign_of(row.key).name for row in readings if row not in rows})
     notes = [f"{name}: not compared, the scenario has none" for name in left]
     if observed.good_days:
-        notes.append("good days are not used: their readings go into a [[seen]] of a file of their own")
+        notes.append(
+            "good days are not used: put their readings, like those of any other day, in a file of their own"
+        )
     if observed.ball_fall:
         notes += fall_notes(unknowns.scenario, observed.ball_fall)
     stalled = any(row.situation == STALL for row in rows)

@@ -3,7 +3,7 @@
 import math
 import re
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field
 from datetime import date
 from itertools import pairwise
 from typing import Any
@@ -41,10 +41,12 @@ Where = Callable[[str], tuple[str, int]]
 
 @dataclass(frozen=True)
 class Count:
-    """Cycles or a volume [m3]: as a counter shows it or, ``more``, since the last entry that has one."""
+    """Cycles or a volume [m3]: as a counter shows it or, ``more``, since the last entry that has one;
+    ``typed``: as it was written."""
 
     value: float
     more: bool = False
+    typed: str = field(default="", compare=False)
 
 
 @dataclass(frozen=True)
@@ -188,7 +190,7 @@ class _Reader:
             return None
         more = isinstance(raw, str) and raw.strip().startswith("+")
         try:
-            return Count(read(raw.strip()[1:] if more else raw), more)
+            return Count(read(raw.strip()[1:] if more else raw), more, f"{raw}".strip())
         except UnitError as error:
             self._refuse(key, error.given, error.allowed, error.example)
             return None
@@ -245,13 +247,17 @@ def out_of_order(entries: Sequence[Entry], where: Callable[[Entry], tuple[str, i
             place, line = where(entry)
             allowed = f"{before.day} or later; what came earlier goes into the file by hand, at its place"
             faults.append(Fault("date", given, allowed, "", place, line))
-    for key, unit, size in (("cycles", "", 1.0), ("litres", " l", 1e-3)):
-        last = 0.0
+    for key in ("cycles", "litres"):
+        last, shown_before = 0.0, ""
         for entry, total in zip(entries, totals(entries, key), strict=True):
+            count: Count | None = getattr(entry, key)
+            if count is None:
+                continue
             if total < last:
-                given = f"{total / size:.10g}{unit} is less than {last / size:.10g}{unit} of an entry before"
+                given = f"{count.typed} is less than {shown_before} of an entry before"
                 place, line = where(entry)
                 allowed = 'as many or more, or replaced = ["counter"] with a new counter'
                 faults.append(Fault(key, given, allowed, "", place, line))
-            last = last if math.isnan(total) else total
+            last = total
+            shown_before = f"the {shown_before} and {count.typed}" if count.more else count.typed
     return faults

@@ -30,11 +30,11 @@ def plain_answer(typed: str) -> str:
     return DONT_KNOW if typed.lower() in _NOT_KNOWN else typed
 
 
-def with_printed_unit(blank: Blank, typed: str, system: str | None) -> str:
-    """What was typed, a bare number with the unit that stands beside the blank of a sheet."""
+def with_unit_of_blank(blank: Blank, typed: str, unit: str) -> str:
+    """What was typed, a bare number with the unit that stands beside the blank."""
     last, none = _BETWEEN.split(typed.rpartition(" to ")[2])[-1], blank.name == "shims" and typed in NONE
     bare = _BARE.fullmatch(last) and not none
-    return f"{typed} {blank.unit(system)}".rstrip() if bare else typed
+    return f"{typed} {unit}".rstrip() if bare else typed
 
 
 def raw_of(blank: Blank, typed: str) -> Any:

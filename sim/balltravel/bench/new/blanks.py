@@ -14,7 +14,7 @@ SHEETS = (METRIC, US)
 LETTERS = "ABCDEFGHJKLMNP"
 """Of the blanks in their order; without I and O, which look like numbers."""
 
-NO_UNITS = ("", "")
+OF_PARTS, NO_UNITS = ("mm", "in"), ("", "")
 
 Said = tuple[str, ...]
 """What is said in metric and in US units, or once for both."""
@@ -37,7 +37,7 @@ class Blank:
     typical: Said
     unknown: Said
     example: Said
-    units: tuple[str, str] = ("mm", "in")
+    units: tuple[str, str] = OF_PARTS
 
     @property
     def letter(self) -> str:
@@ -128,7 +128,7 @@ BLANKS = (
     Blank(
         "below", 7, "shims.below", "Which of them lie below the cage now",
         "numbered as you wrote them: 1, 2, 3; those not below lie above the cage",
-        ("some below, the others above",), ("below and above are both taken as possible",),
+        ("some below, the others above",), ("below or above, as may be",),
         ("1 + 2",), NO_UNITS,
     ),
     Blank(

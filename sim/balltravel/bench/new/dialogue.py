@@ -5,16 +5,17 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Protocol
 
-from balltravel.bench.new.answers import DONT_KNOW, example, plain_answer, with_printed_unit
-from balltravel.bench.new.blanks import BLANKS, QUESTIONS, Blank, in_system
+from balltravel.bench.new.answers import DONT_KNOW, example, plain_answer, with_unit_of_blank
+from balltravel.bench.new.blanks import BLANKS, OF_PARTS, QUESTIONS, Blank, in_system
 from balltravel.bench.new.known import in_inches
 from balltravel.bench.new.make import AS_BEFORE, Base, Made, asked, make
 from balltravel.files.draft import Draft, keep_draft
 from balltravel.material.kinds import KINDS
 from balltravel.scenario.model import ScenarioError
 from balltravel.scenario.rules.rule import Fault
+from balltravel.units.display import prose, shown_in
 from balltravel.units.printable import WIDTH, printable
-from balltravel.units.systems import METRIC, US
+from balltravel.units.systems import BOTH, METRIC, US
 
 BACK, QUIT, MORE = ("<", "back"), ("q", "quit", "exit"), ("h", "help")
 HELP = (
@@ -93,7 +94,7 @@ class Dialogue:
         if not typed and before is not None:
             typed = self.draft.typed.get(blank.name, AS_BEFORE)
         else:
-            typed = with_printed_unit(blank, plain_answer(typed), self.system)
+            typed = with_unit_of_blank(blank, plain_answer(typed), self._unit(blank))
         try:
             self._try(blank, typed)
         except ScenarioError as error:
@@ -131,7 +132,7 @@ class Dialogue:
 
     def _prompt(self, blank: Blank, again: bool) -> str:
         """The question, of which only the last line is said again after an answer that cannot be one."""
-        default, unit = self._default(blank), blank.unit(self.system)
+        default, unit = self._default(blank), self._unit(blank)
         printed = f" [{unit}]" if unit else ""
         kept = f" (Enter: {printable(default)})" if default is not None else ""
         if not self.explained:
@@ -153,10 +154,16 @@ class Dialogue:
         inches = in_inches(self.draft.typed)
         return self.system or (None if inches is None else US if inches else METRIC)
 
+    def _unit(self, blank: Blank) -> str:
+        """The unit that a number alone has: that of the sheet, or of the sizes before; none for a hose's
+        length, which may be in feet or inches."""
+        return blank.unit(self.system) or (blank.unit(self._spoken()) if blank.units == OF_PARTS else "")
+
     def _allowed(self, blank: Blank) -> str:
         """All that one may type."""
-        kinds = f": {', '.join(KINDS)}" if blank.name == "material" else ""
-        return f"You may type {blank.accepted(self._spoken())}{kinds}"
+        kinds, spoken = f": {', '.join(KINDS)}" if blank.name == "material" else "", self._spoken()
+        with shown_in(spoken or BOTH):
+            return prose(f"You may type {blank.accepted(spoken)}{kinds}")
 
     def _say(self, text: str, indent: str = "") -> None:
         self.talk.say(textwrap.fill(text, WIDTH, initial_indent=indent, subsequent_indent=indent))

@@ -14,7 +14,7 @@ from balltravel.bench.new.answers import likely
 from balltravel.bench.new.blanks import BLANKS, BY_NAME, Blank, in_system
 from balltravel.bench.new.known import OURS, Known
 from balltravel.bench.new.lines import Line, Lines
-from balltravel.bench.new.material import material_lines
+from balltravel.bench.new.material import likely_viscosity, material_lines
 from balltravel.bench.new.shims import shim_lines
 from balltravel.scenario.trade_names import DENSITIES
 
@@ -71,6 +71,22 @@ OF_PISTON_SAID = "Not asked: taken as of the same material as the foot valve's b
 STOP_SAID = "Not asked: pins or a flat pad stop the ball. Look at it and leave one of the two."
 RATE = {"low": "10 /min", "likely": "25 /min", "high": "45 /min"}
 LENGTH = {"low": "1 m", "likely": "1.5 m", "high": "3 m"}
+LENGTH_IN_FEET = {"low": "3 ft", "likely": "5 ft", "high": "10 ft"}
+LIFT = {"low": "-0.3 m", "likely": "0.3 m", "high": "1 m"}
+LIFT_IN_FEET = {"low": "-1 ft", "likely": "1 ft", "high": "3 ft"}
+USUAL_RATE = 25.0 / 60.0
+TIP_PRESSURES, TIP_DISCHARGE, LIKELY_DENSITY = (50e5, 120e5, 250e5), 0.8, 1300.0
+"""[Pa], least, likely and highest; of a tip's bore; [kg/m3]."""
+NARROWEST_TIP, WIDEST_TIP = 1e-5, 0.05
+"""[m]"""
+TIP_HOSE = (
+    {"low": "1 m", "likely": "3 m", "high": "10 m"}, {"low": "12.5 mm", "likely": "19 mm", "high": "25 mm"},
+)  # fmt: skip
+TIP_HOSE_IN_INCHES = (
+    {"low": "3 ft", "likely": "10 ft", "high": "33 ft"},
+    {"low": "1/2 in", "likely": "3/4 in", "high": "1 in"},
+)  # fmt: skip
+"""Its length, and its bore."""
 CAGE_LENGTHS = (1.2, 1.4, 1.8)
 CHANGEOVER = ((0.02, 0.05, 0.1), (0.01, 0.05, 0.1))
 FAST_RATE = 1.5
@@ -93,7 +109,7 @@ def filled(known: Known, material: str | None) -> Lines:
     lines |= _cage_length(known, sizes)
     lines |= _balls(known)
     lines |= {f"{check}.stop": Line(["pins", "pad"], STOP_SAID) for check in ("inlet_check", "piston_check")}
-    return lines | _site(known) | material_lines(material)
+    return lines | _site(known) | _outlet(known, sizes, likely_viscosity(material)) | material_lines(material)
 
 
 def _balls(known: Known) -> Lines:
@@ -206,16 +222,48 @@ def _site(known: Known) -> Lines:
         "drive.profile": Line("constant speed", "An air or hydraulic motor has more keys: docs/scenario.md."),
         **_changeover(known),
         "suction.lift": Line(
-            {"low": "-0.3 m", "likely": "0.3 m", "high": "1 m"},
+            LIFT_IN_FEET if known.inches else LIFT,
             f"Not asked: of the foot valve above the surface of the material; negative below it {OURS}.",
-        ),
-        "outlet.gauge_pressure": Line(
-            {"low": "50 bar", "likely": "120 bar", "high": "250 bar"},
-            f"Not asked: at the lower's outlet {OURS}. It counts for compression and little else.",
         ),
     }
     if known.raw.get("rate") is None:
         lines["drive.cycle_rate"] = Line(RATE, f"{BY_NAME['rate'].letter}: not known {OURS}. Count it.")
     if known.raw.get("length") is None:
-        lines["suction.hose_length"] = Line(LENGTH, f"{BY_NAME['length'].letter}: not known {OURS}.")
+        length = LENGTH_IN_FEET if known.inches else LENGTH
+        lines["suction.hose_length"] = Line(length, f"{BY_NAME['length'].letter}: not known {OURS}.")
     return lines
+
+
+def _outlet(known: Known, sizes: Mapping[str, float], viscosity: float) -> Lines:
+    """A tip that makes a common pressure of the likely flow of material of the likely viscosity [Pa s], so
+    that dips of two travels can be compared."""
+    rate = known.likely("rate") or USUAL_RATE
+    flow = math.pi / 4.0 * sizes["bore"] ** 2 * sizes["stroke"] * rate
+    bores = (_tip_bore(flow, viscosity, pressure) for pressure in reversed(TIP_PRESSURES))
+    said = (
+        f"Not asked: a tip that makes 50 to 250 bar, 120 bar most likely, of the likely flow {OURS}: with it "
+        'dips at the turns can be compared. Write yours. Without a tip: form = "fixed pressure" and '
+        "gauge_pressure in place of all that is here."
+    )
+    hose, within = TIP_HOSE_IN_INCHES if known.inches else TIP_HOSE
+    return {
+        "outlet.form": Line("tip", said),
+        "outlet.hose_length": Line(
+            dict(hose), f"Not asked: the hose to the tip {OURS}. Its give softens dips."
+        ),
+        "outlet.hose_diameter": Line(dict(within)),
+        "outlet.tip_diameter": Line(known.span("outlet.tip_diameter", *bores)),
+        "outlet.tip_discharge_coefficient": Line({"low": 0.7, "likely": TIP_DISCHARGE, "high": 0.9}),
+    }
+
+
+def _tip_bore(flow: float, viscosity: float, pressure: float) -> float:
+    """Bore [m] of a tip through which a flow [m3/s] takes a pressure [Pa]: docs/model.md, M8b, without
+    length."""
+    low, high = NARROWEST_TIP, WIDEST_TIP
+    for _ in range(40):
+        r = 0.5 * math.sqrt(low * high)
+        speed = flow / (TIP_DISCHARGE * math.pi * r**2)
+        wider = 3.0 * viscosity * flow / r**3 + 0.5 * LIKELY_DENSITY * speed**2 > pressure
+        low, high = (2.0 * r, high) if wider else (low, 2.0 * r)
+    return high

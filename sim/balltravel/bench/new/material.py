@@ -9,7 +9,7 @@ from balltravel.bench.new.lines import Line, Lines
 from balltravel.material.kinds import FAST, KINDS, SLOW, Kind, kind_named
 from balltravel.material.reading_text import is_reading, table_of
 from balltravel.scenario.arguments import refused
-from balltravel.units import UnitError, cut, to_text
+from balltravel.units import UnitError, cut, to_si, to_text
 
 LETTER = BY_NAME["material"].letter
 DENSITY = {"low": "800 kg/m3", "likely": "1300 kg/m3", "high": "1700 kg/m3"}
@@ -40,6 +40,20 @@ def material_lines(typed: str | None) -> Lines:
         said = f"{LETTER}: answered. How it thins under shear is not known, so a range of that is drawn."
         return {"material.viscosity": Line(raw, said, True), **_usual()}
     return _of_kind(_kind(typed))
+
+
+def likely_viscosity(typed: str | None) -> float:
+    """A viscosity [Pa s] of what was typed, of a kind in fast flow: only to size what nobody asked."""
+    if typed is None:
+        raw = material_lines(None)["material.viscosity"].raw
+        return math.sqrt(math.prod(to_si(raw[end], "viscosity") for end in ("low", "high")))
+    density = float(likely("material.density", DENSITY))
+    if is_reading(typed):
+        return float(likely("material.readings", [typed], density)[0].viscosity)
+    if BEGINS_AS_NUMBER.match(typed):
+        return float(likely("material.viscosity", value_or_range(typed), density))
+    fast = _kind(typed).fast_viscosity
+    return math.sqrt(fast.low * fast.high)
 
 
 def _kind(typed: str) -> Kind:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from balltravel.cli.command import Command, Failures, Job, option
 from balltravel.cli.commands.lower import SEED_OPTION, draws_option, refuse_draws
-from balltravel.cli.given import NotWrittenError, RefusedError, count, names_folder
+from balltravel.cli.given import NotWrittenError, RefusedError, count, names_folder, samples
 from balltravel.cli.output import say
 from balltravel.cli.terminated import terminated_as_interrupted
 
@@ -36,17 +36,20 @@ def _sweep(job: Job) -> tuple[Any, ...]:
     from balltravel.scenario.model import ScenarioError
     from balltravel.sweeps.grid import sweep
 
-    assert job.file is not None
     if job.arguments.scheduler:
         allowed = "it with --out FOLDER, which keeps what a cluster has finished"
         raise RefusedError(
             f"--scheduler: given without a folder; allowed: {allowed}; example: --out primer_sweep"
         )
     _refuse_figure(job)
+    given = job.arguments
     try:
-        grid, workers = job.file.sweep or None, job.arguments.workers
         return job.scenario, sweep(
-            job.scenario, grid, workers=workers, progress=job.progress, device=job.arguments.device
+            job.scenario,
+            **_cases(job),
+            workers=given.workers,
+            progress=job.progress,
+            device=given.device,
         )
     except ScenarioError as error:
         raise RefusedError(*(f"in the sweep: {fault}" for fault in error.faults)) from None
@@ -77,10 +80,8 @@ def _sweep_into(job: Job) -> tuple[Any, ...]:
     made_of = {"scenario_text": job.file.text, "scenario_sha256": job.file.sha256}
     try:
         with terminated_as_interrupted():
-            grid = job.file.sweep or None
-            data = sweep_into(
-                folder, job.scenario, grid, **where, progress=progress, tell=say, attributes=made_of
-            )
+            what: dict[str, Any] = {**_cases(job), **where}
+            data = sweep_into(folder, job.scenario, **what, progress=progress, tell=say, attributes=made_of)
     except ScenarioError as error:
         raise RefusedError(*(f"in the sweep: {fault}" for fault in error.faults)) from None
     except FileError as error:
@@ -92,6 +93,27 @@ def _sweep_into(job: Job) -> tuple[Any, ...]:
     return job.scenario, data
 
 
+def _cases(job: Job) -> dict[str, Any]:
+    """The grid, and the samples where some are asked for: then all that is not known and not in the grid is
+    drawn, and of a grid that says nothing of the shims' travel every arrangement is run on the same draws."""
+    from balltravel.report.drawings import ARRANGEMENT_KEYS
+    from balltravel.scenario.shims import travels_of
+    from balltravel.study.swept.samples import drawn_samples
+
+    assert job.file is not None
+    given, grid = job.arguments, dict[str, Any](job.file.sweep)
+    if given.samples is None:
+        if given.seed is not None:
+            raise RefusedError("--seed: nothing is drawn; allowed: with --samples; example: --samples 128")
+        return {"grid": grid or None}
+    if grid.keys().isdisjoint(ARRANGEMENT_KEYS):
+        grid["shims.below"] = [arrangement.below for arrangement in travels_of(job.scenario)]
+    drawn = drawn_samples(job.scenario, given.samples, given.seed or 0, grid)
+    if drawn.left_out:
+        say(f"{drawn.left_out} of {given.samples} draws make no scenario and are left out")
+    return {"grid": grid, "samples": drawn.values}
+
+
 def _refuse_figure(job: Job) -> None:
     """Find what these keys cannot be drawn as before the long run; raises RefusedError."""
     from balltravel.report.drawings import DRAWINGS, drawings_of
@@ -101,6 +123,9 @@ def _refuse_figure(job: Job) -> None:
     wanted, figure = job.arguments.draw, job.arguments.figure
     if wanted and not figure:
         raise RefusedError(f"--draw {wanted}: nothing is drawn; allowed: with --figure FILE.png")
+    if figure and job.arguments.samples is not None:
+        instead = "without --samples; what is kept with --out can be drawn from Python"
+        raise RefusedError(f"--figure {figure}: a sweep over samples; allowed: {instead}")
     sizes = {key: len(values) for key, values in job.file.sweep.items()}
     sizes = sizes or {"shims.below": len(travels_of(job.scenario))}
     fitting = drawings_of(sizes)
@@ -170,6 +195,14 @@ SWEEP = Command(
             help="values to run over, or linear(LOW, HIGH, COUNT) or log(...); stronger than the file's "
             "[sweep]; repeatable",
         ),
+        option(
+            "--samples",
+            type=samples,
+            metavar="N",
+            help="draw all that is not known so many times (a power of two), and run every combination on "
+            "each draw; see docs/ranges.md",
+        ),
+        SEED_OPTION,
         option("--draw", choices=("map", "envelope", "losses"), help="which of the figures to draw"),
         WORKERS,
         option(
@@ -181,7 +214,10 @@ SWEEP = Command(
             help="compute on the workers of this dask scheduler; see docs/cluster.md",
         ),
     ),
-    examples=('sweep scenarios/primer.toml --over \'drive.cycle_rate=["20 /min", "40 /min"]\'',),
+    examples=(
+        'sweep scenarios/primer.toml --over \'drive.cycle_rate=["20 /min", "40 /min"]\'',
+        "sweep scenarios/primer.toml --over 'shims.below=[[2], [1, 2]]' --samples 64 --out primer_draws",
+    ),
     counts="cases",
     failures=_sweep_failures,
     variant=_as_asked,

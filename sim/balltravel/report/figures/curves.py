@@ -2,6 +2,7 @@
 
 import textwrap
 from collections.abc import Mapping, Sequence
+from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -44,9 +45,40 @@ def lines_figure(
     else:
         _name_below(figure, panels)
     message, _, about = title.partition("\n")
-    figure.suptitle(textwrap.fill(message, 66), fontsize=13, fontweight="bold")
+    _say(figure, message)
     panels[0].set_title(about, fontsize=10)
     return figure
+
+
+def titled(figure: Figure, title: str) -> None:
+    """The message above a figure; at its foot what stands behind a line break of ``title``: what is shown."""
+    message, _, about = title.partition("\n")
+    _say(figure, message)
+    figure.supxlabel(about, fontsize=10, color="#3a3a3a")
+
+
+def _say(figure: Figure, message: str) -> None:
+    figure.suptitle(textwrap.fill(message, 66), fontsize=13, fontweight="bold")
+
+
+def named_at(
+    axes: Axes,
+    curve: tuple[np.ndarray, np.ndarray],
+    at: float,
+    name: str,
+    style: Mapping[str, Any],
+    way: tuple[float, float] = (0.0, 1.0),
+) -> None:
+    """The name of a curve beside its point at an abscissa; ``way``: from the curve to the name."""
+    place = at, float(np.interp(at, *curve))
+    axes.annotate(
+        name, place, (8.0 * way[0], 8.0 * way[1]), textcoords="offset points", color=style["color"],
+        ha=_SIDES[np.sign(way[0])], va=_HEIGHTS[np.sign(way[1])], fontsize=11,
+    )  # fmt: skip
+
+
+_SIDES = {-1.0: "right", 0.0: "center", 1.0: "left"}
+_HEIGHTS = {-1.0: "top", 0.0: "center", 1.0: "bottom"}
 
 
 def _name_curves(axes: Axes) -> None:

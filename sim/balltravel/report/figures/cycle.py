@@ -39,6 +39,7 @@ _MARKS = {
     Event.STOPPED: ("^", "on its stop"),
     Event.RELEASED: ("o", "released"),
 }
+_HEIGHTS = (1.2, 1.5, 1.0, 1.0, 1.0)
 _CC, _PERCENT = 1e6, 100.0
 _SWEPT: dict[str, Any] = {"color": "#222222", "linestyle": (0, (6, 2)), "linewidth": 1.2}
 
@@ -52,26 +53,50 @@ def cycle_figure(cycle: Cycle) -> Figure:
     """
     figure = new_figure(14.0, 11.0)
     panels = figure.subplots(
-        5, 2, sharex="col", sharey="row", width_ratios=(1.7, 1.0), height_ratios=(1.2, 1.5, 1, 1, 1),
-        squeeze=False,
+        5, 2, sharex="col", sharey="row", width_ratios=(1.7, 1.0), height_ratios=_HEIGHTS, squeeze=False
     )  # fmt: skip
     if cycle.metrics is None:
         raise ValueError("the run failed; allowed: a cycle that was run to its end")
-    half, end = cycle.motion.top_dead_centre, cycle.motion.period
-    for column in range(2):
-        _draw(panels[:, column], (_shares, _lifts, _suction_range, _pressures, _flows), cycle)
-        for axes in panels[:, column]:
-            for reversal in (-half, 0.0, end - half):
-                axes.axvline(reversal, color="#999999", linewidth=0.8)
-    for axes in panels[4]:
-        _without_peaks(axes, [cycle.motion])
-    panels[0, 0].set_xlim(-half, end - half)
-    panels[0, 1].set_xlim(*_around_top([cycle]))
+    for column, (title, span) in enumerate(_spans(cycle).items()):
+        _column(panels[:, column], cycle, span)
+        panels[0, column].set_title(title, fontsize=10)
     _labels(panels, _names())
-    panels[0, 0].set_title("the whole cycle: upstroke, then downstroke", fontsize=10)
-    panels[0, 1].set_title("around top dead centre", fontsize=10)
     figure.suptitle(heading((cycle.scenario.title, *_about(cycle)), 130))
     return figure
+
+
+def cycle_columns(cycle: Cycle, width: float) -> tuple[Figure, Figure]:
+    """The same in two figures of a width [in], to lie beside or below each other: the whole cycle, and around
+    top dead centre; without title. Not of a failed run."""
+    figures = []
+    for title, span in _spans(cycle).items():
+        figure = new_figure(width, 13.0)
+        panels = figure.subplots(5, 1, sharex=True, height_ratios=_HEIGHTS, squeeze=False)
+        _column(panels[:, 0], cycle, span)
+        _labels(panels, _names(), beside=False)
+        figure.suptitle(title, fontsize=11)
+        figures.append(figure)
+    return figures[0], figures[1]
+
+
+def _spans(cycle: Cycle) -> dict[str, tuple[float, float]]:
+    """What a column shows -> its time since top dead centre [s]."""
+    half, end = cycle.motion.top_dead_centre, cycle.motion.period
+    return {
+        "the whole cycle: upstroke, then downstroke": (-half, end - half),
+        "around top dead centre": _around_top([cycle]),
+    }
+
+
+def _column(column: Any, cycle: Cycle, span: tuple[float, float]) -> None:
+    """All panels of a cycle over a span of time, with its reversals as lines."""
+    half, end = cycle.motion.top_dead_centre, cycle.motion.period
+    _draw(column, (_shares, _lifts, _suction_range, _pressures, _flows), cycle)
+    for axes in column:
+        for reversal in (-half, 0.0, end - half):
+            axes.axvline(reversal, color="#999999", linewidth=0.8)
+    _without_peaks(column[-1], [cycle.motion])
+    column[0].set_xlim(*span)
 
 
 def beside_figure(cycles: Sequence[Cycle]) -> Figure:
@@ -145,15 +170,17 @@ def _around_top(cycles: Sequence[Cycle]) -> tuple[float, float]:
     return first - 0.7 * ahead, ahead
 
 
-def _labels(panels: Any, names: Sequence[str]) -> None:
+def _labels(panels: Any, names: Sequence[str], beside: bool = True) -> None:
+    """Names of axes and lines; those of lines beside a row, or above it."""
+    place: dict[str, Any] = {"loc": "center left", "bbox_to_anchor": (1.02, 0.5)}
+    if not beside:
+        place = {"loc": "lower left", "bbox_to_anchor": (-0.02, 1.0), "ncols": 2, "columnspacing": 1.0}
     for row, name in enumerate(names):
         for column, axes in enumerate(panels[row]):
             tidy(axes, name if column == 0 else "")
         last = next(axes for axes in reversed(panels[row]) if axes.get_legend_handles_labels()[0])
         shown = last.get_legend_handles_labels()
-        panels[row, -1].legend(
-            *shown, loc="center left", bbox_to_anchor=(1.02, 0.5), fontsize=9, frameon=False
-        )
+        panels[row, -1].legend(*shown, fontsize=9, frameon=False, **place)
     for axes in panels[-1]:
         axes.set_xlabel("time since top dead centre [s]")
         axes.xaxis.set_major_locator(MaxNLocator(6))

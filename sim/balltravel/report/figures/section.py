@@ -1,10 +1,11 @@
 """Sections of a lower upon axes: each part by its own grey, so that they print."""
 
 from collections.abc import Iterable, Mapping
-from typing import Any
+from typing import Any, NamedTuple
 
 from matplotlib.axes import Axes
 from matplotlib.patches import Circle, Patch, Polygon
+from matplotlib.transforms import Affine2D
 
 from balltravel.report.section.shapes import Disc, Moves, Part, Shape
 
@@ -24,19 +25,52 @@ LOOKS: dict[Part, dict[str, Any]] = {
 """How each part is drawn; read apart in grey."""
 
 
+PRINTED: dict[Part, dict[str, Any]] = {
+    **LOOKS,
+    Part.BALL: {**LOOKS[Part.BALL], "facecolor": "#dddddd"},
+    Part.LIQUID: {**LOOKS[Part.LIQUID], "facecolor": "white"},
+}
+"""The same on paper that is printed in black."""
+
+
+class Place(NamedTuple):
+    """Where a section stands on a sheet: its axis and the height of its inlet seat, and its scale; shapes in
+    metres, for instance, stand on millimetres at a scale of 1000."""
+
+    axis: float
+    seat: float
+    scale: float
+
+    def x(self, radius: float) -> float:
+        """On the sheet, right of the axis."""
+        return self.axis + self.scale * radius
+
+    def y(self, height: float) -> float:
+        """On the sheet, above the seat."""
+        return self.seat + self.scale * height
+
+
+AS_IT_IS = Place(0.0, 0.0, 1.0)
+
+
 def draw_section(
-    axes: Axes, shapes: Iterable[Shape], up: Mapping[Moves, float] | None = None
+    axes: Axes,
+    shapes: Iterable[Shape],
+    up: Mapping[Moves, float] | None = None,
+    looks: Mapping[Part, Mapping[str, Any]] = LOOKS,
+    place: Place = AS_IT_IS,
 ) -> list[tuple[Shape, Patch]]:
-    """Draw shapes on axes in metres; ``up``: how far what moves is above where it is drawn [m].
+    """Draw shapes on axes; ``up``: how far what moves is above where it is drawn [m].
 
     Gives each shape with its patch, so that the next picture moves them (see :func:`move`).
     """
     drawn = []
+    onto = Affine2D().scale(place.scale).translate(place.axis, place.seat) + axes.transData
     for shape in shapes:
         patch: Patch = (
-            Circle(shape.centre, shape.radius, **LOOKS[shape.part])
+            Circle(shape.centre, shape.radius, transform=onto, **looks[shape.part])
             if isinstance(shape, Disc)
-            else Polygon(list(shape.points), closed=True, **LOOKS[shape.part])
+            else Polygon(list(shape.points), closed=True, transform=onto, **looks[shape.part])
         )
         drawn.append((shape, axes.add_patch(patch)))
     move(drawn, up or {})

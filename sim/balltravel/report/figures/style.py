@@ -1,8 +1,9 @@
 """What all figures share: line styles that read in grey, a sheet, tidy axes, and a file written whole."""
 
+import argparse
 import io
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -12,7 +13,7 @@ from matplotlib.figure import Figure
 
 from balltravel.files.read_write import write_whole
 from balltravel.report.care import CARE_IN_FIGURES
-from balltravel.units import in_digits
+from balltravel.units import in_figures
 from balltravel.units.display import scale
 from balltravel.units.systems import unit_in_use
 
@@ -26,9 +27,24 @@ LIMIT: dict[str, Any] = {"color": "#7a7a7a", "linestyle": (0, (6, 3)), "linewidt
 
 def save(figure: Figure, path: str | Path) -> None:
     """Draw a figure into a file, whole or not at all; the ending says the form. Raises OSError."""
-    path, buffer = Path(path), io.BytesIO()
-    figure.savefig(buffer, format=path.suffix.lstrip(".").lower(), dpi=110)
-    write_whole(buffer.getbuffer(), path)
+    write_whole(as_bytes(figure, path), Path(path))
+
+
+def as_bytes(figure: Figure, path: str | Path) -> bytes:
+    """A figure as the file of that name would have it; the ending says the form."""
+    buffer = io.BytesIO()
+    figure.savefig(buffer, format=Path(path).suffix.lstrip(".").lower(), dpi=110)
+    return buffer.getvalue()
+
+
+def draw_from_command_line(main: Callable[[Path], list[Path]], about: str | None, folder: Path) -> None:
+    """What a script that draws does when it is run: draw into a folder, ``folder`` unless another is given,
+    and print the files; ``--help`` says ``about``, which names them."""
+    parser = argparse.ArgumentParser(
+        description=about, formatter_class=argparse.RawDescriptionHelpFormatter, allow_abbrev=False
+    )
+    parser.add_argument("folder", nargs="?", type=Path, default=folder, help=f"where they go ({folder})")
+    print(*main(parser.parse_args().folder), sep="\n")
 
 
 def mm() -> float:
@@ -36,10 +52,10 @@ def mm() -> float:
     return scale("length", "mm")
 
 
-def shown_travel(travel: float, digits: int) -> str:
-    """A travel [m] on a figure: ``5 mm`` or ``0.197 in``."""
+def shown_travel(travel: float) -> str:
+    """A travel [m] on a figure: ``5 mm``, ``0.197 in`` or ``3/16 in``."""
     unit = unit_in_use("mm")
-    return f"{in_digits(mm() * travel, digits, unit):g} {unit}"
+    return f"{in_figures(mm() * travel, unit=unit)} {unit}"
 
 
 def new_figure(width: float, height: float) -> Figure:

@@ -242,7 +242,7 @@ def _line_names(limits: "xr.Dataset", lines: Sequence[str]) -> list[str]:
     if not lines:
         return ["all targets met below"]
     if "ball_travel" in limits.coords and limits["ball_travel"].dims == (lines[0],):
-        return [shown_travel(travel, 3) for travel in limits["ball_travel"].values]
+        return [shown_travel(travel) for travel in limits["ball_travel"].values]
     return [str(value) for value in limits[lines[0]].values]
 
 

@@ -24,6 +24,7 @@ from balltravel.report.figures.style import (
 from balltravel.report.over_travel import CLIFF, Point, cliffs, points_of_run, travel_message
 from balltravel.report.tables import conditions, shims_in_words
 from balltravel.scenario.model import Scenario
+from balltravel.units import in_figures
 from balltravel.units.display import in_unit, scale
 from balltravel.units.systems import unit_in_use
 
@@ -156,7 +157,7 @@ def _choice_title(scenario: Scenario, recommendation: "Recommendation") -> list[
     if recommendation.best_available and recommendation.indication:
         word = "Nearest, targets not met, and an indication only"
     below = shims_in_words(scenario.shims.thicknesses, chosen.shims_below)
-    return [f"{word}: ball travel {shown_travel(chosen.ball_travel, 3)} ({below} below the cage)"]
+    return [f"{word}: ball travel {shown_travel(chosen.ball_travel)} ({below} below the cage)"]
 
 
 def _viscosity(viscosity: float) -> str:
@@ -197,7 +198,7 @@ def lost_volume_figure(data: "xr.Dataset", title: str = "") -> Figure:
     axes.set_yscale("log")
     axes.set_ylim(top=100.0)
     above = axes.secondary_xaxis("top")
-    above.set_xticks(marked, [f"{each:.4g}" for each in marked], fontsize=9)
+    above.set_xticks(marked, [in_figures(each, unit=unit_in_use("mm")) for each in marked], fontsize=9)
     above.set_xlabel(f"travel of least loss [{unit_in_use('mm')}]", fontsize=9)
     axes.yaxis.set_major_formatter(lambda value, _: f"{value:g}")
     tidy(axes, "lost volume [% of swept volume]")

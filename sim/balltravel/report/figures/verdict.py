@@ -66,23 +66,24 @@ class Bar(NamedTuple):
 
 def verdict_figure(scenario: Scenario, answer: "Answer") -> Figure:
     """Delivery of every arrangement over all draws, the best travel over the two inputs that decide most,
-    and what is worth measuring; without a verdict the figure of the single run."""
+    and what is worth measuring; what there is not of these is left out. Without a verdict the figure of the
+    single run."""
     verdict = answer.verdict
     if verdict is None:
         return travel_figure(scenario, answer.recommendation)
     points, bars, best = answer.points, _bars(verdict), _regions(verdict, answer.points)
-    heights = (4.3, 0.6 if best is None else 4.8, 0.9 + 0.55 * len(bars) if bars else 0.6)
+    heights = [
+        4.3,
+        *([] if points is None or best is None else [4.8]),
+        *([0.9 + 0.55 * len(bars)] if bars else []),
+    ]
     figure = new_figure(8.0, 1.6 + sum(heights))
-    panels = figure.subplots(3, 1, height_ratios=heights)
+    panels = figure.subplots(len(heights), 1, height_ratios=heights, squeeze=False)[:, 0]
     draw_delivery(panels[0], scenario, answer, verdict)
-    if points is None or best is None:
-        _say(panels[1], "No map: one travel is best whatever the two inputs are that matter most.")
-    else:
+    if points is not None and best is not None:
         _draw_map(panels[1], verdict, points, best)
     if bars:
-        _draw_worth(panels[2], verdict, bars)
-    else:
-        _say(panels[2], "Nothing is worth measuring.")
+        _draw_worth(panels[-1], verdict, bars)
     first = [line.replace("\n  ", " ") for line in verdict_lines(scenario, verdict)[:2]]
     figure.suptitle(heading((scenario.title, conditions(scenario), *first), 100), fontsize=9)
     careful(figure)
@@ -118,7 +119,7 @@ def draw_delivery(axes: Axes, scenario: Scenario, answer: "Answer", verdict: "Ve
             named,
             color="#222222",
             linewidth=1.4,
-            label=f"named: {shown_travel(verdict.chosen.ball_travel, 4)}",
+            label=f"named: {shown_travel(verdict.chosen.ball_travel)}",
             zorder=1,
         )
     _not_blown_up(axes)
@@ -174,9 +175,7 @@ def _draw_map(axes: Axes, verdict: "Verdict", points: "VerdictPoints", best: NDA
     axes.set_xlabel(scales[0].label)
     axes.set_ylabel(scales[1].label)
     legend_below(axes)
-    kept = (
-        f"({shown_travel(travels[named], 4)} wherever no other gives up {_PERCENT * EQUAL:g} % of swept less)"
-    )
+    kept = f"({shown_travel(travels[named])} wherever no other gives up {_PERCENT * EQUAL:g} % of swept less)"
     title = f"Which travel gives up least, by the two inputs that matter most\n{kept}"
     axes.set_title(title, fontsize=10, loc="left")
 
@@ -272,7 +271,7 @@ def _label_regions(axes: Axes, best: NDArray[np.int64], travels: NDArray[np.floa
                 continue
             row, column = np.unravel_index(np.argmax(distance_transform_edt(inside)), inside.shape)
             axes.text(
-                centres[column - 1], centres[row - 1], f"{shown_travel(travels[which], 4)}", ha="center",
+                centres[column - 1], centres[row - 1], f"{shown_travel(travels[which])}", ha="center",
                 va="center", fontsize=11, fontweight="bold", zorder=4,
                 bbox={"facecolor": "white", "edgecolor": "none", "pad": 2.0, "alpha": 0.9},
             )  # fmt: skip
@@ -344,9 +343,3 @@ def legend_below(axes: Axes, columns: int = 5) -> None:
         fontsize=8, loc="upper center", bbox_to_anchor=(0.5, -0.14), ncols=columns, frameon=False,
         columnspacing=1.2, handlelength=1.6, handletextpad=0.5,
     )  # fmt: skip
-
-
-def _say(axes: Axes, text: str) -> None:
-    """Words in the place of a panel."""
-    axes.set_axis_off()
-    axes.text(0.0, 0.5, text, fontsize=10, va="center", transform=axes.transAxes)

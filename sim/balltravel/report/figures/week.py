@@ -127,5 +127,5 @@ def _headline(week: "Week") -> str:
     word = "Recommended for the week" if week.recommended else "Nearest, targets not met"
     note = f", an indication with {', '.join(week.indication)}" if week.indication else ""
     below = shim_names(week.chosen.shims_below)
-    travel = shown_travel(week.chosen.ball_travel, 3)
+    travel = shown_travel(week.chosen.ball_travel)
     return f"{word}{note}: ball travel {travel} (shims below the cage: {below})"

@@ -29,6 +29,11 @@ class LowerSizes:
         return max(self.bore, self.inlet.outside) + self.wall
 
     @property
+    def widest(self) -> float:
+        """Radius of the whole: a hose may be wider than what it leads to."""
+        return max(self.outside, self.hose + 0.5 * self.wall)
+
+    @property
     def floor(self) -> float:
         """Lower end of the cylinder: the top of the foot valve with its shims."""
         return self.inlet.top
@@ -85,7 +90,8 @@ def lower_sizes(scenario: Scenario) -> LowerSizes:
 
 def whole(s: LowerSizes) -> Frame:
     """The whole lower, its rod cut above the head."""
-    return Frame(-s.outside - 0.1 * s.bore, s.bottom, s.outside + 0.5 * s.bore, s.ceiling + 0.55 * s.bore)
+    left, right = s.widest + 0.1 * s.bore, max(s.outside + 0.5 * s.bore, s.widest + 0.1 * s.bore)
+    return Frame(-left, s.bottom, right, s.ceiling + 0.55 * s.bore)
 
 
 def close_up(s: LowerSizes) -> Frame:
@@ -133,7 +139,7 @@ def _housing(s: LowerSizes) -> tuple[Shape, ...]:
     end, low, high = port - 0.5 * s.bore, s.ceiling - 0.4 * s.bore, s.ceiling - 0.12 * s.bore
     return (
         *ring(Part.METAL, s.hose, s.hose + 0.5 * s.wall, s.bottom, end),
-        *ring(Part.METAL, min(s.hose, s.inlet.cage), s.outside, end - s.wall, end),
+        *ring(Part.METAL, min(s.hose, s.inlet.cage), s.widest, end - s.wall, end),
         *ring(Part.METAL, s.inlet.cage, s.outside, end, port),
         *ring(Part.METAL, s.inlet.outside, s.outside, s.inlet.mouth_height, s.floor),
         box(Part.METAL, -s.outside, -s.bore, s.floor, s.ceiling),

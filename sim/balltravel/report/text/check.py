@@ -24,7 +24,7 @@ from balltravel.report.tables import (
     travel_set,
 )
 from balltravel.scenario.model import FIELDS, Check, Scenario, defaults_taken, flat, quantity_of
-from balltravel.scenario.unknowns import origin_of, range_in_words, spreads_of
+from balltravel.scenario.unknowns import is_just_written, origin_of, range_in_words, spreads_of
 from balltravel.setup.drive import ANR, cycle_rate_of, motor_parameters
 from balltravel.units import to_text
 from balltravel.units.display import is_foreign, prose
@@ -108,7 +108,7 @@ def _keys(count: int) -> str:
 def _unknowns(scenario: Scenario) -> list[str]:
     """The first stated ranges, and how many keys have which kind."""
     spreads = spreads_of(scenario)
-    stated = [key for key in spreads if key in scenario.ranges]
+    stated = [key for key in spreads if key in scenario.ranges and not is_just_written(spreads[key])]
     rows = [(key, range_in_words(key, spreads[key])) for key in stated[:MOST_RANGES]]
     more = f" ({MOST_RANGES} are shown)" if len(stated) > MOST_RANGES else ""
     told = f"Not known exactly: {_keys(len(spreads) - len(stated))} with a typical range"

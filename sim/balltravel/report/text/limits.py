@@ -1,5 +1,6 @@
 """What else would help, as plain text: the limits of each arrangement in a table, and what matters most."""
 
+import re
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
@@ -105,7 +106,7 @@ def _arrangement(
     names = " and ".join({"now": "as it is now"}.get(name, name) for name in arrangement.names)
     numbers = _numbers(arrangement.here)
     head = f"{names[0].upper()}{names[1:]}: ball travel {travel}, {shims}; {numbers}."
-    missed = "; ".join(arrangement.here.missed)
+    missed = "; ".join(text.replace("(default target", "(target") for text in arrangement.here.missed)
     limits = [limit for limit in arrangement.limits if limit.holds is not None]
     intro = f"Missed: {missed}. Each of these alone would make all targets hold:"
     if not missed:
@@ -209,8 +210,13 @@ def _misses(point: "TriedValue", target: Target) -> str:
     for name, text in zip(point.targets, point.missed, strict=True):
         label, _, _, unit = METRICS.get(name, ("", "", 0, ""))
         known = f"{label} {_side(name, point, True, target)} {unit_in_use(unit)}" if label else ""
-        words.append(known or text.split(" (target")[0])
+        words.append(known or without_target(text))
     return ", ".join(words)
+
+
+def without_target(text: str) -> str:
+    """What is missed without the target, which stands at the head: ``fill 75 % (default target 90 %)``."""
+    return re.sub(r" \((default )?target [^()]*\)$", "", text)
 
 
 def _to_try(limit: "Limit", target: Target) -> list[str]:
@@ -277,7 +283,7 @@ def _without_limit(arrangement: "ArrangementLimits") -> list[str]:
     for limit in arrangement.limits:
         if limit.holds is None and not limit.unfinished:
             searched = limit.searched
-            gives = ", ".join(text.split(" (target")[0] for text in searched.missed)
+            gives = ", ".join(map(without_target, searched.missed))
             if not gives and searched.delivery is not None:
                 gives = f"deliv. {round(100.0 * searched.delivery, 1) + 0.0:.1f} %"
             word = "up to" if limit.upward else "down to"

@@ -58,7 +58,7 @@ def _check(name: str, check: Resistance) -> Iterator[str]:
         *(check.lift, check.gap, check.Rqq, check.Rqw, check.Rww, check.S),
         *(check.Rqw / check.Rqq, check.Rqq * check.gap**2),
     )
-    rows = [[number(float(value), 4) for value in row] for row in zip(*matrix, strict=True)]
+    rows = [[number(float(value)) for value in row] for row in zip(*matrix, strict=True)]
     head, units = list(_NAMES), []
     if check.drops is not None:
         columns = [("lift", bench_unit("length")), *zip(("drop", ""), column_units("pressure"), strict=False)]
@@ -66,7 +66,7 @@ def _check(name: str, check: Resistance) -> Iterator[str]:
         units = [[*(unit for _, unit in columns), *[""] * len(_NAMES)]]
         rows = [[*_bench(check.drops, i), *row] for i, row in enumerate(rows)]
     yield table(head, [*units, *rows], range(len(head)), named=len(head) - len(_NAMES) or 1)
-    yield f"far from the seat: Rqw {number(check.far_Rqw, 5)}, Rww {number(check.far_Rww, 5)}"
+    yield f"far from the seat: Rqw {number(check.far_Rqw)}, Rww {number(check.far_Rww)}"
 
 
 def _bench(drops: Drops, i: int) -> tuple[str, ...]:

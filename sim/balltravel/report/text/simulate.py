@@ -118,7 +118,7 @@ def loss_text(budget: LossBudget) -> str:
     rows = (
         (
             name.replace("_", " "),
-            number(column(value, "volume"), 4) if abs(value) > NOTHING * budget.swept else "0",
+            number(column(value, "volume")) if abs(value) > NOTHING * budget.swept else "0",
             rounded(100.0 * value / budget.swept, 3),
         )
         for name, value in asdict(budget).items()

@@ -113,7 +113,7 @@ def _vessel(scenario: Scenario, vessel: VesselReport) -> Iterator[str]:
         return "- (that run failed)" if math.isnan(fill) else f"{rounded(100.0 * fill, 1)} %"
 
     suction = scenario.suction
-    usable = to_text(vessel.usable_volume, "volume", 4)
+    usable = to_text(vessel.usable_volume, "volume")
     if in_use.get() == BOTH:
         usable += f" ({number(from_si(vessel.usable_volume, 'volume', 'US gal'), 3)} US gal)"
     yield f"{usable} are above the pickup."

@@ -9,6 +9,7 @@ from balltravel.report.text.best_travel import best_travel_lines
 from balltravel.report.text.swept_cells import heads_of, number_in, swept_value
 from balltravel.scenario.model import Scenario
 from balltravel.setup.outlet import has_tip
+from balltravel.sweeps.plan import CASE
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -53,7 +54,12 @@ def _sweep_row(
 
 
 def sweep_text(scenario: Scenario, data: "xr.Dataset") -> str:
-    """The first cases of a sweep in a table, one a line, and how many there are."""
+    """The first cases of a sweep in a table, one a line, and how many there are; of one over draws its
+    combinations."""
+    if CASE in data.dims:
+        from balltravel.report.text.sampled import sampled_text
+
+        return sampled_text(data)
     dims = [str(dim) for dim in data["status"].dims]
     names = [str(name) for name, values in data.coords.items() if "key" in values.attrs]
     codes, words = data["status"].attrs["flag_values"], data["status"].attrs["flag_meanings"].split()

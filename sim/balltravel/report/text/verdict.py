@@ -13,7 +13,7 @@ from balltravel.scenario.model import Scenario
 from balltravel.study.travel.trials import EQUAL_DELIVERY, NO_DELIVERY, asked_of, is_default
 from balltravel.study.verdict.choice import MISS, NONE_MEETS_FIRST
 from balltravel.study.verdict.record import ALL
-from balltravel.units import told_apart
+from balltravel.units import number_apart, told_apart
 from balltravel.units.display import fixed, prose
 from balltravel.units.systems import unit_in_use
 
@@ -41,6 +41,9 @@ COARSE = 0.03
 
 WIDEST_NAME = 36
 """Columns of an input's name; a longer one is broken."""
+
+INLET_ALONE = "; landing is that of the inlet ball"
+"""What stands behind a chance of landing: the shims do not change how the piston ball lands."""
 
 _SURE = 1.959963984540054
 
@@ -151,7 +154,8 @@ def _chance(scenario: Scenario, verdict: "Verdict", promise: "Prospect") -> str:
     what = "Targets met" if any(_targets_set(scenario).values()) else "You set no target; it pumps"
     text = f"{what} in {of_hundred(chance)} of 100 ({100.0 * low:.0f} to {100.0 * high:.0f})"
     missing = 1.0 - verdict.any_meets
-    return f"{text}, in {of_hundred(missing)} by no travel." if missing > 0.0 else f"{text}."
+    text += f", in {of_hundred(missing)} by no travel" if missing > 0.0 else ""
+    return f"{text}{INLET_ALONE if _targets_set(scenario)['landing'] else ''}."
 
 
 def _delivers(promise: "Prospect") -> str:
@@ -169,7 +173,7 @@ def _travel(choice: "Choice") -> str:
 def _span(low: float, high: float, dimension: str, of: str = "") -> str:
     """``7.9 to 9.4 Pa.s``: the unit once where it is the same, and not at all where it is that ``of``
     another number that stands before it."""
-    (first, _, unit), (last, _, end) = (bench(value, dimension, 3).partition(" ") for value in (low, high))
+    (first, unit), (last, end) = (number_apart(bench(value, dimension, 3)) for value in (low, high))
     if unit != end:
         return f"{first} {unit} to {last} {end}"
     return f"{first} to {last}" if of.endswith(unit) else f"{first} to {last} {unit}"
@@ -183,7 +187,11 @@ def what_changes(verdict: "Verdict") -> str:
     names = [known.name for known in verdict.deciding] or [worth.what for worth in verdict.measurements]
     if names:
         return f"May change with {' and '.join(names[:2])}, but at no clear value."
-    return "Holds: to know any one input exactly would save nothing that counts."
+    most = verdict.saves_most
+    little = "nothing that counts"
+    if most is not None:
+        little = f"at most {100.0 * most.saved:.2f} % of swept on average ({most.name})"
+    return f"Holds: to know any one input exactly would save {little}."
 
 
 def _meanwhile(verdict: "Verdict", change: "Change") -> str:
@@ -254,11 +262,12 @@ _TARGET_WORDS = {"pumping": "pumps", ALL: "all"}
 
 _NOTE = f"""\
 Each draw is a lower and a material as they may be. *: named above; now: the travel set in the scenario. Of
-100 draws: met: draws in which a target is met (all: every one); best: in which no travel delivers more,
-within {100.0 * EQUAL_DELIVERY:g} % of swept; avoidable: in which it misses a target that another meets.
-deliv.: what 5, 50 and 95 of 100 draws stay below; gives up: what it delivers less than the best travel of the
-same draw, no more in 95 of 100; both over swept. Given up on average: the same, and {100.0 * MISS:g} % for
-each avoidable miss. In brackets behind a number of draws: its 95 % interval (sampling error)."""
+100 draws: met: draws in which a target is met (all: every one; landing: that of the inlet ball, for no shim
+changes how the piston ball lands); best: in which no travel delivers more, within
+{100.0 * EQUAL_DELIVERY:g} % of swept; avoidable: in which it misses a target that another meets. deliv.: what
+5, 50 and 95 of 100 draws stay below; gives up: what it delivers less than the best travel of the same draw,
+no more in 95 of 100; both over swept. Given up on average: the same, and {100.0 * MISS:g} % for each
+avoidable miss. In brackets behind a number of draws: its 95 % interval (sampling error)."""
 
 
 def shown_targets(scenario: Scenario, verdict: "Verdict") -> list[str]:

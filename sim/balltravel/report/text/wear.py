@@ -29,10 +29,10 @@ _UNITS = ("", "um", "%", "%", "%", "mm", "%", "", "")
 _DIP = _HEAD.index("dip")
 
 _NOTE = """\
-gap: even gap that leaks as much as the worn place; leak: over swept; lost: lost stroke, piston travel from
-a reversal until the outlet flows forward{dip}; creep up, creep down: how the piston moves when it is pushed
-up or down against a closed outlet; not seen: less than {seen} in a minute (our choice of what an eye
-sees){indication}."""
+gap: gap all round that leaks as much as the worn place; leak: over swept; lost: lost stroke, piston
+travel from a reversal until the outlet flows forward{dip}; creep up, creep down: how the piston moves
+when it is pushed up or down against a closed outlet; not seen: less than {seen} in a minute (our choice
+of what an eye sees){indication}."""
 
 _INDICATION_NOTE = "; ind.: an indication only, outside the validated range"
 _DIP_NOTE = "; dip: pressure drop before a tip at changeover (pulsation), over the mean"

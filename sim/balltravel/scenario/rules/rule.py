@@ -1,10 +1,11 @@
 """What a rule between the values of a scenario is, and the fault of one that is broken."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
-from balltravel.units import to_text
+from balltravel.units import DIGITS, to_text
+from balltravel.units.display import as_written, prose
 from balltravel.units.printable import printable
 
 STANDARD_GRAVITY = 9.80665
@@ -34,11 +35,17 @@ class Fault:
         return printable(f"{place}{key}{self.given}; allowed: {self.allowed}{example}")
 
 
+def _in_units_of_writer(fault: Fault) -> Fault:
+    """What is allowed and the example in US units, where they are in use or the value was written in them."""
+    with as_written(fault.given):
+        return replace(fault, allowed=prose(fault.allowed), example=prose(fault.example))
+
+
 class ScenarioError(ValueError):
     """A scenario, or what is asked of it, that cannot be; carries all its faults, one line each."""
 
     def __init__(self, faults: Sequence[Fault]) -> None:
-        self.faults = tuple(faults)
+        self.faults = tuple(map(_in_units_of_writer, faults))
         super().__init__("\n".join(str(fault) for fault in self.faults))
 
 
@@ -69,8 +76,8 @@ class Rule:
 
 
 def in_mm(value: float) -> str:
-    """A length as it is written to people."""
-    return to_text(value, "length")
+    """A length that is held against another: with a digit more than otherwise, to see which is larger."""
+    return to_text(value, "length", DIGITS + 1)
 
 
 def smaller(what: str, than: str) -> Callable[[float, float], Objection]:

@@ -20,6 +20,7 @@ from balltravel.study.search.walk import Base, Budget, Reader, Walk, verdict_of,
 from balltravel.study.travel.recommend import best_of
 from balltravel.study.travel.trials import Choice, run_trials
 from balltravel.sweeps.cases import Progress, in_threads, run_case
+from balltravel.units import in_figures
 
 OF_A_WALK = Budget(runs=60, steps=1_000_000)
 """Most walks take twenty runs and less than a tenth of these steps; only runs whose cycle does not repeat
@@ -284,7 +285,8 @@ def _beyond_shop(scenario: Scenario, inputs: Sequence[Input]) -> Iterator[str]:
             continue
         now, (low, high) = item.now(scenario), item.ends(scenario)
         if not low <= item.scale.rounded(now) <= high:
-            yield f"{item.words}, now {now:.4g} {item.unit} ({low:.4g} to {high:.4g} {item.unit})"
+            here, least, most = (in_figures(size, unit=item.unit) for size in (now, low, high))
+            yield f"{item.words}, now {here} {item.unit} ({least} to {most} {item.unit})"
 
 
 def _all_walks(

@@ -11,7 +11,8 @@ from typing import NamedTuple
 from scipy.optimize import brentq
 
 DIGITS = 4
-"""Significant digits of every value that is tried, so that what is reported is what was run."""
+"""Significant digits of every value that is tried, so that what is reported is what was run: one more than
+otherwise, for it is a number to try."""
 
 GROWTH = 1.3
 """By how much each linear step is longer than the last, where a scale says nothing else (our choice)."""

@@ -75,7 +75,7 @@ def ball_materials(_: Scenario) -> tuple[Size, ...]:
     """Balls, by what they are made of."""
     sold = sorted((made_of.likely, name) for name, made_of in BALL_MATERIALS.items())
     named = (
-        (in_digits(in_unit(density, "density", "kg/m3"), 4), name)
+        (in_digits(in_unit(density, "density", "kg/m3")), name)
         for density, name in sold
         if density >= LIGHTEST_BALL
     )

@@ -17,6 +17,7 @@ from balltravel.study.verdict.deciding import counts, worthwhile_cut
 from balltravel.study.verdict.knowing import Known, Saving, saving
 from balltravel.study.verdict.thresholds import Threshold
 from balltravel.sweeps.plan import CASE
+from balltravel.sweeps.values import READINGS
 
 Array = NDArray[np.float64]
 
@@ -68,7 +69,8 @@ def what_decides(data: xr.Dataset, seed: int = 0) -> xr.Dataset:
     data = data.isel({over[0]: np.argsort(_travels(data), kind="stable")})
     rows = {name: met.transpose(CASE, *over).values for name, met in met_in(data, scenario).items()}
     loss = Reach(data["volumetric_efficiency"].transpose(CASE, *over).values, rows).loss
-    known = {key: _known(data[name]) for key, name in keys_in(data).items() if data[name].dims == (CASE,)}
+    sampled = {key: name for key, name in keys_in(data).items() if data[name].dims == (CASE,)}
+    known = {key: _known(data[name]) for key, name in sampled.items() if key != READINGS}
     savings = {key: saving(loss, values, number) for key, values in known.items()}
     order = sorted(known, key=lambda key: -savings[key].saved)
     cuts = [_cut(known[key], savings[key], loss, number) for key in order]

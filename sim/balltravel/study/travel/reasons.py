@@ -172,7 +172,7 @@ def _losses(chosen: Trial) -> str:
     largest = sorted(parts.items(), key=lambda part: -part[1])[:3]
     named = [(name, part / budget.swept) for name, part in largest if part > LEAST_LOSS * budget.swept]
     shares = ", ".join(f"{name} {_percent(share)}" for name, share in named)
-    return f"Losses, of swept volume: {shares or 'next to nothing'}."
+    return f"Losses at {_travel(chosen)}, of swept volume: {shares or 'next to nothing'}."
 
 
 def _probe(scenario: Scenario, travel: float) -> Case | None:

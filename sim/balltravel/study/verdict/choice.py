@@ -1,6 +1,6 @@
 """The rule of choice, over draws of all that is not known: which arrangement is named.
 
-The one that costs least in the fifth of the draws that is worst for it, delivery given up and avoidable
+The one that costs least in the half of the draws that is worse for it, delivery given up and avoidable
 misses together: what is best on average may be far off where material is heavier than believed, and what
 holds in 95 of 100 draws may fall off a cliff in the rest. Other rules were tried on truths that they had not
 seen (docs/verdict.md).
@@ -19,14 +19,17 @@ from balltravel.study.travel.trials import EQUAL_DELIVERY, NO_DELIVERY
 Array = NDArray[np.float64]
 Truths = NDArray[np.bool_]
 
+WORSE = 0.5
+"""Share of the draws by which an arrangement is judged: those that are worse for it."""
+
 WORST = 0.2
-"""Share of the draws by which an arrangement is judged: those that are worst for it."""
+"""Share of the draws in which a cliff must show before arrangements count as equal (our choice)."""
 
 WITHIN = 0.01
 """Share of the swept volume that an arrangement may give up and still hold."""
 
 NOTHING = 0.001
-"""Costs over swept, in the worst fifth, below which arrangements count as equal (our choice)."""
+"""Costs over swept, in the worse half, below which arrangements count as equal (our choice)."""
 
 NONE_MEETS_FIRST = 0.5
 """Share of draws in which no travel meets the targets, from which on that is said first (our choice)."""
@@ -107,14 +110,15 @@ def all_equal(reach: Reach) -> bool:
     is worst for each: one that falls off a cliff in a single draw of 32 is no equal."""
     if reach.avoidable.any():
         return False
-    least = np.maximum(regret_95(reach), in_the_worst(reach))
+    least = np.maximum(regret_95(reach), in_the_worst(reach, WORST))
     return bool(np.all(least <= EQUAL_DELIVERY))
 
 
-def in_the_worst(reach: Reach) -> Array:
-    """What each arrangement costs on average in the fifth of the draws that is worst for it, over swept."""
-    count = math.ceil(WORST * len(reach.loss))
-    return np.asarray(np.sort(reach.loss, axis=0)[-count:].mean(axis=0))
+def in_the_worst(reach: Reach, share: float) -> Array:
+    """What each arrangement costs on average in that share of the draws that is worst for it, over swept."""
+    count = math.ceil(share * len(reach.loss))
+    by_size = np.sort(np.ascontiguousarray(reach.loss), axis=0)  # one order of adding up, one sum
+    return np.asarray(by_size[-count:].mean(axis=0))
 
 
 def chosen(reach: Reach) -> int | None:
@@ -127,5 +131,5 @@ def chosen(reach: Reach) -> int | None:
         return None
     if all_equal(reach):
         return 0
-    cost = in_the_worst(reach)
+    cost = in_the_worst(reach, WORSE)
     return int(np.flatnonzero(cost <= max(float(cost.min()), NOTHING))[0])

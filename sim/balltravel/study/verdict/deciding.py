@@ -61,12 +61,14 @@ class Candidate(NamedTuple):
 
 class WhatDecides(NamedTuple):
     """All that is found of it, each list by what it saves, the most first; ``ranked``: numbers whose
-    knowledge would save more than chance would show, told or not."""
+    knowledge would save more than chance would show, told or not; ``most``: the input whose knowledge would
+    save most, be it too little to count; None where none saves more than chance would show."""
 
     deciding: tuple[Deciding, ...]
     thresholds: tuple[Change, ...]
     measurements: tuple[Measurement, ...]
     ranked: tuple[Candidate, ...]
+    most: Deciding | None = None
 
 
 def what_decides(
@@ -88,7 +90,12 @@ def what_decides(
         tuple(changes[:MOST_TOLD]),
         judged([*_offers(draws, seed)], loss, choices, total, seed),
         tuple(c for c, found in ranked if c.values.dtype != object and found.saved > found.noise),
+        next((_known(c, found, total) for c, found in ranked if found.is_clear), None),
     )
+
+
+def _known(candidate: Candidate, found: Saving, total: float) -> Deciding:
+    return Deciding(candidate.key, candidate.name, min(found.saved, total), found.noise)
 
 
 def counts(found: Saving) -> bool:

@@ -2,6 +2,7 @@
 make."""
 
 import zlib
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 from typing import Any
@@ -75,6 +76,19 @@ OF_MACHINE = ("lower.", "inlet_check.", "piston_check.", "drive.")
 """How the keys begin whose drawn values may contradict each other: a ball falls through its seat. The user's
 lower is none of that kind, so such a draw is left out. Any other that is refused may well be the truth, and
 so may a ball that has less room in its cage than the closures know."""
+
+ENDING = (
+    "inlet_check.seat_half_angle",
+    "piston_check.seat_half_angle",
+    "outlet.hose_compliance",
+    "suction.port_compliance",
+)
+"""Keys whose drawn value ends where others leave no more room for it, for the lower is there all the same: a
+ball that would touch above or below its cone sits on the cone's edge, and a hose gives no more than it
+holds."""
+
+HALVINGS = 12
+"""Of the way from the likely value to the drawn one."""
 
 OF_MATERIAL = "material."
 """How the keys begin that belong to a material and not to its lower or its site."""
@@ -151,19 +165,49 @@ def draw(inputs: Inputs, count: int, seed: int = 0, own: str = "") -> Draws:
     rows = zip(*(column.tolist() for column in columns), strict=True) if columns else [()] * count
     keys = [item.key for item in inputs.drawn]
     drawn = [inputs.followed(dict(zip(keys, row, strict=True))) for row in rows]
-    coded = [_coded(item, [values[item.key] for values in drawn]) for item in inputs.drawn]
-    changes = tuple(map(inputs.changes, drawn))
     scenarios, why, impossible = list[Scenario | None](), dict[int, str](), set[int]()
-    for i, changed in enumerate(changes):
-        try:
-            scenarios.append(with_values(inputs.scenario, changed))
-        except ScenarioError as error:
-            scenarios.append(None)
-            why[i] = str(error)
-            if any(fault.key.startswith(OF_MACHINE) and not fault.of_model for fault in error.faults):
+    for i, values in enumerate(drawn):
+        made = _made(inputs, values)
+        scenarios.append(None if isinstance(made, ScenarioError) else made)
+        if isinstance(made, ScenarioError):
+            why[i] = str(made)
+            if any(fault.key.startswith(OF_MACHINE) and not fault.of_model for fault in made.faults):
                 impossible.add(i)
-    values = np.column_stack(coded or [np.empty((count, 0))])
-    return Draws(inputs, seed, shares, values, changes, tuple(scenarios), why, frozenset(impossible))
+    coded = [_coded(item, [values[item.key] for values in drawn]) for item in inputs.drawn]
+    table, changes = np.column_stack(coded or [np.empty((count, 0))]), tuple(map(inputs.changes, drawn))
+    return Draws(inputs, seed, shares, table, changes, tuple(scenarios), why, frozenset(impossible))
+
+
+def _made(inputs: Inputs, values: dict[str, Any]) -> Scenario | ScenarioError:
+    """The scenario of a draw, whose ``values`` of the keys of ``ENDING`` are brought within what the others
+    leave for them; why there is none."""
+    try:
+        return with_values(inputs.scenario, inputs.changes(values))
+    except ScenarioError as error:
+        likely = {item.key: item.spread.likely for item in inputs.drawn if item.key in ENDING}
+        if not {fault.key for fault in error.faults} <= likely.keys():
+            return error
+        return _ended(inputs, values, {fault.key: likely[fault.key] for fault in error.faults}) or error
+
+
+def _ended(inputs: Inputs, values: dict[str, Any], likely: Mapping[str, float]) -> Scenario | None:
+    """The scenario with these keys as far from their likely values as the rules let them be; None where they
+    do not even hold at those."""
+    made, inside, outside = None, 0.0, 1.0
+    share, far = 0.0, {key: values[key] for key in likely}
+    for _ in range(HALVINGS):
+        tried = {key: now + share * (far[key] - now) for key, now in likely.items()}
+        try:
+            made = with_values(inputs.scenario, inputs.changes({**values, **tried}))
+        except ScenarioError:
+            if made is None:
+                return None
+            outside = share
+        else:
+            inside = share
+            values.update(tried)
+        share = 0.5 * (inside + outside)
+    return made
 
 
 def _coded(item: Drawn, column: list[Any]) -> Array:

@@ -53,11 +53,20 @@ class Inputs:
         given = {*given_keys(self.scenario)}
         return tuple(item.key for item in self.drawn if item.key in _FOLLOWS and item.key not in given)
 
+    @cached_property
+    def _in_proportion(self) -> dict[str, str]:
+        """Stated values that are in proportion to that of another key, drawn or known exactly -> that key."""
+        return {key: law.follows for key, law in self.scenario.ranges.items() if law.follows}
+
     def followed(self, values: Mapping[str, Any]) -> dict[str, Any]:
         """Drawn values (key of an input -> SI value), of which those that nobody wrote go with what they
-        follow from: a dead volume is as many times that of the likely bore as it is times its own."""
-        moved, now = dict(values), flat(self.scenario) if self._following else {}
+        follow from: a dead volume is as many times that of the likely bore as it is times its own. A
+        viscosity that was written in cSt goes with the density."""
+        moved, now = dict(values), flat(self.scenario) if self._following or self._in_proportion else {}
         own = {**now, **self.fixed, **values}
+        for key, other in self._in_proportion.items():
+            if own[key] is not None and own[other] != now[other]:
+                moved[key] = _within(key, own[key] * own[other] / now[other])
         for key in self._following:
             table = key.split(".")[0]
             before, after = (
@@ -66,9 +75,8 @@ class Inputs:
                 )
                 for of in (now, own)
             )
-            quantity = quantity_of(FIELDS[key])
-            if quantity and before > 0.0:
-                moved[key] = min(max(values[key] * after / before, quantity.low), quantity.high)
+            if before > 0.0:
+                moved[key] = _within(key, values[key] * after / before)
         return moved
 
     def changes(self, values: Mapping[str, Any]) -> dict[str, Any]:
@@ -76,6 +84,12 @@ class Inputs:
         where a key goes that belongs to another choice than the drawn one."""
         whole = {**self.fixed, **values}
         return changes_of(self.scenario, by_keys(self.scenario, whole))
+
+
+def _within(key: str, value: float) -> float:
+    """The value, or the limit of its key that it lies beyond."""
+    quantity = quantity_of(FIELDS[key])
+    return min(max(value, quantity.low), quantity.high) if quantity else value
 
 
 def inputs_of(scenario: Scenario, spreads: Mapping[str, Spread] | None = None) -> Inputs:

@@ -124,7 +124,8 @@ class Verdict:
     best first; ``all_equal``: whether the arrangements differ by nothing that counts; ``draws`` that were
     run, of them ``refused`` that the model refused, which count as targets not met, and ``impossible`` ones,
     whose lower cannot be, which are left out of every share; ``seed``; ``early``: whether it stopped since
-    all were equal; ``prospects``: one an arrangement, in the order of travel.
+    all were equal; ``prospects``: one an arrangement, in the order of travel; ``saves_most``: the input whose
+    knowledge would save most, be it too little to count, None where none is clear of chance.
     """
 
     chosen: Choice | None
@@ -145,6 +146,7 @@ class Verdict:
     seed: int
     early: bool
     impossible: int = field(default=0, kw_only=True)
+    saves_most: Deciding | None = field(default=None, kw_only=True)
 
     @property
     def counted(self) -> int:

@@ -169,6 +169,7 @@ def of_deciding(decides: WhatDecides) -> dict[str, Any]:
         "deciding": decides.deciding,
         "thresholds": decides.thresholds,
         "measurements": decides.measurements,
+        "saves_most": decides.most,
     }
 
 

@@ -25,11 +25,13 @@ def week_decides(
     deciding = [_of(name, known, alone) for name, found in by_name.items() for known in found.deciding]
     changes = [_of(name, change, alone) for name, found in by_name.items() for change in found.thresholds]
     measured = [_measured(name, m, alone) for name, found in by_name.items() for m in found.measurements]
+    most = [_of(name, found.most, alone) for name, found in by_name.items() if found.most]
     return WhatDecides(
         _first(_by_worth(deciding), lambda known: known.key),
         _first(_by_worth(changes), lambda change: change.key)[:MOST_TOLD],
         _first(_by_worth(measured), lambda measurement: measurement.what),
         (),
+        next(iter(_by_worth(most)), None),
     )
 
 

@@ -48,7 +48,7 @@ def card_html(card: Card, system: str) -> str:
 <section class="decisive"><div><h2>{text(card.headline)}</h2>
 <div class="steps">{_paragraphs(card.steps)}</div>
 <table class="numbers">{_rows(card.numbers)}</table></div>{_drawing(card)}</section>
-<section><b>How sure</b>{_paragraphs(card.verdict)}</section>
+<section><b>How sure? {text(card.verdict[0])}</b>{_paragraphs(card.verdict[1:])}</section>
 <section><table class="watch"><tr><th>First minutes: sign</th><th>what it means</th><th>what to do</th></tr>
 {_rows((row.sign, row.means, row.do) for row in card.watch)}</table></section>
 <section class="blanks">{_blanks(card)}</section>
@@ -80,7 +80,7 @@ def _blanks(card: Card) -> str:
     """Two columns."""
     return "\n".join(
         f"<div><b>{html.escape(head)}</b>"
-        + "\n".join(f"<p>{blank.key}<i></i>{html.escape(blank.unit)}</p>" for blank in blanks)
+        + "\n".join(f"<p>{html.escape(blank.name)}<i></i>{html.escape(blank.unit)}</p>" for blank in blanks)
         + "</div>"
         for head, blanks in card.blanks
     )

@@ -72,8 +72,8 @@ def _front(column: Column, card: Card, size: float) -> None:
     column.rule(1.0)
     _decisive(column, card, size)
     column.rule()
-    column.text("How sure", size, "bold")
-    for line in card.verdict:
+    column.text(f"How sure? {card.verdict[0]}", size + 1.0, "bold", after=0.6)
+    for line in card.verdict[1:]:
         column.text(line, size, after=0.3)
     column.y -= 0.8
     column.rule()
@@ -118,7 +118,7 @@ def _blanks(column: Column, card: Card, size: float) -> None:
         part.text(head, size, "bold", after=1.0)
         for blank in blanks:
             right = part.left + part.width
-            part.put(blank.key, part.left, part.y, SIZES[-1])
+            part.put(blank.name, part.left, part.y, SIZES[-1])
             part.put(blank.unit, right, part.y, SIZES[-1], ha="right")
             line = part.left + 38.0, right - max(8.0, 2.0 + width_of(blank.unit, SIZES[-1]))
             part.axes.plot(line, (part.y - 3.2,) * 2, color="black", linewidth=0.7)

@@ -23,6 +23,10 @@ def embedded(figure: Figure, name: str, label: str) -> Markup:
     _without_rules(root)
     for element in root.iter():
         _name_apart(element, name)
+        if "d" in element.attrib:
+            element.set(
+                "d", re.sub(r"\d+\.\d{3,}", lambda place: f"{float(place[0]):.2f}", element.attrib["d"])
+            )
     for size in ("width", "height"):
         root.attrib.pop(size, None)
     root.attrib |= {"class": f"drawn {name}", "role": "img", "aria-label": label}

@@ -13,7 +13,7 @@ from balltravel import __version__
 from balltravel.bench.new.blanks import BLANKS, Blank, in_system
 from balltravel.bench.new.sheet import CAUTIONS, INTRO, TITLE, mark_of_sheet
 from balltravel.report.figures.card.layout import broken
-from balltravel.report.figures.worksheet.section import HEIGHT, WIDTH, draw_section
+from balltravel.report.figures.worksheet.section import HEIGHT, WIDTH, draw_sheet
 from balltravel.units.systems import METRIC
 
 INCH = 25.4
@@ -45,7 +45,7 @@ def worksheet_figure(system: str) -> Figure:
     axes.text(left + WIDTH, top, f"balltravel {__version__}", size=LEAST, va="top", ha="right")
     axes.text(left, top - 7.5, INTRO, size=LEAST, va="top")
     axes.text(left, top - 13.5, _TO_FILL, size=8.5, va="top")
-    draw_section(axes, left, top - 20.0 - HEIGHT)
+    draw_sheet(axes, left, top - 20.0 - HEIGHT)
     bottom = _table(axes, left, top - 26.8 - HEIGHT, system)
     for number, caution in enumerate(CAUTIONS):
         axes.text(left, bottom - 2.5 - 3.9 * number, caution, size=LEAST, va="top")
@@ -94,7 +94,7 @@ def worksheet_pdf(system: str) -> bytes:
 def section_figure() -> Figure:
     """The drawing alone."""
     figure, axes = paper(WIDTH, HEIGHT + 8.0)
-    draw_section(axes, 0.0, 7.0)
+    draw_sheet(axes, 0.0, 7.0)
     return figure
 
 

@@ -1,18 +1,38 @@
 """Our own drawing of a lower in section: on the left the whole, on the right its foot valve, each size that
-is asked with its letter. Nobody's lower, and not to scale; black on white, so that it prints in grey."""
+is asked with its letter. Nobody's lower, and not to scale; in grey, so that it prints."""
 
-from typing import Any
+from collections.abc import Sequence
 
 from matplotlib.axes import Axes
-from matplotlib.patches import Circle, Rectangle
+from matplotlib.patches import Circle
 
 from balltravel.bench.new.blanks import BY_NAME
+from balltravel.report.figures.section import PRINTED, Place, draw_section
+from balltravel.report.section.check import CheckSizes
+from balltravel.report.section.lower import LowerSizes, foot_valve_shapes, lower_shapes
+from balltravel.report.section.shapes import Shape
 
 WIDTH, HEIGHT = 186.0, 116.0
 """Of the whole drawing [mm]."""
 
-INK, THIN, GREY = "#000000", 0.6, "#555555"
-_METAL: dict[str, Any] = {"facecolor": "white", "edgecolor": INK, "linewidth": 0.8}
+INK, THIN = "#000000", 0.6
+
+INVENTED = LowerSizes(
+    inlet=CheckSizes(
+        ball=7.5, bore=5.4, mouth=5.4, mouth_height=0.0, seat_length=5.0, cage=10.0, outside=13.0,
+        ball_at_rest=5.2, travel=4.0, pins=2.2, below=(("1", 0.9), ("2", 0.9)), above=(("3", 1.8),),
+        cage_length=17.7, pad=2.5,
+    ),
+    piston=CheckSizes(
+        ball=6.0, bore=4.2, mouth=4.2, mouth_height=0.0, seat_length=6.0, cage=8.0, outside=9.5,
+        ball_at_rest=4.3, travel=3.0, pins=1.0, below=(), above=(), cage_length=14.5, pad=0.0,
+    ),
+    bore=14.5, rod=9.5, stroke=30.0, hose=8.5, wall=2.5,
+)  # fmt: skip
+"""In millimetres of paper, where the whole is drawn."""
+
+WHOLE, FOOT_VALVE = Place(28.0, 23.0, 1.0), Place(44.0, 34.0, 2.35)
+"""Where both stand, each right of its corner."""
 
 
 class Pen:
@@ -21,32 +41,11 @@ class Pen:
     def __init__(self, axes: Axes, left: float, bottom: float) -> None:
         self.axes, self.left, self.bottom = axes, left, bottom
 
-    def metal(self, x: float, y: float, width: float, height: float, hatch: str = "////") -> None:
-        """A part that is cut."""
-        corner = (self.left + x, self.bottom + y)
-        self.axes.add_patch(Rectangle(corner, width, height, hatch=hatch, **_METAL))
-
-    def both(
-        self, x: float, y: float, width: float, height: float, middle: float, hatch: str = "////"
-    ) -> None:
-        """The same on both sides of an axis at ``middle``."""
-        self.metal(x, y, width, height, hatch)
-        self.metal(2.0 * middle - x - width, y, width, height, hatch)
-
-    def dark(self, x: float, y: float, width: float, height: float, middle: float) -> None:
-        """A thin part on both sides of an axis at ``middle``, dark to be seen."""
-        for left in (x, 2.0 * middle - x - width):
-            corner = (self.left + left, self.bottom + y)
-            style: dict[str, Any] = {"facecolor": "#555555", "edgecolor": INK, "linewidth": 0.5}
-            self.axes.add_patch(Rectangle(corner, width, height, **style))
-
-    def ball(self, x: float, y: float, radius: float, ghost: bool = False) -> None:
-        """A ball; dashed where it will be."""
-        style: dict[str, Any] = (
-            {"facecolor": "none", "linestyle": "--", "linewidth": THIN} if ghost else {"facecolor": "#dddddd"}
-        )
+    def ghost(self, x: float, y: float, radius: float) -> None:
+        """A ball where it will be."""
+        place = (self.left + x, self.bottom + y)
         self.axes.add_patch(
-            Circle((self.left + x, self.bottom + y), radius, edgecolor=INK, zorder=1.5, **style)
+            Circle(place, radius, facecolor="none", edgecolor=INK, linestyle="--", linewidth=THIN, zorder=1.5)
         )
 
     def line(self, *points: tuple[float, float], style: str = "-", width: float = THIN) -> None:
@@ -90,85 +89,74 @@ class Pen:
         self.name(text, x, y)
 
 
-def draw_section(axes: Axes, left: float, bottom: float) -> None:
-    """Draw the section with its lower left corner there [mm]."""
-    _whole(Pen(axes, left, bottom))
-    _foot_valve(Pen(axes, left + 79.0, bottom))
+def draw_sheet(axes: Axes, left: float, bottom: float) -> None:
+    """Draw both with their lower left corner there [mm]."""
+    _whole(_drawn(axes, left, bottom, WHOLE, lower_shapes(INVENTED)))
+    _foot_valve(_drawn(axes, left + 79.0, bottom, FOOT_VALVE, foot_valve_shapes(INVENTED)))
+
+
+def _drawn(axes: Axes, left: float, bottom: float, place: Place, shapes: Sequence[Shape]) -> Pen:
+    """Draw shapes; a pen for what is written about them."""
+    on_sheet = Place(left + place.axis, bottom + place.seat, place.scale)
+    draw_section(axes, shapes, looks=PRINTED, place=on_sheet)
+    return Pen(axes, left, bottom)
 
 
 def _whole(pen: Pen) -> None:
     """Cylinder, rod, piston at the bottom of its stroke, foot valve, suction hose."""
-    middle = 36.0
-    pen.metal(19.0, 26.0, 5.0, 68.0)  # cylinder, open at its outlet
-    pen.metal(48.0, 26.0, 5.0, 54.0)
-    pen.metal(48.0, 85.0, 5.0, 9.0)
-    pen.both(24.0, 88.0, 4.0, 6.0, middle, "xxxx")  # upper packing, around the rod
-    pen.metal(28.0, 62.0, 16.0, 52.0, "")  # rod
-    pen.line((26.0, 114.0), (33.0, 115.5), (39.0, 112.5), (46.0, 114.0))
-    pen.both(24.0, 46.0, 7.0, 9.0, middle)  # piston
-    pen.both(24.0, 55.0, 4.0, 7.0, middle, "")
-    pen.ball(middle, 56.7, 5.2)
-    pen.both(24.0, 48.0, 1.2, 5.0, middle, "xxxx")  # lower packing
-    pen.line((19.0, 76.5), (48.0, 76.5), style=":")
-    pen.both(24.0, 22.0, 6.5, 5.0, middle)  # foot valve: seat, ball, cage
-    pen.both(19.0, 22.0, 5.0, 4.0, middle)
-    pen.ball(middle, 30.5, 6.5)
-    pen.both(24.0, 27.0, 2.5, 12.5, middle, "")
-    pen.line((26.5, 38.5), (45.5, 38.5), width=1.2)
-    pen.both(27.5, 0.0, 1.8, 22.0, middle, "")  # suction hose
-    pen.size("stroke", (12.0, 46.0), (12.0, 76.5))
-    for y in (46.0, 76.5):
-        pen.line((10.0, y), (24.0, y))
-    pen.size("bore", (24.0, 42.5), (48.0, 42.5))
-    pen.size("rod", (28.0, 103.0), (44.0, 103.0))
-    pen.size("hose", (29.3, 12.0), (42.7, 12.0))
-    pen.size("length", (55.0, 0.5), (55.0, 22.0))
-    for y in (0.5, 22.0):
-        pen.line((46.0, y), (57.0, y))
-    pen.lead("upper packing", 56.0, 98.0, (46.0, 91.0))
-    pen.lead("rod", 56.0, 108.0, (42.0, 110.0))
-    pen.lead("outlet", 56.0, 86.0, (50.0, 82.5))
-    pen.lead("stroke's top", 56.0, 76.5, (48.0, 76.5))
-    pen.lead("piston, its ball", 56.0, 60.0, (39.0, 57.5))
-    pen.lead("foot valve", 56.0, 32.0, (40.0, 31.0))
+    s, x, y = INVENTED, WHOLE.x, WHOLE.y
+    low, top = s.piston_at_bottom, s.piston_at_bottom + s.stroke
+    pen.size("stroke", (x(-24.0), y(low)), (x(-24.0), y(top)))
+    for height in (low, top):
+        pen.line((x(-26.0), y(height)), (x(-s.bore), y(height)))
+    pen.line((x(-s.bore), y(top)), (x(s.bore), y(top)), style=":")
+    pen.size("bore", (x(-s.bore), y(top + 8.0)), (x(s.bore), y(top + 8.0)))
+    pen.size("rod", (x(-s.rod), y(s.ceiling - 7.0)), (x(s.rod), y(s.ceiling - 7.0)))
+    pen.size("hose", (x(-s.hose), y(s.bottom + 4.0)), (x(s.hose), y(s.bottom + 4.0)))
+    pen.size("length", (x(22.0), y(s.bottom)), (x(22.0), y(-s.inlet.seat_length)))
+    for height, edge in ((s.bottom, s.hose), (-s.inlet.seat_length, s.outside)):
+        pen.line((x(edge), y(height)), (x(24.0), y(height)))
+    names = x(27.0)
+    pen.lead("rod", names, y(s.ceiling + 7.0), (x(6.0), y(s.ceiling + 7.0)))
+    pen.lead("upper packing", names, y(s.ceiling + 2.0), (x(1.15 * s.rod), y(s.ceiling + 2.0)))
+    pen.lead("outlet", names, y(s.ceiling - 4.0), (x(20.0), y(s.ceiling - 4.0)))
+    pen.lead("stroke's top", names, y(top), (x(s.bore), y(top)))
+    ball = low + s.piston.seat_length + s.piston.ball_at_rest
+    pen.lead("piston, its ball", names, y(ball), (x(4.0), y(ball)))
+    pen.lead("foot valve", names, y(8.0), (x(4.0), y(s.inlet.ball_at_rest)))
     pen.name(f"{BY_NAME['rate'].letter}  cycles a minute: up and down is one", 0.0, -4.0)
 
 
 def _foot_valve(pen: Pen) -> None:
     """Seat, shims below, cage with its stop, ball, shims above."""
-    middle = 44.0
-    pen.both(2.0, 16.0, 7.0, 90.0, middle)  # housing
-    pen.both(9.0, 16.0, 20.5, 16.0, middle, "\\\\\\\\")  # seat
-    for height in (32.0, 34.2):  # shims below
-        pen.both(9.0, height, 8.5, 2.2, middle, "")
-    pen.both(9.0, 36.4, 8.5, 48.0, middle, "///")  # cage
-    pen.metal(17.5, 80.4, 53.0, 4.0, "///")  # bar of the cage
-    pen.metal(39.0, 76.4, 10.0, 4.0, "///")  # stop
-    pen.both(9.0, 84.4, 8.5, 4.0, middle, "")  # shim above
-    pen.both(9.0, 88.4, 8.5, 17.6, middle, "\\\\\\\\")
-    pen.ball(middle, 45.6, 20.0)
-    pen.ball(middle, 56.4, 20.0, ghost=True)
-    for x in (17.5, 70.5):
-        pen.line((x, 84.4), (x, 113.0), style="--")
-    pen.size("cage", (17.5, 111.0), (70.5, 111.0))
-    pen.size("ball", (24.0, 45.6), (64.0, 45.6))
-    pen.size("seat", (29.5, 20.0), (58.5, 20.0))
-    pen.line((middle, 65.6), (57.0, 65.6))
-    pen.line((49.0, 76.4), (57.0, 76.4))
-    pen.size("travel", (54.0, 65.6), (54.0, 76.4))
-    pen.letter("made of", middle, 35.0)
-    for y, to in ((34.3, ((75.0, 33.1), (75.0, 35.3))), (86.4, ((75.0, 86.4),))):
-        pen.letter("shims", 92.0, y)
-        for point in to:
-            pen.line((89.3, y), point)
-    pen.letter("below", 98.5, 34.3)
-    pen.name("shims below", 89.3, 29.3)
-    pen.name("shims above", 89.3, 91.4)
-    pen.lead("cage", 90.5, 62.0, (74.0, 62.0))
-    pen.lead("stop", 90.5, 78.5, (47.0, 78.4))
-    pen.lead("seat", 90.5, 22.0, (72.0, 22.0))
-    pen.name("flow", 30.5, 8.0, "right")
+    c, x, y = INVENTED.inlet, FOOT_VALVE.x, FOOT_VALVE.y
+    ball_top, wall, names = c.ball_at_rest + c.ball, 0.5 * (c.cage + c.outside), 90.5
+    pen.ghost(x(0.0), y(c.ball_at_rest + c.travel), FOOT_VALVE.scale * c.ball)
+    for radius in (-c.cage, c.cage):
+        pen.line((x(radius), y(c.top)), (x(radius), y(c.top + 4.0)), style="--")
+    pen.size("cage", (x(-c.cage), y(c.top + 3.0)), (x(c.cage), y(c.top + 3.0)))
+    pen.size("ball", (x(-c.ball), y(c.ball_at_rest)), (x(c.ball), y(c.ball_at_rest)))
+    pen.size("seat", (x(-c.bore), y(-3.2)), (x(c.bore), y(-3.2)))
+    for height in (ball_top, c.stop):
+        pen.line((x(0.0), y(height)), (x(6.0), y(height)))
+    pen.size("travel", (x(4.5), y(ball_top)), (x(4.5), y(c.stop)))
+    pen.letter("made of", x(0.0), y(1.0))
+    below, above = c.mouth_height, c.cage_top
+    for height, levels in (
+        (c.cage_bottom, [below + 0.5 * c.below[0][1], c.cage_bottom - 0.5 * c.below[1][1]]),
+        (above + 0.9, [above + 0.5 * c.above[0][1]]),
+    ):
+        pen.letter("shims", 92.0, y(height))
+        for level in levels:
+            pen.line((89.3, y(height)), (x(wall), y(level)))
+    pen.letter("below", 98.5, y(c.cage_bottom))
+    pen.name("shims below", 89.3, y(c.cage_bottom) - 5.0)
+    pen.name("shims above", 89.3, y(above + 0.9) + 5.0)
+    pen.lead("cage", names, y(9.0), (x(wall), y(9.0)))
+    pen.lead("stop", names, y(c.stop - 2.0), (x(2.0), y(c.stop + 0.5)))
+    pen.lead("seat", names, y(-2.5), (x(11.0), y(-2.5)))
+    pen.name("flow", x(-5.5), y(-9.0), "right")
     pen.axes.annotate(
-        "", (pen.left + middle, pen.bottom + 15.0), (pen.left + middle, pen.bottom + 3.0),
+        "", (pen.left + x(0.0), pen.bottom + y(-5.5)), (pen.left + x(0.0), pen.bottom + y(-11.0)),
         arrowprops={"arrowstyle": "-|>", "color": INK, "linewidth": 1.2},
     )  # fmt: skip

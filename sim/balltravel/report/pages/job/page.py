@@ -13,7 +13,7 @@ from balltravel.cycle.run import Cycle, run_cycle
 from balltravel.estimate.material_report import material_report
 from balltravel.material.model import material_model
 from balltravel.report.care import CARE
-from balltravel.report.figures.cycle import cycle_figure
+from balltravel.report.figures.cycle import cycle_columns
 from balltravel.report.figures.everyone.cycle import message_of, plain_figure
 from balltravel.report.figures.everyone.delivery import delivery_figure
 from balltravel.report.figures.everyone.embedded import embedded
@@ -120,9 +120,11 @@ def _cycle_drawn(cycle: Cycle) -> dict[str, Markup]:
     """In two readings: for everyone, whose words are told to who cannot see it, and all of it."""
     repeats = "" if cycle.status == Status.OK else ", which does not repeat itself"
     said = " ".join([f"{message_of(cycle)}.", *(moment.said for moment in moments_of(cycle))])
+    whole, top = cycle_columns(cycle, NARROW)
     return {
         "plain": embedded(plain_figure(cycle, NARROW, footed=False), "cycle-plain", said),
-        "all": embedded(cycle_figure(cycle), "cycle", f"All of one cycle{repeats}: lifts, pressures, flows"),
+        "whole": embedded(whole, "cycle", f"All of one cycle{repeats}: lifts, pressures, flows"),
+        "top": embedded(top, "cycle-top", "The same around top dead centre"),
     }
 
 

@@ -8,11 +8,12 @@ from balltravel.cycle.metrics import Metrics
 from balltravel.cycle.run import Cycle
 from balltravel.estimate.suction_losses import suction_losses
 from balltravel.report.pages.lesson.words import (
+    LIMITS,
     MORE,
     back_of,
     compared_with_best,
     landing_of,
-    limit_in_words,
+    limit_of,
     material_of,
     percent,
     travel_of,
@@ -47,7 +48,7 @@ def steps_in_words(lesson: Lesson) -> tuple[Step, ...]:
     thin, *_, heavy = (lesson.materials[place] for place in lesson.steps)
     told: tuple[tuple[str, str, Callable[[Taught], str]], ...] = (
         ("Thin", "How much does the travel matter here?", _thin),
-        ("A little heavier", "What does a longer travel cost?", _cost_of_longer),
+        ("Medium", "What does a longer travel cost?", _cost_of_longer),
         ("Heavier", "Why not always take the shortest travel?", _shortest_starves),
         ("Heavy", "Is longer always better in heavy material?", _longest),
         ("Very heavy", "Can heavier material land harder?", lambda taught: _landing(thin, taught)),
@@ -82,17 +83,17 @@ def _deliveries(trial: Trial, best: Trial) -> str:
 
 def _thin(taught: Taught) -> str:
     trials = _pumped(taught)
-    least, most = (end(trial.delivery for trial in trials) for end in (min, max))
-    range_of = f"from {travel_of(trials[0])} to {travel_of(trials[-1])}"
-    low, high = percent(least), percent(most)
-    told = f"{range_of} the lower delivers {high if low == high else f'{low} to {high}'} of swept"
-    if most - least <= EQUAL_DELIVERY:
+    worst, best = (end(trials, key=lambda trial: trial.delivery) for end in (min, max))
+    low, high = percent(worst.delivery), percent(best.delivery)
+    if best.delivery - worst.delivery <= EQUAL_DELIVERY:
+        span = f"{travel_of(trials[0])} to {travel_of(trials[-1])}"
         back = max(back_of(_metrics(trial)) for trial in trials)
         return (
-            f"Hardly at all: {told}. Material this thin gets past the ball at any travel, and the ball seats "
-            f"before more than {percent(back)} of swept has flowed back."
+            f"Hardly at all: at every travel from {span} the lower delivers "
+            f"{high if low == high else f'{low} to {high}'} of swept. Material this thin gets past the ball "
+            f"at any travel, and the ball seats before more than {percent(back)} of swept has flowed back."
         )
-    return f"It matters even here: {told}."
+    return f"It matters even here: {_deliveries(best, worst)}."
 
 
 def _cost_of_longer(taught: Taught) -> str:
@@ -104,7 +105,7 @@ def _cost_of_longer(taught: Taught) -> str:
         f"{percent(back)}"
     )
     if more - back < SEEN:
-        return f"In this lower next to nothing: {told}."
+        return f"In this lower next to nothing: {told[:1].lower()}{told[1:]}."
     late, later = (_metrics(trial).inlet.ball_lag for trial in (short, long))
     lag = ""
     if later > late:
@@ -205,16 +206,21 @@ def _too_heavy(taught: Taught) -> str:
     if not taught.limit:
         none = "No material that was tried is too heavy for this lower."
         return f"{travel_of(best)} still fills it: {fills} of swept. {none}"
+    limit = limit_of(taught)
+    none = f"None: even the best, {travel_of(best)}, draws in only {fills} of swept. {LIMITS[limit]}"
+    if limit == "motor":
+        fast = float(taught.cycles[best.shims_below].motion.piston_speed.max())
+        speed = f"{fixed(fast, 'velocity', 'm/s', 2)} {unit_in_use('m/s')}"
+        return f"{none} It moves at up to {speed}. What helps: thinner or warmer material."
     losses = suction_losses(with_shims_below(taught.scenario, best.shims_below))
     hose, passage, gap, available = (bench(loss, "pressure", 3) for loss in losses)
     helps = {
         "hose": "a wider or shorter hose or a feed",
         "cage": "a wider cage",
         "travel": "a longer travel",
-    }[taught.limit]
+    }[limit]
     return (
-        f"None: the best, {travel_of(best)}, draws in {fills} of swept. {limit_in_words(taught)} At full "
-        f"piston speed the hose would take {hose}, cage and bore of the check {passage}, the gap at the seat "
-        f"{gap}; {available} is available. What helps: {helps}, thinner or warmer material, a lower cycle "
-        "rate."
+        f"{none} At full piston speed the hose would take {hose}, cage and bore of the check {passage}, the "
+        f"gap at the seat {gap}; there is {available}. What helps: {helps}, thinner or warmer material, a "
+        "lower cycle rate."
     )

@@ -1,7 +1,9 @@
 """What a lesson says of a run: what came in and went back, and what a predicted travel gives up."""
 
 from balltravel.cycle.metrics import Metrics
+from balltravel.estimate.suction_losses import suction_losses
 from balltravel.report.tables import both
+from balltravel.scenario.model import with_shims_below
 from balltravel.study.lesson.lesson import Lesson, Taught
 from balltravel.study.travel.trials import EQUAL_DELIVERY, HEAVIER, Trial
 from balltravel.units.display import fixed, prose
@@ -16,7 +18,7 @@ def percent(share: float) -> str:
 
 
 def travel_of(trial: Trial) -> str:
-    """``5 mm (0.1969 in)``."""
+    """``5 mm (0.197 in)``."""
     return both(trial.ball_travel, "length")
 
 
@@ -78,23 +80,36 @@ def compared_with_best(trial: Trial, best: Trial) -> str:
     return f"It delivers as much as the best{gentler}."
 
 
+LIMITS = {
+    "hose": "The hose is the limit, not the travel.",
+    "cage": "The cage is the limit, not the travel.",
+    "travel": "A longer travel than these shims give would let more in.",
+    "motor": "The motor is the limit: at the turn its piston jumps ahead of the material.",
+}
+"""What limits a lower that no travel of its shims fills."""
+
+
+def limit_of(taught: Taught) -> str:
+    """A key of LIMITS; empty where some travel fills the chamber. A motor is the limit where the ways in have
+    suction to spare at full piston speed."""
+    if taught.limit != "travel" or taught.best is None or taught.scenario.drive.profile != "motor":
+        return taught.limit
+    hose, passage, gap, available = suction_losses(with_shims_below(taught.scenario, taught.best.shims_below))
+    return "motor" if hose + passage + gap < available else taught.limit
+
+
 def limit_in_words(taught: Taught) -> str:
     """Why no travel fills the chamber; empty where one does."""
-    return {
-        "": "",
-        "hose": "The hose, not travel, is the limit: no travel fills the chamber.",
-        "cage": "The cage, not travel, is the limit: no travel fills the chamber.",
-        "travel": "No travel of these shims fills the chamber: a longer one would let more in.",
-    }[taught.limit]
+    limit = limit_of(taught)
+    return f"No travel fills the chamber. {LIMITS[limit]}" if limit else ""
 
 
 def where_limited(lesson: Lesson) -> str:
-    """From which material on travel is not the limit; empty where it always is."""
+    """From which material on no travel fills the chamber; empty where one always does."""
     limited = [material for material in lesson.materials if material.limit]
     if not limited:
         return ""
-    words = limit_in_words(limited[0])
-    return f"From {material_of(limited[0])} on: {words[:1].lower()}{words[1:]}"
+    return f"from {material_of(limited[0])} on no travel fills the chamber. {LIMITS[limit_of(limited[0])]}"
 
 
 def how_computed(lesson: Lesson) -> tuple[str, ...]:

@@ -154,6 +154,12 @@ function choose(m) {
 material.addEventListener("input", () => choose(Number(material.value)));
 for (const button of all(".steps button"))
   button.addEventListener("click", () => choose(Number(button.dataset.material)));
+document.addEventListener("keydown", event => {
+  const step = all(".steps button")["123456789".indexOf(event.key)];
+  if (!step || event.altKey || event.ctrlKey || event.metaKey) return;
+  step.focus();
+  step.click();
+});
 travel.addEventListener("input", () => render(player.k));
 showButton.addEventListener("click", () => {
   tried.set(Number(material.value), Number(travel.value));
@@ -169,6 +175,13 @@ scrub.addEventListener("input", () => {
 toggle.addEventListener("click", () => player.toggle());
 find(".previous").addEventListener("click", () => player.previous());
 find(".next").addEventListener("click", () => player.next());
+document.addEventListener("keydown", event => {
+  if (event.key !== " " || !event.target.matches("body, input") || !document.body.classList.contains("shown")) return;
+  event.preventDefault();
+  player.toggle();
+});
+for (const answer of all(".question details"))
+  answer.addEventListener("toggle", () => { if (answer.open) answer.scrollIntoView({block: "nearest"}); });
 
 for (const figure of all(".stills figure")) {
   const {material: m, travel: t, picture} = figure.dataset, view = find(".view", figure);

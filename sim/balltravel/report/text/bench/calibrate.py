@@ -11,7 +11,7 @@ from balltravel.bench.calibrate.ranges import Learnt
 from balltravel.report.tables import bullets, conditions, filled, in_mercury, number, plain, table, travel_set
 from balltravel.report.text.verdict import verdict_lines
 from balltravel.scenario.model import Scenario
-from balltravel.units import to_text, to_texts
+from balltravel.units import number_apart, to_text, to_texts
 
 if TYPE_CHECKING:
     from balltravel.study.verdict.record import Verdict
@@ -57,7 +57,7 @@ def calibration_text(
             "",
             filled(_SIGNS_NOTE),
             *_verdicts(scenario, calibration, verdicts),
-            *bullets("Beside this", [f"{note}." for note in calibration.notes]),
+            *bullets("Notes", [f"{note}." for note in calibration.notes]),
         ]
     )
 
@@ -126,7 +126,7 @@ def _range(numbers: tuple[float, float, float], dimension: str) -> str:
     """``5 Pa.s (3.3 to 7.5)``, all three in one unit."""
     largest = max(map(abs, numbers))
     texts = [to_texts((value, largest), dimension, 3)[0] for value in numbers]
-    figures = [text.partition(" ")[0] for text in texts]
+    figures = [number_apart(text)[0] for text in texts]
     return f"{texts[0]} ({figures[1]} to {figures[2]})"
 
 

@@ -53,7 +53,8 @@ def diagnosis_text(scenario: Scenario, diagnosis: Diagnosis) -> str:
             _signs(diagnosis),
             "",
             filled(_SIGNS_NOTE),
-            *bullets("Beside this", _remarks(diagnosis)),
+            *bullets("These readings cannot tell", [f"{title}." for title in diagnosis.unseen]),
+            *bullets("Readings", [f"{note}." for note in diagnosis.notes]),
         ]
     )
 
@@ -125,6 +126,8 @@ def _test(test: NextTest, causes: Sequence[CauseFound]) -> str:
 def _outcome(signs: Mapping[str, float], alone: bool) -> str:
     """What a cause would show: of several signs the most telling."""
     shown = list(signs.items())[:TELLING]
+    if alone and math.isinf(shown[0][1]):
+        return "no creep"
     return ", ".join(
         (_value(key, value) if alone else f"{SIGNS[key].name} {_value(key, value)}") for key, value in shown
     )
@@ -136,7 +139,7 @@ def _causes(causes: Sequence[CauseFound]) -> str:
             cause.title,
             f"{100.0 * cause.probability:.0f}",
             f"{cause.what} {_size(cause)}".strip() or "-",
-            "-" if cause.name == NONE else number(cause.effect, 2),
+            "-" if cause.name == NONE else f"{cause.effect:.1f}",
         )
         for cause in causes
     ]
@@ -170,8 +173,3 @@ def _sign(sign: SignSeen, named: Sequence[str], several: bool) -> tuple[str, ...
         *(_value(sign.key, sign.expected[cause]) for cause in named),
         f"{sign.off:+.1f}",
     )
-
-
-def _remarks(diagnosis: Diagnosis) -> list[str]:
-    unseen = [f"{title}: shows in none of these signs in this lower." for title in diagnosis.unseen]
-    return [*unseen, *(f"{note}." for note in diagnosis.notes)]

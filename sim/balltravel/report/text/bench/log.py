@@ -28,9 +28,10 @@ NAMES = {
 }  # fmt: skip
 
 _NOTE = """\
-Leaks: the even gap that fits what was seen, were it the only fault, and the band in which it lies in 95 of
-100. !: it does not explain what was seen, or another leak explains it far better (20 to 1); such a one counts
-for no trend. -: the readings say nothing of it. What was seen holds after what was done."""
+Leaks: how wide a gap all round (ball and seat, or packing) would leak as much as was seen, were it the
+only fault, and the band in which it lies in 95 of 100. !: it does not explain what was seen, or another
+leak explains it far better (20 to 1); such a one counts for no trend. -: the readings say nothing of it.
+What was seen holds after what was done."""
 
 
 def added_text(entry: Entry, path: str, number_of: int, aside: Sequence[str]) -> str:
@@ -52,7 +53,7 @@ def history_text(scenario: Scenario, found: History) -> str:
             _entries(found, seen),
             *(["", filled(_NOTE), *bullets("Where it goes", courses_text(found))]
               if seen else []),
-            *bullets("Beside this", [f"{note}." for note in (*found.aside, *found.notes)]),
+            *bullets("Notes", [f"{note}." for note in (*found.aside, *found.notes)]),
         ]
     )  # fmt: skip
 

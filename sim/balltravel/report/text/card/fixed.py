@@ -16,14 +16,33 @@ CAUTIONS = (
 
 
 def blanks() -> tuple[tuple[str, tuple[Blank, ...]], ...]:
-    """What to measure today, by the keys of a file of observations: the pump at work, and at a stall."""
-    today = tuple(Blank(word, "") for word in ("date", "name", "lower"))
-    seen = tuple(Blank(key, _unit(key)) for key in CYCLE_SIGNS)
-    stall = tuple(Blank(key, _unit(key)) for key in ("pressure", *STALL_SIGNS))
-    return (
-        ("Measured today at work ([[seen]] of diagnose)", seen),
-        ("Outlet closed ([stall] of diagnose)", (*stall, *today)),
-    )
+    """What to measure today, in the words of a bench: the pump at work, and with the outlet closed."""
+    today = tuple(Blank(word.lower(), "", word) for word in ("Date", "Name", "Lower"))
+    seen = tuple(Blank(key, _unit(key), AT_WORK[key]) for key in CYCLE_SIGNS)
+    stall = tuple(Blank(key, _unit(key), AT_STALL[key]) for key in ("pressure", *STALL_SIGNS))
+    return ("Measured today, at work", seen), ("Outlet closed, pump pushing", (*stall, *today))
+
+
+AT_WORK = {
+    "weighed_per_cycle": "Caught, per cycle",
+    "cycle_rate": "Cycles",
+    "upstroke_time": "Upstroke takes",
+    "downstroke_time": "Downstroke takes",
+    "tip_pressure": "Pressure at the tip",
+    "dip_at_top": "Dip at the top turn",
+    "dip_at_bottom": "Dip at the bottom turn",
+    "vacuum_at_inlet": "Vacuum at the inlet",
+    "pounding": "Foot valve knocks",
+}
+AT_STALL = {
+    "pressure": "Pressure then",
+    "seconds_per_stroke_up": "Creeps up: a stroke in",
+    "seconds_per_stroke_down": "Creeps down: a stroke in",
+    "give_up": "Jumps up at once by",
+    "give_down": "Jumps down at once by",
+    "gland_weep": "Weeps at the gland",
+}
+"""The blanks by the keys of a file of observations."""
 
 
 def _unit(key: str) -> str:

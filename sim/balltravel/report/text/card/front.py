@@ -1,5 +1,6 @@
 """The job card in words: what to set first, then what to expect, how surely, and what to watch."""
 
+import math
 from collections.abc import Iterator
 from datetime import date
 from typing import TYPE_CHECKING
@@ -19,7 +20,7 @@ from balltravel.report.text.card.fixed import BACK, CAUTIONS, blanks
 from balltravel.report.text.card.record import Card
 from balltravel.report.text.card.watch import watch_list
 from balltravel.report.text.recommend import recommended_word
-from balltravel.report.text.verdict import of_hundred, verdict_sentences
+from balltravel.report.text.verdict import draws_in_words, interval, of_hundred, verdict_sentences
 from balltravel.scenario.model import Scenario, with_shims_below
 from balltravel.study.limits.job import RATE, TEMPERATURE, VISCOSITY, meets, named_choice
 from balltravel.study.travel.trials import Choice
@@ -30,6 +31,7 @@ if TYPE_CHECKING:
     from balltravel.study.limits.find import Limit
     from balltravel.study.limits.job import Job
     from balltravel.study.travel.recommend import Recommendation
+    from balltravel.study.verdict.record import Verdict
 
 COMPUTED = "Computed, and not yet compared with any pump: what you measure counts for more."
 
@@ -42,7 +44,7 @@ def card_of(scenario: Scenario, recommendation: "Recommendation", today: date | 
     choice, job = named_choice(recommendation), recommendation.job
     trial = next((trial for trial in recommendation.arrangements if trial.choice == choice), None)
     verdict = recommendation.verdict
-    told = _at_exact_values(recommendation) if verdict is None else verdict_sentences(scenario, verdict)
+    told = _at_exact_values(recommendation) if verdict is None else _how_sure(scenario, verdict)
     caption = "To scale, but for walls and stop."
     if choice is None:
         caption = f"As it is now. {caption}"
@@ -64,6 +66,27 @@ def card_of(scenario: Scenario, recommendation: "Recommendation", today: date | 
         back=BACK,
         foot=f"balltravel {__version__}, {today or date.today()}",
     )
+
+
+def _how_sure(scenario: Scenario, verdict: "Verdict") -> list[str]:
+    """The verdict with its first sentence in two: how often this travel is right, before anything else, and
+    what that means."""
+    told = verdict_sentences(scenario, verdict)
+    if verdict.chosen is None or len(verdict.prospects) < 2 or verdict.all_equal or len(told) > 4:
+        return told
+    low, high = interval(verdict.holds, verdict.holds_error, verdict.counted)
+    misses = ", and misses no target that another meets" if " misses " in told[0] else ""
+    return [
+        f"Right in {of_hundred(verdict.holds)} of 100 ({100.0 * low:.0f} to {100.0 * high:.0f}), if your "
+        "ranges are right.",
+        f"Right: it gives up at most {number(100.0 * verdict.within, 2)} % of swept against the best "
+        f"travel{misses}. {_capital(draws_in_words(verdict))}.",
+        *told[1:],
+    ]
+
+
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]
 
 
 def _drawn(scenario: Scenario, choice: "Choice | None") -> "tuple[Scenario, Choice]":
@@ -120,13 +143,12 @@ def _numbers(job: "Job") -> Iterator[tuple[str, str]]:
     yield "Cycle rate", rate
     drawn = job.delivered[0] < job.delivered[2]
     yield "Delivers a cycle", f"{bench(job.delivered[1], 'volume', 3)}{_band(job.delivered, 'cc', drawn)}"
-    low, middle, high = job.cycles_per_litre
     if in_use.get() != US:
-        yield "Cycles a litre", f"{number(middle, 3)}{_span(low, high, drawn)}"
+        yield "Cycles a litre", _cycles(job.cycles_per_litre, drawn)
     if in_use.get() in (US, BOTH):
         gallon = from_si(1.0, "volume", "US gal") / from_si(1.0, "volume", "l")
-        low, middle, high = (count / gallon for count in (low, middle, high))
-        yield "Cycles a US gallon", f"{number(middle, 3)}{_span(low, high, drawn)}"
+        low, middle, high = (count / gallon for count in job.cycles_per_litre)
+        yield "Cycles a US gallon", _cycles((low, middle, high), drawn)
     yield "Delivers", both(job.flow[1], "flow", 3)
     limits = {limit.key: limit for limit in job.limits}
     for key, (label, _) in LIMIT_ROWS.items():
@@ -154,6 +176,18 @@ def limit_name(limit: "Limit") -> str:
 def _band(delivered: "tuple[float, float, float]", unit: str, drawn: bool) -> str:
     low, _, high = (from_si(volume, "volume", unit) for volume in delivered)
     return _span(low, high, drawn)
+
+
+def _cycles(counts: "tuple[float, float, float]", drawn: bool) -> str:
+    """Cycles for a volume; where as good as nothing is delivered in some of the draws, there is no most."""
+    low, middle, high = counts
+    if math.isnan(low):
+        return "no count: it delivers as good as nothing"
+    if math.isnan(middle):
+        return f"{number(low, 3)} or more; in half of the draws it delivers as good as nothing"
+    if math.isnan(high):
+        return f"{number(middle, 3)} ({number(low, 3)} or more in 95 of 100, in some without end)"
+    return f"{number(middle, 3)}{_span(low, high, drawn)}"
 
 
 def _span(low: float, high: float, drawn: bool) -> str:

@@ -17,10 +17,12 @@ class Sign:
 
 @dataclass(frozen=True)
 class Blank:
-    """What is filled in today: a key of the file of observations, or a word, and the unit."""
+    """What is filled in today: the ``key`` that it has in a file of observations, if it goes there, its unit,
+    and its ``name`` on the card."""
 
     key: str
     unit: str
+    name: str
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,84 @@
+"""Samples that a sweep draws from the ranges of a scenario: the draws of the verdict, each a case that can be
+made again from its coordinates."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+import balltravel
+from balltravel.files.read_write import read_scenario
+from balltravel.scenario.model import ScenarioError, flat, with_values
+from balltravel.study.swept.cases import keys_in
+from balltravel.study.verdict.draws import draw
+from balltravel.study.verdict.inputs import inputs_of
+from balltravel.sweeps.plan import Plan
+from balltravel.sweeps.values import value_in
+
+PRIMER = Path(__file__).parents[2] / "scenarios" / "primer.toml"
+READINGS = (
+    "material.flow=['power law', 'Newtonian']",
+    "material.readings=[{ shear_rate = '4 1/s', viscosity = '7 Pa.s' }, "
+    "{ shear_rate = '40 1/s', viscosity = '5 Pa.s', uncertainty = '15 %' }]",
+)
+
+
+def made_of(scenario, samples):
+    """The scenario of every case."""
+    plan = Plan(scenario, {"shims.below": [(2,)]}, samples)
+    return [with_values(scenario, changes) for changes in plan.changes(0, len(plan))]
+
+
+@pytest.mark.parametrize("settings", [(), READINGS], ids=["viscosity", "readings"])
+def test_each_case_is_a_draw_of_the_verdict(settings):
+    scenario = read_scenario(PRIMER, [*settings, "shims.below=[2]"])
+    draws = [made for made in draw(inputs_of(scenario), 32, seed=3).scenarios if made is not None]
+    cases = made_of(scenario, balltravel.samples_of(scenario, 32, seed=3))
+    assert [flat(case) for case in cases] == [flat(made) for made in draws]
+
+
+def test_a_case_with_drawn_readings_is_made_again_from_its_coordinates_alone():
+    scenario = read_scenario(PRIMER, READINGS)
+    samples = balltravel.samples_of(scenario, 4)
+    data = balltravel.sweep(scenario, {"shims.below": [(2,)]}, samples=samples)
+    assert balltravel.chance(data).chance.shape == (1,)
+    assert "material.readings" not in balltravel.what_decides(data).key.values
+    for case, made in enumerate(made_of(scenario, samples)):
+        point = data.isel(case=case, shims_below=0)
+        again = {key: value_in(key, point[name].item()) for key, name in keys_in(data).items()}
+        assert flat(with_values(scenario, again)) == flat(made)
+
+
+def test_a_key_of_the_grid_is_not_drawn():
+    from balltravel.study.swept.samples import drawn_samples
+
+    scenario = read_scenario(PRIMER)
+    whole, rest = (drawn_samples(scenario, 8, 0, swept).values for swept in ((), ("material.viscosity",)))
+    assert whole.keys() - rest.keys() == {"material.viscosity"}
+    assert all(whole[key] == values for key, values in rest.items())
+
+
+def test_a_draw_of_a_lower_that_cannot_be_is_left_out_and_counted():
+    from balltravel.study.swept.samples import drawn_samples
+
+    seat = "inlet_check.seat_diameter={ likely = '28.5 mm', within = '0.8 mm' }"
+    scenario = read_scenario(PRIMER, ["inlet_check.seat=edge", seat])
+    found = drawn_samples(scenario, 32, 0)
+    assert 0 < found.left_out < 32
+    assert {len(values) for values in found.values.values()} == {32 - found.left_out}
+    assert np.max(found.values["inlet_check.seat_diameter"]) < 0.0294
+
+
+def test_of_a_scenario_that_is_known_exactly_nothing_is_drawn():
+    scenario = read_scenario(PRIMER)
+    known = balltravel.with_ranges(scenario, dict.fromkeys(balltravel.spreads_of(scenario), "exactly"))
+    with pytest.raises(ScenarioError, match="every value is known exactly; allowed: a scenario of which"):
+        balltravel.samples_of(known)
+
+
+@pytest.mark.parametrize("count", [0, -2, 3, 100, 131_072, 8.0, "8", True, None])
+def test_a_number_of_samples_is_a_power_of_two(count):
+    with pytest.raises(
+        ScenarioError, match=r"^samples: .*; allowed: a power of two, 1 to 65536; example: 128$"
+    ):
+        balltravel.samples_of(read_scenario(PRIMER), count)
