@@ -14,7 +14,15 @@ from balltravel.bench.calibrate.expected import STALL, Bench, Count, readings_of
 from balltravel.bench.calibrate.fall import fall_notes
 from balltravel.bench.calibrate.leaks import LeakSum, leaks_of
 from balltravel.bench.calibrate.next_reading import NextReading, next_reading_of
-from balltravel.bench.calibrate.posterior import Array, Flags, Linear, Posterior, linear_at, posterior_of
+from balltravel.bench.calibrate.posterior import (
+    Array,
+    Flags,
+    Linear,
+    Posterior,
+    approached,
+    linear_at,
+    posterior_of,
+)
 from balltravel.bench.calibrate.ranges import Learnt, correlated, learnt_of
 from balltravel.bench.calibrate.sampled import samples_of
 from balltravel.bench.calibrate.unknowns import Unknowns, unknowns_of
@@ -217,11 +225,11 @@ def _fitted(bench: Bench, rows: Sequence[Row], middle: Array, always: Flags) -> 
     every = np.ones(len(middle), bool)
     first = linear_at(middle, every, signs)
     bench.focus(rows, first.slopes)
-    near = posterior_of(values, sds, signs, middle, first, always)
+    near, fitted = approached(values, sds, signs, middle, first, always)
     bench.focus(rows, None)
-    again = linear_at(near.best, every, signs)
+    again = linear_at(near, every, signs)
     bench.focus(rows, np.maximum(np.abs(first.slopes), np.abs(again.slopes)))
-    return first, posterior_of(values, sds, signs, near.best, again, always | near.fitted)
+    return first, posterior_of(values, sds, signs, near, again, always | fitted)
 
 
 def back(row: Row, value: float, stroke: float) -> float:
