@@ -24,7 +24,7 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parent.parent.parent))
 from tests.helpers.lowers import scenario as lower
-from tests.helpers.synthetic_bench import MOTOR, PRESSURE, TIP
+from tests.helpers.synthetic_bench import MOTOR, PRESSURE, TIP, reading
 
 from balltravel.bench.calibrate.calibrate import MISFIT, fit_by
 from balltravel.bench.calibrate.expected import Bench, readings_of
@@ -33,9 +33,8 @@ from balltravel.bench.calibrate.ranges import learnt_of
 from balltravel.bench.calibrate.sampled import samples_of
 from balltravel.bench.calibrate.unknowns import unknowns_of
 from balltravel.bench.calibrate.written import narrowed, written_of
-from balltravel.bench.fit import CREEP
-from balltravel.bench.observed import Condition, Observations, Reading
-from balltravel.bench.signs import SIGNS, SLOWEST, STALL_SIGNS, run_cycles, run_stalls
+from balltravel.bench.observed import Condition, Observations
+from balltravel.bench.signs import SIGNS, STALL_SIGNS, run_cycles, run_stalls
 from balltravel.scenario.model import with_values
 from balltravel.scenario.ranges import with_ranges
 from balltravel.study.travel.trials import possible_travels
@@ -76,20 +75,6 @@ def job():
     )
 
 
-def reading(key, value, rng, stroke):
-    """What somebody reads of a sign [SI]; None where there is none."""
-    sign, error = SIGNS[key], rng.normal()
-    if not math.isfinite(value):
-        return None
-    if key in CREEP:
-        if value < 1e-3 / SLOWEST:
-            return Reading(SLOWEST, None, True)
-        return Reading(stroke / value * math.exp(error * sign.sd))
-    if sign.share:
-        return Reading((value + sign.floor) * math.exp(error * sign.sd) - sign.floor)
-    return Reading(value + error * sign.sd)
-
-
 class Truths:
     """Lowers drawn from the ranges of a scenario, and the runs that all calibrations begin with."""
 
@@ -108,11 +93,13 @@ class Truths:
         for number, setting in enumerate(SETTINGS, 1):
             own = {**self.unknowns.changes(point, number), **(changes or {})}
             values = run_cycles(with_values(self.scenario, setting), [own], 1)
-            read = {key: reading(key, float(values[key][0]), rng, stroke) for key in MORE if key in values}
+            signs = {key: float(column[0]) for key, column in values.items()}
+            read = {key: reading(key, signs, rng, stroke) for key in MORE if key in signs}
             conditions.append(Condition(setting, {key: r for key, r in read.items() if r}))
         own = {**self.unknowns.changes(point), **(changes or {})}
         values = run_stalls(self.scenario, [own], PRESSURE, 1)
-        stall = {key: reading(key, float(values[key][0]), rng, stroke) for key in STALL_SIGNS}
+        signs = {key: float(column[0]) for key, column in values.items()}
+        stall = {key: reading(key, signs, rng, stroke) for key in STALL_SIGNS}
         return Observations(tuple(conditions), (), PRESSURE, {key: r for key, r in stall.items() if r})
 
     def fit(self, observed):

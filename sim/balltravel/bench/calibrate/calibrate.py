@@ -208,7 +208,7 @@ def fit_by(bench: Bench, readings: Sequence[Row], observed: Observations) -> tup
         raise refused("scenario", given, "one whose simulate ends well", "balltravel simulate FILE")
     left = sorted({sign_of(row.key).name for row in readings if row not in rows})
     notes = [f"{name}: not compared, the scenario has none" for name in left]
-    if observed.good_days:
+    if observed.good_days or observed.good_stall:
         notes.append("good days are not used: their readings go into a [[seen]] of a file of their own")
     if observed.ball_fall:
         notes += fall_notes(unknowns.scenario, observed.ball_fall)
