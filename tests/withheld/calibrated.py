@@ -78,8 +78,8 @@ def job():
 class Truths:
     """Lowers drawn from the ranges of a scenario, and the runs that all calibrations begin with."""
 
-    def __init__(self):
-        self.scenario = job()
+    def __init__(self, workers=1):
+        self.scenario, self.workers = job(), workers
         self.unknowns = unknowns_of(self.scenario, SETTINGS)
         self.first = {}
 
@@ -104,7 +104,7 @@ class Truths:
 
     def fit(self, observed):
         """The calibration, which shares the runs about the middle of the ranges with all others."""
-        bench = Bench(self.unknowns, observed, 1)
+        bench = Bench(self.unknowns, observed, self.workers)
         bench.known.update(self.first)
         fit, _ = fit_by(bench, readings_of(observed, self.scenario.lower.stroke), observed)
         if not self.first:
@@ -198,15 +198,15 @@ def leaning(truths, rng):
     return {name: in_short(truths.fit(only(observed, keys)), point) for name, keys in SETS.items()}
 
 
-def reach_of(scenario, changes=None):
+def reach_of(scenario, workers, changes=None):
     """What all arrangements reach over a scenario's ranges, or in one lower."""
     inputs = inputs_of(scenario)
     if changes is None:
-        runs = run_draws(draw(inputs, 64), [*possible_travels(scenario)], workers=1)
+        runs = run_draws(draw(inputs, 64), [*possible_travels(scenario)], workers=workers)
     else:
         alone = replace(draw(replace(inputs, drawn=()), 1), changes=(changes,),
                         scenarios=(with_values(scenario, changes),))  # fmt: skip
-        runs = run_draws(alone, [*possible_travels(scenario)], workers=1)
+        runs = run_draws(alone, [*possible_travels(scenario)], workers=workers)
     made = [i for i, each in enumerate(runs.draws.scenarios) if each is not None]
     met = {name: flags[made] for name, flags in runs.met.items() if name != ALL}
     return Reach(runs.delivery[made], met)
@@ -218,10 +218,10 @@ def regret(truths, rng):
     fit = truths.fit(truths.seen(point, rng))
     learnt = learnt_of(fit.unknowns, fit.posterior.fitted, samples_of(fit), leaks_of(fit).marginals)
     after = narrowed(truths.scenario, written_of(fit.unknowns, fit.posterior, learnt))
-    true = reach_of(truths.scenario, truths.unknowns.changes(point))
+    true = reach_of(truths.scenario, truths.workers, truths.unknowns.changes(point))
     if "before" not in truths.__dict__:
-        truths.before = chosen(reach_of(truths.scenario))
-    places = {"before": truths.before, "after": chosen(reach_of(after))}
+        truths.before = chosen(reach_of(truths.scenario, truths.workers))
+    places = {"before": truths.before, "after": chosen(reach_of(after, truths.workers))}
     given_up = {
         name: {"place": place, "regret": float(true.regret[0, place]), "loss": float(true.loss[0, place])}
         for name, place in places.items()
@@ -234,10 +234,10 @@ SHARE = {"sound": 1.0, "none": 0.1, "thinning": 0.125, "leaning": 0.2, "regret":
 """Of how many of the truths each is made."""
 
 
-def run(folder, count, names, minutes=math.inf):
+def run(folder, count, names, minutes=math.inf, workers=1):
     """Make what is missing in a folder, until so many minutes are over."""
     folder.mkdir(parents=True, exist_ok=True)
-    truths, begun = Truths(), time.monotonic()
+    truths, begun = Truths(workers), time.monotonic()
     for reached in range(1, count + 1):
         for name in names:
             for number in range(len(lines_of(folder, name)), math.ceil(SHARE[name] * reached)):
@@ -311,11 +311,12 @@ def main():
     parser.add_argument("folder", type=Path)
     parser.add_argument("--count", type=int, default=60)
     parser.add_argument("--minutes", type=float, default=math.inf)
+    parser.add_argument("--workers", type=int, default=1, help="threads")
     parser.add_argument("--jobs", nargs="+", choices=JOBS, default=[*JOBS])
     parser.add_argument("--read", action="store_true")
     arguments = parser.parse_args()
     if not arguments.read:
-        run(arguments.folder, arguments.count, arguments.jobs, arguments.minutes)
+        run(arguments.folder, arguments.count, arguments.jobs, arguments.minutes, arguments.workers)
     read(arguments.folder)
 
 
