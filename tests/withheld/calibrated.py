@@ -55,6 +55,9 @@ EXPONENTS = (0.6, 0.7, 0.8, 0.9)
 MATCHED = 10.0
 """Shear rate [1/s] at which thinning material is as thick as it is said to be: a usual spindle's."""
 
+DRAWS = 32
+"""Draws of a verdict: its first look, for the runs of the arrangements cost most."""
+
 HUGE = 100.0
 """How many times the usual error the control's readings have."""
 
@@ -202,7 +205,7 @@ def reach_of(scenario, workers, changes=None):
     """What all arrangements reach over a scenario's ranges, or in one lower."""
     inputs = inputs_of(scenario)
     if changes is None:
-        runs = run_draws(draw(inputs, 64), [*possible_travels(scenario)], workers=workers)
+        runs = run_draws(draw(inputs, DRAWS), [*possible_travels(scenario)], workers=workers)
     else:
         alone = replace(draw(replace(inputs, drawn=()), 1), changes=(changes,),
                         scenarios=(with_values(scenario, changes),))  # fmt: skip
@@ -230,7 +233,7 @@ def regret(truths, rng):
 
 
 JOBS = {"sound": sound, "none": none, "thinning": thinning, "leaning": leaning, "regret": regret}
-SHARE = {"sound": 1.0, "none": 0.1, "thinning": 0.125, "leaning": 0.2, "regret": 0.25}
+SHARE = {"sound": 1.0, "none": 0.1, "thinning": 0.1, "leaning": 0.15, "regret": 0.5}
 """Of how many of the truths each is made."""
 
 
