@@ -36,8 +36,8 @@ from balltravel.sweeps.cases import Progress
 MISFIT = 0.01
 """Chance below which readings are taken to contradict the scenario (our choice)."""
 
-RUNS_ABOUT = 180
-"""Runs of each situation, about: twice one for each input, then some 15 in each of a few rounds."""
+RUNS_ABOUT = 140
+"""Runs of each situation, about: two for each input, two for each that is fitted, and a few for each step."""
 
 
 @dataclass(frozen=True)
