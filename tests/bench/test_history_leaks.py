@@ -57,13 +57,17 @@ def history_of(bench, values, places):
 
 @pytest.fixture(scope="module")
 def histories(bench):
+    return histories_of(bench, PUMPS)
+
+
+def histories_of(bench, pumps):
     """Of each leak: true gaps and the history of all pumps, one behind the other to share their runs."""
     made = {}
     for leak in LEAKS:
-        changes = [changed for _ in range(PUMPS) for changed in pump_of(bench, leak)]
+        changes = [changed for _ in range(pumps) for changed in pump_of(bench, leak)]
         values = run_cycles(bench.scenario, changes) | run_stalls(bench.scenario, changes, PRESSURE)
         places = [1e-3 * LITRES_EACH * i for i in range(len(changes))]
-        made[leak] = np.tile(grown(bench, leak), PUMPS), history_of(bench, values, places)
+        made[leak] = np.tile(grown(bench, leak), pumps), history_of(bench, values, places)
     return made
 
 
