@@ -18,7 +18,7 @@ from balltravel.files.read_write import read_text
 from balltravel.scenario.arguments import scenario_given
 from balltravel.scenario.model import FIELDS, Scenario, ScenarioError, unknown_key, with_values
 from balltravel.scenario.rules.all import Fault
-from balltravel.units import UnitError, amount_to_si, shown, to_si, to_texts
+from balltravel.units import UnitError, amount_to_si, shown, to_si, to_text, to_texts
 from balltravel.units.keys import Quantity, choice_error
 from balltravel.units.spread import SURE
 
@@ -78,6 +78,14 @@ class Observations:
     stall: Mapping[str, Reading] = field(default_factory=dict)
     ball_fall: Mapping[str, Any] = field(default_factory=dict)
     stall_pressure_from: str = ""
+
+    @property
+    def notes(self) -> list[str]:
+        """What was taken for what nobody read."""
+        if not self.stall_pressure_from:
+            return []
+        pressure = to_text(self.stall_pressure or 0.0, "pressure")
+        return [f"pressure of the stall: not given, taken as {pressure}, {self.stall_pressure_from}"]
 
 
 def read_observations(path: str | Path, scenario: Scenario, today: date | None = None) -> Observations:
