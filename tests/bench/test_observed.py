@@ -243,11 +243,13 @@ def test_the_pressure_of_a_stall_may_be_left_out_where_something_else_tells_it()
     observed = read(STALL.format(""))
     assert observed.stall_pressure == scenario().outlet.gauge_pressure
     assert observed.stall_pressure_from == "the scenario's outlet.gauge_pressure"
+    assert observed.notes[0].endswith("bar, the scenario's outlet.gauge_pressure")
     observed = read(STALL.format('tip_pressure = "113 bar"\n'))
     assert (observed.stall_pressure, observed.stall_pressure_from) == (
         113e5, "the highest tip_pressure that was read",
     )  # fmt: skip
     assert read(WHOLE).stall_pressure_from == ""
+    assert read(WHOLE).notes == []
 
 
 def test_a_motor_tells_the_pressure_of_a_stall_by_its_supply_and_ratio(story):

@@ -83,6 +83,14 @@ class Observations:
     stall_pressure_from: str = ""
     good_stall: Mapping[str, Reading] = field(default_factory=dict)
 
+    @property
+    def notes(self) -> list[str]:
+        """What was taken for what nobody read."""
+        if not self.stall_pressure_from:
+            return []
+        pressure = to_text(self.stall_pressure or 0.0, "pressure")
+        return [f"pressure of the stall: not given, taken as {pressure}, {self.stall_pressure_from}"]
+
 
 def read_observations(path: str | Path, scenario: Scenario, today: date | None = None) -> Observations:
     """The observations in a TOML file, of this scenario; ``today``: the last day that can be, by default that

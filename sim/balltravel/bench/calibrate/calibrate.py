@@ -208,6 +208,7 @@ def fit_by(bench: Bench, readings: Sequence[Row], observed: Observations) -> tup
         raise refused("scenario", given, "one whose simulate ends well", "balltravel simulate FILE")
     left = sorted({sign_of(row.key).name for row in readings if row not in rows})
     notes = [f"{name}: not compared, the scenario has none" for name in left]
+    notes += observed.notes
     if observed.good_days or observed.good_stall:
         notes.append(
             "good days are not used: put their readings, like those of any other day, in a file of their own"
