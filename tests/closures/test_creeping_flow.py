@@ -2,6 +2,8 @@
 shipped table against fresh solves."""
 
 import math
+import os
+import sys
 from functools import cache
 from itertools import pairwise
 
@@ -28,6 +30,17 @@ FINE = 0.15
 def slope(x: tuple[float, float], y: tuple[float, float]) -> float:
     """Exponent between two points."""
     return math.log(y[1] / y[0]) / math.log(x[1] / x[0])
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="no such signal there")
+def test_after_a_mesh_a_pipe_that_nobody_reads_is_still_an_error_and_not_the_end():
+    """gmsh sets the signal of broken pipes to end the program."""
+    fem.mesh_of(fem.sharp_edge(1.4, 1.8, 0.5), 1.0)
+    to_read, to_write = os.pipe()
+    os.close(to_read)
+    with pytest.raises(BrokenPipeError):
+        os.write(to_write, b"whoever reads this")
+    os.close(to_write)
 
 
 @pytest.mark.parametrize(("ball", "cage", "lift"), [(1.4, 1.8, 0.05), (1.15, 2.2, 0.8), (1.7, 1.85, 2.0)])

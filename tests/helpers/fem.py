@@ -4,7 +4,7 @@ import pytest
 
 try:
     from balltravel.closures.fem.creeping import Resistance, resistance
-    from balltravel.closures.fem.section import cone, sharp_edge
+    from balltravel.closures.fem.section import cone, mesh_of, sharp_edge
 
     MISSING = ""
 except (ImportError, OSError) as error:  # OSError: gmsh without a library of the system
@@ -12,4 +12,4 @@ except (ImportError, OSError) as error:  # OSError: gmsh without a library of th
 
 NEEDS_FEM = pytest.mark.skipif(bool(MISSING), reason=MISSING or "-")
 
-__all__ = ["NEEDS_FEM", "Resistance", "cone", "resistance", "sharp_edge"]
+__all__ = ["NEEDS_FEM", "Resistance", "cone", "mesh_of", "resistance", "sharp_edge"]

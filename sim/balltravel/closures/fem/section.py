@@ -5,6 +5,8 @@ local width between ball and wall, and falls towards corners where the flow is s
 """
 
 import math
+import signal
+import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
@@ -145,6 +147,7 @@ class _Sizes:
 @contextmanager
 def _quiet_gmsh() -> Iterator[None]:
     gmsh.initialize(interruptible=False)
+    _keep_broken_pipes_an_error()
     try:
         gmsh.option.setNumber("General.Terminal", 0)
         for name in ("FromPoints", "FromCurvature", "ExtendFromBoundary"):
@@ -152,6 +155,15 @@ def _quiet_gmsh() -> Iterator[None]:
         yield
     finally:
         gmsh.finalize()
+
+
+def _keep_broken_pipes_an_error() -> None:
+    """gmsh lets the system end the program, without a word, that writes into a pipe nobody reads any more.
+    Python ignores that signal, and so knows it; only its first thread may set it again."""
+    if hasattr(signal, "SIGPIPE") and threading.current_thread() is threading.main_thread():
+        known = signal.getsignal(signal.SIGPIPE)
+        if known is not None:
+            signal.signal(signal.SIGPIPE, known)
 
 
 def mesh_of(section: Section, fineness: float) -> MeshTri2:
