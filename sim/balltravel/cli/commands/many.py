@@ -216,7 +216,7 @@ SWEEP = Command(
     ),
     examples=(
         'sweep scenarios/primer.toml --over \'drive.cycle_rate=["20 /min", "40 /min"]\'',
-        "sweep scenarios/primer.toml --over 'shims.below=[[2], [1, 2]]' --samples 64 --out primer_draws",
+        "sweep scenarios/primer.toml --over 'shims.below=[[2], [1, 2]]' --samples 64 --out draws",
     ),
     counts="cases",
     failures=_sweep_failures,
