@@ -94,7 +94,7 @@ def test_what_gas_takes_is_told_apart_from_starving(run, scenarios):
 def test_a_drum_is_told_with_its_level(run, scenarios):
     out = run("suction", scenarios / "primer.toml", *settings(*DRUM))[1]
     usable = 1000.0 * 3.141593 / 4.0 * 0.57**2 * 0.47
-    assert f"{usable:.4g} l" in out
+    assert f"{usable:.3g} l" in out
     fall, cycles = re.search(r"falls by ([\d.]+) um per cycle; after ([\d.]+) such", out).groups()
     assert float(fall) * 1e-3 * float(cycles) == pytest.approx(470.0, rel=2e-3)
     assert "targets hold down to the pickup" in out
