@@ -65,7 +65,7 @@ def test_numbers_of_the_answers_are_those_of_the_runs(taught):
 def test_where_travel_matters_in_thin_material_it_says_so(taught):
     uneven = altered(taught, 0, lambda t, k: with_metrics(t, volumetric_efficiency=0.9 + 0.02 * k))
     assert answer(uneven, 0).startswith("It matters even here")
-    assert "delivers 96.0 % of swept, 2 mm (0.07874 in) 90.0 %" in answer(uneven, 0)
+    assert "delivers 96.0 % of swept, 2 mm (0.079 in) 90.0 %" in answer(uneven, 0)
 
 
 def test_where_a_longer_travel_costs_nothing_it_says_so(taught):
