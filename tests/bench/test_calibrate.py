@@ -2,6 +2,7 @@
 
 import json
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -40,6 +41,12 @@ def test_signs_without_errors_lead_back_to_where_they_are_from(lower, truth):
     np.testing.assert_allclose(fit.posterior.best[:3], truth[:3], atol=0.15)
     assert fit.posterior.chi_square < np.sum(truth**2) + 0.1
     assert notes == []
+
+
+def test_a_pressure_of_the_stall_that_nobody_read_is_named_with_what_is_learnt_by_it(lower, truth):
+    observed = replace(read_of(lower, truth), stall_pressure=170e5, stall_pressure_from="as it may be")
+    _, notes = fitted(lower, observed, 1)
+    assert notes == ["pressure of the stall: not given, taken as 170 bar, as it may be"]
 
 
 def test_a_lower_is_found_again_by_its_readings(lower, truth, calibrated):

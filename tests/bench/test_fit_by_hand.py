@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from balltravel.bench.causes import SHARES
-from balltravel.bench.fit import CURVE_ERROR, OFFSET, Model, Row, row_at
+from balltravel.bench.fit import CURVE_ERROR, OFFSET, Model, Row, row_at, rows_of
+from balltravel.bench.observed import Observations, Reading
 from balltravel.bench.runs import Answers
 from balltravel.bench.signs import SIGNS
 
@@ -80,6 +81,20 @@ def test_with_a_good_day_only_what_changed_since_counts():
     assert unchanged[""].chi_square < 1.0 + 1e-9
     assert changed["short supply"].evidence > changed[""].evidence + 5.0
     assert changed["short supply"].share == pytest.approx(0.2 / 0.6, abs=0.06)
+
+
+def test_a_give_is_read_the_worse_the_faster_the_piston_creeps_on():
+    """A stroke of 90 mm in 9 s is 10 mm/s: 5 mm in the half second in which an eye tells a jump from creep;
+    whoever says how well it was read is believed."""
+
+    def sd(give, creep):
+        stall = {"give_up": give, "seconds_per_stroke_up": creep}
+        every = {row.key: row.sd for row in rows_of(Observations((), (), 1e7, stall), 0.09)}
+        return every["give_up"]
+
+    assert sd(Reading(2e-3), Reading(9.0)) == pytest.approx(math.hypot(5e-4, 5e-3))
+    assert sd(Reading(2e-3), Reading(300.0, none=True)) == 5e-4
+    assert sd(Reading(2e-3, 1e-4), Reading(9.0)) == pytest.approx(1e-4)
 
 
 def test_a_curve_is_trusted_the_less_the_farther_it_goes():

@@ -1,6 +1,7 @@
 """Leaks that grow over the litres of a synthetic pump come back within their bands, and their growth as a
 trend. Each pump is a run of its own, with everything that is not known drawn once, and read with errors."""
 
+from dataclasses import fields, replace
 from datetime import date, timedelta
 
 import numpy as np
@@ -10,7 +11,7 @@ from balltravel.bench.causes import SOUND_GAP
 from balltravel.bench.history import history as history_module
 from balltravel.bench.history.book import Book
 from balltravel.bench.history.entries import LEAKS, Count, Entry
-from balltravel.bench.history.history import DELIVERY, LITRES, judged
+from balltravel.bench.history.history import DELIVERY, LITRES, Point, judged
 from balltravel.bench.history.leaks import OWN, SHARES_RUN, leaks_of
 from balltravel.bench.history.trends import trend
 from balltravel.bench.observed import Condition, Observations, Reading
@@ -57,14 +58,26 @@ def history_of(bench, values, places):
 
 @pytest.fixture(scope="module")
 def histories(bench):
+    return histories_of(bench, PUMPS)
+
+
+def histories_of(bench, pumps):
     """Of each leak: true gaps and the history of all pumps, one behind the other to share their runs."""
     made = {}
     for leak in LEAKS:
-        changes = [changed for _ in range(PUMPS) for changed in pump_of(bench, leak)]
+        changes = [changed for _ in range(pumps) for changed in pump_of(bench, leak)]
         values = run_cycles(bench.scenario, changes) | run_stalls(bench.scenario, changes, PRESSURE)
         places = [1e-3 * LITRES_EACH * i for i in range(len(changes))]
-        made[leak] = np.tile(grown(bench, leak), PUMPS), history_of(bench, values, places)
+        made[leak] = np.tile(grown(bench, leak), pumps), history_of(bench, values, places)
     return made
+
+
+def test_a_pressure_of_a_stall_that_nobody_read_is_named_once_for_all_entries():
+    seen = Observations((), (), PRESSURE, {}, {}, "as it may be")
+    entries = [Entry(date(2026, 1, day), observed=seen) for day in (1, 2)]
+    entries.append(Entry(date(2026, 1, 3), observed=Observations((), (), PRESSURE)))
+    point = replace(Point(*([None] * len(fields(Point)))), delivered=1.0)
+    assert history_module._notes(entries, LITRES, [point]) == tuple(seen.notes)
 
 
 def test_sizes_that_are_run_begin_smaller_than_those_of_a_diagnosis():

@@ -208,6 +208,28 @@ def test_what_is_negative_at_a_stall_is_refused_with_its_line(line):
     assert "allowed: " in told
 
 
+STALLED = '[[seen]]\ncycle_rate = "23 /min"\n[stall]\npressure = "120 bar"\nseconds_per_stroke_up = "40 s"\n'
+
+
+def test_the_stall_of_a_good_day_has_the_pressure_of_todays():
+    for pressure in ("", 'pressure = "115 bar"\n'):
+        observed = read(f'{STALLED}[good_stall]\n{pressure}seconds_per_stroke_up = "none in 5 min"\n')
+        assert observed.good_stall["seconds_per_stroke_up"].none
+        assert observed.stall["seconds_per_stroke_up"].value == 40.0
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [(f'{STALLED}[good_stall]\npressure = "80 bar"\ngive_up = "2 mm"\n',
+      "today.toml:7: good_stall.pressure: 80 bar given; allowed: the pressure of [stall]"),
+     ('[[seen]]\ncycle_rate = "23 /min"\n[good_stall]\npressure = "80 bar"\ngive_up = "2 mm"\n',
+      "today.toml:4: good_stall.pressure: 80 bar given; allowed: the pressure of [stall]")],
+)  # fmt: skip
+def test_a_stall_of_a_good_day_that_cannot_be_compared_is_refused(text, said):
+    (told,) = faults_of(text)
+    assert told.startswith(said)
+
+
 def test_a_good_day_in_the_future_is_refused():
     text = '[[seen]]\ncycle_rate = "23 /min"\n[[good_day]]\ndate = 2999-01-01\ncycle_rate = "20 /min"\n'
     (told,) = faults_of(text)
@@ -221,11 +243,13 @@ def test_the_pressure_of_a_stall_may_be_left_out_where_something_else_tells_it()
     observed = read(STALL.format(""))
     assert observed.stall_pressure == scenario().outlet.gauge_pressure
     assert observed.stall_pressure_from == "the scenario's outlet.gauge_pressure"
+    assert observed.notes[0].endswith("bar, the scenario's outlet.gauge_pressure")
     observed = read(STALL.format('tip_pressure = "113 bar"\n'))
     assert (observed.stall_pressure, observed.stall_pressure_from) == (
         113e5, "the highest tip_pressure that was read",
     )  # fmt: skip
     assert read(WHOLE).stall_pressure_from == ""
+    assert read(WHOLE).notes == []
 
 
 def test_a_motor_tells_the_pressure_of_a_stall_by_its_supply_and_ratio(story):

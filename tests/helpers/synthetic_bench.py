@@ -6,7 +6,7 @@ import math
 import numpy as np
 
 from balltravel.bench.causes import GAP_KEYS, SOUND_GAP, causes_of
-from balltravel.bench.fit import CREEP, Model, rows_of
+from balltravel.bench.fit import CREEP, GIVE, Model, give_sd, rows_of
 from balltravel.bench.observed import Condition, Observations, Reading
 from balltravel.bench.runs import answers_of, at_stall, at_work, can_be
 from balltravel.bench.signs import CYCLE_SIGNS, SIGNS, SLOWEST, STALL_SIGNS
@@ -92,29 +92,40 @@ class Bench:
 
     def read(self, values):
         """What somebody reads of these signs [SI], with errors; nobody listens to the ball."""
-        read = {key: self._reading(key, float(value)) for key, value in values.items() if key != "pounding"}
-        return {key: reading for key, reading in read.items() if reading}
+        readings = {
+            key: reading(key, values, self.rng, self.scenario.lower.stroke)
+            for key in values
+            if key != "pounding"
+        }
+        return {key: read for key, read in readings.items() if read}
 
-    def _reading(self, key, value):
-        sign, error = SIGNS[key], self.rng.normal()
-        if not math.isfinite(value):
-            return None
-        if key in CREEP:
-            if value < 1e-3 / SLOWEST:
-                return Reading(SLOWEST, None, True)
-            return Reading(self.scenario.lower.stroke / value * math.exp(error * sign.sd))
-        if sign.share:
-            return Reading((value + sign.floor) * math.exp(error * sign.sd) - sign.floor)
-        return Reading(value + error * sign.sd)
+
+def reading(key, values, rng, stroke):
+    """What somebody reads of a sign, of the values [SI] of all of them; None where there is none."""
+    sign, value, error = SIGNS[key], float(values[key]), rng.normal()
+    if not math.isfinite(value):
+        return None
+    if key in CREEP:
+        if value < 1e-3 / SLOWEST:
+            return Reading(SLOWEST, None, True)
+        return Reading(stroke / value * math.exp(error * sign.sd))
+    if sign.share:
+        return Reading((value + sign.floor) * math.exp(error * sign.sd) - sign.floor)
+    if key in GIVE:
+        return Reading(value + error * give_sd(values.get(CREEP[GIVE.index(key)], 0.0)))
+    return Reading(value + error * sign.sd)
 
 
 def observations(read, good=None):
     """Readings as a file of observations has them; ``good``: those of a good day."""
-    working, stalled = (
-        {key: reading for key, reading in read.items() if key in those}
-        for those in (CYCLE_SIGNS, STALL_SIGNS)
-    )
-    good_days = ()
-    if good is not None:
-        good_days = (Condition({}, {key: reading for key, reading in good.items() if key in CYCLE_SIGNS}),)
-    return Observations((Condition({}, working),), good_days, PRESSURE, stalled)
+
+    def split(readings):
+        return (
+            {key: reading for key, reading in readings.items() if key in those}
+            for those in (CYCLE_SIGNS, STALL_SIGNS)
+        )
+
+    working, stalled = split(read)
+    well, well_stalled = split(good or {})
+    good_days = (Condition({}, well),) if well else ()
+    return Observations((Condition({}, working),), good_days, PRESSURE, stalled, good_stall=well_stalled)

@@ -34,6 +34,8 @@ BY_HAND: dict[str, tuple[str, ...]] = {
         "primer", "inlet_check.spring_preload=0.5 N", "inlet_check.spring_rate=0.2 N/mm",
         "piston_check.spring_preload=1 N", "piston_check.spring_rate=0.1 N/mm",
     ),
+    "hanging balls": ("mastic", "inlet_check.holding_force=5 N", "piston_check.holding_force=1 N"),
+    "held up by much": ("primer", "inlet_check.holding_force=20 N"),
     "worn seats": ("primer", "inlet_check.leak_gap=50 um", "piston_check.leak_gap=100 um"),
     "much gas": ("primer", "material.free_gas_fraction=5 %"),
     "no gas": ("primer", "material.free_gas_fraction=0 %"),
@@ -51,6 +53,7 @@ TABULATED: dict[str, tuple[str, ...]] = {
         'piston_check.stop="pad"', "piston_check.stop_pad_diameter=8 mm",
     ),
     "worn seats": BY_HAND["worn seats"],
+    "hanging balls": ("primer", "inlet_check.holding_force=5 N", "piston_check.holding_force=0.3 N"),
     "cone": (
         "primer", 'inlet_check.seat="cone"', "inlet_check.seat_half_angle=45 deg",
         "inlet_check.seat_diameter=18 mm", "inlet_check.seat_mouth_diameter=25 mm",

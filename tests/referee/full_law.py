@@ -65,7 +65,7 @@ class FullCheck:
         self.m_b = check.ball_density * V_b
         self.m_far = self.m_b + self.rho * V_b * tube(self.R / self.R_c).C_m
         self.W = (check.ball_density - self.rho) * GRAVITY * V_b
-        self.preload, self.rate = check.spring_preload, check.spring_rate
+        self.preload, self.rate = check.spring_preload - check.holding_force, check.spring_rate  # M6a
         self.pad = check.stop_pad_diameter / 2 if check.stop == "pad" else 0.0
         self.roughness = check.surface_roughness
         self.landing_gap = min(LANDING_GAP * self.r, travel / 2)

@@ -8,7 +8,7 @@ from referee.cases import BY_HAND, RANDOM, TABULATED, at_random, by_hand, tabula
 from referee.comparison import compare
 
 QUICK_TABULATED = ("primer", "mastic")
-QUICK = ("ball never seats", "pressure feed", "worn seats")
+QUICK = ("ball never seats", "pressure feed", "worn seats", "hanging balls")
 
 
 def verdict(within, name, found):

@@ -11,7 +11,7 @@ from balltravel.core.events import Event
 from balltravel.report.pages.lesson.curve import curve_of
 from balltravel.report.pages.lesson.page import back_scale
 from balltravel.report.pages.lesson.steps import piston_speed_at_seating, steps_in_words
-from balltravel.report.pages.lesson.words import compared_with_best, limit_in_words, run_in_words
+from balltravel.report.pages.lesson.words import compared_with_best, limit_in_words, limit_of, run_in_words
 from balltravel.study.lesson.lesson import lesson_of
 from balltravel.units import from_si
 
@@ -183,3 +183,16 @@ def test_the_bar_of_what_flowed_back_holds_the_most_that_did(taught):
         for t in m.trials
     )
     assert most <= back_scale(taught) <= max(5, 2.6 * most)
+
+
+def test_a_longer_travel_is_no_help_where_the_longest_ones_draw_in_the_same(taught):
+    heavy = replace(taught.materials[-1], limit="travel")
+
+    def with_fills(*fills):
+        (first, *_) = (trial for trial in heavy.trials if trial.metrics is not None)
+        trials = (replace(first, metrics=replace(first.metrics, fill_fraction=fill)) for fill in fills)
+        return replace(heavy, trials=tuple(trials))
+
+    assert limit_of(with_fills(0.70, 0.75)) == "travel"
+    assert limit_of(with_fills(0.76, 0.98, 0.987, 0.9872)) == "target"
+    assert "lets in no more" in limit_in_words(with_fills(0.987, 0.9872))

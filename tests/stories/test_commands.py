@@ -202,6 +202,41 @@ def test_resistance_by_ratios_has_the_matrix_and_its_slip(run_json):
     assert not run_json("resistance", "--ball-over-seat", 2.5, *EDGE[2:3], 3.1, *EDGE[4:])["inside_table"]
 
 
+HIGH = (*EDGE[:4], "--lift-over-seat", 2.5)
+"""Above the solves of a ball off its axis."""
+
+
+def test_resistance_off_the_axis_is_less_and_says_where_the_ball_stands(run, run_json):
+    """Above the solves by the rule, which has one S for all; within them by their table, where S rises."""
+    on, off = (run_json("resistance", *HIGH, *more) for more in ((), ("--offset", 0.3)))
+    assert 1.0 < on["Rqq"] / off["Rqq"] < 1.1
+    assert on["S"] == off["S"]
+    assert (off["offset_over_clearance"], off["spin"], off["inside_table"]) == (0.3, "held", False)
+    assert "offset_over_clearance" not in on
+    _, out, _ = run("resistance", *HIGH, "--offset", 0.3)
+    assert "rule: ball 0.3 of the radial clearance off its axis, held from turning, R/r 1.4" in out
+    within = (*EDGE[:2], "--cage-over-seat", 2, "--lift-over-seat", 0.4)
+    on, held, free = (
+        run_json("resistance", *within, *more)
+        for more in ((), ("--offset", 0.65), ("--offset", 0.65, "--spin", "free"))
+    )
+    # The solves at this place: 1.527 and 1.656 times more, S 1.504 times.
+    assert [on["Rqq"] / one["Rqq"] for one in (held, free)] == pytest.approx([1.527, 1.656], abs=1e-3)
+    assert held["S"] / on["S"] == pytest.approx(1.504, abs=1e-3)
+    assert held["inside_table"]
+
+
+def test_resistance_off_the_axis_by_a_fresh_solve_passes_more_where_the_ball_may_turn(run_json):
+    """Own solves of this geometry: 1.18 times more pass, 1.24 where the ball may turn."""
+    pytest.importorskip("ngsolve")
+    at = (*EDGE, "--offset", 0.3, "--solve")
+    held, free = (run_json("resistance", *at, "--spin", spin)["solved"] for spin in ("held", "free"))
+    assert 156.85 / held["Rqq"] == pytest.approx(1.18, abs=0.005)
+    assert 156.85 / free["Rqq"] == pytest.approx(1.24, abs=0.005)
+    assert free["Rvv"] < held["Rvv"]
+    assert held["S"] > 539.19
+
+
 def test_resistance_of_a_scenario_is_told_and_drawn_for_both_checks(run, run_json, scenarios, tmp_path):
     found = run_json("resistance", scenarios / "primer.toml")
     assert set(found) == {"inlet", "piston"}
@@ -234,6 +269,11 @@ def test_resistance_of_a_touching_ball_has_its_own_far_values(run, scenarios):
         ((*EDGE[:2], "--cage-over-seat", 1.3, *EDGE[4:]), "allowed with this ball"),
         ((*EDGE[:4], "--lift-over-seat", "nan"), "1e-06 to 1000"),
         ((*EDGE, "--set", "material.viscosity=1 Pa.s"), "with a scenario file"),
+        ((*EDGE, "--offset", 0.62), "less than 0.6157 of the radial"),
+        ((*EDGE, "--offset", -0.1), "to less than"),
+        ((*EDGE, "--offset", "nan"), "to less than"),
+        ((*HIGH, "--offset", 0.3, "--spin", "free"), "allowed with --solve"),
+        ((*EDGE, "--spin", "free", "--solve"), "allowed off the axis"),
     ],
 )
 def test_resistance_refuses_what_no_check_has(run, argv, words):

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from balltravel.study.verdict.deciding import Candidate, _deciding
+from balltravel.study.verdict.deciding import Candidate, _deciding, _most
 from balltravel.study.verdict.knowing import Saving
 
 CLEAR, HIDDEN, NOTHING = Saving(0.006, 0.001), Saving(0.003, 0.002), Saving(0.0001, 0.002)
@@ -37,3 +37,11 @@ def test_inputs_that_are_clear_by_themselves_are_told_once_each_the_most_first()
         "material.activation_energy",
     ]
     assert told[0].saved == 0.007  # no more than there is to save
+
+
+def test_at_most_is_told_only_of_the_input_that_saves_most_of_all():
+    clear = Saving(0.002, 0.0005)
+    assert _most([(GAS, clear), (ENERGY, NOTHING)], 0.01).saved == clear.saved
+    assert _most([(GAS, clear)], 0.001).saved == 0.001  # no more than there is to save
+    assert _most([(ENERGY, HIDDEN), (GAS, clear)], 0.01) is None
+    assert _most([], 0.01) is None

@@ -16,6 +16,7 @@ from balltravel.sweeps.plan import Plan
 from balltravel.sweeps.values import value_in
 
 PRIMER = Path(__file__).parents[2] / "scenarios" / "primer.toml"
+ZINC = PRIMER.with_name("zinc_primer_light_ball.toml")
 READINGS = (
     "material.flow=['power law', 'Newtonian']",
     "material.readings=[{ shear_rate = '4 1/s', viscosity = '7 Pa.s' }, "
@@ -82,3 +83,23 @@ def test_a_number_of_samples_is_a_power_of_two(count):
         ScenarioError, match=r"^samples: .*; allowed: a power of two, 1 to 65536; example: 128$"
     ):
         balltravel.samples_of(read_scenario(PRIMER), count)
+
+
+def test_what_follows_from_a_key_of_the_grid_follows_in_every_case():
+    from balltravel.study.swept.samples import drawn_samples
+
+    scenario = read_scenario(ZINC)
+    drawn = drawn_samples(scenario, 8, 0).values
+    assert "lower.lower_dead_volume" in drawn  # nobody wrote it: drawn, about what follows from the bore
+    grid = {"lower.bore": [0.04, 0.06]}
+    samples = drawn_samples(scenario, 8, 0, grid).values
+    assert drawn.keys() - samples.keys() == {
+        "lower.bore",
+        "lower.lower_dead_volume",
+        "lower.upper_dead_volume",
+    }
+    plan = Plan(scenario, grid, samples)
+    made = [with_values(scenario, changes) for changes in plan.changes(0, len(plan))]
+    shares = [case.lower.lower_dead_volume / (case.lower.bore**2 * case.lower.stroke) for case in made]
+    assert {case.lower.bore for case in made} == {0.04, 0.06}
+    np.testing.assert_allclose(shares, shares[0])

@@ -222,3 +222,17 @@ def test_of_each_input_the_material_counts_where_it_saves_most(monkeypatch):
         ("viscosity (b)", ("b: material.viscosity",)),
         ("viscosity (a)", ("a: material.viscosity",)),
     ]
+
+
+def test_a_week_says_how_little_is_saved_at_most_only_where_every_material_does(monkeypatch):
+    def decides(drawn, *_):
+        worth = drawn.rows[0]
+        most = Deciding("material.viscosity", "viscosity", worth, 0.0) if worth else None
+        return deciding.WhatDecides((), (), (), (), most)
+
+    monkeypatch.setattr(deciding, "what_decides", decides)
+    both, one = (
+        deciding.week_decides({"a": Drawn(0.001), "b": Drawn(b)}, None, CHOICES, 1.0, 0) for b in (0.002, 0.0)
+    )
+    assert (both.most.name, both.most.saved) == ("viscosity (b)", 0.002)
+    assert one.most is None

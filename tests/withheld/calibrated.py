@@ -5,23 +5,26 @@
 draws lowers from the scenario's ranges, runs and reads each with errors, calibrates, and keeps a line of each
 in FOLDER, so that the same command goes on where it stopped, with more if ``--count`` is higher;
 ``--read FOLDER`` prints the tables from there. ``--jobs`` names some of: sound, none, thinning, leaning,
-regret.
+regret. All advance together, so that a run that is ended early has some of each.
 """
 
 import argparse
 import json
 import math
+import os
 import sys
 import time
 from collections import defaultdict
 from dataclasses import replace
 from pathlib import Path
 
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # of small matrices more threads only wait for each other
+
 import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parent.parent.parent))
 from tests.helpers.lowers import scenario as lower
-from tests.helpers.synthetic_bench import MOTOR, PRESSURE, TIP
+from tests.helpers.synthetic_bench import MOTOR, PRESSURE, TIP, reading
 
 from balltravel.bench.calibrate.calibrate import MISFIT, fit_by
 from balltravel.bench.calibrate.expected import Bench, readings_of
@@ -30,9 +33,8 @@ from balltravel.bench.calibrate.ranges import learnt_of
 from balltravel.bench.calibrate.sampled import samples_of
 from balltravel.bench.calibrate.unknowns import unknowns_of
 from balltravel.bench.calibrate.written import narrowed, written_of
-from balltravel.bench.fit import CREEP
-from balltravel.bench.observed import Condition, Observations, Reading
-from balltravel.bench.signs import SIGNS, SLOWEST, STALL_SIGNS, run_cycles, run_stalls
+from balltravel.bench.observed import Condition, Observations
+from balltravel.bench.signs import SIGNS, STALL_SIGNS, run_cycles, run_stalls
 from balltravel.scenario.model import with_values
 from balltravel.scenario.ranges import with_ranges
 from balltravel.study.travel.trials import possible_travels
@@ -52,6 +54,9 @@ SETS = {"rate, weight, pressure, vacuum": FEW, "all but pounding": MORE}
 EXPONENTS = (0.6, 0.7, 0.8, 0.9)
 MATCHED = 10.0
 """Shear rate [1/s] at which thinning material is as thick as it is said to be: a usual spindle's."""
+
+DRAWS = 32
+"""Draws of a verdict: its first look, for the runs of the arrangements cost most."""
 
 HUGE = 100.0
 """How many times the usual error the control's readings have."""
@@ -73,25 +78,11 @@ def job():
     )
 
 
-def reading(key, value, rng, stroke):
-    """What somebody reads of a sign [SI]; None where there is none."""
-    sign, error = SIGNS[key], rng.normal()
-    if not math.isfinite(value):
-        return None
-    if key in CREEP:
-        if value < 1e-3 / SLOWEST:
-            return Reading(SLOWEST, None, True)
-        return Reading(stroke / value * math.exp(error * sign.sd))
-    if sign.share:
-        return Reading((value + sign.floor) * math.exp(error * sign.sd) - sign.floor)
-    return Reading(value + error * sign.sd)
-
-
 class Truths:
     """Lowers drawn from the ranges of a scenario, and the runs that all calibrations begin with."""
 
-    def __init__(self):
-        self.scenario = job()
+    def __init__(self, workers=1):
+        self.scenario, self.workers = job(), workers
         self.unknowns = unknowns_of(self.scenario, SETTINGS)
         self.first = {}
 
@@ -105,16 +96,18 @@ class Truths:
         for number, setting in enumerate(SETTINGS, 1):
             own = {**self.unknowns.changes(point, number), **(changes or {})}
             values = run_cycles(with_values(self.scenario, setting), [own], 1)
-            read = {key: reading(key, float(values[key][0]), rng, stroke) for key in MORE if key in values}
+            signs = {key: float(column[0]) for key, column in values.items()}
+            read = {key: reading(key, signs, rng, stroke) for key in MORE if key in signs}
             conditions.append(Condition(setting, {key: r for key, r in read.items() if r}))
         own = {**self.unknowns.changes(point), **(changes or {})}
         values = run_stalls(self.scenario, [own], PRESSURE, 1)
-        stall = {key: reading(key, float(values[key][0]), rng, stroke) for key in STALL_SIGNS}
+        signs = {key: float(column[0]) for key, column in values.items()}
+        stall = {key: reading(key, signs, rng, stroke) for key in STALL_SIGNS}
         return Observations(tuple(conditions), (), PRESSURE, {key: r for key, r in stall.items() if r})
 
     def fit(self, observed):
         """The calibration, which shares the runs about the middle of the ranges with all others."""
-        bench = Bench(self.unknowns, observed, 1)
+        bench = Bench(self.unknowns, observed, self.workers)
         bench.known.update(self.first)
         fit, _ = fit_by(bench, readings_of(observed, self.scenario.lower.stroke), observed)
         if not self.first:
@@ -147,6 +140,18 @@ def told_nothing(observed):
         for each in observed.seen
     )
     return Observations(seen, (), PRESSURE, {key: bad(key, r) for key, r in observed.stall.items()})
+
+
+def in_short(fit, point):
+    """What is kept of a calibration that only has to be warned of."""
+    k = [unknown.name for unknown in fit.unknowns.each].index("viscosity")
+    off = float((point[k] - fit.posterior.best[k]) / fit.posterior.widths[k])
+    return {
+        "chi": fit.posterior.chi_square,
+        "readings": len(fit.rows),
+        "chance": fit.chance,
+        "viscosity": off,
+    }
 
 
 def summary(fit, point):
@@ -185,8 +190,7 @@ def thinning(truths, rng):
                  "material.viscosity": thick * MATCHED ** (1.0 - n)}  # fmt: skip
         observed = truths.seen(point, rng, other)
         for name, keys in SETS.items():
-            fit = truths.fit(only(observed, keys))
-            made[f"n = {n}, {name}"] = summary(fit, point)
+            made[f"n = {n}, {name}"] = in_short(truths.fit(only(observed, keys)), point)
     return made
 
 
@@ -194,18 +198,18 @@ def leaning(truths, rng):
     """Balls that lean, which the scenario has on their axes."""
     point = truths.drawn(rng)
     observed = truths.seen(point, rng, {"closures.ball_position": "touching"})
-    return {name: summary(truths.fit(only(observed, keys)), point) for name, keys in SETS.items()}
+    return {name: in_short(truths.fit(only(observed, keys)), point) for name, keys in SETS.items()}
 
 
-def reach_of(scenario, changes=None):
+def reach_of(scenario, workers, changes=None):
     """What all arrangements reach over a scenario's ranges, or in one lower."""
     inputs = inputs_of(scenario)
     if changes is None:
-        runs = run_draws(draw(inputs, 64), [*possible_travels(scenario)], workers=1)
+        runs = run_draws(draw(inputs, DRAWS), [*possible_travels(scenario)], workers=workers)
     else:
         alone = replace(draw(replace(inputs, drawn=()), 1), changes=(changes,),
                         scenarios=(with_values(scenario, changes),))  # fmt: skip
-        runs = run_draws(alone, [*possible_travels(scenario)], workers=1)
+        runs = run_draws(alone, [*possible_travels(scenario)], workers=workers)
     made = [i for i, each in enumerate(runs.draws.scenarios) if each is not None]
     met = {name: flags[made] for name, flags in runs.met.items() if name != ALL}
     return Reach(runs.delivery[made], met)
@@ -217,37 +221,37 @@ def regret(truths, rng):
     fit = truths.fit(truths.seen(point, rng))
     learnt = learnt_of(fit.unknowns, fit.posterior.fitted, samples_of(fit), leaks_of(fit).marginals)
     after = narrowed(truths.scenario, written_of(fit.unknowns, fit.posterior, learnt))
-    true = reach_of(truths.scenario, truths.unknowns.changes(point))
+    true = reach_of(truths.scenario, truths.workers, truths.unknowns.changes(point))
     if "before" not in truths.__dict__:
-        truths.before = chosen(reach_of(truths.scenario))
-    places = {"before": truths.before, "after": chosen(reach_of(after))}
-    return {
+        truths.before = chosen(reach_of(truths.scenario, truths.workers))
+    places = {"before": truths.before, "after": chosen(reach_of(after, truths.workers))}
+    given_up = {
         name: {"place": place, "regret": float(true.regret[0, place]), "loss": float(true.loss[0, place])}
         for name, place in places.items()
     }
+    return {**given_up, "delivered": true.delivery[0].tolist()}
 
 
 JOBS = {"sound": sound, "none": none, "thinning": thinning, "leaning": leaning, "regret": regret}
-SHARE = {"sound": 1.0, "none": 0.1, "thinning": 0.25, "leaning": 0.25, "regret": 0.25}
+SHARE = {"sound": 1.0, "none": 0.1, "thinning": 0.1, "leaning": 0.15, "regret": 0.5}
 """Of how many of the truths each is made."""
 
 
-def run(folder, count, names):
-    """Make what is missing in a folder."""
+def run(folder, count, names, minutes=math.inf, workers=1):
+    """Make what is missing in a folder, until so many minutes are over."""
     folder.mkdir(parents=True, exist_ok=True)
-    truths = Truths()
-    for place, name in enumerate(names):
-        path = folder / f"{name}.jsonl"
-        done = len(path.read_text().splitlines()) if path.exists() else 0
-        wanted, begun = math.ceil(SHARE[name] * count), time.monotonic()
-        for number in range(done, wanted):
-            rng = np.random.default_rng([sorted(JOBS).index(name), number])
-            with path.open("a") as file:
-                file.write(json.dumps(JOBS[name](truths, rng)) + "\n")
-            pace = (time.monotonic() - begun) / (number + 1 - done)
-            left = pace * (wanted - number - 1)
-            print(f"{name} ({place + 1} of {len(names)}): {number + 1} of {wanted}, {left:.0f} s left",
-                  file=sys.stderr, flush=True)  # fmt: skip
+    truths, begun = Truths(workers), time.monotonic()
+    for reached in range(1, count + 1):
+        for name in names:
+            for number in range(len(lines_of(folder, name)), math.ceil(SHARE[name] * reached)):
+                if time.monotonic() - begun > 60.0 * minutes:
+                    return
+                rng = np.random.default_rng([sorted(JOBS).index(name), number])
+                line = json.dumps(JOBS[name](truths, rng))
+                with (folder / f"{name}.jsonl").open("a") as file:
+                    file.write(line + "\n")
+                print(f"{name} {number + 1} of {math.ceil(SHARE[name] * count)}, "
+                      f"{time.monotonic() - begun:.0f} s", file=sys.stderr, flush=True)  # fmt: skip
 
 
 def lines_of(folder, name):
@@ -287,7 +291,7 @@ def read(folder):
                       f"{_share(row[1] for row in own)} | {_share(row[2] for row in own)} |")  # fmt: skip
     for name in ("thinning", "leaning"):
         for title, every in of_sets(lines_of(folder, name)).items():
-            off = [-each["inputs"]["viscosity"][3] for each in every if "viscosity" in each["inputs"]]
+            off = [-each["viscosity"] for each in every]
             chi = np.median([each["chi"] for each in every])
             warned = f"{sum(each['chance'] < MISFIT for each in every)} of {len(every)} warned"
             print(f"{name}, {title}: {warned}, chi-square {chi:.0f} of {every[0]['readings']}, "
@@ -309,11 +313,13 @@ def main():
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("folder", type=Path)
     parser.add_argument("--count", type=int, default=60)
+    parser.add_argument("--minutes", type=float, default=math.inf)
+    parser.add_argument("--workers", type=int, default=1, help="threads")
     parser.add_argument("--jobs", nargs="+", choices=JOBS, default=[*JOBS])
     parser.add_argument("--read", action="store_true")
     arguments = parser.parse_args()
     if not arguments.read:
-        run(arguments.folder, arguments.count, arguments.jobs)
+        run(arguments.folder, arguments.count, arguments.jobs, arguments.minutes, arguments.workers)
     read(arguments.folder)
 
 

@@ -19,7 +19,6 @@ from balltravel.estimate.suction_losses import outlet_load
 from balltravel.scenario.arguments import refused, scenario_given
 from balltravel.scenario.model import Scenario, with_values
 from balltravel.sweeps.cases import Batches, Progress
-from balltravel.units import to_text
 
 SEEN_EFFECT = 2.0
 """Effect, in standard deviations of all that is not known, below which a cause cannot be told (our choice; of
@@ -155,9 +154,7 @@ def judged(
     ranked = _ranked(fits, causes)
     best = min(fit.chi_square for fit in fits.values())
     chance = _chance(best, len(rows) - 1)
-    if observed.stall_pressure_from:
-        pressure = to_text(observed.stall_pressure or 0.0, "pressure")
-        notes.append(f"pressure of the stall: not given, taken as {pressure}, {observed.stall_pressure_from}")
+    notes += observed.notes
     if observed.ball_fall:
         notes.append("[ball_fall] is not used here: it says how the ball sits in its cage, not what is worn")
     return Diagnosis(

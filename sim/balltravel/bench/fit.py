@@ -8,7 +8,7 @@ of a normal law's density. Each cause and none begin as equally likely.
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -39,8 +39,12 @@ OFFSET = 10.0
 choice): a scenario that is wrong must not point to a cause."""
 
 CREEP = ("seconds_per_stroke_up", "seconds_per_stroke_down")
+GIVE = ("give_up", "give_down")
 BY_THE_CUBE = (*CREEP, "gland_weep")
 """Signs that rise about with the cube of a gap: the cube root is what a curve goes through."""
+
+REACTION = 0.5
+"""Time [s] that an eye takes to tell a jump of the rod from the creep that follows (our choice)."""
 
 
 @dataclass(frozen=True)
@@ -97,7 +101,23 @@ def rows_of(observed: Observations, stroke: float) -> list[Row]:
             rows += [
                 _row(key, situation, good, reading, stroke) for key, reading in condition.readings.items()
             ]
-    return rows + [_row(key, "stall", False, reading, stroke) for key, reading in observed.stall.items()]
+    for good, stall in ((False, observed.stall), (True, observed.good_stall)):
+        rows += [_stall_row(key, good, stall, stroke) for key in stall]
+    return rows
+
+
+def give_sd(creep: float) -> float:
+    """How well a give is read [m] where the piston creeps on at a speed [m/s]."""
+    return math.hypot(SIGNS[GIVE[0]].sd, REACTION * creep)
+
+
+def _stall_row(key: str, good: bool, stall: Mapping[str, Reading], stroke: float) -> Row:
+    """A reading of a stall; a give is told from the creep, the worse the faster that is."""
+    row = _row(key, "stall", good, stall[key], stroke)
+    creep = stall.get(CREEP[GIVE.index(key)]) if key in GIVE and stall[key].sd is None else None
+    if creep is None or creep.none:
+        return row
+    return replace(row, sd=give_sd(stroke / creep.value))
 
 
 def _situation(condition: Condition, observed: Observations, number: int) -> str:

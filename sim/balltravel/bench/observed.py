@@ -18,11 +18,11 @@ from balltravel.files.read_write import read_text
 from balltravel.scenario.arguments import scenario_given
 from balltravel.scenario.model import FIELDS, Scenario, ScenarioError, unknown_key, with_values
 from balltravel.scenario.rules.all import Fault
-from balltravel.units import UnitError, amount_to_si, shown, to_si, to_texts
+from balltravel.units import UnitError, amount_to_si, shown, to_si, to_text, to_texts
 from balltravel.units.keys import Quantity, choice_error
 from balltravel.units.spread import SURE
 
-SEEN, GOOD_DAY, STALL, BALL_FALL = "seen", "good_day", "stall", "ball_fall"
+SEEN, GOOD_DAY, STALL, GOOD_STALL, BALL_FALL = "seen", "good_day", "stall", "good_stall", "ball_fall"
 MOST_CONDITIONS = 4
 """Conditions under which a pump is watched, at most (our choice): each costs a set of runs."""
 
@@ -32,6 +32,9 @@ lower sweeps (our choice)."""
 
 TOO_FAR = 6.0
 """Standard deviations by which two readings of one setting may differ (our choice): one of them is a slip."""
+
+SAME_PRESSURE = 0.1
+"""By what share the pressures of two stalls that are compared may differ (our choice)."""
 
 NOTHING = "none"
 """A dip, a give or a weep that is not there: read as 0."""
@@ -69,8 +72,8 @@ class Condition:
 @dataclass(frozen=True)
 class Observations:
     """A file of observations. ``stall_pressure``: gauge [Pa], None where no stall was tried, and
-    ``stall_pressure_from`` what tells it where nobody read it; ``ball_fall``: its keys, which calibration
-    takes [SI] and diagnosis does not."""
+    ``stall_pressure_from`` what tells it where nobody read it; ``good_stall``: the same stall on a good day;
+    ``ball_fall``: its keys, which calibration takes [SI] and diagnosis does not."""
 
     seen: tuple[Condition, ...]
     good_days: tuple[Condition, ...] = ()
@@ -78,6 +81,15 @@ class Observations:
     stall: Mapping[str, Reading] = field(default_factory=dict)
     ball_fall: Mapping[str, Any] = field(default_factory=dict)
     stall_pressure_from: str = ""
+    good_stall: Mapping[str, Reading] = field(default_factory=dict)
+
+    @property
+    def notes(self) -> list[str]:
+        """What was taken for what nobody read."""
+        if not self.stall_pressure_from:
+            return []
+        pressure = to_text(self.stall_pressure or 0.0, "pressure")
+        return [f"pressure of the stall: not given, taken as {pressure}, {self.stall_pressure_from}"]
 
 
 def read_observations(path: str | Path, scenario: Scenario, today: date | None = None) -> Observations:
@@ -131,11 +143,11 @@ class _Reader:
 
     def read(self, tables: Mapping[str, Any]) -> Observations:
         """All tables of a file."""
-        known = (SEEN, GOOD_DAY, STALL, BALL_FALL)
+        known = (SEEN, GOOD_DAY, STALL, GOOD_STALL, BALL_FALL)
         for table in tables:
             if table not in known:
                 self._refuse(table, 1, "", "no such table" + _near(table, known), "[[seen]], [[good_day]], "
-                             "[stall], [ball_fall]", "[[seen]]")  # fmt: skip
+                             "[stall], [good_stall], [ball_fall]", "[[seen]]")  # fmt: skip
         seen = tuple(self._conditions(SEEN, tables.get(SEEN)))
         self._look_at_pairs(seen)
         good = tuple(self._conditions(GOOD_DAY, tables.get(GOOD_DAY, [])))
@@ -143,8 +155,10 @@ class _Reader:
             if all(condition.changes != other.changes for other in seen) and not self.faults:
                 allowed = "the set of one of [[seen]], with which the good day is compared"
                 self._refuse(GOOD_DAY, number, "set", "no [[seen]] was set like this", allowed)
-        pressure, stall, taken = self._stall(tables.get(STALL), seen)
-        return Observations(seen, good, pressure, stall, self._ball_fall(tables.get(BALL_FALL)), taken)
+        pressure, stall, taken = self._stall(STALL, tables.get(STALL), seen)
+        good_stall = self._good_stall(tables.get(GOOD_STALL), pressure)
+        ball_fall = self._ball_fall(tables.get(BALL_FALL))
+        return Observations(seen, good, pressure, stall, ball_fall, taken, good_stall)
 
     def _refuse(self, table: str, number: int, key: str, given: str, allowed: str, example: str = "") -> None:
         line = self.places.get((table, number, key), self.places.get((table, number, ""), 1))
@@ -294,26 +308,29 @@ class _Reader:
             given = f"{1e6 * weighed:.3g} cc a cycle, and the lower sweeps {1e6 * swept:.3g} cc"
             self._refuse(table, number, "weighed_per_cycle", given, "at most what it sweeps", '"152 cc"')
 
-    def _stall(self, raw: Any, seen: Sequence[Condition]) -> tuple[float | None, dict[str, Reading], str]:
-        """Pressure [Pa] and readings of a stall, and where the pressure is from if nobody read it."""
+    def _stall(
+        self, table: str, raw: Any, seen: Sequence[Condition] = ()
+    ) -> tuple[float | None, dict[str, Reading], str]:
+        """The table [stall] or [good_stall]: its pressure [Pa] and readings, and where the pressure is from
+        if nobody read it."""
         if raw is None:
             return None, {}, ""
         if not isinstance(raw, dict):
-            self._refuse(STALL, 1, "", f"{shown(raw)} given", "a table", "[stall]")
+            self._refuse(table, 1, "", f"{shown(raw)} given", "a table", f"[{table}]")
             return None, {}, ""
         readings: dict[str, Reading] = {}
         for key, value in raw.items():
             if key in STALL_SIGNS:
-                reading = self._reading(STALL, 1, key, value, STALL_SIGNS[key])
+                reading = self._reading(table, 1, key, value, STALL_SIGNS[key])
                 readings |= {key: reading} if reading else {}
             elif key != "pressure":
                 given = "no such key" + _near(key, ("pressure", *STALL_SIGNS))
-                self._refuse(STALL, 1, key, given, f"pressure, {', '.join(STALL_SIGNS)}", "give_down")
+                self._refuse(table, 1, key, given, f"pressure, {', '.join(STALL_SIGNS)}", "give_down")
         for key in ("give_up", "give_down"):
             if key in readings and readings[key].value > self.scenario.lower.stroke:
-                self._refuse(STALL, 1, key, f"{shown(raw[key])} given", "at most the stroke", '"3 mm"')
+                self._refuse(table, 1, key, f"{shown(raw[key])} given", "at most the stroke", '"3 mm"')
         if not raw:
-            self._refuse(STALL, 1, "", "nothing was seen", "at least one sign", 'give_down = "4 mm"')
+            self._refuse(table, 1, "", "nothing was seen", "at least one sign", 'give_down = "4 mm"')
             return None, {}, ""
         told = None if "pressure" in raw else _pressure_at_stall(self.scenario, seen)
         if told is not None:
@@ -323,9 +340,19 @@ class _Reader:
                 f"what the piston pushes against with the outlet closed, {_STALL_PRESSURE.allowed()}: creep "
                 "goes with it; left out with a motor, a tip_pressure in [[seen]] or an outlet.gauge_pressure"
             )
-            self._refuse(STALL, 1, "pressure", "missing", allowed, _STALL_PRESSURE.written())
+            self._refuse(table, 1, "pressure", "missing", allowed, _STALL_PRESSURE.written())
             return None, readings, ""
-        return self._plain(STALL, "pressure", raw, _STALL_PRESSURE), readings, ""
+        return self._plain(table, "pressure", raw, _STALL_PRESSURE), readings, ""
+
+    def _good_stall(self, raw: Any, pressure: float | None) -> dict[str, Reading]:
+        """The stall of a good day; its pressure is that of [stall], whether it says so or not."""
+        if isinstance(raw, dict) and pressure is not None and "pressure" not in raw:
+            raw = {**raw, "pressure": f"{pressure!r} Pa"}
+        own, readings, _ = self._stall(GOOD_STALL, raw)
+        if own is not None and (pressure is None or abs(own / pressure - 1.0) > SAME_PRESSURE):
+            allowed = "the pressure of [stall], with which the good day is compared"
+            self._refuse(GOOD_STALL, 1, "pressure", f"{to_text(own, 'pressure')} given", allowed)
+        return readings
 
     def _ball_fall(self, raw: Any) -> dict[str, Any]:
         if raw is None:

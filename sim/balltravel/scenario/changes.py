@@ -5,7 +5,7 @@ the defaults that follow from it in its table, the marks and rules that read it,
 that is not surely of its kind and in its limits is left to the whole validation.
 """
 
-from collections.abc import Collection, Mapping, Sequence, Set
+from collections.abc import Collection, Iterable, Mapping, Sequence, Set
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple, get_args, get_origin
 
@@ -243,10 +243,7 @@ class Variations:
 
     def reach(self, keys: Sequence[str], gone: frozenset[str]) -> _Reach:
         """How far other values of these keys reach, of which those ``gone`` are taken out."""
-        changed = {*keys}
-        for key in _FOLLOWING:  # in their order: one may follow from another
-            if key not in self._given and changed & _followed_from(self.scenario, key):
-                changed.add(key)
+        changed = with_following(self.scenario, self._given, keys)
         return _reach(self._given, frozenset(keys), gone, frozenset(_FOLLOWING.keys() - changed))
 
 
@@ -264,6 +261,15 @@ class _Noted(dict[str, Any]):
     def get(self, name: str, default: Any = None) -> Any:
         self.seen.add(name)
         return super().get(name, default)
+
+
+def with_following(scenario: "Scenario", given: Set[str], keys: Iterable[str]) -> set[str]:
+    """These keys, and those beside the ``given`` ones whose value follows from them."""
+    changed = {*keys}
+    for key in _FOLLOWING:  # in their order: one may follow from another
+        if key not in given and changed & _followed_from(scenario, key):
+            changed.add(key)
+    return changed
 
 
 def _followed_from(scenario: "Scenario", key: str) -> set[str]:

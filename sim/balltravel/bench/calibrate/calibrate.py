@@ -14,7 +14,15 @@ from balltravel.bench.calibrate.expected import STALL, Bench, Count, readings_of
 from balltravel.bench.calibrate.fall import fall_notes
 from balltravel.bench.calibrate.leaks import LeakSum, leaks_of
 from balltravel.bench.calibrate.next_reading import NextReading, next_reading_of
-from balltravel.bench.calibrate.posterior import Array, Flags, Linear, Posterior, linear_at, posterior_of
+from balltravel.bench.calibrate.posterior import (
+    Array,
+    Flags,
+    Linear,
+    Posterior,
+    approached,
+    linear_at,
+    posterior_of,
+)
 from balltravel.bench.calibrate.ranges import Learnt, correlated, learnt_of
 from balltravel.bench.calibrate.sampled import samples_of
 from balltravel.bench.calibrate.unknowns import Unknowns, unknowns_of
@@ -28,8 +36,8 @@ from balltravel.sweeps.cases import Progress
 MISFIT = 0.01
 """Chance below which readings are taken to contradict the scenario (our choice)."""
 
-RUNS_ABOUT = 180
-"""Runs of each situation, about: twice one for each input, then some 15 in each of a few rounds."""
+RUNS_ABOUT = 140
+"""Runs of each situation, about: two for each input, two for each that is fitted, and a few for each step."""
 
 
 @dataclass(frozen=True)
@@ -200,7 +208,8 @@ def fit_by(bench: Bench, readings: Sequence[Row], observed: Observations) -> tup
         raise refused("scenario", given, "one whose simulate ends well", "balltravel simulate FILE")
     left = sorted({sign_of(row.key).name for row in readings if row not in rows})
     notes = [f"{name}: not compared, the scenario has none" for name in left]
-    if observed.good_days:
+    notes += observed.notes
+    if observed.good_days or observed.good_stall:
         notes.append(
             "good days are not used: put their readings, like those of any other day, in a file of their own"
         )
@@ -219,11 +228,11 @@ def _fitted(bench: Bench, rows: Sequence[Row], middle: Array, always: Flags) -> 
     every = np.ones(len(middle), bool)
     first = linear_at(middle, every, signs)
     bench.focus(rows, first.slopes)
-    near = posterior_of(values, sds, signs, middle, first, always)
+    near, fitted = approached(values, sds, signs, middle, first, always)
     bench.focus(rows, None)
-    again = linear_at(near.best, every, signs)
+    again = linear_at(near, every, signs)
     bench.focus(rows, np.maximum(np.abs(first.slopes), np.abs(again.slopes)))
-    return first, posterior_of(values, sds, signs, near.best, again, always | near.fitted)
+    return first, posterior_of(values, sds, signs, near, again, always | fitted)
 
 
 def back(row: Row, value: float, stroke: float) -> float:

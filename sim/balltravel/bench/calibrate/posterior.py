@@ -15,14 +15,15 @@ Flags = NDArray[np.bool_]
 STEP = 0.3
 """Step of a difference, in standard deviations of the prior (our choice)."""
 
-MOST_ROUNDS = 5
+MOST_STEPS = 10
 SETTLED = 0.05
 """Change of every coordinate below which a fit has settled, of a standard deviation of the prior."""
 
 FARTHEST = 4.0
 """Standard deviations of the prior up to which an unknown may go."""
 
-SHARES_OF_A_STEP = (1.0, 0.5, 0.25)
+SHORTER = (0.5, 0.25, 0.1)
+"""Shares of a step that are tried where the whole of it does not help."""
 
 SHOWS = 0.2
 """By how many of its errors of reading an unknown must move one to be fitted (our choice); those that move
@@ -61,33 +62,62 @@ class Linear:
     slopes: Array
 
 
+def approached(
+    values: Array, sds: Array, signs: Signs, begin: Array, first: Linear, always: Flags | None = None
+) -> tuple[Array, Flags]:
+    """About where the best fit lies, and which unknowns were fitted, by slopes that are never made anew."""
+    fitted, errors = _fitted(sds, first, always)
+    best, *_ = _descended(values, errors, signs, begin, first, fitted, anew=False)
+    return best, fitted
+
+
 def posterior_of(
     values: Array, sds: Array, signs: Signs, begin: Array, first: Linear, always: Flags | None = None
 ) -> Posterior:
     """Fit unknowns to readings with independent errors (standard deviations). ``first``: what is expected
     where it is to ``begin``; ``always``: unknowns to be fitted even if they show in nothing there."""
-    best, expected, slopes = begin, first.expected, first.slopes
-    fitted: Flags = np.asarray((np.abs(slopes) > SHOWS * sds[:, None]).any(axis=0))
-    if always is not None:
-        fitted |= always
-    rest = slopes * ~fitted
-    errors = np.diag(sds**2) + rest @ rest.T
-    for _ in range(MOST_ROUNDS):
-        step = _step(values - expected, slopes * fitted, errors, best)
-        there = _best_along(best, step, values, errors, signs)
-        settled = bool(np.abs(there - best).max(initial=0.0) < SETTLED)
-        if (there != best).any():
-            best = there
-            linear = linear_at(best, fitted, signs)
-            expected, slopes = linear.expected, linear.slopes
-        if settled:
-            break
-    slopes = slopes * fitted
+    fitted, errors = _fitted(sds, first, always)
+    best, linear, made_at = _descended(values, errors, signs, begin, first, fitted)
+    if np.abs(best - made_at).max(initial=0.0) > STEP:
+        linear = linear_at(best, fitted, signs)
+    expected, slopes = linear.expected, linear.slopes * fitted
     information = np.eye(len(best)) + slopes.T @ np.linalg.solve(errors, slopes)
     off = values - expected
     chi_square = float(off @ np.linalg.solve(errors, off) + best @ best)
     covariance = np.asarray(np.linalg.inv(information))
     return Posterior(best, covariance, fitted, expected, slopes, errors, chi_square)
+
+
+def _fitted(sds: Array, first: Linear, always: Flags | None) -> tuple[Flags, Array]:
+    """Which unknowns are fitted, and the covariance of the errors of reading and of all others."""
+    fitted: Flags = np.asarray((np.abs(first.slopes) > SHOWS * sds[:, None]).any(axis=0))
+    if always is not None:
+        fitted |= always
+    rest = first.slopes * ~fitted
+    return fitted, np.diag(sds**2) + rest @ rest.T
+
+
+def _descended(
+    values: Array, errors: Array, signs: Signs, best: Array, linear: Linear, fitted: Flags, anew: bool = True
+) -> tuple[Array, Linear, Array]:
+    """The best fit, what is expected there with its slopes, and where these were made.
+
+    Gauss-Newton. A run for each unknown at every step would cost most of all, so each step corrects the
+    slopes by what it saw (Broyden's rank-one update); they are made ``anew`` where they do not lead on.
+    """
+    linear, made_at = Linear(linear.expected, linear.slopes * fitted), best
+    for _ in range(MOST_STEPS):
+        step = _step(values - linear.expected, linear.slopes, errors, best)
+        there, expected = _better(best, step, linear.expected, values, errors, signs)
+        moved, missed = there - best, expected - linear.expected - linear.slopes @ (there - best)
+        best, linear = there, Linear(expected, linear.slopes)
+        if np.abs(moved).max(initial=0.0) >= SETTLED:  # a smaller step sees more noise than slope
+            linear = Linear(expected, linear.slopes + np.outer(missed, moved) / (moved @ moved))
+        elif anew and np.abs(best - made_at).max(initial=0.0) > STEP:
+            linear, made_at = linear_at(best, fitted, signs), best
+        else:
+            break
+    return best, linear, made_at
 
 
 def linear_at(at: Array, moved: Flags, signs: Signs) -> Linear:
@@ -112,10 +142,24 @@ def _step(off: Array, slopes: Array, errors: Array, at: Array) -> Array:
     return np.asarray(np.clip(there, -FARTHEST, FARTHEST) - at)
 
 
-def _best_along(at: Array, step: Array, values: Array, errors: Array, signs: Signs) -> Array:
-    """The best of some points along a step; where it began if none is better."""
-    points = at + np.outer((0.0, *SHARES_OF_A_STEP), step)
-    off = values - signs(points)
-    with np.errstate(invalid="ignore"):
-        cost = np.einsum("ni,ni->n", off, np.linalg.solve(errors, off.T).T) + (points**2).sum(axis=1)
-    return np.asarray(points[int(np.argmin(np.where(np.isfinite(cost), cost, np.inf)))])
+def _better(
+    at: Array, step: Array, expected: Array, values: Array, errors: Array, signs: Signs
+) -> tuple[Array, Array]:
+    """The end of a step and what is expected there; where that is no better the best of shorter ones, or
+    where it began."""
+
+    def costs(points: Array, there: Array) -> Array:
+        off = values - there
+        with np.errstate(invalid="ignore"):
+            cost = np.einsum("ni,ni->n", off, np.linalg.solve(errors, off.T).T) + (points**2).sum(axis=1)
+        return np.where(np.isfinite(cost), cost, np.inf)
+
+    now = float(costs(at[None], expected[None])[0])
+    for shares in ((1.0,), SHORTER):
+        points = at + np.outer(shares, step)
+        there = signs(points)
+        cost = costs(points, there)
+        if cost.min() < now:
+            place = int(np.argmin(cost))
+            return points[place], there[place]
+    return at, expected

@@ -33,7 +33,7 @@ LONGEST = 1000
 """Letters of a text, at most."""
 
 MOST_CYCLES, MOST_LITRES = 1e12, 1e9
-TABLES = ("seen", "good_day", "stall", "ball_fall")
+TABLES = ("seen", "good_day", "stall", "good_stall", "ball_fall")
 
 Where = Callable[[str], tuple[str, int]]
 """The place and the line of a key, for a fault."""

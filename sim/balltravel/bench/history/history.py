@@ -228,6 +228,8 @@ def _notes(entries: Sequence[Entry], axis: str, points: Sequence[Point]) -> tupl
             f"leaks are fitted with the material of the scenario, whatever material an entry names "
             f"({', '.join(materials)}), unless its observations set another viscosity"
         )
+    if points:
+        notes += dict.fromkeys(note for entry in entries if entry.observed for note in entry.observed.notes)
     if points and all(math.isnan(point.delivered) for point in points):
         notes.append("no entry has weighed_per_cycle, so there is no delivery to show")
     return tuple(notes)

@@ -106,7 +106,7 @@ def _keys(day: Day) -> dict[str, Key]:
         f"seen {number}": ("work", day.shims_below, _frozen(condition))
         for number, condition in enumerate(day.observed.seen, 1)
     }
-    if day.observed.stall:
+    if day.observed.stall or day.observed.good_stall:
         keys["stall"] = ("stall", day.shims_below, day.observed.stall_pressure)
     return keys
 

@@ -67,8 +67,9 @@ KIND_OF_MATERIAL = Command(
 def _resistance(job: Job) -> tuple[Any, ...]:
     from balltravel.estimate.check_resistance import resistance_report
 
-    if job.arguments.solve:
-        raise RefusedError("--solve: allowed with the three ratios, for a sharp edge in a plain bore")
+    for name in ("solve", "offset", "spin"):
+        if getattr(job.arguments, name):
+            raise RefusedError(f"--{name}: allowed with the three ratios, for a sharp edge in a plain bore")
     return (resistance_report(job.scenario),)
 
 
@@ -78,11 +79,11 @@ def _ratios(job: Job) -> tuple[Any, ...]:
     given = job.arguments
     ratios = (given.ball_over_seat, given.cage_over_seat, given.lift_over_seat)
     try:
-        return (ratios_report(*ratios, solve=given.solve),)
+        return (ratios_report(*ratios, given.solve, given.offset or 0.0, given.spin or "held"),)
     except RatioError as error:
         raise RefusedError(str(error)) from None
     except (ImportError, OSError) as error:  # OSError: gmsh without a library of the system
-        raise RefusedError(f"--solve: {error}; needed: gmsh and scikit-fem (the extra fem)") from None
+        raise RefusedError(f"--solve: {error}; needed: the extra fem (gmsh, scikit-fem, ngsolve)") from None
 
 
 def _resistance_variant(arguments: argparse.Namespace) -> Command | None:
@@ -145,6 +146,8 @@ RESISTANCE = Command(
         option("--ball-over-seat", type=float, metavar="R/r", help="ball over seat radius"),
         option("--cage-over-seat", type=float, metavar="R_c/r", help="cage over seat radius"),
         option("--lift-over-seat", type=float, metavar="z/r", help="lift over seat radius"),
+        option("--offset", type=float, metavar="SHARE", help="ball off its axis, over the radial clearance"),
+        option("--spin", choices=("held", "free"), help="with --offset: may the ball turn? (free: --solve)"),
         option("--solve", action="store_true", help="solve anew by finite elements (extra fem)"),
     ),
     examples=("resistance --ball-over-seat 1.4 --cage-over-seat 1.8 --lift-over-seat 0.2",),

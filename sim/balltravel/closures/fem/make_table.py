@@ -21,9 +21,9 @@ GridPoint = tuple[float, ...]
 
 def head(name: str, kind: Kind) -> list[str]:
     """What the table is and where it comes from."""
-    tools = ", ".join(f"{tool} {version(tool)}" for tool in ("scikit-fem", "gmsh", "scipy"))
+    tools = ", ".join(f"{tool} {version(tool)}" for tool in kind.tools)
     asked = "FILE" if name == "resistance" else f"FILE --kind {name}"
-    made = f"Own axisymmetric finite elements ({tools}): python -m balltravel.closures.fem.make_table {asked}"
+    made = f"Own {kind.elements} ({tools}): python -m balltravel.closures.fem.make_table {asked}"
     return [f"# {line}" for line in (*kind.about, made)]
 
 

@@ -17,6 +17,7 @@ from balltravel.closures.fem.liquids import Liquid
 from balltravel.closures.fem.potential import inertia
 from balltravel.closures.fem.section import sharp_edge
 from balltravel.closures.fem.steady import FlowState, NotConvergedError, SteadyFlow
+from balltravel.closures.table.off_axis_gains import meeting, reach
 from balltravel.material.flow_laws import PowerLaw
 
 FINE, COARSE = 0.15, 0.212
@@ -40,6 +41,20 @@ EXPONENTS = (0.8, 0.6, 0.45, 0.3)
 MEDIUM = 0.25
 """Size of the elements of the coarser grid: within 0.5 % of those of 0.15 at Re 200 (three points)."""
 
+LEANS = (0.0, 0.35, 0.65, 0.9)
+"""Offsets of a ball off its axis, as a share of that at which it touches edge or cage."""
+
+OFF_AXIS_BALLS, OFF_AXIS_RATIOS = (1.4, 1.12, 1.8), (0.7, 0.5, 0.9)
+OFF_AXIS_PARTS = ((1.0, 0.65, 1.5), (2.5, 0.8), (0.45, 5.0))
+"""The grid of a ball off its axis, in the order of solving, with lifts over that at which a ball aside meets
+edge and cage at once: a whole table of three lifts comes first."""
+
+OFF_AXIS_CLOSER = (0.1, 0.2, 0.28, 0.4, 0.57, 0.8)
+"""Further lifts of the first ball and ratio."""
+
+IN_SPACE = 0.6
+"""Size of the elements in space over the local width."""
+
 DEVELOP = 12.0
 """Straight part in radii behind the ball in which a jet may spread, 1.5 times that in the bore."""
 
@@ -48,13 +63,16 @@ Row = tuple[float, ...]
 
 
 class Kind(NamedTuple):
-    """A table: what stands on top, its columns, how many of them are the place, all places, a solve."""
+    """A table: what stands on top, its columns, how many of them are the place, all places in the order of
+    solving, a solve, and what it is solved by."""
 
     about: tuple[str, ...]
     columns: tuple[str, ...]
     keys: int
     places: tuple[tuple[float, ...], ...]
     solve: Callable[..., Row]
+    elements: str = "axisymmetric finite elements"
+    tools: tuple[str, ...] = ("scikit-fem", "gmsh", "scipy")
 
 
 def solve_resistance(ball: float, ratio: float, lift: float) -> Row:
@@ -71,6 +89,21 @@ def solve_mass(ball: float, ratio: float, lift: float) -> Row:
     fine, coarse = inertia(section, FINE), inertia(section, COARSE)
     off = max(abs(b / a - 1.0) for a, b in zip(fine, coarse, strict=True))
     return (ball, ratio, lift, *fine, off)
+
+
+def solve_off_axis(ball: float, ratio: float, lift: float, lean: float, fineness: float = IN_SPACE) -> Row:
+    """The matrix of a ball off its axis by the order of its columns, and what the solve says of itself."""
+    import time
+
+    from balltravel.closures.fem.half_check import HalfCheck
+    from balltravel.closures.fem.off_axis import motions
+
+    begun = time.process_time()
+    offset = lean * reach(ball, ratio, lift)
+    solve = motions(HalfCheck(ball, ball / ratio, lift, offset), fineness)
+    above = solve.matrix[np.triu_indices(4)]
+    spent = round(time.process_time() - begun)
+    return (ball, ratio, lift, lean, offset, *above, solve.reciprocity, solve.elements, spent)
 
 
 def with_inertia(ball: float, ratio: float, lift: float, way: float, fineness: float = MEDIUM) -> SteadyFlow:
@@ -150,6 +183,17 @@ def _patient(flow: SteadyFlow, through: float, speed: float, liquid: Liquid, sta
     return flow.solve(through, speed, liquid=liquid, start=start, fixed_point=60, most_steps=90)
 
 
+def _off_axis_places() -> tuple[tuple[float, ...], ...]:
+    lines = tuple(product(OFF_AXIS_BALLS, OFF_AXIS_RATIOS))
+    closer = [(*lines[0], lift) for lift in OFF_AXIS_CLOSER]
+    spread = (
+        (*line, float(f"{part * meeting(*line):.4g}"))
+        for parts in OFF_AXIS_PARTS
+        for line, part in product(lines, parts)
+    )
+    return tuple((*place, lean) for place in (*closer[1:], *spread, closer[0]) for lean in LEANS)
+
+
 _PLACE = "ball: R/r_s; ratio: R/R_c; lengths in seat radii"
 _FULL = tuple(product(BALLS, RATIOS, LIFTS))
 _WIDE = tuple(product(WIDE_BALLS, WIDE_RATIOS, WIDE_LIFTS))
@@ -207,5 +251,26 @@ KINDS = {
         3,
         _WIDE,
         solve_thinning,
+    ),
+    "off_axis": Kind(
+        (
+            "Creeping flow past a ball off the axis of its cage, over a sharp-edged seat; viscosity 1.",
+            f"{_PLACE}; lean: offset over that at which the ball touches edge or cage.",
+            "dp = Rqq Q - Rqw w - Rqv v - Rqs s; force up = Rqw Q - Rww w - Rwv v - Rws s; outward =",
+            "Rqv Q - Rwv w - Rvv v - Rvs s; torque = Rqs Q - Rws w - Rvs v - Rss s: flow Q, speeds w up and",
+            "v outward, spin s (right-handed about up x outward); dp less Poiseuille of the bore up to the",
+            "seat plane and of the cage from the ball's top on. reciprocity: Rqw from the port pressures of",
+            f"the moving ball over the force on the held one, less 1. Elements of {IN_SPACE} of the local",
+            "width; seconds of one core.",
+        ),
+        (
+            *("ball", "ratio", "lift", "lean", "offset", "Rqq", "Rqw", "Rqv", "Rqs", "Rww", "Rwv", "Rws"),
+            *("Rvv", "Rvs", "Rss", "reciprocity", "elements", "seconds"),
+        ),
+        4,
+        _off_axis_places(),
+        solve_off_axis,
+        "finite elements in space",
+        ("ngsolve",),
     ),
 }

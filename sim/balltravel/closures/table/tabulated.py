@@ -110,11 +110,11 @@ def solves(ball: float, ratio: float) -> tuple[Array, Array, Array, Array]:
     return g.lift, Rqq, Rqq * form.Rqw / form.Rqq * here[:, 1], form.S * here[:, 2]
 
 
-def _ball_axis(ball: Array | float) -> Array:
+def ball_axis(ball: Array | float) -> Array:
     return np.log(np.asarray(ball) - 0.95)
 
 
-def _ratio_axis(ratio: Array | float) -> Array:
+def ratio_axis(ratio: Array | float) -> Array:
     return -np.log(1.0 - np.asarray(ratio))
 
 
@@ -124,8 +124,8 @@ def _column(ball: float, ratio: float) -> Column:
     g = grid()
     inside_ball = min(max(ball, g.ball[0]), g.ball[-1])
     inside_ratio = min(max(ratio, g.ratio[0]), g.ratio[-1])
-    by_ratio = spline(_ball_axis(g.ball), g.excess)(_ball_axis(inside_ball))
-    excess = spline(_ratio_axis(g.ratio), by_ratio)(_ratio_axis(inside_ratio))
+    by_ratio = spline(ball_axis(g.ball), g.excess)(ball_axis(inside_ball))
+    excess = spline(ratio_axis(g.ratio), by_ratio)(ratio_axis(inside_ratio))
     first = g.lift[:2]
     S = closed_forms(ball, ratio, first).S * np.exp(excess[:2, 2])
     gap = gap_of_lift(ball, first)

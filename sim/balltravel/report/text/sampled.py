@@ -44,7 +44,7 @@ def sampled_text(data: "xr.Dataset") -> str:
     cells = table(names, [units, *rows], range(len(dims), len(heads)), named=len(dims))
     drawn = [name for name, values in data.coords.items() if "key" in values.attrs and CASE in values.dims]
     cases, count = data["status"].size, data.sizes[CASE]
-    whole = f"{count} draws of what is not known ({len(drawn)} keys), {cases} cases in all."
+    whole = f"{count} draw{'s' * (count > 1)} of what is not known ({len(drawn)} keys), {cases} cases in all."
     hidden = cases // count - len(rows)
     more = [f"{hidden} more combinations are not printed: --out writes all to a file."] if hidden > 0 else []
     return "\n".join([plain(data.attrs["title"]), filled(whole), "", cells, "", filled(_NOTE), *more])

@@ -4,6 +4,7 @@ from collections.abc import Collection
 from typing import Any, NamedTuple
 
 from balltravel.scenario.arguments import SEED, refused, scenario_given
+from balltravel.scenario.changes import with_following
 from balltravel.scenario.model import Scenario
 from balltravel.scenario.tables import flat, given_keys
 from balltravel.scenario.unknowns import spreads_of
@@ -42,8 +43,11 @@ def samples_checked(value: object) -> int:
 
 
 def drawn_samples(scenario: Scenario, cases: int, seed: int, swept: Collection[str] = ()) -> Samples:
-    """The same; keys that are ``swept`` are not drawn, for they have values of their own."""
-    spreads = {key: law for key, law in spreads_of(scenario).items() if key not in swept}
+    """The same; keys that are ``swept`` are not drawn, for they have values of their own, and nor are those
+    that nobody wrote and that follow from them: a dead volume drawn about that of one bore is none of
+    another."""
+    apart = with_following(scenario, {*given_keys(scenario)}, swept)
+    spreads = {key: law for key, law in spreads_of(scenario).items() if key not in apart}
     inputs = inputs_of(scenario, spreads)
     if not inputs.drawn:
         allowed = (

@@ -62,7 +62,7 @@ class Candidate(NamedTuple):
 class WhatDecides(NamedTuple):
     """All that is found of it, each list by what it saves, the most first; ``ranked``: numbers whose
     knowledge would save more than chance would show, told or not; ``most``: the input whose knowledge would
-    save most, be it too little to count; None where none saves more than chance would show."""
+    save most, be it too little to count; None where that is no more than chance would show."""
 
     deciding: tuple[Deciding, ...]
     thresholds: tuple[Change, ...]
@@ -90,12 +90,17 @@ def what_decides(
         tuple(changes[:MOST_TOLD]),
         judged([*_offers(draws, seed)], loss, choices, total, seed),
         tuple(c for c, found in ranked if c.values.dtype != object and found.saved > found.noise),
-        next((_known(c, found, total) for c, found in ranked if found.is_clear), None),
+        _most(ranked, total),
     )
 
 
-def _known(candidate: Candidate, found: Saving, total: float) -> Deciding:
-    return Deciding(candidate.key, candidate.name, min(found.saved, total), found.noise)
+def _most(ranked: Sequence[tuple[Candidate, Saving]], total: float) -> Deciding | None:
+    """The first of them, if it is clear of chance: one behind it that is clear says nothing of what those
+    before it would save."""
+    for candidate, found in ranked[:1]:
+        if found.is_clear:
+            return Deciding(candidate.key, candidate.name, min(found.saved, total), found.noise)
+    return None
 
 
 def counts(found: Saving) -> bool:

@@ -125,7 +125,7 @@ class Verdict:
     run, of them ``refused`` that the model refused, which count as targets not met, and ``impossible`` ones,
     whose lower cannot be, which are left out of every share; ``seed``; ``early``: whether it stopped since
     all were equal; ``prospects``: one an arrangement, in the order of travel; ``saves_most``: the input whose
-    knowledge would save most, be it too little to count, None where none is clear of chance.
+    knowledge would save most, be it too little to count, None where that is not clear of chance.
     """
 
     chosen: Choice | None

@@ -26,12 +26,13 @@ def week_decides(
     changes = [_of(name, change, alone) for name, found in by_name.items() for change in found.thresholds]
     measured = [_measured(name, m, alone) for name, found in by_name.items() for m in found.measurements]
     most = [_of(name, found.most, alone) for name, found in by_name.items() if found.most]
+    each_has_one = len(most) == len(by_name)  # else one without may well save more
     return WhatDecides(
         _first(_by_worth(deciding), lambda known: known.key),
         _first(_by_worth(changes), lambda change: change.key)[:MOST_TOLD],
         _first(_by_worth(measured), lambda measurement: measurement.what),
         (),
-        next(iter(_by_worth(most)), None),
+        _by_worth(most)[0] if most and each_has_one else None,
     )
 
 

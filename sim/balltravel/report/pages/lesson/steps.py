@@ -208,6 +208,8 @@ def _too_heavy(taught: Taught) -> str:
         return f"{travel_of(best)} still fills it: {fills} of swept. {none}"
     limit = limit_of(taught)
     none = f"None: even the best, {travel_of(best)}, draws in only {fills} of swept. {LIMITS[limit]}"
+    if limit == "target":
+        return none
     if limit == "motor":
         fast = float(taught.cycles[best.shims_below].motion.piston_speed.max())
         speed = f"{fixed(fast, 'velocity', 'm/s', 2)} {unit_in_use('m/s')}"

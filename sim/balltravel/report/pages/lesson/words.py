@@ -80,10 +80,15 @@ def compared_with_best(trial: Trial, best: Trial) -> str:
     return f"It delivers as much as the best{gentler}."
 
 
+HELPS = 0.001
+"""Of swept, that the longest travel draws in more than the next shorter one where a longer one helps (our
+choice)."""
+
 LIMITS = {
     "hose": "The hose is the limit, not the travel.",
     "cage": "The cage is the limit, not the travel.",
     "travel": "A longer travel than these shims give would let more in.",
+    "target": "A longer travel lets in no more: the target asks for more than this lower draws in.",
     "motor": "The motor is the limit: at the turn its piston jumps ahead of the material.",
 }
 """What limits a lower that no travel of its shims fills."""
@@ -91,11 +96,16 @@ LIMITS = {
 
 def limit_of(taught: Taught) -> str:
     """A key of LIMITS; empty where some travel fills the chamber. A motor is the limit where the ways in have
-    suction to spare at full piston speed."""
-    if taught.limit != "travel" or taught.best is None or taught.scenario.drive.profile != "motor":
+    suction to spare at full piston speed, and the target where the longest travels draw in the same."""
+    if taught.limit != "travel" or taught.best is None:
         return taught.limit
-    hose, passage, gap, available = suction_losses(with_shims_below(taught.scenario, taught.best.shims_below))
-    return "motor" if hose + passage + gap < available else taught.limit
+    if taught.scenario.drive.profile == "motor":
+        at_best = with_shims_below(taught.scenario, taught.best.shims_below)
+        hose, passage, gap, available = suction_losses(at_best)
+        if hose + passage + gap < available:
+            return "motor"
+    fills = [trial.metrics.fill_fraction for trial in taught.trials if trial.metrics is not None]
+    return "travel" if len(fills) < 2 or fills[-1] - fills[-2] >= HELPS else "target"
 
 
 def limit_in_words(taught: Taught) -> str:

@@ -1,6 +1,5 @@
 """What a pump's readings say of its scenario, as plain text."""
 
-import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
@@ -8,7 +7,8 @@ from balltravel.bench.calibrate.calibrate import Calibration, SignRead
 from balltravel.bench.calibrate.contradictions import Contradiction
 from balltravel.bench.calibrate.leaks import LeakSum
 from balltravel.bench.calibrate.ranges import Learnt
-from balltravel.report.tables import bullets, conditions, filled, in_mercury, number, plain, table, travel_set
+from balltravel.report.tables import bullets, conditions, filled, number, plain, table, travel_set
+from balltravel.report.text.bench.signs import sign_text
 from balltravel.report.text.verdict import verdict_lines
 from balltravel.scenario.model import Scenario
 from balltravel.units import number_apart, to_text, to_texts
@@ -157,15 +157,6 @@ def _together(leaks: LeakSum) -> str:
     )
 
 
-def _value(key: str, value: float) -> str:
-    from balltravel.bench.calibrate.expected import sign_of
-
-    if math.isinf(value):
-        return "none"
-    vacuum = in_mercury(value) if key == "vacuum_at_inlet" else ""
-    return vacuum or to_text(value, sign_of(key).quantity.dimension, 3)
-
-
 def _signs(calibration: Calibration) -> str:
     several = _several(calibration)
     rows = [_sign(reading, several) for reading in calibration.readings]
@@ -176,10 +167,10 @@ def _sign(reading: SignRead, several: bool) -> tuple[str, ...]:
     where = f" ({reading.situation})" if several and "seen" in reading.situation else ""
     return (
         reading.name + where,
-        _value(reading.key, reading.seen),
-        _value(reading.key, reading.before),
+        sign_text(reading.key, reading.seen),
+        sign_text(reading.key, reading.before),
         f"{reading.off_before:+.1f}",
-        _value(reading.key, reading.after),
+        sign_text(reading.key, reading.after),
         f"{reading.off_after:+.1f}",
     )
 

@@ -8,7 +8,8 @@ from balltravel.bench.diagnose import CANNOT_TELL, FAULT, SOUND, CauseFound, Dia
 from balltravel.bench.fit import CREEP
 from balltravel.bench.next_test import NextTest
 from balltravel.bench.signs import SIGNS
-from balltravel.report.tables import bullets, conditions, filled, in_mercury, number, plain, table, travel_set
+from balltravel.report.tables import bullets, conditions, filled, number, plain, table, travel_set
+from balltravel.report.text.bench.signs import sign_text
 from balltravel.report.text.swept_cells import swept_value
 from balltravel.scenario.model import Scenario
 from balltravel.units import to_text
@@ -129,7 +130,8 @@ def _outcome(signs: Mapping[str, float], alone: bool) -> str:
     if alone and math.isinf(shown[0][1]):
         return "no creep"
     return ", ".join(
-        (_value(key, value) if alone else f"{SIGNS[key].name} {_value(key, value)}") for key, value in shown
+        (sign_text(key, value) if alone else f"{SIGNS[key].name} {sign_text(key, value)}")
+        for key, value in shown
     )
 
 
@@ -146,15 +148,6 @@ def _causes(causes: Sequence[CauseFound]) -> str:
     return table(("cause", "/100", "size that fits", "effect"), rows, (1, 3))
 
 
-def _value(key: str, value: float) -> str:
-    if math.isnan(value):
-        return "-"
-    if math.isinf(value):
-        return "none"
-    vacuum = in_mercury(value) if key == "vacuum_at_inlet" else ""
-    return vacuum or to_text(value, SIGNS[key].quantity.dimension, 3)
-
-
 def _signs(diagnosis: Diagnosis) -> str:
     """Sign by sign, with what the first two causes that are some expect."""
     named = [cause.name for cause in diagnosis.causes if cause.name != NONE][:2]
@@ -168,8 +161,8 @@ def _sign(sign: SignSeen, named: Sequence[str], several: bool) -> tuple[str, ...
     name = sign.name + (f" ({sign.situation})" if several and sign.key not in CREEP else "")
     return (
         name + (", good day" if sign.good_day else ""),
-        _value(sign.key, sign.seen),
-        _value(sign.key, sign.sound),
-        *(_value(sign.key, sign.expected[cause]) for cause in named),
+        sign_text(sign.key, sign.seen),
+        sign_text(sign.key, sign.sound),
+        *(sign_text(sign.key, sign.expected[cause]) for cause in named),
         f"{sign.off:+.1f}",
     )
