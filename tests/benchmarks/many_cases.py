@@ -85,7 +85,7 @@ def stand_in_table(most: int) -> Table:
         )
     return Table(
         "A sweep without its integration: plan, set-up, result",
-        ["cases", "CPU s", "us a case", "memory MB", "bytes a case", "of the result"],
+        ["cases", "CPU s", "us a case", "memory MiB", "bytes a case", "of the result"],
         rows,
         [
             "The compiled call is replaced by one that gives every case the outcome of the first. Memory: "

@@ -15,8 +15,8 @@ DOCS = Path(__file__).parents[2] / "docs"
 PAGE, FIGURE = DOCS / "speed.md", DOCS / "images" / "work_precision.png"
 
 HEAD = """
-How fast is it? Ratios measured side by side in one run, after a warm-up, by CPU time where nothing else is
-said: contenders take turns, and the least of several rounds counts. Nothing here is promised or tested:
+How fast is it? Contenders are measured side by side in one run, after a warm-up, by CPU time unless something
+else is said: they take turns, and the least of several rounds counts. Nothing here is promised or tested:
 times depend on the machine. To measure on yours:
 """
 

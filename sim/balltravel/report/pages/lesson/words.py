@@ -119,7 +119,7 @@ def where_limited(lesson: Lesson) -> str:
     limited = [material for material in lesson.materials if material.limit]
     if not limited:
         return ""
-    return f"from {material_of(limited[0])} on no travel fills the chamber. {LIMITS[limit_of(limited[0])]}"
+    return f"From {material_of(limited[0])} on, no travel fills the chamber. {LIMITS[limit_of(limited[0])]}"
 
 
 def how_computed(lesson: Lesson) -> tuple[str, ...]:
