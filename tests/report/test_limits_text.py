@@ -171,7 +171,7 @@ def test_where_something_is_not_known_one_run_recommends_nothing_and_the_verdict
     out = words_of(printed(names=("recommended",), draws=32, chance=0.9))
     assert "Recommended" not in out
     assert "What one run at the likely values names: ball travel 5 mm" in out
-    assert "Over all that is not known `recommend` may name another; its verdict counts." in out
+    assert "Over all that is not known `recommend` may name another travel; its verdict counts." in out
     assert "its verdict counts" not in printed(draws=32, chance=0.9)
     near = words_of(printed(names=("now", "nearest")))
     assert "As it is now and what comes nearest to the targets in one run at the likely values: ball" in near

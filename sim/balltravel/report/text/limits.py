@@ -49,7 +49,7 @@ LATE_SEATING_INPUTS = ("inlet_check.ball_density", "inlet_check.spring_preload")
 
 _ALL_HOLD = "All targets hold (landing: that of the inlet ball)"
 
-_VERDICT_COUNTS = " Over all that is not known `recommend` may name another; its verdict counts."
+_VERDICT_COUNTS = " Over all that is not known `recommend` may name another travel; its verdict counts."
 
 MOST_SENTENCES = 3
 """Inputs that matter most, a sentence each."""
