@@ -35,7 +35,7 @@ INPUTS = (
 
 def prospect(choice: Choice, **changes: Any) -> Prospect:
     chance = {"fill": 0.641, "landing": 1.0, "pumping": 1.0, "all": 0.641}
-    made = Prospect(choice, chance, 0.0423, 0.7123, 0.8834, 0.9633, 0.3, 0.004, 0.0151, 0.031, 0.0)
+    made = Prospect(choice, chance, 0.0423, 0.7123, 0.8834, 0.9633, 0.3, 0.004, 0.0151, 0.031, 0.0, 0.0107)
     return replace(made, **changes)
 
 
@@ -51,6 +51,7 @@ def _by_travel(choice: Choice) -> Prospect:
         best=0.3 * (1.0 - short),
         regret_95=0.0151 + 0.3 * short,
         avoidable=0.031 + 0.6 * short,
+        worse_half=0.0107 + 0.11 * short + 0.004 * (choice.ball_travel > 8.5e-3),
     )
 
 

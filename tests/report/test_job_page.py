@@ -23,6 +23,7 @@ from balltravel.report.pages.job.bars import losses, spans, worth_knowing
 from balltravel.report.pages.job.drawing import drawing_of
 from balltravel.report.pages.job.page import Source, job_html
 from balltravel.report.pages.job.tables import prospect_rows
+from balltravel.report.tables import plain
 from balltravel.report.text.verdict import verdict_sentences, verdict_text
 from balltravel.scenario.model import ScenarioError, flat, with_shims_below
 from balltravel.scenario.unknowns import range_in_words, spreads_of
@@ -89,6 +90,34 @@ def test_the_verdict_is_in_the_words_that_are_printed(draw):
         "Every arrangement",
     )
     assert [text.index(words) for words in order] == sorted(text.index(words) for words in order)
+
+
+def test_under_a_verdict_of_another_travel_the_page_says_why_and_folds_the_reasons_of_the_single_run():
+    _, answer = answered("primer")
+    page = written("primer")
+    assert answer.recommendation.recommended != CHANGES.chosen
+    part = page.partition("<h2>Reasons</h2>")[2].partition("<h2>")[0]
+    before, _, folded = part.partition("<details>")
+    assert "Why 8 mm: in the half of the draws that is worse for it" in text_of(f"<body>{before}")
+    overruled = text_of(f"<body>{folded.partition('</details>')[0]}")
+    assert "one run, which alone would name 4 mm; the verdict counts" in overruled
+    for reason in answer.recommendation.reasons:
+        assert plain(reason) in overruled
+        assert plain(reason) not in text_of(f"<body>{before}")
+    assert "What stands against 4 mm in this run" in text_of(page)
+
+
+def test_without_a_target_the_page_has_no_column_of_targets_that_are_met():
+    scenario, answer = answered("primer")
+    unset = balltravel.with_value(scenario, "target.fill_fraction", None)
+    unset = balltravel.with_value(unset, "target.landing_speed", None)
+    source = Source("0" * 64)
+    with shown_in("both"):
+        page = text_of(job_html(unset, answer, source))
+    assert "all targets met" in text_of(written("primer"))
+    assert "all targets met" not in page
+    assert "No target is set, so none is counted." in page
+    assert re.search(r"2\+3 named 8.00 88\.3 \(", page)
 
 
 def test_every_number_of_the_arrangements_is_that_of_json():
@@ -277,7 +306,7 @@ def test_printed_all_that_is_folded_is_there(shown):
         pages = PdfReader(io.BytesIO(page.pdf(format="A4"))).pages
     text = " ".join(" ".join(each.extract_text() for each in pages).split())
     assert "inlet_check.ball_diameter" in text
-    assert "Reasons:" in text
+    assert "Reasons of this run, which the verdict overrules:" in text
     assert "What to watch for" in text
     assert "Shims below" in pages[0].extract_text()
 

@@ -33,10 +33,10 @@ def limit(holds, beyond, key="drive.cycle_rate", words="cycle rate", unit="/min"
     return replace(made, **more)
 
 
-def printed(*limits, here=None, pairs=None, held=None, draws=0, chance=None):
+def printed(*limits, here=None, pairs=None, held=None, draws=0, chance=None, names=("now",), of=S):
     choice = Choice((), (), 0.005)
-    place = ArrangementLimits(("now",), choice, (), here or tried(), tuple(limits), pairs, (), chance)
-    out = limits_text(S, LimitsReport((place,), NOTHING, held, (), draws))
+    place = ArrangementLimits(names, choice, (), here or tried(), tuple(limits), pairs, (), chance)
+    out = limits_text(of, LimitsReport((place,), NOTHING, held, (), draws))
     assert max(map(len, out.splitlines())) <= 100
     return out
 
@@ -162,9 +162,26 @@ def test_the_margin_over_draws_has_a_column_and_what_never_holds_so_often_its_ch
     assert "they hold in 82 of 100 draws. Rows with - have no value" in words_of(out)
     assert "95 of 100 of 32 draws" in words_of(out)
     every = words_of(printed(rate, draws=32, chance=0.97))
-    assert "they hold in 97 of 100 draws. All targets hold; each" in every
+    assert "they hold in 97 of 100 draws. All targets hold (landing: that of the inlet ball); each" in every
     plain = printed(rate, thick, hose)
     assert "of 100" not in plain
+
+
+def test_where_something_is_not_known_one_run_recommends_nothing_and_the_verdict_counts():
+    out = words_of(printed(names=("recommended",), draws=32, chance=0.9))
+    assert "Recommended" not in out
+    assert "What one run at the likely values names: ball travel 5 mm" in out
+    assert "Over all that is not known `recommend` may name another travel; its verdict counts." in out
+    assert "its verdict counts" not in printed(draws=32, chance=0.9)
+    near = words_of(printed(names=("now", "nearest")))
+    assert "As it is now and what comes nearest to the targets in one run at the likely values: ball" in near
+
+
+def test_where_nobody_set_a_target_it_is_default_ones_that_hold_in_so_many_draws():
+    unset = with_values(S, {"target.fill_fraction": None, "target.landing_speed": None})
+    out = words_of(printed(draws=32, chance=0.81, of=unset))
+    assert "At the likely values the default targets hold. Over what is not known they hold in 81" in out
+    assert "At the likely values the targets hold." in words_of(printed(draws=32, chance=0.81))
 
 
 def test_that_nothing_was_drawn_of_a_slow_lower_is_said_and_there_is_no_column():

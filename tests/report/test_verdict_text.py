@@ -10,11 +10,11 @@ from balltravel.report.text.recommend import recommendation_text
 from balltravel.report.text.verdict import (
     MOST_INPUTS,
     interval,
-    of_hundred,
     to_write,
     verdict_lines,
     verdict_text,
 )
+from balltravel.report.text.worth_knowing import of_hundred
 from balltravel.scenario.model import with_values
 from balltravel.study.travel.accuracy import Band
 from balltravel.study.travel.recommend import PROMISED, Recommendation
@@ -163,9 +163,48 @@ def test_outcomes_between_others_have_both_ends_and_those_of_one_choice_are_one(
         )
     )  # fmt: skip
     told = lines(replace(CHANGES, measurements=(measured(outcomes=parts),)))[-1]
-    assert told.endswith("Then 4 mm below 2 Pa.s (25 of 100), 6 mm at 2 to 8 Pa.s (50), 8 mm above (25).")
+    split = (
+        "Then (best split in three) 4 mm below 2 Pa.s (25 of 100), 6 mm at 2 to 8 Pa.s (50), 8 mm above (25)."
+    )
+    assert told.endswith(split)
     same = measured(outcomes=parts[1:3])
     assert lines(replace(CHANGES, measurements=(same,)))[-1].endswith("Then 6 mm whatever it says.")
+
+
+def test_where_a_measurement_splits_finer_than_the_change_both_lines_say_in_how_many_parts_they_split():
+    parts = tuple(
+        Outcome(low, low + 3.0, share, CHOICES[place])
+        for low, share, place in ((1.0, 0.45, 0), (4.0, 0.37, 2), (7.0, 0.18, 7))
+    )
+    *_, changes, worth = lines(replace(CHANGES, measurements=(measured(outcomes=parts),)))
+    assert changes.startswith("Changes with viscosity (best split in two): 6 mm below 8.6 Pa.s")
+    assert "Then (best split in three) 2 mm below 4 Pa.s (45 of 100), 4 mm at 4 to 7 Pa.s (37)" in worth
+    assert "split" not in " ".join(lines(CHANGES))
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "band"),
+    [(4.3, 8.6, "or lower, down to 4.3 Pa.s"), (8.6, 9.4, "or higher, up to 9.4 Pa.s"), (7.0, 9.0, "7 to 9")],
+)
+def test_a_value_at_the_end_of_its_own_band_has_a_band_on_the_other_side_alone(low, high, band):
+    change = replace(CHANGES.thresholds[0], low=low, high=high)
+    assert f"6 mm below 8.6 Pa.s ({band}), 9 mm above" in lines(replace(CHANGES, thresholds=(change,)))[2]
+
+
+def test_why_a_travel_is_named_is_told_by_what_it_its_neighbours_and_the_single_runs_cost_in_the_worse_half():
+    """By hand: 1.07 % of swept, 11 % more for six millimetres too short, 0.4 % for one too long."""
+    out = " ".join(page(CHANGES, place=2).split())
+    why = (
+        "Why 8 mm: in the half of the draws that is worse for it, it gives up 1.07 % of swept on average, "
+        "the least of all (4 mm 8.40 %, 7 mm 2.90 %, 9 mm 1.47 %, each in its own worse half)."
+    )
+    assert why in out
+    *shorter, named, longest = CHANGES.prospects
+    tied = (*shorter, replace(named, worse_half=8e-4), replace(longest, worse_half=5e-4))
+    nearly = " ".join(page(replace(CHANGES, prospects=tied)).split())
+    assert "0.08 % of swept on average, next to nothing, and none shorter does so (7 mm 2.90 %" in nearly
+    for nothing_to_tell in (EQUAL, replace(CHANGES, prospects=CHANGES.prospects[6:7]), unnamed()):
+        assert "Why " not in page(nothing_to_tell)
 
 
 def test_further_thresholds_are_named_and_further_measurements_listed():
@@ -181,6 +220,14 @@ def test_targets_that_nobody_set_are_not_said_to_be_met():
     told = " ".join(lines(HOLDS, unset))
     assert "You set no target; it pumps in 64 of 100" in told
     assert "misses no target" not in told
+    every = tuple(replace(p, chance=dict.fromkeys(p.chance, 1.0)) for p in HOLDS.prospects)
+    out = verdict_text(unset, Answer(single(), replace(HOLDS, prospects=every)))
+    assert not re.search(r"\bmet\b", out.split("Each draw")[0])
+    assert "met: draws" not in out
+    assert "You set no target, so none is counted here; `limits` counts the default ones." in " ".join(
+        out.split()
+    )
+    assert "You set no target, so" not in page(HOLDS)
 
 
 def test_what_is_to_be_written_once_the_shims_are_moved_is_told_and_only_then():
@@ -276,9 +323,22 @@ def test_a_name_cannot_command_a_terminal():
 def test_the_single_run_stands_beneath_and_says_whether_it_names_another_travel():
     same, other = page(CHANGES), page(CHANGES, place=4)
     assert "\nAt the likely values:\n\n" in same
-    assert "At the likely values (one run, which alone would name 6 mm; the lines above count):" in other
-    for out, place in ((same, 6), (other, 4)):
-        assert out.endswith("\n" + recommendation_text(S, single(place)))
+    assert "At the likely values (one run, which alone would name 6 mm; the verdict counts):" in other
+    assert same.endswith("\n" + recommendation_text(S, single(6)))
+    assert other.endswith("\n" + recommendation_text(S, single(4), overruled=True))
+
+
+def test_a_single_run_that_the_verdict_overrules_recommends_nothing_and_says_whose_its_reasons_are():
+    same, other = page(CHANGES), page(CHANGES, place=4)
+    assert "Recommended: " in same
+    assert "\nReasons:\n  - why" in same
+    assert "This run alone names: shim 3 (4 mm) below the cage" in other
+    assert "ecommended" not in other
+    assert "*: named by this run;" in other
+    assert "\nReasons of this run, which the verdict overrules:\n  - why" in other
+    beware = replace(single(4), reservations=("it is steep there",))
+    out = verdict_text(S, Answer(beware, CHANGES))
+    assert "What stands against 6 mm in this run:\n  - it is steep there" in out
 
 
 def test_without_a_verdict_the_text_is_the_single_runs():

@@ -89,8 +89,12 @@ def test_what_is_printed_names_the_limits_the_values_to_try_and_what_matters(run
     )
     assert "What decides:\n  - piston check: its ball lands at" in out
     assert "Each of these alone would make all targets hold:" in out
-    assert "Recommended: ball travel 8 mm" in out
-    assert "All targets hold; each of these alone may go this far (to try them, add --set " in out
+    assert "What one run at the likely values names: ball travel 8 mm" in out
+    assert "Recommended" not in out
+    assert (
+        "All targets hold (landing: that of the inlet ball); each of these alone may go this far (to try "
+        in (" ".join(out.split()))
+    )
     assert '--set "drive.cycle_rate=' in out
     assert "matters most: 10 % narrower costs" in out
     assert "with target.delivery" in out

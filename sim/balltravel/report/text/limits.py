@@ -1,7 +1,7 @@
 """What else would help, as plain text: the limits of each arrangement in a table, and what matters most."""
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from balltravel.report.tables import (
@@ -16,7 +16,9 @@ from balltravel.report.tables import (
 )
 from balltravel.report.text.recommend import targets_in_words
 from balltravel.scenario.model import FIELDS, Scenario, Target, quantity_of
+from balltravel.scenario.unknowns import spreads_of
 from balltravel.study.search.crossing import DIGITS
+from balltravel.study.verdict.inputs import inputs_of
 from balltravel.units import from_si, to_text
 from balltravel.units.display import against, fixed
 from balltravel.units.printable import WIDTH
@@ -45,6 +47,10 @@ without a limit are not drawn, nor are pairs and what matters most."""
 LATE_SEATING_INPUTS = ("inlet_check.ball_density", "inlet_check.spring_preload")
 """Inputs that decide when the ball seats."""
 
+_ALL_HOLD = "All targets hold (landing: that of the inlet ball)"
+
+_VERDICT_COUNTS = " Over all that is not known `recommend` may name another travel; its verdict counts."
+
 MOST_SENTENCES = 3
 """Inputs that matter most, a sentence each."""
 
@@ -52,14 +58,27 @@ MOST_SENTENCES = 3
 def limits_text(scenario: Scenario, report: "LimitsReport") -> str:
     """All limits and effects."""
     lines = [plain(scenario.title), filled(conditions(scenario)), filled(targets_in_words(scenario))]
+    names = _names(scenario)
     for arrangement in report.arrangements:
-        over = _over_draws(arrangement) if report.draws else []
-        lines += ["", *_arrangement(arrangement, scenario.target, scenario.shims.thicknesses, over)]
+        over = _over_draws(arrangement, scenario.target) if report.draws else []
+        lines += ["", *_arrangement(arrangement, scenario, names, over)]
     was_drawn = any(arrangement.chance is not None for arrangement in report.arrangements)
     drawn = [filled(_DRAWN.format(draws=report.draws))] if was_drawn else []
     lines += ["", filled(_NOTE), *drawn, filled(_MARKS), *_held(report), *_beyond_shop(report)]
     lines += _effects(report.sensitivities, report.arrangements[-1])
     return "\n".join(lines)
+
+
+def _names(scenario: Scenario) -> dict[str, str]:
+    """What an arrangement is called. Where something is not known, one run at the likely values recommends
+    nothing: the verdict of `recommend` counts."""
+    names = {"now": "as it is now", "recommended": "recommended", "nearest": "nearest to the targets"}
+    if inputs_of(scenario, spreads_of(scenario)).drawn:
+        names |= {
+            "recommended": "what one run at the likely values names",
+            "nearest": "what comes nearest to the targets in one run at the likely values",
+        }
+    return names
 
 
 def _beyond_shop(report: "LimitsReport") -> list[str]:
@@ -81,15 +100,17 @@ def _held(report: "LimitsReport") -> list[str]:
     ]
 
 
-def _over_draws(arrangement: "ArrangementLimits") -> list[str]:
+def _over_draws(arrangement: "ArrangementLimits", target: Target) -> list[str]:
     """How often the targets hold over all that is not known."""
     if arrangement.chance is None:
         slow = "a run of this lower takes too long (its cycle rate is sought, or its cycle repeats late)"
         return [f"What is not known was not drawn, for {slow}: all limits are those at the likely values."]
-    hold = "all targets hold" if arrangement.here.missed else "they hold"
+    unset = target.is_default("fill_fraction") and target.is_default("landing_speed") and not target.delivery
+    which = "default targets" if unset else "targets"
+    hold = f"all {which} hold" if arrangement.here.missed else "they hold"
     text = f"Over what is not known {hold} in {100.0 * arrangement.chance:.0f} of 100 draws."
     if not arrangement.here.missed:
-        text = f"At the likely values the targets hold. {text}"
+        text = f"At the likely values the {which} hold. {text}"
     if any(limit.holds is not None and limit.holds_in_95 is None for limit in arrangement.limits):
         text += (
             " Rows with - have no value at which they hold in 95 of 100; in brackets is in how many they do"
@@ -99,20 +120,23 @@ def _over_draws(arrangement: "ArrangementLimits") -> list[str]:
 
 
 def _arrangement(
-    arrangement: "ArrangementLimits", target: Target, thicknesses: Sequence[float], over: Sequence[str]
+    arrangement: "ArrangementLimits", scenario: Scenario, words: Mapping[str, str], over: Sequence[str]
 ) -> list[str]:
+    target = scenario.target
     travel = bench(arrangement.choice.ball_travel, "length")
-    shims = f"{shims_in_words(thicknesses, arrangement.choice.shims_below)} below the cage"
-    names = " and ".join({"now": "as it is now"}.get(name, name) for name in arrangement.names)
+    shims = f"{shims_in_words(scenario.shims.thicknesses, arrangement.choice.shims_below)} below the cage"
+    names = " and ".join(words[name] for name in arrangement.names)
     numbers = _numbers(arrangement.here)
     head = f"{names[0].upper()}{names[1:]}: ball travel {travel}, {shims}; {numbers}."
+    if words["recommended"] != "recommended" and arrangement.names != ("now",):
+        head += _VERDICT_COUNTS
     missed = "; ".join(text.replace("(default target", "(target") for text in arrangement.here.missed)
     limits = [limit for limit in arrangement.limits if limit.holds is not None]
     intro = f"Missed: {missed}. Each of these alone would make all targets hold:"
     if not missed:
-        intro = "All targets hold; each of these alone may go this far:"
+        intro = f"{_ALL_HOLD}; each of these alone may go this far:"
     if not limits:
-        intro = f"Missed: {missed}." if missed else "All targets hold."
+        intro = f"Missed: {missed}." if missed else f"{_ALL_HOLD}."
     if limits and arrangement.settings:
         intro = f"{intro.removesuffix(':')} (to try them, add {settings_text(arrangement.settings)}):"
     drawn = arrangement.chance is not None

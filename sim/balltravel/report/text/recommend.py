@@ -47,7 +47,7 @@ _DIP: Column = ("", "dip", "%", "pressure_dip", "fraction", 0)
 """Of an outlet with a tip."""
 
 _TRIAL_NOTE = """\
-*: recommended; near: nearest to the targets; 2nd: runner-up; now: the travel set in the scenario. Where
+*: {star}; near: nearest to the targets; 2nd: runner-up; now: the travel set in the scenario. Where
 several arrangements give the same travel, one is shown. fill: drawn in (filling); deliv.: delivered;
 thicker: delivered at 20 % more viscosity; all over swept. ball lag, backflow: of the inlet check (foot
 valve), the lag from flow reversal until its ball seats. lands: landing speed (pounding) of each ball."""
@@ -58,6 +58,8 @@ _MISSES_NOTE = (
     " misses: targets that are not met; in brackets what refuses nothing: a default target, the landing of "
     "the piston ball."
 )
+
+OVERRULED_REASONS = "Reasons of this run, which the verdict overrules"
 
 SAME_DIP = 0.02
 """Difference of dips, of the mean pressure, below which shims are said not to matter (our choice)."""
@@ -116,7 +118,7 @@ def misses_of(trial: "Trial", landing_target: float) -> str:
     return ", ".join(notes) or "-"
 
 
-def _trial_table(scenario: Scenario, recommendation: "Recommendation") -> str:
+def _trial_table(scenario: Scenario, recommendation: "Recommendation", star: str) -> str:
     columns = _columns(scenario)
     heads = [[over, name, unit_in_use(unit)] for over, name, unit, *_ in columns]
     heads.insert(_HEAVIER_AT, ["", "thicker", "%"])
@@ -140,7 +142,7 @@ def _trial_table(scenario: Scenario, recommendation: "Recommendation") -> str:
         )
         for trial in recommendation.arrangements
     ]
-    note = _TRIAL_NOTE + (_DIP_NOTE if has_tip(scenario.outlet) else "") + _MISSES_NOTE
+    note = _TRIAL_NOTE.format(star=star) + (_DIP_NOTE if has_tip(scenario.outlet) else "") + _MISSES_NOTE
     return (
         table(over, [names, units, *rows], range(2, 4 + len(columns)), ruled_after=2) + f"\n\n{filled(note)}"
     )
@@ -176,8 +178,12 @@ def recommended_word(recommendation: "Recommendation") -> str:
     return "Recommended, with reservations" if recommendation.reservations else "Recommended"
 
 
-def reservations_head(recommendation: "Recommendation") -> str:
-    """Whose they are: where nothing is named, of the arrangement that comes nearest."""
+def reservations_head(recommendation: "Recommendation", overruled: bool = False) -> str:
+    """Whose they are: where nothing is named, of the arrangement that comes nearest; ``overruled``: of a
+    travel that a verdict does not name."""
+    alone = recommendation.recommended or recommendation.best_available
+    if overruled and alone is not None:
+        return f"What stands against {bench(alone.ball_travel, 'length')} in this run"
     if recommendation.recommended or recommendation.best_available:
         return "Before you rely on it"
     nearest = by_nearness(recommendation.arrangements)
@@ -331,20 +337,27 @@ def targets_in_words(scenario: Scenario) -> str:
     return text + (f", delivery at least {bench(target.delivery, 'fraction')}" if target.delivery else "")
 
 
-def recommendation_text(scenario: Scenario, recommendation: "Recommendation") -> str:
-    """The recommendation in a sentence and what stands against it, all arrangements, and why."""
+def overruled_lines(scenario: Scenario, recommendation: "Recommendation") -> list[str]:
+    """What a single run names under a verdict that names another travel: it recommends nothing."""
+    return recommended_lines(scenario, recommendation, "This run alone names", " in this run")
+
+
+def recommendation_text(scenario: Scenario, recommendation: "Recommendation", overruled: bool = False) -> str:
+    """The recommendation in a sentence and what stands against it, all arrangements, and why; ``overruled``:
+    it stands under a verdict that names another travel."""
+    named = overruled_lines if overruled else named_lines
     return "\n".join(
         [
             plain(scenario.title),
             filled(conditions(scenario)),
             filled(targets_in_words(scenario)),
             "",
-            *map(filled, named_lines(scenario, recommendation)),
-            *bullets(reservations_head(recommendation), recommendation.reservations),
+            *map(filled, named(scenario, recommendation)),
+            *bullets(reservations_head(recommendation, overruled), recommendation.reservations),
             "",
-            _trial_table(scenario, recommendation),
+            _trial_table(scenario, recommendation, "named by this run" if overruled else "recommended"),
             *bullets("Operating point", _operating_point(scenario, recommendation)),
-            *bullets("Reasons", recommendation.reasons),
+            *bullets(OVERRULED_REASONS if overruled else "Reasons", recommendation.reasons),
             *bullets("Dip at changeover", _dip_lines(recommendation.outlet_dip)),
             *bullets("Ball off its axis", _off_axis_lines(recommendation)),
             *bullets("Rest and time", _time_lines(recommendation)),

@@ -4,31 +4,27 @@ known, and the single run at the likely values beneath."""
 import math
 import textwrap
 from collections.abc import Sequence
-from itertools import groupby
 from typing import TYPE_CHECKING
 
 from balltravel.report.tables import bench, both, bullets, filled, number, plain, shim_names, table
 from balltravel.report.text.recommend import recommendation_text
+from balltravel.report.text.worth_knowing import (
+    measurement_in_words,
+    of_hundred,
+    travel_of,
+    what_would_help,
+)
 from balltravel.scenario.model import Scenario
 from balltravel.study.travel.trials import EQUAL_DELIVERY, NO_DELIVERY, asked_of, is_default
 from balltravel.study.verdict.choice import MISS, NONE_MEETS_FIRST
 from balltravel.study.verdict.record import ALL
-from balltravel.units import number_apart, told_apart
 from balltravel.units.display import fixed, prose
 from balltravel.units.systems import unit_in_use
 
 if TYPE_CHECKING:
     from balltravel.study.travel.recommend import Recommendation
     from balltravel.study.travel.trials import Choice
-    from balltravel.study.verdict.record import (
-        Answer,
-        Change,
-        Input,
-        Measurement,
-        Outcome,
-        Prospect,
-        Verdict,
-    )
+    from balltravel.study.verdict.record import Answer, Input, Prospect, Verdict
 
 MOST_INPUTS = 6
 """Inputs that are listed; the rest are counted."""
@@ -60,11 +56,6 @@ def interval(share: float, error: float, draws: int) -> tuple[float, float]:
     middle = (share + 0.5 * part) / (1.0 + part)
     half = math.sqrt(part * (share * (1.0 - share) + 0.25 * part)) / (1.0 + part)
     return max(0.0, middle - half), min(1.0, middle + half)
-
-
-def of_hundred(share: float) -> str:
-    """A share as so many of 100: 0 and 100 only if it is none or all."""
-    return told_apart(100.0 * share, 100.0 if share > 0.5 else 0.0, 0)
 
 
 def verdict_sentences(scenario: Scenario, verdict: "Verdict") -> list[str]:
@@ -118,11 +109,6 @@ def why_none(verdict: "Verdict", nothing_pumps: str) -> str:
     return f"{nothing_pumps}, so none is named"
 
 
-def what_would_help(verdict: "Verdict") -> list[str]:
-    """What changes the choice and what is worth measuring; nothing where none is made."""
-    return [] if verdict.chosen is None else [what_changes(verdict), what_to_measure(verdict)]
-
-
 def draws_in_words(verdict: "Verdict") -> str:
     if verdict.early:
         return f"stopped after {verdict.draws} draws, because all travels are equal; seed {verdict.seed}"
@@ -166,104 +152,19 @@ def _delivers(promise: "Prospect") -> str:
     return f"Delivers {middle} % ({low} to {high} in 90 of 100)."
 
 
-def _travel(choice: "Choice") -> str:
-    return bench(choice.ball_travel, "length")
-
-
-def _span(low: float, high: float, dimension: str, of: str = "") -> str:
-    """``7.9 to 9.4 Pa.s``: the unit once where it is the same, and not at all where it is that ``of``
-    another number that stands before it."""
-    (first, unit), (last, end) = (number_apart(bench(value, dimension, 3)) for value in (low, high))
-    if unit != end:
-        return f"{first} {unit} to {last} {end}"
-    return f"{first} to {last}" if of.endswith(unit) else f"{first} to {last} {unit}"
-
-
-def what_changes(verdict: "Verdict") -> str:
-    if verdict.thresholds:
-        first, *others = verdict.thresholds
-        also = f"; also with {' and '.join(change.name for change in others[:2])}" if others else ""
-        return f"Changes with {first.name}: {_policy(first)}{_meanwhile(verdict, first)}{also}."
-    names = [known.name for known in verdict.deciding] or [worth.what for worth in verdict.measurements]
-    if names:
-        return f"May change with {' and '.join(names[:2])}, but at no clear value."
-    most = verdict.saves_most
-    little = "nothing that counts"
-    if most is not None:
-        little = f"at most {100.0 * most.saved:.2f} % of swept on average ({most.name})"
-    return f"Holds: to know any one input exactly would save {little}."
-
-
-def _meanwhile(verdict: "Verdict", change: "Change") -> str:
-    """What to take while it is not known, where that is neither of both."""
-    if verdict.chosen is None or verdict.chosen in (change.below, change.above):
-        return ""
-    return f", {_travel(verdict.chosen)} while it is not known"
-
-
-def _policy(change: "Change") -> str:
-    """``6 mm below 8.6 Pa.s (7.9 to 9.4), 9 mm above``."""
-    if change.names:
-        return f"{_travel(change.above)} for {' or '.join(change.names)}, else {_travel(change.below)}"
-    at = bench(change.at, change.dimension, 3)
-    band = _span(change.low, change.high, change.dimension, at)
-    return f"{_travel(change.below)} below {at} ({band}), {_travel(change.above)} above"
-
-
-def what_to_measure(verdict: "Verdict") -> str:
-    best = verdict.next_measurement
-    if best is None:
-        nothing = (
-            "Nothing that can be measured would settle it"
-            if verdict.changes
-            else "Nothing is worth measuring"
-        )
-        return f"{nothing}: {100.0 * verdict.regret_mean:.2f} % is given up on average."
-    return f"Worth measuring: {measurement_in_words(best, verdict.regret_mean)}"
-
-
-def measurement_in_words(measurement: "Measurement", regret: float) -> str:
-    """What, how, what it saves and what to choose then."""
-    rate = f"shear rate {number(measurement.rate, 3)} 1/s" if measurement.rate else ""
-    way = ", ".join(part for part in (prose(measurement.how), rate) if part)
-    saved, lost = (f"{100.0 * share:.2f}" for share in (measurement.saved, regret))
-    told = (
-        f"{measurement.what}{f' ({way})' if way else ''}: saves {saved} of the {lost} % given up on average"
-    )
-    return f"{told}. Then {_outcomes(measurement)}."
-
-
-def _outcomes(measurement: "Measurement") -> str:
-    """``6 mm below 8.6 Pa.s (45 of 100), 9 mm above (55)``; neighbours of one choice are one."""
-    groups = [list(group) for _, group in groupby(measurement.outcomes, key=lambda outcome: outcome.choice)]
-    if len(groups) == 1:
-        return f"{_travel(groups[0][0].choice)} whatever it says"
-    return ", ".join(
-        f"{_travel(group[0].choice)} {_where(group, measurement.dimension, i == 0, i == len(groups) - 1)} "
-        f"({of_hundred(sum(outcome.share for outcome in group))}{' of 100' if i == 0 else ''})"
-        for i, group in enumerate(groups)
-    )
-
-
-def _where(group: "Sequence[Outcome]", dimension: str, first: bool, last: bool) -> str:
-    names = [name for outcome in group for name in outcome.names]
-    if names:
-        return f"for {' or '.join(names)}"
-    if first:
-        return f"below {bench(group[-1].high, dimension, 3)}"
-    if last:
-        return "above"
-    return f"at {_span(group[0].low, group[-1].high, dimension)}"
-
-
 # --- every arrangement
 
 _TARGET_WORDS = {"pumping": "pumps", ALL: "all"}
 
+_MET = """\
+met: draws in which a target is met (all: every one; landing: that of the inlet ball, for no shim changes how
+the piston ball lands); """
+
+_NOT_SET = " You set no target, so none is counted here; `limits` counts the default ones."
+
 _NOTE = f"""\
 Each draw is a lower and a material as they may be. *: named above; now: the travel set in the scenario. Of
-100 draws: met: draws in which a target is met (all: every one; landing: that of the inlet ball, for no shim
-changes how the piston ball lands); best: in which no travel delivers more, within
+100 draws: {{met}}best: in which no travel delivers more, within
 {100.0 * EQUAL_DELIVERY:g} % of swept; avoidable: in which it misses a target that another meets. deliv.: what
 5, 50 and 95 of 100 draws stay below; gives up: what it delivers less than the best travel of the same draw,
 no more in 95 of 100; both over swept. Given up on average: the same, and {100.0 * MISS:g} % for each
@@ -272,12 +173,14 @@ avoidable miss. In brackets behind a number of draws: its 95 % interval (samplin
 
 def shown_targets(scenario: Scenario, verdict: "Verdict") -> list[str]:
     """The targets that have a column: those that were set, what is missed though nobody need set it, and all
-    together where that says more."""
+    together where one was set and that says more."""
     chances = [prospect.chance for prospect in verdict.prospects]
     names = [name for name in (chances[0] if chances else {}) if name != ALL]
     is_set = _targets_set(scenario)
     missed_by_any = {name: any(chance[name] < 1.0 for chance in chances) for name in names}
     kept = [name for name in names if is_set.get(name, False) or (name not in is_set and missed_by_any[name])]
+    if not targets_are_set(scenario):
+        return kept
     return kept if len(kept) == 1 and all(c[kept[0]] == c[ALL] for c in chances) else [*kept, ALL]
 
 
@@ -312,6 +215,11 @@ def _prospect_table(scenario: Scenario, verdict: "Verdict") -> str:
     over, names, units = ([head[i] for head in heads] for i in range(3))
     rows = [_prospect_row(scenario, verdict, prospect, targets) for prospect in verdict.prospects]
     return table(over, [names, units, *rows], range(2, len(heads)), named=3, ruled_after=2)
+
+
+def targets_are_set(scenario: Scenario) -> bool:
+    """Whether somebody set a target: without one no column says how often all are met."""
+    return any(_targets_set(scenario).values())
 
 
 def left_out(verdict: "Verdict") -> list[str]:
@@ -372,12 +280,45 @@ def to_write(scenario: Scenario, choice: "Choice | None") -> list[str]:
     return [filled(f"{advice} takes the lower from there."), ""]
 
 
+def note_of(scenario: Scenario, targets: Sequence[str]) -> str:
+    """What the columns mean, those of targets where there are such."""
+    return _NOTE.format(met=_MET if targets else "") + ("" if targets_are_set(scenario) else _NOT_SET)
+
+
+def why_named(verdict: "Verdict", alone: "Choice | None" = None) -> list[str]:
+    """Why this travel: what it costs in its worse half of the draws, and so the ones beside it and the one
+    that a single run names; nothing where none is named or nothing tells them apart."""
+    choices = [prospect.choice for prospect in verdict.prospects]
+    if verdict.chosen is None or verdict.chosen not in choices or verdict.all_equal or len(choices) < 2:
+        return []
+    place = choices.index(verdict.chosen)
+    told = [k for k, choice in enumerate(choices) if abs(k - place) == 1 or (choice == alone and k != place)]
+    cost = [100.0 * prospect.worse_half for prospect in verdict.prospects]
+    others = ", ".join(f"{travel_of(choices[k])} {cost[k]:.2f} %" for k in told)
+    rank = "the least of all" if cost[place] <= min(cost) else "next to nothing, and none shorter does so"
+    return [
+        f"Why {travel_of(verdict.chosen)}: in the half of the draws that is worse for it, it gives up "
+        f"{cost[place]:.2f} % of swept on average, {rank} ({others}, each in its own worse half)."
+    ]
+
+
+def named_alone(recommendation: "Recommendation") -> "Choice | None":
+    """What a single run names, or what comes nearest in it."""
+    return recommendation.recommended or recommendation.best_available
+
+
+def is_overruled(verdict: "Verdict | None", recommendation: "Recommendation") -> bool:
+    """Whether a single run names another travel than the verdict."""
+    alone = named_alone(recommendation)
+    return verdict is not None and alone is not None and alone != verdict.chosen
+
+
 def single_run_head(verdict: "Verdict", recommendation: "Recommendation") -> str:
     """Head of the single run, with its travel where that is another."""
-    alone = recommendation.recommended or recommendation.best_available
-    if alone is None or alone == verdict.chosen:
+    alone = named_alone(recommendation)
+    if alone is None or not is_overruled(verdict, recommendation):
         return "At the likely values:"
-    return f"At the likely values (one run, which alone would name {_travel(alone)}; the lines above count):"
+    return f"At the likely values (one run, which alone would name {travel_of(alone)}; the verdict counts):"
 
 
 def verdict_text(scenario: Scenario, answer: "Answer") -> str:
@@ -389,16 +330,17 @@ def verdict_text(scenario: Scenario, answer: "Answer") -> str:
     return "\n".join(
         [
             *verdict_lines(scenario, verdict),
+            *(filled(line, "", "  ") for line in why_named(verdict, named_alone(recommendation))),
             "",
             _prospect_table(scenario, verdict),
             "",
-            filled(" ".join([_NOTE, *left_out(verdict)])),
+            filled(" ".join([note_of(scenario, shown_targets(scenario, verdict)), *left_out(verdict)])),
             *bullets("Also worth measuring", [measurement_in_words(m, verdict.regret_mean) for m in further]),
             *input_lines(verdict),
             "",
             *to_write(scenario, verdict.chosen),
             single_run_head(verdict, recommendation),
             "",
-            recommendation_text(scenario, recommendation),
+            recommendation_text(scenario, recommendation, is_overruled(verdict, recommendation)),
         ]
     )

@@ -39,7 +39,9 @@ class Prospect:
     deviation of the last one by the number of draws; delivery over swept that 5, 50 and 95 of 100 draws stay
     below; ``best``: share of draws in which nothing delivers more; ``regret_mean``, ``regret_95``: delivery
     given up against the best arrangement of each draw, over swept; ``avoidable``: share of draws in which it
-    misses a target that another meets; ``failed``: share of draws whose run failed.
+    misses a target that another meets; ``failed``: share of draws whose run failed; ``worse_half``: what it
+    costs on average in the half of the draws that is worse for it, over swept (delivery given up, and 0.08
+    for each avoidable miss), by which an arrangement is named.
     """
 
     choice: Choice
@@ -53,6 +55,7 @@ class Prospect:
     regret_95: float
     avoidable: float
     failed: float
+    worse_half: float
 
 
 @dataclass(frozen=True)

@@ -13,7 +13,7 @@ from balltravel.scenario.model import Scenario
 from balltravel.scenario.unknowns import spreads_of
 from balltravel.study.travel.recommend import recommend
 from balltravel.study.travel.trials import Choice, possible_travels
-from balltravel.study.verdict.choice import WITHIN, Reach, all_equal, chosen, regret_95
+from balltravel.study.verdict.choice import WITHIN, WORSE, Reach, all_equal, chosen, in_the_worst, regret_95
 from balltravel.study.verdict.deciding import Candidate, WhatDecides, what_decides
 from balltravel.study.verdict.draws import FIRST, Draws, draw
 from balltravel.study.verdict.inputs import inputs_of
@@ -194,7 +194,8 @@ def prospects_of(reach: Reach, sound: Reach, choices: Sequence[Choice]) -> tuple
         return ()
     chance = {name: flags.mean(axis=0) for name, flags in reach.met.items()} | {ALL: reach.meets.mean(axis=0)}
     levels = np.quantile(reach.delivery, [0.05, 0.5, 0.95], axis=0)
-    tail, failed = regret_95(reach), np.isnan(sound.delivered).sum(axis=0) / count
+    tail, worse = regret_95(reach), in_the_worst(reach, WORSE)
+    failed = np.isnan(sound.delivered).sum(axis=0) / count
     return tuple(
         Prospect(
             choice=choice,
@@ -208,6 +209,7 @@ def prospects_of(reach: Reach, sound: Reach, choices: Sequence[Choice]) -> tuple
             regret_95=float(tail[k]),
             avoidable=float(reach.avoidable[:, k].mean()),
             failed=float(failed[k]),
+            worse_half=float(worse[k]),
         )
         for k, choice in enumerate(choices)
     )

@@ -28,7 +28,16 @@ from balltravel.report.section.moments import moments_of
 from balltravel.report.tables import bench, plain
 from balltravel.report.text.card.front import card_of
 from balltravel.report.text.recommend import named_lines, reservations_head, targets_in_words
-from balltravel.report.text.verdict import draws_in_words, single_run_head, verdict_sentences, verdict_text
+from balltravel.report.text.verdict import (
+    draws_in_words,
+    is_overruled,
+    named_alone,
+    single_run_head,
+    targets_are_set,
+    verdict_sentences,
+    verdict_text,
+    why_named,
+)
 from balltravel.scenario.model import Scenario, with_shims_below
 from balltravel.study.limits.job import named_choice
 from balltravel.units.systems import unit_in_use
@@ -57,24 +66,27 @@ class Source:
 def job_html(scenario: Scenario, answer: "Answer", source: Source, today: date | None = None) -> str:
     """The page of an answer whose job is known, in the units in use."""
     recommendation, verdict = answer.recommendation, answer.verdict
-    card = card_of(scenario, recommendation, today)
+    card, overruled = card_of(scenario, recommendation, today), is_overruled(verdict, recommendation)
     return markup(
         "job.html",
         card=card,
         targets=plain(targets_in_words(scenario)),
         told=[plain(line) for line in _told(scenario, answer)],
         reservations=(
-            reservations_head(recommendation),
+            reservations_head(recommendation, overruled),
             [plain(line) for line in recommendation.reservations],
         ),
         drawing=drawing_of(*card.drawn),
         drawn_over=verdict is not None,
+        targets_counted=targets_are_set(scenario),
         rows=prospect_rows(scenario, verdict) if verdict else trial_rows(scenario, recommendation),
         travel_unit=unit_in_use("mm"),
         given_up=f"{100.0 * verdict.regret_mean:.2f} %" if verdict else "",
         worth=worth_knowing(verdict) if verdict else [],
         spans=list(spans(recommendation.job)) if recommendation.job else [],
-        reasons_head=single_run_head(verdict, recommendation) if verdict else "",
+        why=[plain(line) for line in (why_named(verdict, named_alone(recommendation)) if verdict else ())],
+        reasons_head=plain(single_run_head(verdict, recommendation)).rstrip(":") if verdict else "",
+        overruled=overruled,
         reasons=[plain(line) for line in recommendation.reasons],
         warnings=[plain(line) for line in recommendation.warnings],
         printed=verdict_text(scenario, answer),

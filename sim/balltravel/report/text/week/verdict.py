@@ -12,12 +12,10 @@ from balltravel.report.text.verdict import (
     input_lines,
     interval,
     left_out,
-    measurement_in_words,
-    of_hundred,
     shims_placed,
-    what_would_help,
     why_none,
 )
+from balltravel.report.text.worth_knowing import measurement_in_words, of_hundred, what_would_help
 from balltravel.study.verdict.choice import NONE_MEETS_FIRST
 from balltravel.study.verdict.record import ALL
 from balltravel.units.display import fixed
