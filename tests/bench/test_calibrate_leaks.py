@@ -27,7 +27,8 @@ def test_leaks_are_learnt_at_a_stall_alone_and_by_sum():
 
 
 def test_a_gap_that_leaks_less_than_anybody_sees_may_be_as_small_as_it_likes():
-    """Nothing creeps in five minutes: from above the gap is known, from below it is as it was."""
+    """Nothing creeps in five minutes: from above the gap is known, from below it is as it was, or lower where
+    the upper end pushes it."""
     leaky = known_lower(leaks=True)
     truth = point_of(leaky, leak_gap=-2.0, rod_packing_gap=-2.0)
     fit, _ = fitted(leaky, read_of(leaky, truth, np.random.default_rng(2), stalled=True), 1)

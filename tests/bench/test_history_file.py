@@ -88,7 +88,7 @@ def test_observations_are_copied_with_their_comments_and_say_what_their_file_say
 
 @pytest.mark.parametrize(
     "text",
-    ['seen = [{ cycle_rate = "25 /min" }]\n', SEEN + '# end of entry\n[ball_fall]\ncheck = "inlet"\n'
+    ['seen = [{ cycle_rate = "30 /min" }]\n', SEEN + '# end of entry\n[ball_fall]\ncheck = "inlet"\n'
      'oil_viscosity = "10 Pa.s"\noil_density = "970 kg/m3"\ntime = "317 ms"\n'],
 )  # fmt: skip
 def test_observations_that_cannot_be_copied_as_they_stand_are_refused(log, lower, tmp_path, text):
@@ -155,7 +155,7 @@ def test_an_entry_written_by_hand_counts_once_its_end_is_there(log, lower):
         ("[[entry]]\ndate = 2026-03-02\ndid = 'x'\n\n[[entry]]\ndate = 2026-03-02\ndid = 'x'\n", 9,
          "no \"# end"),
         ("[[entry]]\ndate = 2026-03-02\n[[entry.seen]]\ncycle_rate = \"-3 /min\"\n", 8, "cycle_rate"),
-        ("[[entry]]\ndate = 2026-03-02\n[[entry.seen]]\ndate = 2026-03-03\ncycle_rate = \"3 /min\"\n", 6,
+        ("[[entry]]\ndate = 2026-03-02\n[[entry.seen]]\ndate = 2026-03-03\ncycle_rate = \"30 /min\"\n", 6,
          "2026-03-02 is before 2026-03-03, when it was seen"),
         ("[[entry]]\ndate = 2026-03-02\ncycles = -5\n", 7, "-5 given"),
         ("[[entry]]\ndate = 2026-03-02\ncycles = nan\n", 7, "NaN given"),
@@ -211,7 +211,7 @@ def test_bytes_that_are_no_text_in_the_middle_have_their_line_too(log, lower, ju
         ({"date": "yesterday", "did": "x"}, "a day as year-month-day"),
         ({}, "nothing was done or seen"),
         ({"replaced": ["bal"]}, '"bal" given; allowed: ball, '),
-        ({"turned": ["packing"]}, "allowed: seat, foot valve seat, piston seat"),
+        ({"turned": ["packing"]}, "allowed: seat, foot valve seat, intake seat, inlet seat, piston seat"),
         ({"cycles": "90000"}, "90000 is less than 100000 of an entry before"),
         ({"cycles": "-5"}, "a number of cycles"),
         ({"cycles": "many"}, "a number of cycles"),

@@ -3,16 +3,17 @@
 import numpy as np
 import pytest
 
-from balltravel.bench.calibrate.posterior import SHOWS, linear_at, posterior_of
+from balltravel.bench.calibrate.posterior import SHOWS, Read, linear_at, posterior_of
 
 SLOPES = np.array([[2.0, 0.5, 0.0], [-1.0, 1.5, 0.3], [0.7, 0.2, 1.1], [0.0, 1.0, -0.8]])
 SDS = np.array([0.2, 0.3, 0.1, 0.5])
 READ = np.array([1.0, -0.4, 0.8, 2.0])
 
 
-def fit(signs, values, sds, count):
+def fit(signs, values, sds, count, at_most=None):
     first = linear_at(np.zeros(count), np.ones(count, bool), signs)
-    return posterior_of(values, sds, signs, np.zeros(count), first)
+    read = Read(values, sds, np.zeros(len(values), bool) if at_most is None else at_most)
+    return posterior_of(read, signs, np.zeros(count), first)
 
 
 def linear(points):
@@ -65,3 +66,22 @@ def test_where_a_run_fails_on_one_side_the_slope_is_that_of_the_other():
 
     at = linear_at(np.zeros(2), np.ones(2, bool), signs)
     np.testing.assert_allclose(at.slopes, [[3.0, 1.0]])
+
+
+def test_a_bound_says_nothing_of_what_lies_below_it_and_pulls_down_what_lies_above():
+    """One unknown read as 0 and, as three times itself, as at most 1: kept, the fit is that without it; where
+    the first reading says 1 the bound is passed, and the fit is that of two plain readings."""
+
+    def twice(points):
+        return points @ np.array([[1.0, 3.0]])
+
+    sds, second = np.array([0.5, 0.2]), np.array([False, True])
+    kept = fit(twice, np.array([0.2, 1.0]), sds, 1, second)
+    assert kept.best[0] == pytest.approx(0.2 * 4.0 / (1.0 + 4.0), abs=1e-6)
+    assert kept.widths[0] == pytest.approx(1.0 / np.sqrt(1.0 + 4.0))
+    passed = fit(twice, np.array([1.0, 1.0]), sds, 1, second)
+    plain = fit(twice, np.array([1.0, 1.0]), sds, 1)
+    assert passed.best[0] == pytest.approx(plain.best[0], abs=1e-3)
+    assert passed.chi_square == pytest.approx(plain.chi_square, rel=1e-3)
+    # A bound narrows one side alone, so that the covariance is that of the other reading.
+    assert passed.widths[0] == pytest.approx(kept.widths[0])

@@ -27,7 +27,7 @@ FORMS = [
     ("viscosity", '{ low = "2 Pa.s", likely = "5 Pa.s", high = "9 Pa.s" }', "2 to 9 Pa.s, likely 5 Pa.s"),
     ("viscosity", '{ low = "2 Pa.s", high = "8000 cP" }', "2 to 8 Pa.s"),
     ("viscosity", '{ likely = "5 Pa.s", within = "25 %" }', "5 Pa.s within 25 %"),
-    ("viscosity", '{ likely = "5 Pa.s", within = "x 2" }', "x/ 2 about 5 Pa.s"),
+    ("viscosity", '{ likely = "5 Pa.s", within = "x 2" }', "about 5 Pa.s (2.5 to 10)"),
     (
         "viscosity",
         '{ likely = "4000 cSt", within = "500 cSt" }',
@@ -39,8 +39,8 @@ FORMS = [
     ("lift", '{ low = "-0.2 m", high = "0.5 m" }', "-200 to 500 mm"),
     ("free_gas_fraction", '"unknown"', "0.2 to 2 %"),
     ("ramp_time", '"unknown"', "10 to 60 ms, likely 30 ms"),
-    ("port_compliance", '"unknown"', "x/ 4 about 10 cc/bar"),
-    ("viscosity", '"4000 cSt"', "x/ 1.5 about 5.4 Pa.s, in proportion to the density"),
+    ("port_compliance", '"unknown"', "about 10 cc/bar (2.5 to 40)"),
+    ("viscosity", '"4000 cSt"', "about 5.4 Pa.s (3.6 to 8.1), in proportion to the density"),
     (
         "viscosity",
         '{ distribution = "lognorm", s = 0.3, scale = "5 Pa.s" }',

@@ -114,7 +114,7 @@ def test_scenarios_with_other_ranges_are_others_and_equal_ones_have_one_hash(ran
 
 def test_none_takes_a_range_away_and_exactly_says_that_a_value_is_known(ranged):
     assert described(spreads_of(with_ranges(ranged, {VISCOSITY: None}))[VISCOSITY], "viscosity") == (
-        "x/ 1.5 about 5 Pa.s"
+        "about 5 Pa.s (3.33 to 7.5)"
     )
     assert VISCOSITY not in spreads_of(with_ranges(ranged, {VISCOSITY: "exactly"}))
 

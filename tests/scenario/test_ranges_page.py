@@ -42,7 +42,7 @@ def test_every_form_on_the_page_is_read_and_is_what_the_page_says(story):
 
 
 def test_the_words_of_check_stand_on_the_page():
-    for words in ("x/ 1.5 about 5 Pa.s", "edge or cone (3 to 1)"):
+    for words in ("about 5 Pa.s (3.33 to 7.5)", "edge or cone (3 to 1)"):
         assert f"`{words}`" in TEXT
     assert described(TYPICAL["inlet_check.seat"].about(None)) == "edge or cone (3 to 1)"
     assert read_scenario(PAGE.parents[1] / "scenarios" / "primer.toml").ranges == {}

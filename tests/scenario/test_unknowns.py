@@ -126,7 +126,7 @@ def test_every_typical_range_has_a_source_and_one_kind_of_width():
     [
         (Spread("triangle", (2.0, 5.0, 9.0)), "viscosity", "2 to 9 Pa.s, likely 5 Pa.s"),
         (Spread("even", (0.01, 0.06)), "time", "10 to 60 ms"),
-        (Spread("normal", (5.0, 1.5), logarithmic=True), "viscosity", "x/ 1.5 about 5 Pa.s"),
+        (Spread("normal", (5.0, 1.5), logarithmic=True), "viscosity", "about 5 Pa.s (3.33 to 7.5)"),
         (Spread("normal", (5.0, 1.2), logarithmic=True), "viscosity", "5 Pa.s within 20 %"),
         (Spread("normal", (0.0294, 5e-5)), "length", "29.4 mm +- 0.05 mm"),
         (Spread("normal", (293.15, 2.0)), "temperature", "20 degC +- 2 K"),

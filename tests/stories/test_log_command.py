@@ -35,7 +35,7 @@ def test_entries_are_added_and_shown_without_a_run(run, lower):
         "--material", "roof white",
     )  # fmt: skip
     assert code == 0, err
-    assert "entry 1 of 2026-05-11 is added" in " ".join(out.split())
+    assert "entry 1 (2026-05-11) added" in " ".join(out.split())
     assert run("log", lower, "--cycles", "+1200", "--litres", "+40 l", "--note", "ran well")[0] == 0
     code, out, err = run("log", lower)
     assert code == 0, err
@@ -51,7 +51,7 @@ def test_an_entry_of_readings_alone_says_so(run, lower, tmp_path):
     seen.write_text('[[seen]]\ndate = 2026-05-12\nweighed_per_cycle = "140 cc"\n')
     code, out, err = run("log", lower, "--observed", seen)
     assert code == 0, err
-    assert "entry 1 of 2026-05-12 is added: readings." in " ".join(out.split())
+    assert "entry 1 (2026-05-12) added: readings." in " ".join(out.split())
 
 
 def test_the_example_has_a_trend_of_its_foot_valve_and_of_its_delivery(run, scenarios, tmp_path):

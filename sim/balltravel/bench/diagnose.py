@@ -12,7 +12,7 @@ from balltravel.bench.causes import NONE, TITLES, Cause, causes_of
 from balltravel.bench.fit import Fitted, Model, Row, rows_of
 from balltravel.bench.next_test import NextTest, Rivals, back, further_reading, other_setting
 from balltravel.bench.observed import Observations, read_observations
-from balltravel.bench.runs import Answers, Runner, answers_of, at_stall, at_work
+from balltravel.bench.runs import Answers, Runner, answers_of, at_stall, at_work, unknown_changes
 from balltravel.bench.signs import BEFORE_THE_TIP, SIGNS
 from balltravel.bench.twins import with_twins
 from balltravel.estimate.suction_losses import outlet_load
@@ -53,7 +53,7 @@ class CauseFound:
 class SignSeen:
     """A sign: what was seen, what a sound lower and each cause of the list would show [SI], and how many
     standard deviations of all that is not known seen and sound are apart. Creep in seconds a stroke, without
-    end where nothing was seen."""
+    end where nothing was seen; ``none_in``: for how long that was watched [s]."""
 
     key: str
     name: str
@@ -63,6 +63,7 @@ class SignSeen:
     sound: float
     expected: dict[str, float]
     off: float
+    none_in: float | None = None
 
 
 @dataclass(frozen=True)
@@ -116,6 +117,9 @@ def _all_answers(
     progress: Progress | None,
 ) -> tuple[dict[str, Answers], int]:
     """What the runs of each situation say, and how many there are."""
+    if progress is not None:  # before the first runs, which take the longest, are done
+        each = 1 + sum(len(cause.shares) for cause in causes) + len(unknown_changes(scenario))
+        progress(0, each * (len(observed.seen) + 1))
     batches = Batches(progress, len(observed.seen) + 1)
     answers = {}
     for number, condition in enumerate(observed.seen, 1):
@@ -125,8 +129,8 @@ def _all_answers(
     pressure = observed.stall_pressure or max(outlet_load(scenario), 1e5)
     answers["stall"] = answers_of(scenario, causes, at_stall(pressure, workers, batches.next()))
     batches.finish()
-    each = (1 + sum(map(_runs, a.causes.values())) + len(a.unknowns) for a in answers.values())
-    return answers, sum(each)
+    made = (1 + sum(map(_runs, a.causes.values())) + len(a.unknowns) for a in answers.values())
+    return answers, sum(made)
 
 
 def _runs(values: Mapping[str, Any]) -> int:
@@ -153,7 +157,7 @@ def judged(
         del fits[name]
     ranked = _ranked(fits, causes)
     best = min(fit.chi_square for fit in fits.values())
-    chance = _chance(best, len(rows) - 1)
+    chance = _chance(best, model.freedom)
     notes += observed.notes
     if observed.ball_fall:
         notes.append("[ball_fall] is not used here: it says how the ball sits in its cage, not what is worn")
@@ -209,7 +213,7 @@ def _chance(chi_square: float, freedom: int) -> float:
     """Chance of a larger chi-square."""
     from scipy.special import chdtrc
 
-    return float(chdtrc(max(freedom, 1), chi_square))
+    return float(chdtrc(freedom, chi_square))
 
 
 def _verdict(ranked: Sequence[CauseFound], chance: float) -> str:
@@ -222,15 +226,17 @@ def _verdict(ranked: Sequence[CauseFound], chance: float) -> str:
 
 def _sign_seen(model: Model, i: int, fits: Mapping[str, Fitted], stroke: float) -> SignSeen:
     row, sound = model.rows[i], float(model.sound[i])
+    off = row.value - float(model.seen(model.sound)[i])
     return SignSeen(
         row.key,
         SIGNS[row.key].name,
         row.situation,
         row.good,
-        back(row, row.value, stroke),
+        math.inf if row.at_most else back(row, row.value, stroke),
         back(row, sound, stroke),
         {name or NONE: back(row, float(fit.expected[i]), stroke) for name, fit in fits.items()},
-        float((row.value - sound) / math.sqrt(model.covariance[i, i])),
+        float(off / math.sqrt(model.covariance[i, i])),
+        row.none_in,
     )
 
 

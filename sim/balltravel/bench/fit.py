@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from balltravel.bench.observed import Condition, Observations, Reading
+from balltravel.bench.one_sided import chi_square_of, log_likelihood, taken
 from balltravel.bench.runs import Answers
 from balltravel.bench.signs import MILLIMETRE, SIGNS, SLOWEST, Array
 
@@ -51,7 +52,7 @@ REACTION = 0.5
 class Row:
     """A reading: its sign, the situation that it is of (``seen 1``, ``stall``), whether it is of a good day,
     and on the sign's scale its value and standard deviation; ``floor``: what was added to be able to say that
-    nothing was seen."""
+    nothing was seen. ``at_most``: the value is a bound, for nothing was seen."""
 
     key: str
     situation: str
@@ -59,6 +60,12 @@ class Row:
     value: float
     sd: float
     floor: float
+    at_most: bool = False
+
+    @property
+    def none_in(self) -> float | None:
+        """For how long [s] nobody saw a creep; None of a reading with a value."""
+        return MILLIMETRE / self.floor if self.at_most else None
 
     def scaled(self, value: float) -> float:
         """A value [SI] on the sign's scale."""
@@ -134,10 +141,13 @@ def row_at(key: str, situation: str, stroke: float) -> Row:
 def _row(key: str, situation: str, good: bool, reading: Reading, stroke: float) -> Row:
     sign = SIGNS[key]
     value, sd, floor = reading.value, reading.sd, sign.floor
+    if reading.none:
+        # The piston moved less than an eye sees in the time: a bound of its speed, which is the floor too.
+        floor = MILLIMETRE / value
+        return Row(key, situation, good, float(sign.scaled(floor, floor)), sign.sd, floor, at_most=True)
     if key in CREEP:
-        # A piston that moves less than an eye sees in the time does not creep; sd is that of the time.
-        floor = MILLIMETRE / (value if reading.none else SLOWEST)
-        value, sd = (0.0, None) if reading.none else (stroke / value, sd and sd * stroke / value**2)
+        floor = MILLIMETRE / SLOWEST
+        value, sd = stroke / value, sd and sd * stroke / value**2  # sd is that of the time
     if sd is None:
         return Row(key, situation, good, float(sign.scaled(value, floor)), sign.sd, floor)
     scaled = sd / max(value + floor, 1e-300) if sign.share else sd
@@ -149,6 +159,8 @@ class Model:
 
     def __init__(self, rows: Sequence[Row], answers: Mapping[str, Answers]) -> None:
         self.rows, self.answers = tuple(rows), answers
+        self.values = np.array([row.value for row in rows])
+        self.at_most = np.array([row.at_most for row in rows], bool)
         self.sound = np.array([row.scaled(self._of(row).sound[row.key]) for row in rows])
         self._unknowns = sorted({name for each in answers.values() for name in each.unknowns})
         moves = [[self._move(row, name) for name in self._unknowns] for row in rows]
@@ -254,16 +266,29 @@ class Model:
         """Chi-square, and the logarithm of the likelihood, of each size of a cause.
 
         By a covariance that grows with the effect: a curve is the less right the farther it goes."""
-        values = np.array([row.value for row in self.rows])
-        off, moved = values - curve.expected, curve.expected - self.sound
+        off, moved = self.values - curve.expected, curve.expected - self.sound
         grown = self.covariance_at(curve.expected)
-        grown += (curve_error * moved)[:, :, None] ** 2 * np.eye(len(values))
-        chi_square = np.einsum("ni,ni->n", off, np.linalg.solve(grown, off[:, :, None])[:, :, 0])
-        return chi_square, -0.5 * (chi_square + np.linalg.slogdet(grown)[1])
+        grown += (curve_error * moved)[:, :, None] ** 2 * np.eye(len(self.rows))
+        chi_square = chi_square_of(off, np.linalg.inv(grown), self.at_most)
+        return chi_square, log_likelihood(off, grown, self.at_most)
+
+    def off(self, expected: Array) -> Array:
+        """How far the readings are off what is expected of them (n, readings); a bound that is kept, no
+        farther than all others make likely."""
+        return taken(self.values - expected, np.linalg.inv(self.covariance), self.at_most)
+
+    def seen(self, expected: Array) -> Array:
+        """What is expected as far as it would be seen: below its bound nothing is (n, readings)."""
+        return np.where(self.at_most, np.maximum(expected, self.values), expected)
+
+    @property
+    def freedom(self) -> int:
+        """Degrees of freedom of a cause's best fit: a bound is none."""
+        return max(int((~self.at_most).sum()) - 1, 1)
 
     def _fit(self, curve: Curve) -> Fitted:
         chi_square, likely = self.by_size(curve)
-        moved = curve.expected - self.sound
+        moved = self.seen(curve.expected) - self.seen(self.sound)
         effects = np.sqrt(np.einsum("ni,ni->n", moved, np.linalg.solve(self.covariance, moved.T).T))
         best, top = int(np.argmax(likely)), float(likely.max())
         return Fitted(

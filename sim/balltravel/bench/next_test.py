@@ -120,8 +120,7 @@ class _Outcome:
         carried = np.linalg.solve(model.covariance, cross.T).T
         errors = np.diag([row.sd**2 for row in wider.rows[seen:]])
         self.given = wider.covariance[seen:, seen:] - carried @ cross.T + 1e-9 * errors
-        values = np.array([row.value for row in model.rows])
-        expected = there + (values - fit.curve) @ carried.T
+        expected = there + model.off(fit.curve) @ carried.T
         self.mean = fit.weights @ expected
         off = expected - self.mean
         self.by_size = np.asarray((off * fit.weights[:, None]).T @ off)
@@ -149,16 +148,15 @@ def settings_of(scenario: Scenario) -> tuple[Setting, ...]:
     drive, outlet = scenario.drive, scenario.outlet
     made = []
     if drive.cycle_rate is not None:
-        for name, times in (("slower", SLOWER), ("faster", FASTER)):
-            changes = {"drive.cycle_rate": times * drive.cycle_rate}
-            made.append(Setting(f"run it {name}, at {times:g} times the cycle rate", changes))
+        for name, times in (("half", SLOWER), (f"{FASTER:g} times", FASTER)):
+            made.append(Setting(f"{name} the rate", {"drive.cycle_rate": times * drive.cycle_rate}))
     if has_tip(outlet) and outlet.tip_diameter is not None:
-        for name, times in (("smaller", SMALLER_TIP), ("wider", WIDER_TIP)):
+        for name, times in (("half", SMALLER_TIP), ("twice", WIDER_TIP)):
             changes = {"outlet.tip_diameter": times * outlet.tip_diameter}
-            made.append(Setting(f"fit a {name} tip, of {times:g} times the bore", changes))
+            made.append(Setting(f"a tip of {name} the area", changes))
     elif drive.supply_gauge_pressure is not None:
         changes = {"drive.supply_gauge_pressure": LESS_SUPPLY * drive.supply_gauge_pressure}
-        made.append(Setting(f"turn the motor's supply down to {LESS_SUPPLY:g} times", changes))
+        made.append(Setting(f"{LESS_SUPPLY:g} times the motor's supply", changes))
     return tuple(setting for setting in made if can_be(scenario, setting.changes))
 
 
@@ -204,8 +202,7 @@ def _at_setting(
         nodes = np.array([[row.scaled(values[row.key][i]) for row in rows] for i in places.get(name, [0])])
         fit = rivals.fits[name]
         after[name] = _Outcome(model, wider, fit, _over_sizes(fit.shares, sizes.get(name), nodes))
-    how = f"{setting.how}, and read the signs below again"
-    return _test(rivals.scenario, how, setting.changes, rows, after)
+    return _test(rivals.scenario, setting.how, setting.changes, rows, after)
 
 
 def _likely_sizes(fit: Fitted) -> Array:

@@ -5,12 +5,13 @@ import math
 import re
 import tomllib
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from itertools import combinations
 from pathlib import Path
 from typing import Any
 
+from balltravel.bench.known_before import highest_at_inlet, pressure_at_stall, rate_contradicted
 from balltravel.bench.signs import CYCLE_SIGNS, POUNDING, STALL_SIGNS, Sign
 from balltravel.files.document import named, value_as_set
 from balltravel.files.lines import TextLimitError, key_lines
@@ -46,6 +47,9 @@ _FALL: dict[str, Quantity] = {
     "time": Quantity("time", 1e-3, 1e4, "317 ms"),
 }
 _NONE_IN = re.compile(r"\s*none\s+in\s+(.+)", re.DOTALL)
+_AS_A_WEEP = (
+    'a volume over a time, caught at the gland, "0 cc/h" to "1 l/s", or "none": cc/h, cc/min, US fl oz/h'
+)
 _HEADER, _KEY = re.compile(r"\s*\[{1,2}\s*([\w.\"]+)\s*\]"), re.compile(r"\s*([\w.\"]+)\s*=")
 
 
@@ -193,6 +197,10 @@ class _Reader:
             self._refuse(table, number, "", "nothing was seen", "at least one sign",
                          'cycle_rate = "23 /min"')  # fmt: skip
         self._look_for_contradictions(table, number, readings, changes)
+        self._look_at_rate(table, number, readings, changes)
+        if "vacuum_at_inlet" in readings:
+            raw, read = item["vacuum_at_inlet"], readings["vacuum_at_inlet"]
+            readings["vacuum_at_inlet"] = self._vacuum(table, number, raw, read, changes)
         return Condition(changes, readings, self._day(table, number, item.get("date")))
 
     def _changes(self, table: str, number: int, raw: Any) -> dict[str, Any]:
@@ -249,6 +257,8 @@ class _Reader:
             value, none = self._number(raw, sign)
             sd = None if within is None else _sd(within, value, sign)
         except UnitError as error:
+            if key == "gland_weep":  # a weep is a flow, but none of a pump
+                error = UnitError(error.given, _AS_A_WEEP, sign.quantity.written())
             self._refuse(table, number, key, error.given, error.allowed, error.example)
             return None
         return Reading(value, sd, none)
@@ -308,6 +318,45 @@ class _Reader:
             given = f"{1e6 * weighed:.3g} cc a cycle, and the lower sweeps {1e6 * swept:.3g} cc"
             self._refuse(table, number, "weighed_per_cycle", given, "at most what it sweeps", '"152 cc"')
 
+    def _look_at_rate(
+        self, table: str, number: int, readings: Mapping[str, Reading], changes: Mapping[str, Any]
+    ) -> None:
+        """A rate far from that which the scenario's drive imposes was set, and no fault explains it."""
+        reading = readings.get("cycle_rate")
+        if reading is None or any(key.startswith("drive.") for key in changes):
+            return
+        imposed = rate_contradicted(
+            self.scenario, reading.value, _usual_sd(CYCLE_SIGNS["cycle_rate"], reading)
+        )
+        if imposed is not None:
+            given = (
+                f"{60.0 * reading.value:.3g} /min, and the scenario runs at {60.0 * imposed:.3g} /min, "
+                "which no fault changes"
+            )
+            example = f'set = {{ "drive.cycle_rate" = "{60.0 * reading.value:.3g} /min" }}'
+            self._refuse(table, number, "cycle_rate", given, "the scenario's rate, or what was set", example)
+
+    def _vacuum(
+        self, table: str, number: int, raw: Any, read: Reading, changes: Mapping[str, Any]
+    ) -> Reading:
+        """The gauge pressure at the inlet: of a number without a sign, as a vacuum gauge shows it, a vacuum.
+        Where the inlet may stand above the atmosphere such a number may be either, and is refused."""
+        text = raw["value"] if isinstance(raw, dict) else raw
+        if read.value <= 0.0 or str(text).strip().startswith("+"):
+            return read
+        most = highest_at_inlet(self.scenario, changes)
+        if read.value <= most:
+            given = f"{shown(text)} given, and the inlet may stand up to {to_text(most, 'pressure', 2)} above"
+            plain = f"{text}".strip()
+            allowed = f'"-{plain}" for a vacuum, "+{plain}" for a pressure above the atmosphere'
+            self._refuse(table, number, "vacuum_at_inlet", given, allowed, f'"-{plain}"')
+            return read
+        quantity = CYCLE_SIGNS["vacuum_at_inlet"].quantity
+        if objection := quantity.objection(-read.value):
+            given = f"a vacuum of {shown(text)} given"
+            self._refuse(table, number, "vacuum_at_inlet", given, objection[1], quantity.written())
+        return replace(read, value=-read.value)
+
     def _stall(
         self, table: str, raw: Any, seen: Sequence[Condition] = ()
     ) -> tuple[float | None, dict[str, Reading], str]:
@@ -332,7 +381,7 @@ class _Reader:
         if not raw:
             self._refuse(table, 1, "", "nothing was seen", "at least one sign", 'give_down = "4 mm"')
             return None, {}, ""
-        told = None if "pressure" in raw else _pressure_at_stall(self.scenario, seen)
+        told = None if "pressure" in raw else pressure_at_stall(self.scenario, _tip_pressures(seen))
         if told is not None:
             return told[0], readings, told[1]
         if "pressure" not in raw:
@@ -386,17 +435,8 @@ class _Reader:
         return value
 
 
-def _pressure_at_stall(scenario: Scenario, seen: Sequence[Condition]) -> tuple[float, str] | None:
-    """The gauge pressure [Pa] that a piston pushes against with the outlet closed, where nobody read it, and
-    where it is from; None where nothing tells it."""
-    drive = scenario.drive
-    if drive.profile == "motor" and drive.supply_gauge_pressure and drive.area_ratio:
-        return drive.supply_gauge_pressure * drive.area_ratio, "the motor's supply times its ratio"
-    read = [each.readings["tip_pressure"].value for each in seen if "tip_pressure" in each.readings]
-    if read:
-        return max(read), "the highest tip_pressure that was read"
-    gauge = scenario.outlet.gauge_pressure
-    return (gauge, "the scenario's outlet.gauge_pressure") if gauge else None
+def _tip_pressures(seen: Sequence[Condition]) -> list[float]:
+    return [each.readings["tip_pressure"].value for each in seen if "tip_pressure" in each.readings]
 
 
 def _usual_sd(sign: Sign, reading: Reading) -> float:

@@ -237,6 +237,9 @@ def _progress_lines(what: str) -> Callable[[int, int], None]:
     def tell(done: int, whole: int) -> None:
         nonlocal last, begun
         words = pace.words(done, whole)
+        if not done:
+            say(f"about {whole} {what} to make")
+            return
         if time.monotonic() - last >= PROGRESS_INTERVAL or (begun and done == whole):
             last, begun = time.monotonic(), True
             say(f"{done} of {whole} {what}{words}")
@@ -246,7 +249,7 @@ def _progress_lines(what: str) -> Callable[[int, int], None]:
 
 def _rising(tell: Callable[[int, int], None]) -> Callable[[int, int], None]:
     """Passes on no count that is older than the last: threads may overtake each other."""
-    most, lock = 0, threading.Lock()
+    most, lock = -1, threading.Lock()
 
     def tell_rising(done: int, whole: int) -> None:
         nonlocal most

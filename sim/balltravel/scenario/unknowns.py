@@ -13,7 +13,7 @@ from balltravel.units.spread import Spread
 from balltravel.units.typical import ORIGIN
 
 A_SHARE = 1.3
-"""Factor below which a spread is told as a share: within 20 %, but x/ 1.5."""
+"""Factor below which a spread is told as a share: within 20 %, but from 3.33 to 7.5."""
 
 
 def spreads_of(scenario: Scenario) -> dict[str, Spread]:
@@ -132,7 +132,8 @@ def _with_choice(
 
 
 def described(spread: Spread, dimension: str = "") -> str:
-    """A spread in words: ``2 to 9 Pa.s, likely 5 Pa.s``, ``x/ 1.5 about 5 Pa.s``, ``edge or cone (3 to 1)``.
+    """A spread in words: ``2 to 9 Pa.s, likely 5 Pa.s``, ``about 5 Pa.s (3.33 to 7.5)``, ``edge or cone
+    (3 to 1)``.
 
     ``dimension``: of its values; empty for names.
     """
@@ -177,7 +178,9 @@ def _about(spread: Spread, dimension: str) -> str:
         return f"{text} +- {difference(reach)}"
     if reach < A_SHARE:
         return f"{text} within {100.0 * (reach - 1.0):.3g} %"
-    return f"x/ {reach:.3g} about {text}"
+    text, *ends = to_texts((middle, middle / reach, middle * reach), dimension)
+    low, high = (number_apart(end)[0] for end in ends)
+    return f"about {text} ({low} to {high})"
 
 
 def _where_cut(spread: Spread, dimension: str) -> str:

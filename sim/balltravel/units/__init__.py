@@ -75,7 +75,7 @@ DIMENSIONS: dict[str, Dimension] = {
     "resistance": Dimension("Pa.s/m3", ("Pa.s/m3", "bar.min/l"), "1e9 Pa.s/m3", (("Pa.s/m3", 0),)),
     "flow": Dimension(
         "m3/s",
-        ("l/min", "cc/min", "cc/s", "m3/s", "US gpm", "imp gpm"),
+        ("l/min", "cc/min", "cc/s", "cc/h", "m3/s", "US gpm", "imp gpm"),
         "9.5 l/min",
         (("l/min", 1e-5), ("cc/min", 0)),
     ),

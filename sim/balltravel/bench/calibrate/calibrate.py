@@ -19,6 +19,7 @@ from balltravel.bench.calibrate.posterior import (
     Flags,
     Linear,
     Posterior,
+    Read,
     approached,
     linear_at,
     posterior_of,
@@ -44,7 +45,7 @@ RUNS_ABOUT = 140
 class SignRead:
     """A reading: what was seen, what was expected before and is after [SI] (of creep the time of a stroke,
     without end where nothing creeps), and by how many standard deviations it is off: before of all that was
-    not known, after of its error of reading."""
+    not known, after of its error of reading. ``none_in``: for how long [s] nobody saw a creep."""
 
     key: str
     name: str
@@ -54,6 +55,7 @@ class SignRead:
     after: float
     off_before: float
     off_after: float
+    none_in: float | None = None
 
 
 @dataclass(frozen=True)
@@ -120,11 +122,21 @@ class Fit:
         return np.array([row.value for row in self.rows])
 
     @property
+    def at_most(self) -> Flags:
+        """Which of them are bounds."""
+        return np.array([row.at_most for row in self.rows], bool)
+
+    @property
+    def freedom(self) -> int:
+        """Degrees of freedom of chi-square: the readings that are no bounds."""
+        return max(int((~self.at_most).sum()), 1)
+
+    @property
     def chance(self) -> float:
         """Chance of a larger chi-square."""
         from scipy.special import chdtrc
 
-        return float(chdtrc(len(self.rows), self.posterior.chi_square))
+        return float(chdtrc(self.freedom, self.posterior.chi_square))
 
 
 def calibrate(
@@ -146,6 +158,7 @@ def calibrate(
     if not isinstance(observed, Observations):
         observed = read_observations(observed, scenario)
     count = Count(progress, RUNS_ABOUT * (len(observed.seen) + 1))
+    count.begin()
     fit, notes = fitted(scenario, observed, workers, count)
     leaks = leaks_of(fit)
     samples = samples_of(fit)
@@ -224,15 +237,16 @@ def _fitted(bench: Bench, rows: Sequence[Row], middle: Array, always: Flags) -> 
     """What is expected at the middle of all ranges, and the fit: by what shows there, and once more by what
     shows where that ends, for in a lower that starves other inputs show than in one that fills."""
     values, sds = (np.array([getattr(row, name) for row in rows]) for name in ("value", "sd"))
+    read = Read(values, sds, np.array([row.at_most for row in rows], bool))
     signs = partial(bench.expected, rows)
     every = np.ones(len(middle), bool)
     first = linear_at(middle, every, signs)
     bench.focus(rows, first.slopes)
-    near, fitted = approached(values, sds, signs, middle, first, always)
+    near, fitted = approached(read, signs, middle, first, always)
     bench.focus(rows, None)
     again = linear_at(near, every, signs)
     bench.focus(rows, np.maximum(np.abs(first.slopes), np.abs(again.slopes)))
-    return first, posterior_of(values, sds, signs, near, again, always | fitted)
+    return first, posterior_of(read, signs, near, again, always | fitted)
 
 
 def back(row: Row, value: float, stroke: float) -> float:
@@ -250,11 +264,15 @@ def _readings(fit: Fit, stroke: float) -> tuple[SignRead, ...]:
     made = []
     for i, row in enumerate(fit.rows):
         off = row.value - first.expected[i], row.value - p.expected[i]
+        if row.at_most:
+            off = min(off[0], 0.0), min(off[1], 0.0)
         made.append(
             SignRead(
-                row.key, sign_of(row.key).name, row.situation, back(row, row.value, stroke),
+                row.key, sign_of(row.key).name, row.situation,
+                math.inf if row.at_most else back(row, row.value, stroke),
                 back(row, first.expected[i], stroke), back(row, p.expected[i], stroke),
                 float(off[0] / math.sqrt(before[i, i])), float(off[1] / math.sqrt(p.errors[i, i])),
+                row.none_in,
             )
         )  # fmt: skip
     return tuple(made)

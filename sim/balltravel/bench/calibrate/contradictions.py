@@ -71,14 +71,14 @@ def _named(what: str, chi_square: float, readings: int) -> Contradiction:
 
 def _single_readings(fit: "Fit") -> Iterator[Contradiction]:
     """Each reading left out, by the slopes at the best fit."""
-    p, count = fit.posterior, len(fit.rows)
-    inverse = np.linalg.inv(p.errors + p.slopes @ p.slopes.T)
-    weighed = inverse @ (fit.values - p.expected + p.slopes @ p.best)
-    for i, row in enumerate(fit.rows):
+    p, pulls = fit.posterior, np.flatnonzero(~fit.at_most | (fit.posterior.expected > fit.values))
+    inverse = np.linalg.inv((p.errors + p.slopes @ p.slopes.T)[np.ix_(pulls, pulls)])
+    weighed = inverse @ (fit.values - p.expected + p.slopes @ p.best)[pulls]
+    for i, row in enumerate(fit.rows[place] for place in pulls):
         less = weighed[i] ** 2 / inverse[i, i]
         where = f" ({row.situation})" if row.situation.startswith("seen") else ""
         what = f"{sign_of(row.key).name}{where} was read wrongly"
-        yield _named(what, max(p.chi_square - float(less), 0.0), count - 1)
+        yield _named(what, max(p.chi_square - float(less), 0.0), fit.freedom - (not row.at_most))
 
 
 def far_inputs(fit: "Fit") -> Iterator[str]:
@@ -102,7 +102,7 @@ def _refits(fit: "Fit", observed: Observations, workers: int | None) -> Iterator
         except ScenarioError:  # does not run
             continue
         if len(again.rows) == len(fit.rows):
-            yield _named(other.what, again.posterior.chi_square, len(again.rows))
+            yield _named(other.what, again.posterior.chi_square, again.freedom)
 
 
 def _alternatives(scenario: Scenario) -> Iterator[_Alternative]:

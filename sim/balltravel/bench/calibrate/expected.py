@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
 from functools import partial
 from typing import Any
 
@@ -11,7 +10,7 @@ import numpy as np
 from balltravel.bench.calibrate.fall import FALL, FALL_SIGN, fall_time
 from balltravel.bench.calibrate.posterior import SHOWS, Array
 from balltravel.bench.calibrate.unknowns import Unknowns
-from balltravel.bench.fit import CREEP, Row, rows_of
+from balltravel.bench.fit import Row, rows_of
 from balltravel.bench.observed import Observations
 from balltravel.bench.runs import can_be
 from balltravel.bench.signs import SIGNS, STALL_SIGNS, Sign, run_cycles, run_stalls
@@ -30,19 +29,10 @@ Run = Callable[[Sequence[Mapping[str, Any]], Any], Mapping[str, Array]]
 
 def readings_of(observed: Observations, stroke: float) -> list[Row]:
     """All readings of a file but those of good days; ``stroke`` [m] turns times of creep into speeds."""
-    rows = [_censored(row, observed) for row in rows_of(observed, stroke) if not row.good]
+    rows = [row for row in rows_of(observed, stroke) if not row.good]
     if observed.ball_fall:
         rows.append(Row(FALL, FALL, False, math.log(observed.ball_fall["time"]), FALL_SIGN.sd, 0.0))
     return rows
-
-
-def _censored(row: Row, observed: Observations) -> Row:
-    """A creep that nobody saw is anything from none to that of a millimetre in the time, its floor: on its
-    scale between the logarithms of the floor and of twice as much, taken as a standard deviation about."""
-    if row.key not in CREEP or not observed.stall[row.key].none:
-        return row
-    half = 0.5 * math.log(2.0)
-    return replace(row, value=row.value + half, sd=half)
 
 
 def sign_of(key: str) -> Sign:
@@ -55,6 +45,11 @@ class Count:
 
     def __init__(self, progress: Progress | None, about: int) -> None:
         self._progress, self._about, self.done = progress, about, 0
+
+    def begin(self) -> None:
+        """None is done yet."""
+        if self._progress is not None:
+            self._progress(0, self._about)
 
     def batch(self, size: int) -> Progress | None:
         """Whom to tell of further runs, so many."""

@@ -17,6 +17,7 @@ from balltravel.bench.calibrate.expected import STALL
 from balltravel.bench.calibrate.posterior import Array
 from balltravel.bench.calibrate.ranges import NOT_LEARNT, Marginal
 from balltravel.bench.fit import BY_THE_CUBE, CREEP, Row
+from balltravel.bench.one_sided import log_likelihood, taken
 
 if TYPE_CHECKING:
     from balltravel.bench.calibrate.calibrate import Fit
@@ -66,10 +67,12 @@ def leaks_of(fit: "Fit") -> Leaks:
     flows = _flows(fit, gaps, rows, draws)
     floors = np.array([row.floor for row in rows])
     off = np.array([row.value for row in rows]) - np.log(flows + floors)
+    at_most = np.array([row.at_most for row in rows], bool)
     reading, others = _errors(fit, places)
     both = np.linalg.inv(reading + others)
-    cost = np.einsum("ni,ij,nj->n", off, both, off)
-    weights = np.exp(-0.5 * (cost - cost.min()))
+    likely = log_likelihood(off, reading + others, at_most)
+    weights = np.exp(likely - likely.max())
+    off = taken(off, both, at_most)
     marginals = {}
     for k, gap in enumerate(gaps.tolist()):
         low, _, high = _quantiles(draws[:, k], weights)

@@ -9,6 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from balltravel.bench.one_sided import chi_square_of
+
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
@@ -34,11 +36,25 @@ Signs = Callable[[Array], Array]
 
 
 @dataclass(frozen=True)
+class Read:
+    """What was read, on the scales of the signs, and the standard deviations of its errors; ``at_most``:
+    which values are bounds."""
+
+    values: Array
+    sds: Array
+    at_most: Flags
+
+    def pulling(self, expected: Array) -> Flags:
+        """Which readings say something at what is expected of them: all but bounds that are kept."""
+        return np.asarray(~self.at_most | (expected > self.values))
+
+
+@dataclass(frozen=True)
 class Posterior:
     """What is known after the readings: the best fit (unknowns), its covariance, which unknowns were fitted,
     what is expected there of the readings and their slopes (readings, unknowns), the covariance of their
     errors (with what is not fitted), and chi-square, that of the priors included: as many degrees of freedom
-    as readings."""
+    as readings that are no bounds. A bound holds on one side alone, so that the covariance leaves it out."""
 
     best: Array
     covariance: Array
@@ -63,27 +79,29 @@ class Linear:
 
 
 def approached(
-    values: Array, sds: Array, signs: Signs, begin: Array, first: Linear, always: Flags | None = None
+    read: Read, signs: Signs, begin: Array, first: Linear, always: Flags | None = None
 ) -> tuple[Array, Flags]:
     """About where the best fit lies, and which unknowns were fitted, by slopes that are never made anew."""
-    fitted, errors = _fitted(sds, first, always)
-    best, *_ = _descended(values, errors, signs, begin, first, fitted, anew=False)
+    fitted, errors = _fitted(read.sds, first, always)
+    best, *_ = _descended(read, errors, signs, begin, first, fitted, anew=False)
     return best, fitted
 
 
 def posterior_of(
-    values: Array, sds: Array, signs: Signs, begin: Array, first: Linear, always: Flags | None = None
+    read: Read, signs: Signs, begin: Array, first: Linear, always: Flags | None = None
 ) -> Posterior:
     """Fit unknowns to readings with independent errors (standard deviations). ``first``: what is expected
     where it is to ``begin``; ``always``: unknowns to be fitted even if they show in nothing there."""
-    fitted, errors = _fitted(sds, first, always)
-    best, linear, made_at = _descended(values, errors, signs, begin, first, fitted)
+    fitted, errors = _fitted(read.sds, first, always)
+    best, linear, made_at = _descended(read, errors, signs, begin, first, fitted)
     if np.abs(best - made_at).max(initial=0.0) > STEP:
         linear = linear_at(best, fitted, signs)
     expected, slopes = linear.expected, linear.slopes * fitted
-    information = np.eye(len(best)) + slopes.T @ np.linalg.solve(errors, slopes)
-    off = values - expected
-    chi_square = float(off @ np.linalg.solve(errors, off) + best @ best)
+    valued = np.flatnonzero(~read.at_most)
+    own = slopes[valued]
+    information = np.eye(len(best)) + own.T @ np.linalg.solve(errors[np.ix_(valued, valued)], own)
+    misfit = chi_square_of(read.values - expected, np.linalg.inv(errors), read.at_most)
+    chi_square = float(misfit + best @ best)
     covariance = np.asarray(np.linalg.inv(information))
     return Posterior(best, covariance, fitted, expected, slopes, errors, chi_square)
 
@@ -98,7 +116,7 @@ def _fitted(sds: Array, first: Linear, always: Flags | None) -> tuple[Flags, Arr
 
 
 def _descended(
-    values: Array, errors: Array, signs: Signs, best: Array, linear: Linear, fitted: Flags, anew: bool = True
+    read: Read, errors: Array, signs: Signs, best: Array, linear: Linear, fitted: Flags, anew: bool = True
 ) -> tuple[Array, Linear, Array]:
     """The best fit, what is expected there with its slopes, and where these were made.
 
@@ -107,8 +125,8 @@ def _descended(
     """
     linear, made_at = Linear(linear.expected, linear.slopes * fitted), best
     for _ in range(MOST_STEPS):
-        step = _step(values - linear.expected, linear.slopes, errors, best)
-        there, expected = _better(best, step, linear.expected, values, errors, signs)
+        step = _step(read, linear, errors, best)
+        there, expected = _better(best, step, linear.expected, read, errors, signs)
         moved, missed = there - best, expected - linear.expected - linear.slopes @ (there - best)
         best, linear = there, Linear(expected, linear.slopes)
         if np.abs(moved).max(initial=0.0) >= SETTLED:  # a smaller step sees more noise than slope
@@ -135,23 +153,28 @@ def linear_at(at: Array, moved: Flags, signs: Signs) -> Linear:
     return Linear(values[0], np.nan_to_num(slopes, nan=0.0))
 
 
-def _step(off: Array, slopes: Array, errors: Array, at: Array) -> Array:
-    weighed = np.linalg.solve(errors, slopes)
+def _step(read: Read, linear: Linear, errors: Array, at: Array) -> Array:
+    """By the readings that say something here."""
+    places = np.flatnonzero(read.pulling(linear.expected))
+    off, slopes = (read.values - linear.expected)[places], linear.slopes[places]
+    weighed = np.linalg.solve(errors[np.ix_(places, places)], slopes)
     information = np.eye(len(at)) + slopes.T @ weighed
     there = np.linalg.solve(information, weighed.T @ (off + slopes @ at))
     return np.asarray(np.clip(there, -FARTHEST, FARTHEST) - at)
 
 
 def _better(
-    at: Array, step: Array, expected: Array, values: Array, errors: Array, signs: Signs
+    at: Array, step: Array, expected: Array, read: Read, errors: Array, signs: Signs
 ) -> tuple[Array, Array]:
     """The end of a step and what is expected there; where that is no better the best of shorter ones, or
     where it began."""
 
+    precision = np.linalg.inv(errors)
+
     def costs(points: Array, there: Array) -> Array:
-        off = values - there
         with np.errstate(invalid="ignore"):
-            cost = np.einsum("ni,ni->n", off, np.linalg.solve(errors, off.T).T) + (points**2).sum(axis=1)
+            misfit = chi_square_of(read.values - there, precision, read.at_most)
+            cost = misfit + (points**2).sum(axis=1)
         return np.where(np.isfinite(cost), cost, np.inf)
 
     now = float(costs(at[None], expected[None])[0])

@@ -7,6 +7,7 @@ import numpy as np
 
 from balltravel.bench.calibrate.posterior import Array, Flags
 from balltravel.bench.calibrate.unknowns import Unknown, Unknowns
+from balltravel.bench.causes import GAP_KEYS
 from balltravel.units.spread import SURE, Spread
 
 NOT_LEARNT = 0.8
@@ -40,6 +41,12 @@ class Learnt:
     share: float
     learnt: bool
     own: bool
+
+    @property
+    def at_most(self) -> bool:
+        """Whether it is a leak of which the readings say only that it is no larger: its lower end is at least
+        as low as before."""
+        return self.key in GAP_KEYS and self.after_range[1] <= self.before_range[1]
 
 
 def learnt_of(

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from balltravel.bench.calibrate.posterior import FARTHEST, Array
+from balltravel.bench.one_sided import chi_square_of
 
 if TYPE_CHECKING:
     from balltravel.bench.calibrate.calibrate import Fit
@@ -42,7 +43,7 @@ def samples_of(fit: "Fit") -> Array:
     def cost(at: Array) -> Array:
         points = p.best + at @ axes.T
         off = left - np.maximum(at, 0.0) @ up.T - np.minimum(at, 0.0) @ down.T
-        total = np.einsum("ni,ij,nj->n", off, inverse, off) + (points**2).sum(axis=1)
+        total = chi_square_of(off, inverse, fit.at_most) + (points**2).sum(axis=1)
         return np.where(np.abs(points).max(axis=1) <= FARTHEST, total, IMPOSSIBLE)
 
     return np.asarray(p.best + _walked(cost, len(fitted)) @ axes.T)

@@ -20,6 +20,8 @@ LEAKS = (FOOT_VALVE, PISTON, ROD_PACKING)
 PARTS: dict[str, tuple[str, ...]] = {
     "ball": (FOOT_VALVE, PISTON), "foot valve ball": (FOOT_VALVE,), "piston ball": (PISTON,),
     "seat": (FOOT_VALVE, PISTON), "foot valve seat": (FOOT_VALVE,), "piston seat": (PISTON,),
+    "intake ball": (FOOT_VALVE,), "inlet ball": (FOOT_VALVE,), "intake seat": (FOOT_VALVE,),
+    "inlet seat": (FOOT_VALVE,), "inlet check": (FOOT_VALVE,), "piston check": (PISTON,),
     "foot valve": (FOOT_VALVE,), "piston": (PISTON,),
     "packing": (PISTON, ROD_PACKING), "piston packing": (PISTON,), "lower packing": (PISTON,),
     "throat packing": (ROD_PACKING,), "upper packing": (ROD_PACKING,), "rod packing": (ROD_PACKING,),
@@ -28,7 +30,7 @@ PARTS: dict[str, tuple[str, ...]] = {
 """Part -> the leaks that begin anew with it. A word that does not say which one stands for all that it may
 be."""
 
-TURNED = ("seat", "foot valve seat", "piston seat")
+TURNED = ("seat", "foot valve seat", "intake seat", "inlet seat", "piston seat")
 LONGEST = 1000
 """Letters of a text, at most."""
 
@@ -161,8 +163,14 @@ class _Reader:
         if isinstance(names, list | tuple) and all(name in allowed for name in names):
             return tuple(names)
         odd = [name for name in names if name not in allowed] if isinstance(names, list | tuple) else [names]
-        self._refuse(key, f"{shown(odd[0])} given", ", ".join(allowed), f'["{allowed[-2]}"]')
+        part = "throat packing" if "throat packing" in allowed else "foot valve seat"
+        self._refuse(key, f"{shown(odd[0])} given", ", ".join(allowed), self._example(key, f'["{part}"]'))
         return ()
+
+    def _example(self, key: str, value: str) -> str:
+        """A list of a file; on a command line, whose options have two hyphens, as it is typed there."""
+        place, _ = self.where(key)
+        return f"{place} {value.strip('[]')}" if place.startswith("--") else f"{key} = {value}"
 
     def _shims(self, key: str) -> tuple[int, ...] | None:
         raw = self.raw.get(key)
@@ -173,7 +181,7 @@ class _Reader:
         if whole and len({*raw}) == len(raw):
             return tuple(sorted(raw))
         have = f"numbers of shims, each once, 1 to {count}" if count else "nothing: the scenario has no shims"
-        self._refuse(key, f"{shown(raw)} given", have, f"{key} = [1]" if count else "")
+        self._refuse(key, f"{shown(raw)} given", have, self._example(key, "[1]") if count else "")
         return None
 
     def _rest(self, below: tuple[int, ...] | None, above: tuple[int, ...]) -> tuple[int, ...]:

@@ -163,7 +163,7 @@ def leak_fit(rows: Sequence[Row], answers: Mapping[str, Answers], cause: Cause) 
     mean = float(np.trapezoid(curve.shares * density, curve.shares))
     sd = math.sqrt(max(float(np.trapezoid((curve.shares - mean) ** 2 * density, curve.shares)), 0.0))
     before = float(curve.shares[-1]) / math.sqrt(12.0)
-    chance = float(chdtrc(max(len(rows) - 1, 1), float(chi_square.min())))
+    chance = float(chdtrc(model.freedom, float(chi_square.min())))
     at = (float(curve.shares[int(np.argmax(density))]), *_narrowest(curve.shares, density))
     size, least, most = (cause.size(share) for share in at)
     return LeakFit(

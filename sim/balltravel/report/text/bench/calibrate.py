@@ -8,7 +8,7 @@ from balltravel.bench.calibrate.contradictions import Contradiction
 from balltravel.bench.calibrate.leaks import LeakSum
 from balltravel.bench.calibrate.ranges import Learnt
 from balltravel.report.tables import bullets, conditions, filled, number, plain, table, travel_set
-from balltravel.report.text.bench.signs import sign_text
+from balltravel.report.text.bench.signs import seen_text, sign_text
 from balltravel.report.text.verdict import verdict_lines
 from balltravel.scenario.model import Scenario
 from balltravel.units import number_apart, to_text, to_texts
@@ -25,7 +25,8 @@ MOST_NAMED = 4
 VERDICT_LINES = 2
 
 _INPUTS_NOTE = """\
-In brackets 95 of 100; width: after over before. Not learnt: above 0.8. Each range by itself."""
+In brackets 95 of 100; width: after over before. Not learnt: above 0.8. Each range by itself. A creep that
+was not seen says only that a leak is no larger."""
 
 _SIGNS_NOTE = """\
 before, after: expected with the ranges as they were and as they are; off: seen less expected, before in
@@ -42,8 +43,7 @@ def calibration_text(
     return "\n".join(
         [
             plain(scenario.title),
-            filled(conditions(scenario)),
-            filled(travel_set(scenario)),
+            filled(f"{conditions(scenario)}; {travel_set(scenario)}"),
             "",
             *_fit(calibration),
             *_next(calibration),
@@ -63,7 +63,8 @@ def calibration_text(
 
 
 def _fit(calibration: Calibration) -> list[str]:
-    fits = f"chi-square {number(calibration.chi_square, 3)} of {len(calibration.readings)} readings"
+    counted = sum(reading.none_in is None for reading in calibration.readings)
+    fits = f"chi-square {number(calibration.chi_square, 3)} of {counted} reading{'s' * (counted != 1)}"
     if not calibration.misfit:
         learnt = len(calibration.learnt)
         often = 100.0 * calibration.chance
@@ -117,9 +118,16 @@ def _input(item: Learnt) -> tuple[str, ...]:
     return (
         item.name,
         _range(item.before_range, item.dimension),
-        _range(item.after_range, item.dimension),
+        _after(item),
         f"{item.share:.2f}",
     )
+
+
+def _after(item: Learnt) -> str:
+    """The range after; of a leak of which the readings say only that it is no larger its upper end."""
+    if item.at_most:
+        return f"at most {to_text(item.after_range[2], item.dimension, 3)}"
+    return _range(item.after_range, item.dimension)
 
 
 def _range(numbers: tuple[float, float, float], dimension: str) -> str:
@@ -167,7 +175,7 @@ def _sign(reading: SignRead, several: bool) -> tuple[str, ...]:
     where = f" ({reading.situation})" if several and "seen" in reading.situation else ""
     return (
         reading.name + where,
-        sign_text(reading.key, reading.seen),
+        seen_text(reading.key, reading.seen, reading.none_in),
         sign_text(reading.key, reading.before),
         f"{reading.off_before:+.1f}",
         sign_text(reading.key, reading.after),

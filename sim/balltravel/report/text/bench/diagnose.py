@@ -7,9 +7,8 @@ from balltravel.bench.causes import NONE
 from balltravel.bench.diagnose import CANNOT_TELL, FAULT, SOUND, CauseFound, Diagnosis, SignSeen
 from balltravel.bench.fit import CREEP
 from balltravel.bench.next_test import NextTest
-from balltravel.bench.signs import SIGNS
 from balltravel.report.tables import bullets, conditions, filled, number, plain, table, travel_set
-from balltravel.report.text.bench.signs import sign_text
+from balltravel.report.text.bench.signs import seen_text, sign_text
 from balltravel.report.text.swept_cells import swept_value
 from balltravel.scenario.model import Scenario
 from balltravel.units import to_text
@@ -19,6 +18,32 @@ SURE_ENOUGH = 0.95
 
 WORTH_IT = 1.0
 """Standard deviations by which a test must separate two causes to be worth making (our choice)."""
+
+NOT_READ = ("pounding",)
+"""Signs whose value nobody reads at a bench: shown only where there is nothing else."""
+
+SHOWING = {
+    "weighed_per_cycle": "about {} a cycle", "cycle_rate": "about {}", "upstroke_time": "an upstroke of {}",
+    "downstroke_time": "a downstroke of {}", "tip_pressure": "{} at the tip",
+    "dip_at_top": "a dip of {} at the top", "dip_at_bottom": "a dip of {} at the bottom",
+    "vacuum_at_inlet": "{} at the inlet",
+    "pounding": "an inlet ball that lands at {}", "seconds_per_stroke_up": "creep up, a stroke in {}",
+    "seconds_per_stroke_down": "creep down, a stroke in {}", "give_up": "a give up of {}",
+    "give_down": "a give down of {}", "gland_weep": "a weep of {}",
+}  # fmt: skip
+"""Values of signs as a bench says them."""
+
+AS_CAUSE = {
+    NONE: "a sound lower", "foot valve": "a worn or dirty foot valve",
+    "piston": "a worn piston seat or lower packing", "rod packing": "a worn throat packing",
+    "shorter travel": "a shorter ball travel", "longer travel": "a longer ball travel",
+    "thicker": "a thicker or colder material", "thinner": "a thinner or warmer material",
+    "air": "air in the material", "drawn in": "air drawn in at a joint",
+    "choked": "a choked suction hose or strainer", "hanging ball": "a hanging foot-valve ball",
+    "short supply": "a motor's low supply", "sagging supply": "a motor's sagging supply",
+    "worn tip": "a worn spray tip",
+}  # fmt: skip
+"""Causes as what gives a reading."""
 
 TELLING = 3
 """Signs of another setting that are shown, the most telling ones: --json has all."""
@@ -41,11 +66,14 @@ def diagnosis_text(scenario: Scenario, diagnosis: Diagnosis) -> str:
     return "\n".join(
         [
             plain(scenario.title),
-            filled(conditions(scenario)),
-            filled(travel_set(scenario)),
+            filled(f"{conditions(scenario)}; {travel_set(scenario)}"),
             "",
             filled(_verdict(diagnosis)),
-            *([filled(_test(diagnosis.next_test, diagnosis.causes))] if diagnosis.next_test else []),
+            *(
+                [filled(_test(diagnosis.next_test, diagnosis.causes[0].probability))]
+                if diagnosis.next_test
+                else []
+            ),
             "",
             _causes(diagnosis.causes[:SHOWN]),
             "",
@@ -75,7 +103,7 @@ def _verdict(diagnosis: Diagnosis) -> str:
     return (
         f"Nothing here explains what was seen: it would be off by as much in {_in_hundred(diagnosis.chance)} "
         f"by chance. Two faults at once, a reading that is wrong, or a scenario that is not this pump. "
-        f"Nearest: {name}."
+        f"Nearest, but it does not fit: {first.title}{_fitting(first)}."
     )
 
 
@@ -108,31 +136,36 @@ def _size(cause: CauseFound) -> str:
     return "" if cause.size is None else to_text(cause.size, cause.dimension, 2)
 
 
-def _test(test: NextTest, causes: Sequence[CauseFound]) -> str:
+def _test(test: NextTest, probability: float) -> str:
+    """The next test; ``probability``: of the first cause."""
     if test.apart < WORTH_IT:
         return (
             "No further reading and no other setting here separates the first two: open the one that is "
             "cheaper to look at."
         )
-    titles = {cause.name: cause.title for cause in causes}
-    shown = [f"{_outcome(signs, not test.changes)}: {titles[name]}" for name, signs in test.outcomes.items()]
+    (first, seen), (second, else_seen) = test.outcomes.items()
     lead = "Next test" if test.clear else "No single test here settles it; the best one"
-    if causes[0].probability > SURE_ENOUGH:
+    if probability > SURE_ENOUGH:
         lead = "To make sure"
-    as_set = ", ".join(f"{key} = {swept_value(key, value)}" for key, value in test.changes.items())
-    how = f"{test.how} ({as_set})" if as_set else test.how
-    return f"{lead}: {how}. {'. '.join(shown)}. ({number(test.apart, 2)} standard deviations apart.)"
-
-
-def _outcome(signs: Mapping[str, float], alone: bool) -> str:
-    """What a cause would show: of several signs the most telling."""
-    shown = list(signs.items())[:TELLING]
-    if alone and math.isinf(shown[0][1]):
-        return "no creep"
-    return ", ".join(
-        (sign_text(key, value) if alone else f"{SIGNS[key].name} {sign_text(key, value)}")
-        for key, value in shown
+    as_set = "".join(f", {swept_value(key, value)}" for key, value in test.changes.items())
+    gives = f"{AS_CAUSE[first]} then gives {_outcome(seen)}"
+    return (
+        f"{lead}: {test.how}{as_set}. {gives[0].upper()}{gives[1:]}; {AS_CAUSE[second]} gives "
+        f"{_outcome(else_seen)}. ({number(test.apart, 2)} standard deviations apart.)"
     )
+
+
+def _outcome(signs: Mapping[str, float]) -> str:
+    """What a cause would show: of several signs the most telling that somebody reads."""
+    shown = [key for key in signs if key not in NOT_READ] or list(signs)
+    return ", ".join(_showing(key, signs[key]) for key in shown[:TELLING])
+
+
+def _showing(key: str, value: float) -> str:
+    """A sign as a bench says it: ``about 259 cc a cycle``."""
+    if key in CREEP and math.isinf(value):
+        return f"no creep {'up' if key.endswith('up') else 'down'}"
+    return SHOWING[key].format(sign_text(key, value))
 
 
 def _causes(causes: Sequence[CauseFound]) -> str:
@@ -161,7 +194,7 @@ def _sign(sign: SignSeen, named: Sequence[str], several: bool) -> tuple[str, ...
     name = sign.name + (f" ({sign.situation})" if several and sign.key not in CREEP else "")
     return (
         name + (", good day" if sign.good_day else ""),
-        sign_text(sign.key, sign.seen),
+        seen_text(sign.key, sign.seen, sign.none_in),
         sign_text(sign.key, sign.sound),
         *(sign_text(sign.key, sign.expected[cause]) for cause in named),
         f"{sign.off:+.1f}",

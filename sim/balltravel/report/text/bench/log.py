@@ -36,7 +36,7 @@ What was seen holds after what was done."""
 
 def added_text(entry: Entry, path: str, number_of: int, aside: Sequence[str]) -> str:
     """What was added to a history."""
-    lines = [f"{path}: entry {number_of} of {entry.day} is added: {_done_or_read(entry) or 'nothing done'}."]
+    lines = [f"{path}: entry {number_of} ({entry.day}) added: {_done_or_read(entry) or 'nothing done'}."]
     if entry.observed is not None:
         lines.append("What was seen is copied into it.")
     return "\n".join(map(filled, [*lines, *(f"{sentence}." for sentence in aside)]))
