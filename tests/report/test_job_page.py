@@ -142,7 +142,7 @@ def test_every_key_has_its_value_its_range_and_where_they_are_from(name):
     assert set(rows) == {key for key, value in flat(scenario).items() if value is not None}
     for key, spread in spreads_of(scenario).items():
         assert range_in_words(key, spread) in text_of(f"<body>{rows[key]}")
-    assert "given" in rows["lower.bore"]
+    assert "in the file" in rows["lower.bore"]
     assert "default" in rows["closures.ball_position"]
 
 

@@ -65,7 +65,7 @@ def test_the_band_and_its_middle_are_the_records_and_the_travel_that_is_named_is
     band = marks["90 of 100 draws"].get_paths()[0].vertices
     assert band[:, 1].min() == pytest.approx(100.0 * min(p.delivery_5 for p in CHANGES.prospects))
     assert band[:, 1].max() == pytest.approx(100.0 * max(p.delivery_95 for p in CHANGES.prospects))
-    assert marks["named: 8 mm"].get_xdata() == [8.0, 8.0]
+    assert marks["chosen: 8 mm"].get_xdata() == [8.0, 8.0]
     assert marks["target of the delivery"].get_ydata() == [80.0, 80.0]
     assert len(marks["one run at the likely values"].get_xdata()) == len(TRIALS)
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from balltravel.report.tables import bench, both, bullets, filled, number, plain, shim_names, table
 from balltravel.report.text.recommend import recommendation_text
 from balltravel.scenario.model import Scenario
+from balltravel.scenario.unknowns import IN_THE_FILE
 from balltravel.study.travel.trials import EQUAL_DELIVERY, NO_DELIVERY, asked_of, is_default
 from balltravel.study.verdict.choice import MISS, NONE_MEETS_FIRST
 from balltravel.study.verdict.record import ALL
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from balltravel.study.verdict.record import (
         Answer,
         Change,
+        Deciding,
         Input,
         Measurement,
         Outcome,
@@ -210,6 +212,17 @@ def _policy(change: "Change") -> str:
     return f"{_travel(change.below)} below {at} ({band}), {_travel(change.above)} above"
 
 
+def measured_in_words(measurement: "Measurement") -> str:
+    """What is measured, of a thinning material with the shear rate: ``viscosity at 100 1/s``."""
+    return prose(measurement.what) + (f" at {number(measurement.rate, 3)} 1/s" if measurement.rate else "")
+
+
+def not_measured_itself(verdict: "Verdict") -> "list[Deciding]":
+    """Inputs that decide, without those of which a measurement tells: that saves what the input would."""
+    told = {key.partition("[")[0] for measurement in verdict.measurements for key in measurement.keys}
+    return [known for known in verdict.deciding if known.key not in told]
+
+
 def what_to_measure(verdict: "Verdict") -> str:
     best = verdict.next_measurement
     if best is None:
@@ -355,7 +368,7 @@ def _input_rows(given: "Input") -> list[list[str]]:
         for value in (given.low, given.middle, given.high)
     ]
     return [
-        [first, *map(plain, values), plain(prose(given.origin) or "given")],
+        [first, *map(plain, values), plain(prose(given.origin) or IN_THE_FILE)],
         *([part, *[""] * 4] for part in rest),
     ]
 
