@@ -22,13 +22,17 @@ from balltravel.report.json import answer_dict, strict
 from balltravel.report.pages.job.bars import losses, spans, worth_knowing
 from balltravel.report.pages.job.drawing import drawing_of
 from balltravel.report.pages.job.page import Source, job_html
-from balltravel.report.pages.job.tables import prospect_rows
-from balltravel.report.tables import plain
+from balltravel.report.pages.job.tables import input_rows, prospect_rows
+from balltravel.report.tables import plain, viscosity_stated
+from balltravel.report.text.card.front import limit_name
+from balltravel.report.text.check import shown_value
 from balltravel.report.text.verdict import verdict_sentences, verdict_text
+from balltravel.report.text.worth_knowing import measured_in_words
 from balltravel.scenario.model import ScenarioError, flat, with_shims_below
 from balltravel.scenario.unknowns import range_in_words, spreads_of
 from balltravel.study.limits import job
 from balltravel.study.search.walk import Budget
+from balltravel.study.verdict.inputs import inputs_of
 from balltravel.study.verdict.record import Answer
 from balltravel.units.display import shown_in
 
@@ -127,7 +131,8 @@ def test_every_number_of_the_arrangements_is_that_of_json():
     for trial in found["arrangements"]:
         low, middle, high = (100.0 * trial[f"delivery_{share}"] for share in (5, 50, 95))
         names = "+".join(map(str, trial["shims_below"])) or "none"
-        row = rf"{re.escape(names)} (?:named |named, now |now )?{1e3 * trial['ball_travel']:.2f} "
+        marks = r"(?:\((?:chosen|chosen, as it is now|as it is now)\) )?"
+        row = rf"{re.escape(names)} {marks}{1e3 * trial['ball_travel']:.2f} "
         row += rf"{100 * trial['chance']['all']:.0f} {middle:.1f} \({low:.1f} to {high:.1f}\) "
         row += f"{100 * trial['regret_95']:.1f}"
         assert re.search(row, text), row
@@ -171,8 +176,39 @@ def test_every_key_has_its_value_its_range_and_where_they_are_from(name):
     assert set(rows) == {key for key, value in flat(scenario).items() if value is not None}
     for key, spread in spreads_of(scenario).items():
         assert range_in_words(key, spread) in text_of(f"<body>{rows[key]}")
-    assert "given" in rows["lower.bore"]
+    assert "in the file" in rows["lower.bore"]
     assert "default" in rows["closures.ball_position"]
+
+
+def test_thicknesses_of_shims_in_inches_have_no_empty_bracket_beside_them():
+    key, sizes = "shims.thicknesses", ["1/32 in", "1/8 in"]
+    scenario = read_scenario_file(
+        SCENARIOS / "primer.toml", ['shims.thicknesses=["1/32 in", "1/8 in"]']
+    ).scenario
+    with shown_in("us"):
+        assert shown_value(key, flat(scenario)[key], {key: ", ".join(sizes)}) == "1/32 in, 1/8 in"
+    assert shown_value(key, flat(scenario)[key], {key: "1/32 in, 1/8 in"}).endswith(" mm)")
+
+
+def test_the_viscosity_of_a_thinning_material_stands_with_its_shear_rate():
+    thins, same = (
+        read_scenario_file(SCENARIOS / f"{name}.toml").scenario for name in ("elastomer_thinning", "primer")
+    )
+    rows = {row.key: row for row in input_rows(thins, {}, ())}
+    assert rows["material.viscosity"].value.endswith(" at 1 1/s")
+    assert [item.name for item in inputs_of(thins).drawn if item.key == "material.viscosity"] == [
+        "viscosity at 1 1/s"
+    ]
+    limit = replace(answered("primer", draw="exactly")[1].recommendation.job.limits[0], key=job.VISCOSITY)
+    assert limit_name(limit, viscosity_stated(thins.material)).endswith("material (at 10 1/s)")
+    assert "(" not in limit_name(limit, viscosity_stated(same.material))
+    assert measured_in_words(CHANGES.measurements[0]).endswith(" at 100 1/s")
+
+
+def test_an_input_that_is_measured_has_one_bar():
+    names = [bar.name for bar in worth_knowing(CHANGES)]
+    assert [name.endswith("measured") for name in names] == [True, True, False]
+    assert names[-1] == "free gas, if known exactly"
 
 
 def test_the_provenance_has_version_date_draws_seed_and_digest():

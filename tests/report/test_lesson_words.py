@@ -2,18 +2,28 @@
 
 import re
 from dataclasses import replace
+from itertools import pairwise
+from pathlib import Path
 
 import numpy as np
 import pytest
 
 from balltravel import read_scenario
 from balltravel.core.events import Event
-from balltravel.report.pages.lesson.curve import curve_of
+from balltravel.report.pages.lesson.curve import LETTER, LINE, WIDE, curve_of
 from balltravel.report.pages.lesson.page import back_scale
 from balltravel.report.pages.lesson.steps import piston_speed_at_seating, steps_in_words
-from balltravel.report.pages.lesson.words import compared_with_best, limit_in_words, limit_of, run_in_words
+from balltravel.report.pages.lesson.text import lesson_text
+from balltravel.report.pages.lesson.words import (
+    compared_with_best,
+    limit_in_words,
+    limit_of,
+    material_of,
+    run_in_words,
+)
 from balltravel.study.lesson.lesson import lesson_of
 from balltravel.units import from_si
+from balltravel.units.display import shown_in
 
 from ..conftest import SCENARIOS
 
@@ -196,3 +206,45 @@ def test_a_longer_travel_is_no_help_where_the_longest_ones_draw_in_the_same(taug
     assert limit_of(with_fills(0.70, 0.75)) == "travel"
     assert limit_of(with_fills(0.76, 0.98, 0.987, 0.9872)) == "target"
     assert "lets in no more" in limit_in_words(with_fills(0.987, 0.9872))
+
+
+@pytest.mark.parametrize("units", ["us", "metric"])
+@pytest.mark.parametrize("times", [1.0, 7.0, 1000.0])
+def test_words_at_the_axes_of_the_curve_neither_meet_nor_leave_it(taught, units, times):
+    materials = tuple(replace(m, viscosity=times * m.viscosity) for m in taught.materials)
+    travels = tuple(
+        replace(taught.travels[0], travel=0.0254 * inch) for inch in np.linspace(0.105, 0.324, 12)
+    )
+    with shown_in(units):
+        curve = curve_of(replace(taught, materials=materials, travels=travels))
+    sides = [(x - 0.5 * LETTER * len(words), x + 0.5 * LETTER * len(words)) for x, words in curve["x_ticks"]]
+    assert len(sides) >= 2
+    assert sides[-1][1] <= WIDE
+    assert all(left[1] < right[0] for left, right in pairwise(sides))
+    assert all(curve["left"] - LETTER * len(words) >= 8.0 for _, words in curve["y_ticks"])
+    heights = [y for y, _ in curve["y_ticks"]]
+    assert all(low - high >= LINE for low, high in pairwise(heights))
+    assert {heights[0], heights[-1]} == {curve["y"][0], curve["y"][-1]}
+
+
+def test_where_as_good_as_nothing_flows_back_the_answer_says_so(taught):
+    def dense(trial, _):
+        budget = replace(trial.metrics.loss_budget, inlet_backflow=0.0)
+        return with_metrics(trial, loss_budget=budget)
+
+    told = answer(altered(taught, 0, dense), 0)
+    assert "0.0 %" not in told
+    assert "next to nothing flows back" in told
+
+
+def test_a_thinning_material_is_named_with_its_shear_rate(taught):
+    thins = read_scenario(SCENARIOS / "elastomer_thinning.toml")
+    assert material_of(replace(taught.materials[0], scenario=thins)).endswith(" at 10 1/s")
+    assert curve_of(replace(taught, scenario=thins))["x_name"].startswith("viscosity at 10 1/s, ")
+    assert "1/s" not in material_of(taught.materials[0])
+
+
+def test_printed_sentences_begin_with_a_capital_and_the_size_says_what_it_is(taught):
+    text = lesson_text(taught.scenario, taught, Path("a.html"), 656_000)
+    assert "a page of 656 kB" in text
+    assert not re.search(r"[.] [a-z]", text)

@@ -7,14 +7,15 @@ import numpy as np
 import pytest
 from matplotlib.patches import Rectangle
 
-from balltravel.report.figures.style import save
+from balltravel.report.figures.style import plain_tick, save
 from balltravel.report.figures.verdict import EQUAL as AS_GOOD
-from balltravel.report.figures.verdict import best_on_grid, verdict_figure
+from balltravel.report.figures.verdict import Scale, best_on_grid, verdict_figure
 from balltravel.scenario.model import with_values
 from balltravel.study.travel.accuracy import Band
 from balltravel.study.travel.recommend import Recommendation
 from balltravel.study.travel.trials import Trial
 from balltravel.study.verdict.record import Answer, VerdictPoints
+from balltravel.units.display import shown_in
 
 from ..helpers.lowers import scenario
 from ..helpers.metrics_by_hand import metrics
@@ -65,7 +66,7 @@ def test_the_band_and_its_middle_are_the_records_and_the_travel_that_is_named_is
     band = marks["90 of 100 draws"].get_paths()[0].vertices
     assert band[:, 1].min() == pytest.approx(100.0 * min(p.delivery_5 for p in CHANGES.prospects))
     assert band[:, 1].max() == pytest.approx(100.0 * max(p.delivery_95 for p in CHANGES.prospects))
-    assert marks["named: 8 mm"].get_xdata() == [8.0, 8.0]
+    assert marks["chosen: 8 mm"].get_xdata() == [8.0, 8.0]
     assert marks["target of the delivery"].get_ydata() == [80.0, 80.0]
     assert len(marks["one run at the likely values"].get_xdata()) == len(TRIALS)
 
@@ -119,6 +120,15 @@ def test_a_choice_of_names_is_an_axis_with_a_part_a_name():
     assert ((spots[:, 1] > 0.5) == (names > 0.5)).all()
 
 
+def test_marks_of_an_axis_are_numbers_as_elsewhere_and_not_powers_of_ten():
+    values = np.geomspace(2e9, 4e10, 128)[:, None] * np.ones(2)  # [Pa]
+    at = replace(points(CHANGES), values=values, dimensions=("pressure", "pressure"), choices=((), ()))
+    with shown_in("us"):
+        words = Scale(at, 0).ticks[1]
+    assert {"500000", "1000000"} <= {*words}
+    assert plain_tick(1e6, None) == "1000000"
+
+
 def test_draws_in_which_nothing_pumps_are_crosses():
     at = points(CHANGES)
     dry = replace(at, best=np.where(np.arange(128) < 5, np.nan, at.best))
@@ -127,12 +137,12 @@ def test_draws_in_which_nothing_pumps_are_crosses():
 
 def test_the_bars_are_what_is_saved_and_the_marks_what_chance_would_show():
     worth = drawn(CHANGES).axes[2]
-    measured = [*CHANGES.measurements, *CHANGES.deciding]
+    measured = [*CHANGES.measurements, CHANGES.deciding[1]]
     np.testing.assert_allclose(
         [bar.get_width() for bar in worth.patches], [100.0 * m.saved for m in measured]
     )
-    assert [bar.get_hatch() for bar in worth.patches] == [None, None, "////", "////"]
-    assert said(worth)[0] == " 0.51 %: the viscosity where you pump it"
+    assert [bar.get_hatch() for bar in worth.patches] == [None, None, "////"]
+    assert said(worth)[0] == " 0.51 %: the viscosity where you pump it at 100 1/s"
     noise, total = worth.lines[0], by_name(worth)["all that is given up on average: 0.72 %"]
     assert noise.get_xdata() == pytest.approx([0.04, 0.04])
     assert total.get_xdata() == pytest.approx([0.72, 0.72])

@@ -287,7 +287,7 @@ def test_what_was_not_known_begins_with_what_decides_and_ends_with_a_count():
     out = page(replace(CHANGES, inputs=(*many, *CHANGES.inputs)))
     rows = out.split("What was not known")[1].split("\nand")[0].splitlines()[2:]
     assert len(rows) == MOST_INPUTS
-    assert rows[0].split() == ["viscosity", "5.9", "Pa.s", "10", "Pa.s", "16.9", "Pa.s", "given"]
+    assert rows[0].split() == ["viscosity", "5.9", "Pa.s", "10", "Pa.s", "16.9", "Pa.s", "in", "the", "file"]
     assert rows[1].startswith("free gas in the material     0.2 %   0.63 %        2 %  our estimate")
     assert f"\nand {20 - MOST_INPUTS} more (--json has all)\n" in out
 

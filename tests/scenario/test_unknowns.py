@@ -145,7 +145,7 @@ def test_a_spread_reads_as_one_says_it(law, dimension, words):
 
 
 def test_the_origin_of_a_stated_range_is_that_it_is_given():
-    assert origin_of("material.viscosity", Spread("even", (1.0, 2.0))) == "given"
+    assert origin_of("material.viscosity", Spread("even", (1.0, 2.0))) == "in the file"
     assert "no source" in origin_of("material.viscosity", TYPICAL["material.viscosity"].about(5.0))
 
 

@@ -98,6 +98,13 @@ class MaterialModel:
         it is stated at rest."""
         return self.scale(temperature) * self.law.nominal_viscosity
 
+    @property
+    def key_stated(self) -> str:
+        """Where the value of the key ``viscosity`` holds: ``at 1 1/s``, ``at rest``; of a Newtonian material
+        empty."""
+        where = {"consistency": "at 1 1/s", "at_rest": "at rest", "plastic": "at high shear rates"}
+        return next((where[name] for name in self.law.names() if name in where), "")
+
     def yield_stress(self, temperature: float) -> float:
         """Yield stress [Pa] at a temperature [K]: it is taken to follow the viscosity."""
         return self.scale(temperature) * self.law.yield_stress

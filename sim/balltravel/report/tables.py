@@ -132,6 +132,13 @@ def material_in_words(material: Material) -> str:
     return text + (f", yield stress {bench(tau, 'stress')})" if tau else ")")
 
 
+def viscosity_stated(material: Material) -> str:
+    """Where the viscosity by which a material is named holds: ``at 10 1/s``, ``at rest``; of a Newtonian one
+    empty, as it is the same everywhere."""
+    known = material_model(material)
+    return "" if known.newtonian else known.law.STATED.partition(",")[0]
+
+
 def _in_hose(scenario: Scenario) -> str:
     """What the material is in a hose of another temperature, with a comma before it."""
     kelvin = scenario.suction.temperature

@@ -203,8 +203,12 @@ def range_in_words(key: str, spread: Spread) -> str:
     return described(spread, quantity.dimension if quantity else "")
 
 
+IN_THE_FILE = "in the file"
+"""Where a value or a range is from that somebody wrote, or `balltravel new` for what nobody knows."""
+
+
 def origin_of(key: str, spread: Spread) -> str:
-    """Where a range is from, in words: the source of a typical one, or that it is given."""
+    """Where a range is from, in words: the source of a typical one, or that the file has it."""
     if spread.origin == ORIGIN:
-        return TYPICAL[key].source if key in TYPICAL else "given"
-    return spread.origin or "given"
+        return TYPICAL[key].source if key in TYPICAL else IN_THE_FILE
+    return spread.origin or IN_THE_FILE

@@ -8,7 +8,7 @@ from matplotlib.figure import Figure
 
 from balltravel.estimate.material_report import COVERAGE, MaterialReport
 from balltravel.material.model import MaterialModel, material_model
-from balltravel.report.figures.style import heading, new_figure, tidy
+from balltravel.report.figures.style import heading, new_figure, plain_tick, tidy
 from balltravel.report.tables import bench
 from balltravel.scenario.model import Scenario
 from balltravel.units.display import scale
@@ -37,7 +37,7 @@ def material_figure(scenario: Scenario, report: MaterialReport) -> Figure:
     upper.legend(fontsize=9, loc="best")
     _spans(lower, report)
     lower.set_xlabel("shear rate [1/s]")
-    lower.xaxis.set_major_formatter(lambda value, _: f"{value:g}")
+    lower.xaxis.set_major_formatter(plain_tick)
     about = "by readings" if report.source else "as given"
     figure.suptitle(heading((report.title, f"Material: {report.law}, {about}"), 100), fontsize=10)
     return figure
@@ -48,9 +48,9 @@ def _at_least_a_decade(axes: Axes) -> None:
     low, high = axes.get_ylim()
     short = max(1.0, 10.0 * low / high)
     axes.set_ylim(low / short**0.5, high * short**0.5)
-    axes.yaxis.set_major_formatter(lambda value, _: f"{value:g}")
+    axes.yaxis.set_major_formatter(plain_tick)
     if short > 1.0:
-        axes.yaxis.set_minor_formatter(lambda value, _: f"{value:g}")
+        axes.yaxis.set_minor_formatter(plain_tick)
 
 
 def _law_with_band(

@@ -58,6 +58,11 @@ def shown_travel(travel: float) -> str:
     return f"{in_figures(mm() * travel, unit=unit)} {unit}"
 
 
+def plain_tick(value: float, _: object) -> str:
+    """A number at an axis as it is written elsewhere, 10000 and not 1e+04."""
+    return in_figures(value, 4)
+
+
 def new_figure(width: float, height: float) -> Figure:
     """An empty sheet [in]."""
     figure = Figure(figsize=(width, height), layout="constrained")

@@ -12,7 +12,7 @@ from matplotlib.patches import Patch
 from numpy.typing import NDArray
 
 from balltravel.report.drawings import ARRANGEMENT_KEYS, drawings_of
-from balltravel.report.figures.style import careful, heading, mm, new_figure, shown_travel, tidy
+from balltravel.report.figures.style import careful, heading, mm, new_figure, plain_tick, shown_travel, tidy
 from balltravel.report.tables import bench_unit, column
 from balltravel.scenario.arguments import refused
 from balltravel.scenario.model import FIELDS, Scenario, quantity_of
@@ -110,8 +110,10 @@ def _plain_ticks(axes: Axes) -> None:
     """Numbers as one writes them, not as powers of ten, all on one line."""
     for axis in (axes.xaxis, axes.yaxis):
         if axis.get_scale() == "log":
-            axis.set_major_formatter(lambda value, _: f"{value:g}")
-            axis.set_minor_formatter(lambda value, _: f"{value:g}" if f"{value:e}"[0] in "25" else "")
+            axis.set_major_formatter(plain_tick)
+            axis.set_minor_formatter(
+                lambda value, at: plain_tick(value, at) if f"{value:e}"[0] in "25" else ""
+            )
             axis.set_tick_params(which="minor", pad=5.0)
 
 

@@ -18,6 +18,7 @@ from balltravel.report.figures.style import (
     marked_line,
     mm,
     new_figure,
+    plain_tick,
     shown_travel,
     tidy,
 )
@@ -162,7 +163,7 @@ def _choice_title(scenario: Scenario, recommendation: "Recommendation") -> list[
 
 def _viscosity(viscosity: float) -> str:
     """Of a curve [Pa s]."""
-    return f"{in_unit(viscosity, 'viscosity', 'Pa.s'):g} {unit_in_use('Pa s')}"
+    return f"{in_figures(in_unit(viscosity, 'viscosity', 'Pa.s'))} {unit_in_use('Pa s')}"
 
 
 SAME = 0.1
@@ -200,7 +201,7 @@ def lost_volume_figure(data: "xr.Dataset", title: str = "") -> Figure:
     above = axes.secondary_xaxis("top")
     above.set_xticks(marked, [in_figures(each, unit=unit_in_use("mm")) for each in marked], fontsize=9)
     above.set_xlabel(f"travel of least loss [{unit_in_use('mm')}]", fontsize=9)
-    axes.yaxis.set_major_formatter(lambda value, _: f"{value:g}")
+    axes.yaxis.set_major_formatter(plain_tick)
     tidy(axes, "lost volume [% of swept volume]")
     axes.set_xlabel(f"ball travel of the inlet check [{unit_in_use('mm')}]")
     axes.plot([], [], "o", color="#c8641e", markersize=8, label=f"least, within {SAME:g} % of swept")

@@ -22,8 +22,9 @@ from balltravel.report.figures.style import (
 )
 from balltravel.report.figures.travel import mark_cliffs, say_message, travel_figure
 from balltravel.report.over_travel import points_of_draws
-from balltravel.report.tables import bench_unit, column, conditions
+from balltravel.report.tables import bench_unit, column, conditions, number
 from balltravel.report.text.verdict import verdict_lines
+from balltravel.report.text.worth_knowing import measured_in_words, not_measured_itself
 from balltravel.scenario.model import Scenario
 from balltravel.units.systems import unit_in_use
 
@@ -119,7 +120,7 @@ def draw_delivery(axes: Axes, scenario: Scenario, answer: "Answer", verdict: "Ve
             named,
             color="#222222",
             linewidth=1.4,
-            label=f"named: {shown_travel(verdict.chosen.ball_travel)}",
+            label=f"chosen: {shown_travel(verdict.chosen.ball_travel)}",
             zorder=1,
         )
     _not_blown_up(axes)
@@ -237,7 +238,7 @@ class Scale:
         ends = np.array([self._low, self._low + self._wide])
         low, high = np.exp(ends) if self.logarithmic else ends
         marks = _round_marks(float(low), float(high), self.logarithmic)
-        return self._to_place(marks), [f"{mark:.4g}" for mark in marks]
+        return self._to_place(marks), [number(float(mark), 4) for mark in marks]
 
 
 def _round_marks(low: float, high: float, logarithmic: bool) -> NDArray[np.float64]:
@@ -303,15 +304,15 @@ def _spread_names(scale: Scale) -> NDArray[np.float64]:
 
 
 def _bars(verdict: "Verdict") -> list[Bar]:
-    """Measurements, and inputs if they were known exactly."""
+    """Measurements, and other inputs if they were known exactly."""
     measured = [
-        Bar(worth.what, _PERCENT * worth.saved, _PERCENT * worth.noise, {"color": "#0b4f8a"})
+        Bar(measured_in_words(worth), _PERCENT * worth.saved, _PERCENT * worth.noise, {"color": "#0b4f8a"})
         for worth in verdict.measurements[:MOST_BARS]
     ]
     exact: dict[str, Any] = {"color": "white", "hatch": "////"}
     known = [
         Bar(f"{known.name}, if known exactly", _PERCENT * known.saved, _PERCENT * known.noise, exact)
-        for known in verdict.deciding[:MOST_BARS]
+        for known in not_measured_itself(verdict)[:MOST_BARS]
     ]
     return measured + known
 

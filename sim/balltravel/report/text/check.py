@@ -40,7 +40,9 @@ def shown_value(key: str, value: Any, written: Mapping[str, str]) -> str:
     if quantity is None or value is None:
         return _listed(value)
     values, dimension = value if isinstance(value, tuple) else (value,), quantity.dimension
-    first, second = (", ".join(show(v, dimension) for v in values) for show in (bench, beside))
+    first, second = (
+        ", ".join(filter(None, (show(v, dimension) for v in values))) for show in (bench, beside)
+    )
     text = plain(written.get(key, first))
     if is_foreign(text):
         return first

@@ -15,6 +15,7 @@ from balltravel.report.text.worth_knowing import (
     what_would_help,
 )
 from balltravel.scenario.model import Scenario
+from balltravel.scenario.unknowns import IN_THE_FILE
 from balltravel.study.travel.trials import EQUAL_DELIVERY, NO_DELIVERY, asked_of, is_default
 from balltravel.study.verdict.choice import MISS, NONE_MEETS_FIRST
 from balltravel.study.verdict.record import ALL
@@ -263,7 +264,7 @@ def _input_rows(given: "Input") -> list[list[str]]:
         for value in (given.low, given.middle, given.high)
     ]
     return [
-        [first, *map(plain, values), plain(prose(given.origin) or "given")],
+        [first, *map(plain, values), plain(prose(given.origin) or IN_THE_FILE)],
         *([part, *[""] * 4] for part in rest),
     ]
 

@@ -10,7 +10,7 @@ from balltravel.units.display import prose
 
 if TYPE_CHECKING:
     from balltravel.study.travel.trials import Choice
-    from balltravel.study.verdict.record import Change, Measurement, Outcome, Verdict
+    from balltravel.study.verdict.record import Change, Deciding, Measurement, Outcome, Verdict
 
 
 def of_hundred(share: float) -> str:
@@ -72,6 +72,17 @@ def _policy(change: "Change") -> str:
     elif low == at != high:
         band = f"or higher, up to {high}"
     return f"{travel_of(change.below)} below {at} ({band}), {travel_of(change.above)} above"
+
+
+def measured_in_words(measurement: "Measurement") -> str:
+    """What is measured, of a thinning material with the shear rate: ``viscosity at 100 1/s``."""
+    return prose(measurement.what) + (f" at {number(measurement.rate, 3)} 1/s" if measurement.rate else "")
+
+
+def not_measured_itself(verdict: "Verdict") -> "list[Deciding]":
+    """Inputs that decide, without those of which a measurement tells: that saves what the input would."""
+    told = {key.partition("[")[0] for measurement in verdict.measurements for key in measurement.keys}
+    return [known for known in verdict.deciding if known.key not in told]
 
 
 def what_to_measure(verdict: "Verdict") -> str:

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
+from balltravel.material.model import material_model
 from balltravel.scenario.model import FIELDS, Scenario, flat, quantity_of
 from balltravel.scenario.tables import TYPICAL, given_keys
 from balltravel.scenario.unknowns import changes_of, spreads_of
@@ -92,6 +93,13 @@ def _within(key: str, value: float) -> float:
     return min(max(value, quantity.low), quantity.high) if quantity else value
 
 
+def _name(scenario: Scenario, key: str) -> str:
+    """A key in words; the viscosity of a thinning material with the shear rate at which it holds."""
+    if key != "material.viscosity":
+        return in_words(key)
+    return f"{in_words(key)} {material_model(scenario.material).key_stated}".strip()
+
+
 def inputs_of(scenario: Scenario, spreads: Mapping[str, Spread] | None = None) -> Inputs:
     """The inputs that are drawn: by the ``spreads`` of keys (all that are not known exactly, ``spreads_of``)
     and by what the material's readings say; one that can have but one value is not drawn."""
@@ -101,7 +109,9 @@ def inputs_of(scenario: Scenario, spreads: Mapping[str, Spread] | None = None) -
     order = {key: place for place, key in enumerate(FIELDS)}
     keys = sorted(both, key=lambda key: (order[key.partition("[")[0]], len(key), key))
     drawn = (
-        Drawn(key, in_words(key), both[key], dimension_of(key)) for key in keys if not both[key].is_exact
+        Drawn(key, _name(scenario, key), both[key], dimension_of(key))
+        for key in keys
+        if not both[key].is_exact
     )
     now = flat(scenario)
     sure = {key: both[key].likely for key in keys if key in now and both[key].is_exact}

@@ -5,9 +5,9 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, NamedTuple
 
 from balltravel.report.text.card.front import limit_name, limit_shown, limit_words
+from balltravel.report.text.worth_knowing import measured_in_words, not_measured_itself
 from balltravel.study.limits.job import TEMPERATURE, VISCOSITY
 from balltravel.study.travel.reasons import LEAST_LOSS
-from balltravel.units.display import prose
 
 if TYPE_CHECKING:
     from balltravel.cycle.metrics import LossBudget
@@ -45,10 +45,15 @@ class Span(NamedTuple):
 
 
 def worth_knowing(verdict: "Verdict") -> list[Bar]:
-    """What each measurement, and each input if it were known exactly, saves of what is given up on average;
-    the mark is what chance alone would show."""
-    rows = [(f"{prose(worth.what)}, measured", worth.saved, worth.noise) for worth in verdict.measurements]
-    rows += [(f"{known.name}, if known exactly", known.saved, known.noise) for known in verdict.deciding]
+    """What each measurement, and each other input if it were known exactly, saves of what is given up on
+    average; the mark is what chance alone would show."""
+    rows = [
+        (f"{measured_in_words(worth)}, measured", worth.saved, worth.noise) for worth in verdict.measurements
+    ]
+    rows += [
+        (f"{known.name}, if known exactly", known.saved, known.noise)
+        for known in not_measured_itself(verdict)
+    ]
     rows = rows[:MOST_WORTH]
     whole = max([verdict.regret_mean, *(max(saved, noise) for _, saved, noise in rows)])
     return [
@@ -77,14 +82,14 @@ def losses(budget: "LossBudget") -> list[Bar]:
     ]
 
 
-def spans(job: "Job") -> Iterator[Span]:
-    """How far rate and temperature, or viscosity, may go."""
+def spans(job: "Job", stated: str = "") -> Iterator[Span]:
+    """How far rate and temperature, or viscosity, may go; ``stated``: where a viscosity holds."""
     for limit in job.limits:
         known = [limit.searched.value, *(end.value for end in (limit.holds, limit.beyond) if end is not None)]
         known += [] if limit.holds_in_95 is None else [limit.holds_in_95]
         low, high = _beyond(limit, min(limit.now, *known), max(limit.now, *known))
         yield Span(
-            limit_name(limit),
+            limit_name(limit, stated),
             limit_words(limit, job),
             tuple(_reaches(limit, low, high)),
             _place(limit, limit.now, low, high),

@@ -25,7 +25,7 @@ from balltravel.report.pages.job.drawing import drawing_of
 from balltravel.report.pages.job.tables import input_rows, prospect_rows, trial_rows
 from balltravel.report.pages.markup import markup
 from balltravel.report.section.moments import moments_of
-from balltravel.report.tables import bench, plain
+from balltravel.report.tables import bench, plain, viscosity_stated
 from balltravel.report.text.card.front import card_of
 from balltravel.report.text.recommend import named_lines, reservations_head, targets_in_words
 from balltravel.report.text.verdict import (
@@ -83,7 +83,9 @@ def job_html(scenario: Scenario, answer: "Answer", source: Source, today: date |
         travel_unit=unit_in_use("mm"),
         given_up=f"{100.0 * verdict.regret_mean:.2f} %" if verdict else "",
         worth=worth_knowing(verdict) if verdict else [],
-        spans=list(spans(recommendation.job)) if recommendation.job else [],
+        spans=list(spans(recommendation.job, viscosity_stated(scenario.material)))
+        if recommendation.job
+        else [],
         why=[plain(line) for line in (why_named(verdict, named_alone(recommendation)) if verdict else ())],
         reasons_head=plain(single_run_head(verdict, recommendation)).rstrip(":") if verdict else "",
         overruled=overruled,

@@ -4,6 +4,7 @@ import math
 from collections.abc import Collection, Mapping
 from typing import TYPE_CHECKING, NamedTuple
 
+from balltravel.material.model import material_model
 from balltravel.report.pages.job.bars import Bar
 from balltravel.report.tables import plain, shim_names
 from balltravel.report.text.check import shown_value
@@ -11,7 +12,7 @@ from balltravel.report.text.recommend import mark_of, misses_of
 from balltravel.report.text.worth_knowing import of_hundred
 from balltravel.scenario.model import Scenario, defaults_taken, flat
 from balltravel.scenario.tables import given_keys
-from balltravel.scenario.unknowns import origin_of, range_in_words, spreads_of
+from balltravel.scenario.unknowns import IN_THE_FILE, origin_of, range_in_words, spreads_of
 from balltravel.study.verdict.record import ALL
 from balltravel.units.display import fixed, prose
 
@@ -21,7 +22,8 @@ if TYPE_CHECKING:
 
 
 class Row(NamedTuple):
-    """An arrangement: what it is (named, now), its shims below and its travel, two bars and a last word."""
+    """An arrangement: what it is (chosen, as it is now), its shims below and its travel, two bars and a last
+    word."""
 
     is_named: bool
     marks: str
@@ -57,7 +59,7 @@ def _prospect_row(scenario: Scenario, verdict: "Verdict", prospect: "Prospect") 
     now = math.isclose(prospect.choice.ball_travel, scenario.inlet_travel, rel_tol=1e-9)
     return Row(
         named,
-        ", ".join(["named"] * named + ["now"] * now),
+        ", ".join(["chosen"] * named + ["as it is now"] * now),
         shim_names(prospect.choice.shims_below),
         fixed(prospect.choice.ball_travel, "length", "mm", 2),
         Bar("", of_hundred(chance), 0.0, 100.0 * chance),
@@ -71,7 +73,7 @@ def trial_rows(scenario: Scenario, recommendation: "Recommendation") -> list[Row
     return [_trial_row(scenario, recommendation, trial) for trial in recommendation.arrangements]
 
 
-_MARKS = {"*": "recommended", "near": "nearest", "2nd": "runner-up", "now": "now"}
+_MARKS = {"*": "recommended", "near": "nearest", "2nd": "runner-up", "now": "as it is now"}
 
 
 def _trial_row(scenario: Scenario, recommendation: "Recommendation", trial: "Trial") -> Row:
@@ -103,12 +105,13 @@ def input_rows(scenario: Scenario, written: Mapping[str, str], was_set: Collecti
     def source(key: str) -> str:
         if key in was_set:
             return "--set"
-        return "given" if key in given else "default" if key in defaults else "plays no part here"
+        return IN_THE_FILE if key in given else "default" if key in defaults else "plays no part here"
 
+    where = f" {material_model(scenario.material).key_stated}".rstrip()
     return [
         InputRow(
             key,
-            shown_value(key, value, written),
+            f"{shown_value(key, value, written)}{where if key == 'material.viscosity' else ''}",
             source(key),
             plain(range_in_words(key, spreads[key])) if key in spreads else "",
             plain(prose(origin_of(key, spreads[key]))) if key in spreads else "",

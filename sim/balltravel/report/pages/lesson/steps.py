@@ -88,10 +88,13 @@ def _thin(taught: Taught) -> str:
     if best.delivery - worst.delivery <= EQUAL_DELIVERY:
         span = f"{travel_of(trials[0])} to {travel_of(trials[-1])}"
         back = max(back_of(_metrics(trial)) for trial in trials)
+        seats = f"before more than {percent(back)} of swept has flowed back"
+        if percent(back) == percent(0.0):
+            seats = "in time: next to nothing flows back"
         return (
             f"Hardly at all: at every travel from {span} the lower delivers "
             f"{high if low == high else f'{low} to {high}'} of swept. Material this thin gets past the ball "
-            f"at any travel, and the ball seats before more than {percent(back)} of swept has flowed back."
+            f"at any travel, and the ball seats {seats}."
         )
     return f"It matters even here: {_deliveries(best, worst)}."
 

@@ -22,15 +22,16 @@ def lesson_text(scenario: Scenario, lesson: Lesson, page: Path, size: int) -> st
             shares = [travel_of(best), *(percent(share).removesuffix(" %") for share in numbers)]
         rows.append([str(number), material_of(material), *shares])
     head = ("step", "material", "best travel", "drawn in %", "flowed back %", "delivered %")
+    limited = where_limited(lesson)
     runs = len(lesson.materials) * len(lesson.travels)
     open_it = "Open it in a browser; it needs no network."
     return "\n".join(
         [
             plain(scenario.title),
-            filled(f"{plain(str(page))}: {size / 1000:.0f} kB, {runs} runs. {open_it}"),
+            filled(f"{plain(str(page))}: a page of {size / 1000:.0f} kB that shows {runs} runs. {open_it}"),
             "",
             table(head, rows, right=(0, 3, 4, 5)),
             "",
-            filled(f"Shares are of swept, at the best travel. {where_limited(lesson)}".strip()),
+            filled(f"Shares are of swept, at the best travel. {limited[:1].upper()}{limited[1:]}".strip()),
         ]
     )

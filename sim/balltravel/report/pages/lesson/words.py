@@ -2,7 +2,7 @@
 
 from balltravel.cycle.metrics import Metrics
 from balltravel.estimate.suction_losses import suction_losses
-from balltravel.report.tables import both
+from balltravel.report.tables import both, viscosity_stated
 from balltravel.scenario.model import with_shims_below
 from balltravel.study.lesson.lesson import Lesson, Taught
 from balltravel.study.travel.trials import EQUAL_DELIVERY, HEAVIER, Trial
@@ -23,8 +23,8 @@ def travel_of(trial: Trial) -> str:
 
 
 def material_of(taught: Taught) -> str:
-    """``5 Pa.s (5000 cP)``."""
-    return both(taught.viscosity, "viscosity", 3)
+    """``5 Pa.s (5000 cP)``; of a thinning material with the shear rate."""
+    return f"{both(taught.viscosity, 'viscosity', 3)} {viscosity_stated(taught.scenario.material)}".strip()
 
 
 def landing_of(metrics: Metrics) -> str:

@@ -15,6 +15,7 @@ from balltravel.report.tables import (
     shim_names,
     shims_in_words,
     travel_set,
+    viscosity_stated,
 )
 from balltravel.report.text.card.fixed import BACK, CAUTIONS, blanks
 from balltravel.report.text.card.record import Card
@@ -58,7 +59,7 @@ def card_of(scenario: Scenario, recommendation: "Recommendation", today: date | 
         steps=tuple(_steps(scenario, recommendation, choice)),
         drawn=_drawn(scenario, choice),
         caption=caption,
-        numbers=() if job is None else tuple(_numbers(job)),
+        numbers=() if job is None else tuple(_numbers(job, viscosity_stated(scenario.material))),
         verdict=(*map(plain, told), COMPUTED),
         watch=watch_list(scenario, trial),
         blanks=blanks(),
@@ -138,7 +139,7 @@ def _places(
         yield size, "below" if n in below else "above"
 
 
-def _numbers(job: "Job") -> Iterator[tuple[str, str]]:
+def _numbers(job: "Job", stated: str) -> Iterator[tuple[str, str]]:
     yield "Ball travel", both(job.choice.ball_travel, "length")
     rate = f"{number(from_si(job.cycle_rate, 'frequency', '/min'), 3)} /min"
     yield "Cycle rate", rate
@@ -154,7 +155,7 @@ def _numbers(job: "Job") -> Iterator[tuple[str, str]]:
     limits = {limit.key: limit for limit in job.limits}
     for key, (label, _) in LIMIT_ROWS.items():
         if key in limits:
-            yield limit_name(limits[key]), limit_words(limits[key], job)
+            yield limit_name(limits[key], stated), limit_words(limits[key], job)
         elif key in job.not_searched:
             yield label, f"cannot be said: {job.not_searched[key]}"
 
@@ -167,11 +168,13 @@ LIMIT_ROWS = {
 """What a limit is called, and what where its other end was found."""
 
 
-def limit_name(limit: "Limit") -> str:
+def limit_name(limit: "Limit", stated: str = "") -> str:
     """What a limit is called: the end towards what is harder on a lower. It is the other one where the
-    targets are missed and only what is harder mends that, as a leak takes less of a faster or thicker job."""
+    targets are missed and only what is harder mends that, as a leak takes less of a faster or thicker job.
+    ``stated``: where a viscosity holds, ``at 10 1/s``."""
     usual, other = LIMIT_ROWS[limit.key]
-    return usual if limit.holds is None or limit.at_most == (limit.key != TEMPERATURE) else other
+    name = usual if limit.holds is None or limit.at_most == (limit.key != TEMPERATURE) else other
+    return f"{name} ({stated})" if stated and limit.key == VISCOSITY else name
 
 
 def _band(delivered: "tuple[float, float, float]", unit: str, drawn: bool) -> str:
