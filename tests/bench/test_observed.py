@@ -304,3 +304,11 @@ def test_the_second_of_several_is_named_by_its_number():
 def test_a_file_that_is_not_there_is_refused():
     with pytest.raises(ScenarioError, match="No such file"):
         read_observations("nowhere.toml", scenario())
+
+
+def test_a_value_without_quotes_is_shown_with_its_quotes():
+    with pytest.raises(ScenarioError) as caught:
+        parse_observations("[[seen]]\ncycle_rate = 30 /min\n", "today.toml", scenario(), TODAY)
+    (fault,) = caught.value.faults
+    assert (fault.where, fault.example) == ("today.toml:2", 'cycle_rate = "30 /min"')
+    assert "cycle_rate = 30 /min has its value without quotes" in fault.given

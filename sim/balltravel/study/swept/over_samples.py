@@ -69,7 +69,9 @@ def what_decides(data: xr.Dataset, seed: int = 0) -> xr.Dataset:
     data = _without_single_values(data)
     over = [name for name in ARRANGEMENTS if name in data.dims]
     if CASE not in data.dims or len(over) != 1 or len(data["status"].dims) != 2:
-        raise _refused(data, f"{NO_SAMPLES}, and in its grid several values of {' or '.join(ARRANGEMENTS)} alone")
+        raise _refused(
+            data, f"{NO_SAMPLES}, and in its grid several values of {' or '.join(ARRANGEMENTS)} alone"
+        )
     data = data.isel({over[0]: np.argsort(_travels(data), kind="stable")})
     rows = {name: met.transpose(CASE, *over).values for name, met in met_in(data, scenario).items()}
     loss = Reach(data["volumetric_efficiency"].transpose(CASE, *over).values, rows).loss
