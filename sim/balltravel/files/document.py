@@ -2,7 +2,6 @@
 
 import difflib
 import math
-import re
 import tomllib
 from collections.abc import Iterable, Iterator, Sequence, Set
 from dataclasses import dataclass, replace

@@ -99,16 +99,18 @@ _US_ONLY = re.compile(
 )
 
 
-def prose(text: str) -> str:
+def prose(text: str, digits: int = 3) -> str:
     """A sentence of the program itself, whose sizes stand in it in metric units, with those of the units in
-    use, to three digits: ``below 5 degC nobody coats`` becomes ``below 41 degF nobody coats``."""
-    return _PHRASE.sub(_converted, text) if in_use.get() == US else text
+    use, to so many digits: ``below 5 degC nobody coats`` becomes ``below 41 degF nobody coats``."""
+    return _PHRASE.sub(lambda phrase: _converted(phrase, digits), text) if in_use.get() == US else text
 
 
-def _converted(phrase: re.Match[str]) -> str:
+def _converted(phrase: re.Match[str], digits: int) -> str:
     first, between, second, metric = phrase.groups()
     try:
-        sizes = [f"{in_digits(from_metric(float(size), metric), 3):.10g}" for size in (first, second) if size]
+        sizes = [
+            f"{in_digits(from_metric(float(size), metric), digits):.10g}" for size in (first, second) if size
+        ]
     except ValueError:  # a kinematic viscosity, which needs a density
         return phrase[0]
     return f"{(between or '').join(sizes)} {unit_in_use(metric)}"

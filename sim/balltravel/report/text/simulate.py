@@ -104,7 +104,7 @@ def _metric_rows(values: Mapping[str, float], atmosphere: float) -> list[tuple[s
 
 
 def _residual(share: float) -> str:
-    return f"below {ROUND_OFF:g}" if abs(share) < ROUND_OFF else number(share, 2)
+    return "below 1e-9" if abs(share) < ROUND_OFF else number(share, 2)
 
 
 def _metric_table(values: Mapping[str, float], atmosphere: float) -> str:

@@ -18,8 +18,8 @@ Values = Mapping[str, Any]
 @dataclass(frozen=True)
 class Fault:
     """One fault of a scenario: where, which key, what was given, what is allowed, an example; ``of_model``:
-    whether it may well be, and only the closures do not know it; ``meant``: the key that an unknown one stands
-    for, where there is one near."""
+    whether it may well be, and only the closures do not know it; ``meant``: the known key that is near an
+    unknown one, if any."""
 
     key: str
     given: str

@@ -29,7 +29,8 @@ EXAMPLE = 'sweep(scenario, {"shims.below": [(), (1,)]}, samples=balltravel.sampl
 def chance(data: xr.Dataset) -> xr.Dataset:
     """How often the targets are met: the share of the samples, by arrangement and whatever else is swept.
 
-    data: a sweep with ``samples``; a key of its grid that has one value is a scalar coordinate of the result. Targets that nobody set refuse nothing; a run that failed meets none.
+    data: a sweep with ``samples``; a key of its grid that has one value is a scalar coordinate of the
+    result. Targets that nobody set refuse nothing; a run that failed meets none.
 
     Returns a Dataset over the other dimensions: ``chance``, that all targets are met, from 0 to 1; and
     ``sampling_error``, its standard deviation by the number of samples had they been drawn at random (Sobol
@@ -54,9 +55,9 @@ def what_decides(data: xr.Dataset, seed: int = 0) -> xr.Dataset:
     """On which sampled key the choice of the arrangement hangs: what it would save to know each.
 
     data: a sweep with ``samples`` along ``case``, and ``shims.below`` or ``inlet_check.base_travel`` alone in
-    its grid, beside keys of one value. What an arrangement costs in a sample is what it delivers less than the best one, over swept,
-    and 8 % where it misses a target that another meets, as in the verdict of ``recommend``. ``seed``, 0 to
-    999 999: of the orders and resamples by which chance is judged.
+    its grid, beside keys of one value. What an arrangement costs in a sample is what it delivers less than
+    the best one, over swept, and 8 % where it misses a target that another meets, as in the verdict of
+    ``recommend``. ``seed``, 0 to 999 999: of the orders and resamples by which chance is judged.
 
     Returns a Dataset over the ``key``, the one that saves most first: ``saved`` on average, over swept, and
     the ``noise`` that chance alone would show in 95 of 100; ``decides``: 1 where it is twice its noise
