@@ -5,6 +5,7 @@ import json
 import math
 import random
 import sys
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -185,7 +186,8 @@ def test_another_lower_may_be_started_from_with_other_answers(new, capsys, path,
     """All unknown, or a ball, a seat and a cage four times as large, to which little of the old one fits."""
     base = balltravel.read_scenario(path).inlet_check
     larger = [f"{4e3 * size} mm" for size in (base.ball_diameter, base.seat_diameter, base.cage_diameter)]
-    lines = ["?"] * 14 if answer else ["", "", "", larger[0], "", *larger[1:], *[""] * 7]
+    right = [""] if 4.0 * base.ball_diameter > 1.5 * 0.05 else []  # Enter: the size is right
+    lines = ["?"] * 14 if answer else ["", "", "", larger[0], *right, "", *larger[1:], *[""] * 7]
     assert new(lines, "--from", str(path))[0] == 0
     assert main(["check", "lower.toml"]) == 0
     capsys.readouterr()
@@ -285,6 +287,59 @@ def test_an_answer_that_contradicts_another_is_told_where_it_is_given(new, name)
     code, _, said = new(lines)
     assert code == 0
     assert told in " ".join(said.split())
+
+
+FAR_OFF = {
+    "hose": ("6 in", "far outside the usual 20 to 76 mm"),
+    "seat": ("18 in", "far outside the usual 0.6 to 0.8 of the ball"),
+    "rate": ("300 /min", "far outside the usual 10 to 45 /min"),
+}
+
+
+@pytest.mark.parametrize("name", FAR_OFF)
+def test_a_size_far_outside_the_usual_is_questioned_where_it_is_typed(new, name):
+    answer, told = FAR_OFF[name]
+    lines = typed()
+    lines.insert([*TEN].index(name), answer)
+    code, _, said = new(lines)
+    assert code == 0
+    assert told in " ".join(said.split())
+    assert f"(Enter: {answer} is right)" in said
+    assert new(typed(), name="without.toml")[0] == 0
+    assert _body("lower.toml") == _body("without.toml")
+
+
+@pytest.mark.parametrize("again", ["", "6 in"], ids=["Enter", "the same again"])
+def test_a_size_that_is_questioned_may_be_right(new, again):
+    lines = typed(hose="6 in")
+    lines.insert([*TEN].index("hose") + 1, again)
+    assert new(lines)[0] == 0
+    assert balltravel.read_scenario("lower.toml").suction.hose_diameter == pytest.approx(0.1524)
+
+
+def test_what_is_wrong_with_another_answer_has_no_example_of_that_one(new):
+    lines = typed()
+    lines.insert([*TEN].index("seat"), "30 mm")
+    said = " ".join(new(lines)[2].split())
+    assert "which is 30 mm" in said
+    assert "which is 30 mm; example" not in said
+
+
+def test_every_question_has_a_number_of_its_own(new):
+    said = new(typed())[2]
+    heads = [f"{number} of {len(BLANKS)}  {blank.letter}  " for number, blank in enumerate(BLANKS, 1)]
+    assert all(said.count(f"\n{head}") == 1 for head in heads)
+
+
+def test_our_own_usual_values_are_round_in_us_units_and_said_to_be_what_they_are(new):
+    inches = ["2 3/8 in", "4", "1 5/8", "1 1/2", "steel", "1", "2", "1/16", "none", "1/4", "30", "2", "5 ft"]
+    assert new([*inches, "roof elastomer"])[0] == 0
+    text = Path("lower.toml").read_text()
+    assert 'largest_particle = "4 thou"' in text
+    assert "about 700 to 3600 psi, 1700 psi most likely" in text.replace("\n# ", " ")
+    above = {line.partition(" =")[0]: said for said, line in pairwise(text.split("\n"))}
+    assert "power law" in above["flow"]
+    assert "# Density: roof elastomer" in text
 
 
 MATERIALS = {

@@ -356,3 +356,11 @@ def test_a_weep_that_cannot_be_has_a_weep_as_its_example(typed):
     assert told.endswith('example: "12 cc/h"')
     assert "cc/h" in told.split("allowed:")[1].split("example:")[0]
     assert "gpm" not in told
+
+
+def test_a_value_without_quotes_is_shown_with_its_quotes():
+    with pytest.raises(ScenarioError) as caught:
+        parse_observations("[[seen]]\ncycle_rate = 30 /min\n", "today.toml", scenario(), TODAY)
+    (fault,) = caught.value.faults
+    assert (fault.where, fault.example) == ("today.toml:2", 'cycle_rate = "30 /min"')
+    assert "cycle_rate = 30 /min has its value without quotes" in fault.given

@@ -137,7 +137,6 @@ def test_several_faults_come_at_once_in_the_order_of_the_lines(faults):
         "lower.stroke",
         "lower.rod",
         "shims.below",
-        "suction.lift",
         "suction.lfit",
     ]
     lines = [fault.line for fault in found]
@@ -156,6 +155,29 @@ def test_missing_required_keys_and_tables_are_all_named(faults):
             for table in ("lower", "inlet_check", "piston_check", "shims", "drive", "suction", "outlet")
         ),
     ]
+
+
+@pytest.mark.parametrize(
+    ("written", "example"),
+    [
+        ("bore = 2 3/8 in", 'bore = "2 3/8 in"'),
+        ("bore = 48 mm  # new", 'bore = "48 mm"'),
+        ('bore = 2 3/8"', "bore = '2 3/8\"'"),
+        ("bore = wide", 'bore = "wide"'),
+    ],
+)
+def test_a_size_without_quotes_is_shown_with_its_quotes(faults, written, example):
+    (found,) = faults(changed("bore", written))
+    assert written.partition("  #")[0] in found.given
+    assert "without quotes" in found.given
+    assert (found.example, found.line) == (example, line_of(TEXT, "bore"))
+
+
+@pytest.mark.parametrize("key", ["stroke", "vapour_pressure", "lift", "ramp_time"])
+def test_a_misspelt_key_is_one_error_and_is_not_missing_too(faults, key):
+    line = next(line for line in TEXT.splitlines() if line.startswith(key))
+    (found,) = faults(changed(key, line.replace(key, f"{key[:-1]}{key[-1]}s", 1)))
+    assert f'.{key}"?' in found.given
 
 
 def test_an_empty_file_misses_everything(faults):

@@ -31,7 +31,7 @@ FORMS = [
     (
         "viscosity",
         '{ likely = "4000 cSt", within = "500 cSt" }',
-        "5.4 Pa.s +- 0.675 Pa.s, in proportion to the density",
+        "5.4 Pa.s +- 0.68 Pa.s, in proportion to the density",
     ),
     ("density", '{ likely = "1.35 kg/l", within = "50 kg/m3" }', "1350 kg/m3 +- 50 kg/m3"),
     ("bore", '{ likely = "48 mm", within = "0.05 mm" }', "48 mm +- 0.05 mm"),

@@ -58,7 +58,7 @@ def test_json_has_what_is_printed(run_json, scenarios, seen):
         ("[[seen]]\n", "nothing was seen"),
         ('[[seen]]\npounding = "heard"\n', "nothing is learnt"),
         ('[[seen]]\nweighed_per_cycle = "-3 cc"\n', "-3 cc"),
-        ("[[seen]\n", "no TOML"),
+        ("[[seen]\n", "not TOML"),
     ],
 )
 def test_what_says_nothing_is_refused_with_exit_code_2(run, scenarios, tmp_path, text, said):

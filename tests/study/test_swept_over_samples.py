@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 import xarray as xr
 
+import balltravel
 from balltravel import (
     ScenarioError,
     chance,
@@ -120,6 +121,24 @@ def test_both_are_written_and_read_as_every_result(swept, tmp_path):
     for told in (chance(swept), what_decides(swept)):
         write_dataset(told, tmp_path / "told.nc")
         xr.testing.assert_identical(read_dataset(tmp_path / "told.nc").drop_attrs(), told.drop_attrs())
+
+
+def test_a_key_of_the_grid_with_one_value_changes_nothing(swept):
+    grid = {"drive.cycle_rate": [LOWER.drive.cycle_rate], **GRID}
+    more = sweep(LOWER, grid, samples=SAMPLES)
+    assert "drive_cycle_rate" in more.status.dims
+    for ask in (chance, what_decides):
+        told = ask(more)
+        assert "drive_cycle_rate" not in told.dims
+        xr.testing.assert_allclose(told.drop_vars("drive_cycle_rate", errors="ignore"), ask(swept))
+
+
+def test_the_example_of_the_error_makes_a_sweep_that_is_taken():
+    with pytest.raises(ScenarioError) as error:
+        what_decides(sweep(LOWER, GRID))
+    example = error.value.faults[0].example
+    told = eval(f"balltravel.{example}", {"balltravel": balltravel, "scenario": LOWER})
+    assert what_decides(told).sizes["key"] > 0
 
 
 @pytest.mark.parametrize("ask", [chance, what_decides])

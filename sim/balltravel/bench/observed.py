@@ -3,7 +3,6 @@
 import difflib
 import math
 import re
-import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
@@ -16,6 +15,7 @@ from balltravel.bench.signs import CYCLE_SIGNS, POUNDING, STALL_SIGNS, Sign
 from balltravel.files.document import named, value_as_set
 from balltravel.files.lines import TextLimitError, key_lines
 from balltravel.files.read_write import read_text
+from balltravel.files.toml_text import read_toml
 from balltravel.scenario.arguments import scenario_given
 from balltravel.scenario.model import FIELDS, Scenario, ScenarioError, unknown_key, with_values
 from balltravel.scenario.rules.all import Fault
@@ -39,6 +39,8 @@ SAME_PRESSURE = 0.1
 
 NOTHING = "none"
 """A dip, a give or a weep that is not there: read as 0."""
+
+EXAMPLE = 'cycle_rate = "30 /min"'
 
 _STALL_PRESSURE = Quantity("pressure", 1e5, 1e8, "120 bar")
 _FALL: dict[str, Quantity] = {
@@ -107,12 +109,10 @@ def parse_observations(text: str, name: str, scenario: Scenario, today: date | N
     scenario_given(scenario)
     try:
         key_lines(text)
-        tables = tomllib.loads(text)
+        tables = read_toml(text, name, EXAMPLE)
     except TextLimitError as error:
         where = f"{name}:{error.line}"
         raise ScenarioError([Fault("", error.given, error.allowed, "", where, error.line)]) from None
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        raise ScenarioError([Fault("", f"no TOML: {error}", "a TOML file", "[[seen]]", name)]) from None
     reader = _Reader(name, _places(text), scenario, today or date.today())
     observations = reader.read(tables)
     if reader.faults:

@@ -2,7 +2,6 @@
 
 import difflib
 import math
-import re
 import tomllib
 from collections.abc import Iterable, Iterator, Sequence, Set
 from dataclasses import dataclass, replace
@@ -15,6 +14,7 @@ from balltravel.files.missing import missing_faults
 from balltravel.files.ranges import ValuesRead, read_values
 from balltravel.files.shop import density_of, names_material, viscosity_as_reading
 from balltravel.files.spaced import EXAMPLE, MOST_VALUES, is_spaced, spaced_values
+from balltravel.files.toml_text import read_toml
 from balltravel.files.values import (
     CompanionReader,
     Entry,
@@ -102,17 +102,23 @@ def validate(document: Document, read_companion: CompanionReader | None = None) 
     document.faults.extend(read.faults)
     sweep = _sweep_values(document, read.values)
     wrong = {fault.key for fault in document.faults}
-    missing = missing_faults(document.entries, document.tables, wrong)
-    unreadable = [*document.faults, *(_at_its_place(fault, document) for fault in missing)]
-    if unreadable:
-        broken = (_at_its_place(fault, document) for fault in _broken_among(document, read))
-        return Validated(None, sweep, [*unreadable, *broken])
+    missing = [*missing_faults(document.entries, document.tables, wrong)]
+    if document.faults or missing:
+        others = _without_misspelt([*missing, *_broken_among(document, read)], document.faults)
+        placed = (_at_its_place(fault, document) for fault in others)
+        return Validated(None, sweep, [*document.faults, *placed])
     try:
         scenario = build(read.tables())
         faults = impossible(scenario, {*read.ranges})
         return Validated(None if faults else scenario, sweep, [_at_its_place(f, document) for f in faults])
     except ScenarioError as error:
         return Validated(None, sweep, [_at_its_place(fault, document) for fault in error.faults])
+
+
+def _without_misspelt(faults: Iterable[Fault], told: Sequence[Fault]) -> list[Fault]:
+    """The faults without those of keys that are missing because they are misspelt, which is reported."""
+    meant = {our_key(fault.meant) for fault in told}
+    return [fault for fault in faults if fault.given != "missing" or fault.key not in meant]
 
 
 def _broken_among(document: Document, read: ValuesRead) -> list[Fault]:
@@ -181,7 +187,7 @@ def _read_document(text: str, name: str) -> Document:
         raise ScenarioError([Fault("", error.given, error.allowed, "", where, error.line)]) from None
     last = text.count("\n") + (not text.endswith("\n"))
     document = Document({}, {}, {}, [], name, max(last, 1), [], lines, [])
-    for key, raw in _toml(text, name, document.last_line).items():
+    for key, raw in read_toml(text, name).items():
         line = line_of(lines, key)
         entry = Entry(key, raw, f"{name}:{line}", line)
         if key == SWEEP:
@@ -197,20 +203,6 @@ def _read_document(text: str, name: str) -> Document:
         else:
             add_fault(document, _unknown_top(entry))
     return document
-
-
-def _toml(text: str, name: str, last_line: int) -> dict[str, Any]:
-    try:
-        return tomllib.loads(text)
-    except (ValueError, RecursionError) as error:  # ValueError: also integers of thousands of digits
-        message = cut(str(error).split(" (at ")[0])
-        place = re.search(r"\(at line (\d+), column \d+\)", str(error))
-    line = int(place[1]) if place else last_line
-    allowed = "TOML: [table] headers and key = value lines, a quantity as text in quotes"
-    inches = re.search('"[^"]*[0-9]""', text.split("\n")[line - 1])
-    example = """ball_diameter = '1 1/4"'""" if inches else 'viscosity = "3500 cP"'
-    fault = Fault("", f"not TOML: {message}", allowed, example, f"{name}:{line}", line)
-    raise ScenarioError([fault])
 
 
 def _unknown_top(entry: Entry) -> Fault:

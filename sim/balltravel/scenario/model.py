@@ -260,9 +260,8 @@ def unknown_key(key: str) -> Fault:
     allowed = f"title and the tables {', '.join(TABLES)}"
     if fields:
         allowed = f"the keys of [{table}]: {', '.join(fields)}"
-    return Fault(
-        _short(key), f"unknown key{hint}", allowed, example or EXAMPLES.get(shown) or example_of(shown)
-    )
+    example = example or EXAMPLES.get(shown) or example_of(shown)
+    return Fault(_short(key), f"unknown key{hint}", allowed, example, meant=meant)
 
 
 def _nearest_key(table: str, name: str, fields: list[str]) -> str:

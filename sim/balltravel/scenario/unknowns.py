@@ -1,5 +1,6 @@
 """What is not known exactly in a scenario: the stated ranges, and the typical ones of all else."""
 
+import math
 from collections.abc import Mapping, Set
 from dataclasses import replace
 from typing import Any
@@ -7,7 +8,7 @@ from typing import Any
 from balltravel.scenario.arguments import scenario_given
 from balltravel.scenario.model import FIELDS, Scenario, flat, quantity_of
 from balltravel.scenario.tables import INSTEAD, NEEDED, SILENT, TYPICAL, given_keys, replaced_by
-from balltravel.units import number_apart, to_text, to_texts
+from balltravel.units import from_si, in_digits, number_apart, to_text, to_texts
 from balltravel.units.display import difference
 from balltravel.units.spread import Spread
 from balltravel.units.typical import ORIGIN
@@ -168,13 +169,27 @@ def _between(ends: tuple[float, float], dimension: str) -> tuple[str, str]:
     return number_apart(low)[0], high
 
 
+def _tolerance(reach: float, dimension: str, about: str) -> str:
+    """A tolerance in the unit of its text, to two digits; inches to a thousandth or as a fraction."""
+    number, unit = number_apart(about)
+    size = from_si(reach, dimension, unit) if unit else reach
+    if "/" in number or not math.isfinite(size):
+        return about
+    rounded = round(size, 3) if unit == "in" and abs(size) >= THOUSANDTH else in_digits(size, 2)
+    return f"{rounded:.10g} {unit}".strip()
+
+
+THOUSANDTH = 1e-3
+"""[in]"""
+
+
 def _about(spread: Spread, dimension: str) -> str:
     middle, reach = spread.numbers
     text = to_text(middle, dimension)
     if not spread.logarithmic:
-        both = to_texts((middle, reach), dimension)
         if dimension != "temperature":
-            return " +- ".join(both)
+            size, about = to_texts((middle, reach), dimension)
+            return f"{size} +- {_tolerance(reach, dimension, about)}"
         return f"{text} +- {difference(reach)}"
     if reach < A_SHARE:
         return f"{text} within {100.0 * (reach - 1.0):.3g} %"

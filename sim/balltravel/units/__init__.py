@@ -410,6 +410,7 @@ def in_digits(value: float, digits: int = AS_BOUGHT, unit: str = "") -> float:
     may_be_whole, digits = digits == AS_BOUGHT, digits or DIGITS
     if unit == "in" and digits <= DIGITS and 0.01 <= abs(value) < 1e3:
         digits = min(digits, max(1, 4 + math.floor(math.log10(abs(value)))))
+        may_be_whole = may_be_whole and abs(value) >= 1.0
     plain = f"{value:.{max(digits + 1, _CERTAIN)}g}"
     more, rounded = (
         float(Context(prec=count, rounding=ROUND_HALF_UP).create_decimal(plain))

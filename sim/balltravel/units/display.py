@@ -4,6 +4,7 @@ import math
 import re
 from collections.abc import Iterator
 from contextlib import contextmanager
+from decimal import ROUND_HALF_UP, Decimal
 
 from balltravel.units import (
     DIGITS,
@@ -76,7 +77,16 @@ def fixed(value: float, dimension: str, metric: str, decimals: int) -> str:
     one."""
     number = in_unit(value, dimension, metric)
     fraction = inches_as_fraction(number) if unit_in_use(metric, dimension) == "in" else ""
-    return fraction or f"{number:.{decimals_in_use(metric, decimals, dimension)}f}"
+    return fraction or _half_up(number, decimals_in_use(metric, decimals, dimension))
+
+
+def _half_up(number: float, decimals: int) -> str:
+    """To so many decimals, halves rounded up in size as ``in_digits`` has them, so that a size looks alike in
+    a table and in a sentence."""
+    if not math.isfinite(number):
+        return f"{number}"
+    exact = Decimal(f"{number:.12g}")
+    return f"{float(exact.quantize(Decimal(1).scaleb(-decimals), ROUND_HALF_UP)):.{decimals}f}"
 
 
 def against(value: float, limit: float, dimension: str, metric: str, decimals: int) -> tuple[str, str]:
@@ -99,16 +109,18 @@ _US_ONLY = re.compile(
 )
 
 
-def prose(text: str) -> str:
+def prose(text: str, digits: int = 3) -> str:
     """A sentence of the program itself, whose sizes stand in it in metric units, with those of the units in
-    use, to three digits: ``below 5 degC nobody coats`` becomes ``below 41 degF nobody coats``."""
-    return _PHRASE.sub(_converted, text) if in_use.get() == US else text
+    use, to so many digits: ``below 5 degC nobody coats`` becomes ``below 41 degF nobody coats``."""
+    return _PHRASE.sub(lambda phrase: _converted(phrase, digits), text) if in_use.get() == US else text
 
 
-def _converted(phrase: re.Match[str]) -> str:
+def _converted(phrase: re.Match[str], digits: int) -> str:
     first, between, second, metric = phrase.groups()
     try:
-        sizes = [f"{in_digits(from_metric(float(size), metric), 3):.10g}" for size in (first, second) if size]
+        sizes = [
+            f"{in_digits(from_metric(float(size), metric), digits):.10g}" for size in (first, second) if size
+        ]
     except ValueError:  # a kinematic viscosity, which needs a density
         return phrase[0]
     return f"{(between or '').join(sizes)} {unit_in_use(metric)}"

@@ -22,15 +22,13 @@ Said = tuple[str, ...]
 
 @dataclass(frozen=True)
 class Blank:
-    """One blank: its name, which of the ten questions it belongs to, and the key of the scenario by which it
-    is read ("" of the material).
+    """One blank: its name, and the key of the scenario by which it is read ("" of the material).
 
     ``asks``: the question; ``where``: where to measure it; ``typical``: common sizes; ``unknown``: what
     stands for it where nobody knows; ``example``: an answer; ``units``: that of a sheet, "" for none.
     """
 
     name: str
-    question: int
     key: str
     asks: str
     where: str
@@ -84,75 +82,75 @@ FORMS = {
 
 BLANKS = (
     Blank(
-        "bore", 1, "lower.bore", "Bore of the cylinder",
+        "bore", "lower.bore", "Bore of the cylinder",
         "inside, by bore gauge or inside calipers, where the piston packing runs",
         ("25 to 100 mm", "1 to 4 in"), ("a range by the other sizes",), ("48 mm", "1 7/8 in"),
     ),
     Blank(
-        "stroke", 2, "lower.stroke", "Full stroke of the piston",
+        "stroke", "lower.stroke", "Full stroke of the piston",
         "mark the rod at the gland at both ends of its way and measure between the marks",
         ("50 to 200 mm", "2 to 8 in"), ("1.3 to 2.6 times the bore",), ("90 mm", "3 1/2 in"),
     ),
     Blank(
-        "rod", 3, "lower.rod", "Diameter of the rod",
+        "rod", "lower.rod", "Diameter of the rod",
         "by calipers, where it runs through the upper (throat) packing",
         ("0.6 to 0.8 of the bore",), ("0.62 to 0.76 of the bore",), ("34 mm", "1 5/16 in"),
     ),
     Blank(
-        "ball", 4, "inlet_check.ball_diameter", "Diameter of the foot valve's ball (intake ball)",
+        "ball", "inlet_check.ball_diameter", "Diameter of the foot valve's ball (intake ball)",
         "by calipers, in three directions: a ball that is not round is worn",
         ("15 to 50 mm", "5/8 to 2 in"), ("a range by seat, cage or bore",), ("29.4 mm", "1 1/8 in"),
     ),
     Blank(
-        "made of", 4, "inlet_check.ball_density", "What that ball is made of",
+        "made of", "inlet_check.ball_density", "What that ball is made of",
         "a magnet holds it: steel; white or cream: a ceramic; twice as heavy as steel: tungsten carbide",
         ("steel, stainless, a ceramic, carbide",),
         ("any of them, steel most likely",), ("steel",), NO_UNITS,
     ),
     Blank(
-        "seat", 5, "inlet_check.seat_diameter", "Bore of the foot valve's seat",
+        "seat", "inlet_check.seat_diameter", "Bore of the foot valve's seat",
         "the hole under the ball, by inside calipers; not the ring on which the ball sits",
         ("0.6 to 0.8 of the ball",), ("0.62 to 0.8 of the ball",), ("21 mm", "13/16 in"),
     ),
     Blank(
-        "cage", 6, "inlet_check.cage_diameter", "Bore of the cage around the ball",
+        "cage", "inlet_check.cage_diameter", "Bore of the cage around the ball",
         "inside, between the guides, at the height of the ball",
         ("1.2 to 1.4 times the ball",), ("1.2 to 1.38 times the ball",), ("37.8 mm", "1 1/2 in"),
     ),
     Blank(
-        "shims", 7, "shims.thicknesses", "Shims: the thickness of each, the whole set",
+        "shims", "shims.thicknesses", "Shims: the thickness of each, the whole set",
         "by micrometer, one by one, a + between them; none if there are none",
         ("0.5 to 6 mm each", "1/64 to 1/4 in each"), ("a ladder of travels to choose among",),
         ("1 + 2 + 4 mm", "1/16 + 1/8 in"),
     ),
     Blank(
-        "below", 7, "shims.below", "Which of them lie below the cage now",
+        "below", "shims.below", "Which of them lie below the cage now",
         "numbered as you wrote them: 1, 2, 3; those not below lie above the cage",
         ("some below, the others above",), ("below or above, as may be",),
         ("1 + 2",), NO_UNITS,
     ),
     Blank(
-        "travel", 7, "inlet_check.base_travel", "Travel of that ball as it is now",
+        "travel", "inlet_check.base_travel", "Travel of that ball as it is now",
         "depth gauge on the ball on its seat, then on the ball held against its stop: the difference",
         ("0.05 to 0.3 of the ball",), ("a range by the ball",), ("5 mm", "3/16 in"),
     ),
     Blank(
-        "rate", 8, "drive.cycle_rate", "Cycles a minute on the job",
+        "rate", "drive.cycle_rate", "Cycles a minute on the job",
         "count one for an up and a down stroke together, over a whole minute at the gun's rate",
         ("10 to 45 /min",), ("10 to 45 a minute, 25 most likely",), ("30 /min",), ("/min", "/min"),
     ),
     Blank(
-        "hose", 9, "suction.hose_diameter", "Inside diameter of the suction hose",
+        "hose", "suction.hose_diameter", "Inside diameter of the suction hose",
         "at its cut end; of a lower that stands in the material, of its inlet pipe",
         ("20 to 76 mm", "3/4 to 3 in"), ("0.6 to 1 times the bore",), ("38 mm", "1 1/2 in"),
     ),
     Blank(
-        "length", 9, "suction.hose_length", "Length of the suction hose",
+        "length", "suction.hose_length", "Length of the suction hose",
         "from the material to the foot valve; of a lower that stands in the material, of its inlet pipe",
-        ("0.2 to 4 m", "1 to 13 ft"), ("1 to 3 m", "3 to 10 ft"), ("1.5 m", "5 ft"), ("m", "ft"),
+        ("0.2 to 4 m", "1 to 12 ft"), ("1 to 3 m", "3 to 10 ft"), ("1.5 m", "5 ft"), ("m", "ft"),
     ),
     Blank(
-        "material", 10, "material", "Material",
+        "material", "material", "Material",
         "viscosity with its unit, KU, or cup and seconds, as warm as it is pumped; or what kind it is",
         ("0.05 to 100 Pa.s", "50 to 100 000 cP"), ("anything from stain to mastic",), ("3500 cP",), NO_UNITS,
     ),
@@ -160,4 +158,3 @@ BLANKS = (
 """In the order in which they are asked; sizes are common ones (no source)."""
 
 BY_NAME = {blank.name: blank for blank in BLANKS}
-QUESTIONS = BLANKS[-1].question

@@ -5,10 +5,11 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Protocol
 
-from balltravel.bench.new.answers import DONT_KNOW, example, plain_answer, with_unit_of_blank
-from balltravel.bench.new.blanks import BLANKS, OF_PARTS, QUESTIONS, Blank, in_system
+from balltravel.bench.new.answers import DONT_KNOW, example, likely, plain_answer, with_unit_of_blank
+from balltravel.bench.new.blanks import BLANKS, BY_NAME, OF_PARTS, Blank, in_system
 from balltravel.bench.new.known import in_inches
-from balltravel.bench.new.make import AS_BEFORE, Base, Made, asked, make
+from balltravel.bench.new.make import AS_BEFORE, Base, Made, asked, make, raw_answer
+from balltravel.bench.new.usual import SHARES, SIZES, is_far
 from balltravel.files.draft import Draft, keep_draft
 from balltravel.material.kinds import KINDS
 from balltravel.scenario.model import ScenarioError
@@ -46,6 +47,8 @@ class Dialogue:
     system: str | None
     explained: bool
     talk: Talk
+    doubted: str = ""
+    """What was typed last and is far outside the usual; Enter or the same again says that it is right."""
 
     def hold(self) -> Made | None:
         """Ask until all is answered; None where somebody stops before. Raises FileError where an answer
@@ -61,6 +64,7 @@ class Dialogue:
             if typed is None or typed.lower() in QUIT:
                 return None
             if typed.lower() in BACK:
+                self.doubted = ""
                 blank, again = self._before(blank), False
             elif typed.lower() in MORE:
                 self._say(f"{self._allowed(blank)}. {DONT_KNOW}: not known; < back; q stop.", "   ")
@@ -90,11 +94,18 @@ class Dialogue:
 
     def _take(self, blank: Blank, typed: str) -> bool:
         """Take an answer and keep it; False, with what is wrong, where it cannot be one."""
-        before = self._default(blank)
-        if not typed and before is not None:
+        before, doubted, self.doubted = self._default(blank), self.doubted, ""
+        if not typed and doubted:
+            typed = doubted
+        elif not typed and before is not None:
             typed = self.draft.typed.get(blank.name, AS_BEFORE)
         else:
             typed = with_unit_of_blank(blank, plain_answer(typed), self._unit(blank))
+        if typed != doubted and self._is_far(blank, typed):
+            self.doubted = typed
+            usual = in_system(blank.typical, self._spoken())
+            self._say(f"{typed} is far outside the usual {usual}. Is that right? Enter if so.", "   ")
+            return False
         try:
             self._try(blank, typed)
         except ScenarioError as error:
@@ -103,6 +114,21 @@ class Dialogue:
             return False
         keep_draft(self.draft, self.path)
         return True
+
+    def _is_far(self, blank: Blank, typed: str) -> bool:
+        """Whether an answer that can be read is far outside the usual."""
+        if blank.name not in (*SIZES, *SHARES) or typed in (AS_BEFORE, DONT_KNOW):
+            return False
+        try:
+            size = likely(blank.key, raw_answer(blank, typed, self.base))
+        except ScenarioError:
+            return False
+        return is_far(blank, [*size] if blank.name == "shims" else [size], self._size_of)
+
+    def _size_of(self, name: str) -> float | None:
+        """The likely size of a blank that is answered."""
+        raw = raw_answer(BY_NAME[name], self.draft.typed.get(name, DONT_KNOW), self.base)
+        return None if raw is None else float(likely(BY_NAME[name].key, raw))
 
     def _try(self, blank: Blank, typed: str) -> None:
         """The answers with this one; of those after it that are there from before, those that go with it.
@@ -135,6 +161,7 @@ class Dialogue:
         default, unit = self._default(blank), self._unit(blank)
         printed = f" [{unit}]" if unit else ""
         kept = f" (Enter: {printable(default)})" if default is not None else ""
+        kept = f" (Enter: {printable(self.doubted)} is right)" if self.doubted else kept
         if not self.explained:
             return f"{blank.letter}  {blank.asks}{printed}{kept}: "
         asks = f"{blank.letter}{printed}{kept} > "
@@ -146,7 +173,8 @@ class Dialogue:
         shown = f"Type it as in: {example(blank, spoken)}"
         said += [self._allowed(blank) if blank.name == "material" else shown]
         lines = [part for line in said for part in textwrap.wrap(line, WIDTH - 3, break_on_hyphens=False)]
-        head = f"{blank.question} of {QUESTIONS}  {blank.letter}  {blank.asks}"
+        asked = self._asked()
+        head = f"{asked.index(blank) + 1} of {len(asked)}  {blank.letter}  {blank.asks}"
         return "\n".join(["", head, *(f"   {line}" for line in lines), asks])
 
     def _spoken(self) -> str | None:
@@ -170,10 +198,12 @@ class Dialogue:
 
 
 def _in_shop_words(fault: Fault, blank: Blank, system: str | None) -> str:
-    """A fault, with the letter of the blank that it is of where that is another one; one of its own with an
-    example as one types it, not as a file has it."""
+    """A fault, with the letter of the blank that it is of where that is another one, and then without an
+    example; one of its own with an example as one types it, not as a file has it."""
     key = {other.key: f"{other.letter} ({other.asks[0].lower()}{other.asks[1:]})" for other in BLANKS}
     own = fault.key.startswith(blank.key) or not fault.key
     if own and blank.name != "material":
         fault = replace(fault, example=example(blank, system))
+    elif fault.key in key:
+        fault = replace(fault, example="")
     return str(replace(fault, key="" if own else key.get(fault.key, fault.key)))

@@ -240,8 +240,9 @@ def _outlet(known: Known, sizes: Mapping[str, float], viscosity: float) -> Lines
     rate = known.likely("rate") or USUAL_RATE
     flow = math.pi / 4.0 * sizes["bore"] ** 2 * sizes["stroke"] * rate
     bores = (_tip_bore(flow, viscosity, pressure) for pressure in reversed(TIP_PRESSURES))
+    pressures = "700 to 3600 psi, 1700 psi" if known.inches else "50 to 250 bar, 120 bar"
     said = (
-        f"Not asked: a tip that makes 50 to 250 bar, 120 bar most likely, of the likely flow {OURS}: with it "
+        f"Not asked: a tip that makes about {pressures} most likely, of the likely flow {OURS}: with it "
         'dips at the turns can be compared. Write yours. Without a tip: form = "fixed pressure" and '
         "gauge_pressure in place of all that is here."
     )

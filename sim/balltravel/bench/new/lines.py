@@ -35,11 +35,17 @@ def in_us_units(line: Line) -> Line:
             if isinstance(line.raw, Mapping)
             else _us(line.raw)
         )
-        return Line(raw, prose(line.said))
+        return Line(raw, prose(line.said, ROUND))
+
+
+ROUND, ROUND_THOU = 2, 1
+"""Digits of our own usual sizes in US units, and of those in thousandths: they are no better known."""
 
 
 def _us(raw: Any) -> Any:
-    return prose(raw) if isinstance(raw, str) else raw
+    if not isinstance(raw, str):
+        return raw
+    return prose(raw, ROUND_THOU if raw.endswith(" um") else ROUND)
 
 
 Lines = dict[str, Line]

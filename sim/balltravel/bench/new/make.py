@@ -152,7 +152,7 @@ def _head(draft: Draft, base: Base | None) -> list[str]:
 
 def _lines(draft: Draft, base: Base | None, system: str | None, left: tuple[str, ...]) -> Lines:
     typed = draft.typed
-    raw = {name: _raw(BY_NAME[name], text, base) for name, text in typed.items() if name != "material"}
+    raw = {name: raw_answer(BY_NAME[name], text, base) for name, text in typed.items() if name != "material"}
     material = typed.get("material", DONT_KNOW)
     unknown = material in (DONT_KNOW, AS_BEFORE)
     inches = _in_inches(draft, system)
@@ -162,7 +162,7 @@ def _lines(draft: Draft, base: Base | None, system: str | None, left: tuple[str,
     return fill if base is None else _over_base(fill, typed, base, left)
 
 
-def _raw(blank: Blank, text: str, base: Base | None) -> Any:
+def raw_answer(blank: Blank, text: str, base: Base | None) -> Any:
     """What the file has for a blank; raises ScenarioError."""
     if text != AS_BEFORE or base is None:
         return raw_of(blank, text)

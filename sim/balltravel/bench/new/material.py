@@ -5,6 +5,7 @@ import math
 
 from balltravel.bench.new.answers import BEGINS_AS_NUMBER, likely, value_or_range
 from balltravel.bench.new.blanks import BY_NAME, MATERIAL_FORMS
+from balltravel.bench.new.known import OURS
 from balltravel.bench.new.lines import Line, Lines
 from balltravel.material.kinds import FAST, KINDS, SLOW, Kind, kind_named
 from balltravel.material.reading_text import is_reading, table_of
@@ -72,7 +73,7 @@ def _kind(typed: str) -> Kind:
 
 def _of_kind(kind: Kind) -> Lines:
     """The common ranges of a kind, its flow as a power law through the middles of slow and fast flow."""
-    said = f"{LETTER}: {kind.name}, its common range (docs/materials.md: common practice, no source)."
+    said = f"{kind.name}, its common range (docs/materials.md: common practice, no source)."
     slow, fast = (math.sqrt(span.low * span.high) for span in (kind.slow_viscosity, kind.fast_viscosity))
     exponent = 1.0 + math.log(fast / slow) / math.log(FAST / SLOW)
     exponents = [
@@ -80,16 +81,21 @@ def _of_kind(kind: Kind) -> Lines:
         for off in (-EXPONENT_WITHIN, 0.0, EXPONENT_WITHIN)
     ]
     return {
-        "material.flow": Line("power law", said),
-        "material.viscosity": Line(_span(kind.slow_viscosity, "viscosity"), f"At {SLOW:g} 1/s. {said}"),
+        "material.flow": Line(
+            "power law", f"{LETTER}: {kind.name}: how it thins under shear, by a power law {OURS}."
+        ),
+        "material.viscosity": Line(
+            _span(kind.slow_viscosity, "viscosity"), f"Viscosity at {SLOW:g} 1/s: {said}"
+        ),
         "material.thinning_exponent": Line(
             dict(zip(("low", "likely", "high"), exponents, strict=True)),
-            f"Through the middles of the kind at {SLOW:g} and {FAST:g} 1/s; how far off is our choice.",
+            f"Exponent of the power law, through the middles of the kind at {SLOW:g} and {FAST:g} 1/s; how "
+            "far off is our choice.",
         ),
-        "material.density": Line(_span(kind.density, "density"), said),
-        "material.vapour_pressure": Line(_span(kind.vapour_pressure, "pressure"), said),
+        "material.density": Line(_span(kind.density, "density"), f"Density: {said}"),
+        "material.vapour_pressure": Line(_span(kind.vapour_pressure, "pressure"), f"Vapour pressure: {said}"),
         "material.largest_particle": Line(
-            to_text(kind.largest_particle.high, "length"), f"The coarsest of the kind. {said}"
+            to_text(kind.largest_particle.high, "length"), f"Largest particle: the coarsest of {said}"
         ),
     }
 

@@ -29,9 +29,9 @@ MOST_BESIDE = 3
 SEED_OPTION = option("--seed", type=seed, metavar="N", help="other draws (0)")
 
 
-def draws_option(usual: int) -> Any:
-    """How many draws a command takes."""
-    text = f"draws of what is not known: 32, 64 ... 4096 ({usual})"
+def draws_option(usual: int, more: str = "") -> Any:
+    """How many draws a command takes; ``more``: when it takes others."""
+    text = f"draws of what is not known: 32, 64 ... 4096 ({usual}){more}"
     return option("--draws", type=draws, metavar="N", help=text)
 
 
@@ -376,7 +376,7 @@ RECOMMEND = Command(
     report="report.job_report:report_bytes",
     draws="delivery, the best travel and what is worth measuring",
     options=(
-        draws_option(128),
+        draws_option(128, "; twice as many where the answer is close"),
         SEED_OPTION,
         option("--exactly", action="store_true", help="take every value as given: one run, no verdict"),
         option("--week", action="store_true", help="one arrangement for all materials of [week]"),

@@ -160,7 +160,7 @@ WORKSHEET = Command(
 
 NEW = Command(
     "new",
-    "Make a scenario of your lower by ten questions, or print a sheet to write the answers on.",
+    "Make a scenario of your lower by fourteen short questions, or print a sheet to write the answers on.",
     _new,
     "report.text.bench.new:new_text",
     "report.json:new_dict",

@@ -56,7 +56,7 @@ def _numbers(data: "xr.Dataset") -> "xr.Dataset":
 
     delivered = data["volumetric_efficiency"].fillna(0.0)
     shown = {
-        "met": chance(data)["chance"],
+        "met": chance(data)["chance"].reset_coords(drop=True),
         "fill": data["fill_fraction"].fillna(0.0).median(CASE),
         "delivered": delivered.quantile([*LEVELS], CASE),
     }

@@ -18,7 +18,6 @@ from balltravel.report.tables import (
     in_mercury,
     number,
     plain,
-    rounded,
     table,
     travel_set,
 )
@@ -76,24 +75,39 @@ def _begins(name: str, member: str) -> bool:
     return member.endswith(".") and name.startswith(member)
 
 
-def _metric_rows(values: Mapping[str, float]) -> list[tuple[str, str, str]]:
+GAUGE = ("outlet_pressure", "spray_pressure")
+"""Metrics that are absolute pressures, shown as a gauge has them."""
+
+SETTLED = 0.001
+"""A change of delivery [% of swept] over the last cycle below which nothing is said of its size."""
+
+ROUND_OFF = 1e-9
+"""A residual over the swept volume below which nothing is said of its size: the balance closes no better."""
+
+
+def _metric_rows(values: Mapping[str, float], atmosphere: float) -> list[tuple[str, str, str]]:
     """Name, value and meaning of each; those of a check without its name, which the heading says."""
     rows = []
     for name, value in values.items():
         unit, meaning = describe(name)
         dimension = _dimension_of(unit)
-        digits = 4 if dimension in ("fraction", "volume") else 3
-        shown = both(value, dimension, digits) if dimension else f"{number(value, digits)} {unit}"
+        if name in GAUGE:
+            value, meaning = value - atmosphere, meaning.replace("absolute", "gauge")
+        shown = both(value, dimension, 3) if dimension else f"{number(value, 3)} {unit}"
         if name == "inlet_gauge_pressure":
             shown = in_mercury(value) or shown
         if name == "volume_residual":
-            shown = number(value, 2)
+            shown = _residual(value)
         check, _, tail = name.rpartition(".")
         rows.append((tail, shown, meaning.removesuffix(f" ({check} check)")))
     return rows
 
 
-def _metric_table(values: Mapping[str, float]) -> str:
+def _residual(share: float) -> str:
+    return "below 1e-9" if abs(share) < ROUND_OFF else number(share, 2)
+
+
+def _metric_table(values: Mapping[str, float], atmosphere: float) -> str:
     """All metrics that the cycle has, group by group."""
     known = {
         name: value
@@ -104,7 +118,7 @@ def _metric_table(values: Mapping[str, float]) -> str:
     for heading, names in _by_group(known).items():
         if names:
             rows += [("", "", ""), (f"{heading}:", "", "")] if rows else [(f"{heading}:", "", "")]
-            of_group = _metric_rows({name: known[name] for name in names})
+            of_group = _metric_rows({name: known[name] for name in names}, atmosphere)
             rows += [(f"  {name}", value, meaning) for name, value, meaning in of_group]
     return table(("metric", "value", "meaning"), rows, (1,))
 
@@ -113,18 +127,22 @@ NOTHING = 1e-12
 """Share of swept below which a volume is round-off: the balance closes no better."""
 
 
+def _in_both(volume: float, swept: float) -> tuple[str, str]:
+    """A volume in the unit in use and in % of the swept one."""
+    if abs(volume) <= NOTHING * swept:
+        return "0", "0"
+    return number(column(volume, "volume"), 3), number(100.0 * volume / swept, 3)
+
+
 def loss_text(budget: LossBudget) -> str:
     """The loss budget in cc and in % of the swept volume."""
     rows = (
-        (
-            name.replace("_", " "),
-            number(column(value, "volume")) if abs(value) > NOTHING * budget.swept else "0",
-            rounded(100.0 * value / budget.swept, 3),
-        )
+        (name.replace("_", " "), *_in_both(value, budget.swept))
         for name, value in asdict(budget).items()
         if name != "residual"
     )
-    note = f"The parts add up to the swept volume within {abs(budget.residual) / budget.swept:.1e} of it."
+    left = _residual(budget.residual / budget.swept)
+    note = f"The parts add up to the swept volume; what is left over it: {left}."
     return table(("loss budget", bench_unit("volume"), "% of swept"), rows, (1, 2)) + f"\n{note}"
 
 
@@ -138,14 +156,16 @@ def simulation_text(_: Scenario, report: CycleReport) -> str:
     if metrics is None:
         further = [sentence for sentence in report.warnings if sentence != advice]
         return "\n".join([*head, filled(advice), *_at_stall(cycle), *bullets("Warnings", further)])
-    change = f"{number(100.0 * cycle.delivered_change, 2)} % of swept over the last"
-    head.append(filled(f"{advice} ({cycle.cycles} cycles run, delivery changed by {change})"))
+    percent = 100.0 * cycle.delivered_change
+    change = f"less than {SETTLED:g}" if abs(percent) < SETTLED else f"{number(percent, 2)}"
+    run = f"{cycle.cycles} cycles run, delivery changed by {change} % of swept over the last"
+    head.append(filled(f"{advice} ({run})"))
     flags = [f"{name} check: {', '.join(check.flags)}" for name, check in _checks(metrics) if check.flags]
     return "\n".join(
         [
             *head,
             "",
-            _metric_table(metrics.flat()),
+            _metric_table(metrics.flat(), cycle.scenario.suction.barometric_pressure),
             "",
             loss_text(metrics.loss_budget),
             *bullets("Flags", flags),

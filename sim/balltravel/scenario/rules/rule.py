@@ -18,7 +18,8 @@ Values = Mapping[str, Any]
 @dataclass(frozen=True)
 class Fault:
     """One fault of a scenario: where, which key, what was given, what is allowed, an example; ``of_model``:
-    whether it may well be, and only the closures do not know it."""
+    whether it may well be, and only the closures do not know it; ``meant``: the known key that is near an
+    unknown one, if any."""
 
     key: str
     given: str
@@ -27,6 +28,7 @@ class Fault:
     where: str = ""
     line: int = 0
     of_model: bool = False
+    meant: str = ""
 
     def __str__(self) -> str:
         place = f"{self.where}: " if self.where else ""

@@ -32,9 +32,11 @@ def scenario_in(data: xr.Dataset) -> Scenario:
     return build(json.loads(data.attrs["scenario_set"]))
 
 
-def no_sweep(given: str, allowed: str = "a Dataset, as balltravel.sweep makes it") -> ScenarioError:
+def no_sweep(
+    given: str, allowed: str = "a Dataset, as balltravel.sweep makes it", example: str = _EXAMPLE
+) -> ScenarioError:
     """The error of a Dataset that does not have what is asked of it."""
-    return refused("data", given, allowed, _EXAMPLE)
+    return refused("data", given, allowed, example)
 
 
 def keys_in(data: xr.Dataset) -> dict[str, str]:

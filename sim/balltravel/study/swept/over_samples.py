@@ -23,11 +23,14 @@ Array = NDArray[np.float64]
 
 NO_SAMPLES = "a sweep with samples of one key or more"
 
+EXAMPLE = 'sweep(scenario, {"shims.below": [(), (1,)]}, samples=balltravel.samples_of(scenario, 64))'
+
 
 def chance(data: xr.Dataset) -> xr.Dataset:
     """How often the targets are met: the share of the samples, by arrangement and whatever else is swept.
 
-    data: a sweep with ``samples``. Targets that nobody set refuse nothing; a run that failed meets none.
+    data: a sweep with ``samples``; a key of its grid that has one value is a scalar coordinate of the
+    result. Targets that nobody set refuse nothing; a run that failed meets none.
 
     Returns a Dataset over the other dimensions: ``chance``, that all targets are met, from 0 to 1; and
     ``sampling_error``, its standard deviation by the number of samples had they been drawn at random (Sobol
@@ -37,6 +40,7 @@ def chance(data: xr.Dataset) -> xr.Dataset:
     scenario = scenario_in(data)
     if CASE not in data.dims:
         raise _refused(data, NO_SAMPLES)
+    data = _without_single_values(data)
     met = reduce(and_, met_in(data, scenario).values())
     share = met.mean(CASE)
     error = (share * (1.0 - share) / data.sizes[CASE]) ** 0.5
@@ -51,9 +55,9 @@ def what_decides(data: xr.Dataset, seed: int = 0) -> xr.Dataset:
     """On which sampled key the choice of the arrangement hangs: what it would save to know each.
 
     data: a sweep with ``samples`` along ``case``, and ``shims.below`` or ``inlet_check.base_travel`` alone in
-    its grid. What an arrangement costs in a sample is what it delivers less than the best one, over swept,
-    and 8 % where it misses a target that another meets, as in the verdict of ``recommend``. ``seed``, 0 to
-    999 999: of the orders and resamples by which chance is judged.
+    its grid, beside keys of one value. What an arrangement costs in a sample is what it delivers less than
+    the best one, over swept, and 8 % where it misses a target that another meets, as in the verdict of
+    ``recommend``. ``seed``, 0 to 999 999: of the orders and resamples by which chance is judged.
 
     Returns a Dataset over the ``key``, the one that saves most first: ``saved`` on average, over swept, and
     the ``noise`` that chance alone would show in 95 of 100; ``decides``: 1 where it is twice its noise
@@ -63,9 +67,12 @@ def what_decides(data: xr.Dataset, seed: int = 0) -> xr.Dataset:
     ScenarioError for another sweep.
     """
     scenario, number = scenario_in(data), SEED.checked(seed)
+    data = _without_single_values(data)
     over = [name for name in ARRANGEMENTS if name in data.dims]
     if CASE not in data.dims or len(over) != 1 or len(data["status"].dims) != 2:
-        raise _refused(data, f"{NO_SAMPLES}, and of the grid one of {' and '.join(ARRANGEMENTS)} alone")
+        raise _refused(
+            data, f"{NO_SAMPLES}, and in its grid several values of {' or '.join(ARRANGEMENTS)} alone"
+        )
     data = data.isel({over[0]: np.argsort(_travels(data), kind="stable")})
     rows = {name: met.transpose(CASE, *over).values for name, met in met_in(data, scenario).items()}
     loss = Reach(data["volumetric_efficiency"].transpose(CASE, *over).values, rows).loss
@@ -81,9 +88,15 @@ def what_decides(data: xr.Dataset, seed: int = 0) -> xr.Dataset:
     )
 
 
+def _without_single_values(data: xr.Dataset) -> xr.Dataset:
+    """The sweep with a key of one value as a scalar coordinate; samples and arrangements stay as they are."""
+    kept = (CASE, *ARRANGEMENTS)
+    return data.squeeze([dim for dim in data["status"].dims if dim not in kept and data.sizes[dim] == 1])
+
+
 def _refused(data: xr.Dataset, allowed: str) -> Exception:
     told = ", ".join(map(str, data["status"].dims)) or "none"
-    return no_sweep(f"a Dataset with the dimensions {told} given", allowed)
+    return no_sweep(f"a Dataset with the dimensions {told} given", allowed, EXAMPLE)
 
 
 def _known(samples: xr.DataArray) -> Known:
