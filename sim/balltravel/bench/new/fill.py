@@ -74,9 +74,10 @@ LENGTH = {"low": "1 m", "likely": "1.5 m", "high": "3 m"}
 LENGTH_IN_FEET = {"low": "3 ft", "likely": "5 ft", "high": "10 ft"}
 LIFT = {"low": "-0.3 m", "likely": "0.3 m", "high": "1 m"}
 LIFT_IN_FEET = {"low": "-1 ft", "likely": "1 ft", "high": "3 ft"}
-USUAL_RATE = 25.0 / 60.0
 TIP_PRESSURES, TIP_DISCHARGE, LIKELY_DENSITY = (50e5, 120e5, 250e5), 0.8, 1300.0
 """[Pa], least, likely and highest; of a tip's bore; [kg/m3]."""
+FIXED_PRESSURE = {"low": "50 bar", "likely": "120 bar", "high": "250 bar"}
+FIXED_PRESSURE_IN_PSI = {"low": "700 psi", "likely": "1700 psi", "high": "3600 psi"}
 NARROWEST_TIP, WIDEST_TIP = 1e-5, 0.05
 """[m]"""
 TIP_HOSE = (
@@ -109,7 +110,7 @@ def filled(known: Known, material: str | None) -> Lines:
     lines |= _cage_length(known, sizes)
     lines |= _balls(known)
     lines |= {f"{check}.stop": Line(["pins", "pad"], STOP_SAID) for check in ("inlet_check", "piston_check")}
-    return lines | _site(known) | _outlet(known, sizes, likely_viscosity(material)) | material_lines(material)
+    return lines | _site(known) | _outlet(known, sizes, material) | material_lines(material)
 
 
 def _balls(known: Known) -> Lines:
@@ -234,10 +235,19 @@ def _site(known: Known) -> Lines:
     return lines
 
 
-def _outlet(known: Known, sizes: Mapping[str, float], viscosity: float) -> Lines:
-    """A tip that makes a common pressure of the likely flow of material of the likely viscosity [Pa s], so
-    that dips of two travels can be compared."""
-    rate = known.likely("rate") or USUAL_RATE
+def _outlet(known: Known, sizes: Mapping[str, float], material: str | None) -> Lines:
+    """A tip that makes a common pressure of the likely flow of material of the likely viscosity, so that dips
+    of two travels can be compared; where rate or material is not known a common pressure itself, for what a
+    tip makes of all flows and viscosities that are drawn goes far beyond any lower's rating."""
+    rate = known.likely("rate")
+    if rate is None or material is None:
+        fixed = FIXED_PRESSURE_IN_PSI if known.inches else FIXED_PRESSURE
+        said = (
+            f"Not asked: at the lower's outlet {OURS}. It counts for compression and little else. With rate "
+            "and material known, a tip in its place lets dips at the turns be compared."
+        )
+        return {"outlet.gauge_pressure": Line(dict(fixed), said)}
+    viscosity = likely_viscosity(material)
     flow = math.pi / 4.0 * sizes["bore"] ** 2 * sizes["stroke"] * rate
     bores = (_tip_bore(flow, viscosity, pressure) for pressure in reversed(TIP_PRESSURES))
     pressures = "700 to 3600 psi, 1700 psi" if known.inches else "50 to 250 bar, 120 bar"
