@@ -12,7 +12,7 @@ from balltravel.cli.output import SoFar, print_json
 from balltravel.report.care import CARE
 from balltravel.report.json import recommendation_dict, strict
 from balltravel.report.text.recommend import recommendation_text
-from balltravel.report.text.verdict import verdict_lines
+from balltravel.report.text.verdict import is_overruled, verdict_lines
 from balltravel.scenario.model import ScenarioError
 from balltravel.study.travel.recommend import recommend as at_likely_values
 from balltravel.study.verdict.record import ALL
@@ -57,7 +57,8 @@ def test_the_page_begins_with_the_verdict_and_closes_with_the_single_run_and_the
     code, out, _ = once("recommend", scenarios / "primer.toml", *DRAWS)
     assert code == 0
     assert out.startswith("\n".join(verdict_lines(primer, judged.verdict)) + "\n")
-    single = recommendation_text(primer, at_likely_values(primer))
+    alone = at_likely_values(primer)
+    single = recommendation_text(primer, alone, is_overruled(judged.verdict, alone))
     assert out.endswith("\n".join(["", single, "", *CARE, ""]))
     assert out.index("What was not known") < out.index("\nAt the likely values")
 
