@@ -11,6 +11,7 @@ from balltravel.bench.history.entries import entry_of
 from balltravel.bench.next_test import NextTest
 from balltravel.bench.signs import SIGNS
 from balltravel.bench.twins import TWINS
+from balltravel.cli.output import progress_bar
 from balltravel.report.text.bench import diagnose as words
 from balltravel.report.text.bench.signs import seen_text, sign_text
 from balltravel.units.display import shown_in
@@ -116,3 +117,11 @@ def test_a_part_may_be_named_as_on_the_card_and_an_example_is_as_it_is_typed():
     assert typed.endswith('example: --replaced "throat packing"')
     _, (in_file,) = _faults(lambda key: key, "replaced", ["bal"])
     assert in_file.endswith('example: replaced = ["throat packing"]')
+
+
+def test_a_long_run_says_at_once_how_much_there_is_to_do(capsys):
+    with progress_bar("runs") as tell:
+        tell(0, 160)
+        assert "about 160 runs to make" in capsys.readouterr().err
+        tell(1, 160)
+        assert capsys.readouterr().err == ""
