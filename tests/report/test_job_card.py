@@ -24,6 +24,7 @@ from balltravel.report.card import card_bytes
 from balltravel.report.figures.card.page import EDGE, SIZES, TITLE, card_figures
 from balltravel.report.figures.worksheet.page import page_of
 from balltravel.report.json import recommendation_dict, strict
+from balltravel.report.tables import viscosity_stated
 from balltravel.report.text.card.front import card_of
 from balltravel.report.text.card.watch import watch_list
 from balltravel.report.text.verdict import verdict_lines
@@ -229,7 +230,10 @@ def test_every_number_of_it_is_that_of_json(case):
         ("Thickest material", job.VISCOSITY, "viscosity"),
     ):
         if key in limits:
-            _holds(rows.pop(label), dimension, _ends(limits[key], found, key))
+            where = viscosity_stated(scenario.material) if key == job.VISCOSITY else ""
+            _holds(
+                rows.pop(f"{label} ({where})" if where else label), dimension, _ends(limits[key], found, key)
+            )
         elif key in found["not_searched"]:
             assert rows.pop(label) == f"cannot be said: {found['not_searched'][key]}"
     assert rows == {}

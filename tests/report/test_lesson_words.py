@@ -238,7 +238,7 @@ def test_where_as_good_as_nothing_flows_back_the_answer_says_so(taught):
 
 
 def test_a_thinning_material_is_named_with_its_shear_rate(taught):
-    thins = read_scenario(SCENARIOS / "elastomer_thinning.toml")
+    thins = read_scenario(SCENARIOS / "roof_elastomer_from_a_drum.toml")
     assert material_of(replace(taught.materials[0], scenario=thins)).endswith(" at 10 1/s")
     assert curve_of(replace(taught, scenario=thins))["x_name"].startswith("viscosity at 10 1/s, ")
     assert "1/s" not in material_of(taught.materials[0])

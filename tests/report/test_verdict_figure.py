@@ -152,11 +152,11 @@ def test_what_cannot_be_drawn_is_left_out():
     """No map where one travel is best everywhere, no bars where nothing is worth measuring."""
     assert len(drawn(EQUAL).axes) == 1
     _, worth = verdict_figure(S, Answer(SINGLE, CHANGES, None)).axes
-    assert len(worth.patches) == 4
+    assert len(worth.patches) == 3
     at = points(CHANGES)
     one_best = replace(at, loss=np.tile(np.abs(np.arange(8) - 6.0), (128, 1)))
     _, worth = drawn(CHANGES, one_best).axes
-    assert len(worth.patches) == 4
+    assert len(worth.patches) == 3
 
 
 def test_the_longest_title_and_names_stay_inside_the_figure():
