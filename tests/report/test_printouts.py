@@ -111,6 +111,15 @@ def test_a_metric_of_a_check_is_printed_below_its_heading_without_its_name(prime
     assert "shims 1 (1 mm) and 2 (2 mm) below the cage" in words(text)
 
 
+def test_a_cycle_shows_gauge_pressures_three_digits_and_no_size_of_round_off(primer):
+    text = simulate.simulation_text(primer, cycle_report(primer))
+    assert re.search(r"outlet_pressure +100 bar \(1450 psi\) +mean gauge pressure", text)
+    assert re.search(r"volume_residual +below 1e-9", text)
+    assert re.search(r"fill_fraction +\d\d\.\d %", text)
+    assert re.search(r"swept +163 +100\n", text)
+    assert not re.search(r"\de-1\d", text)
+
+
 # --- wear
 
 

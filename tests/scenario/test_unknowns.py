@@ -152,3 +152,9 @@ def test_the_origin_of_a_stated_range_is_that_it_is_given():
 def test_a_range_of_fractions_of_an_inch_keeps_them_whole():
     with shown_in("us"):
         assert described(Spread("even", (0.0381, 0.05715)), "length") == "1 1/2 to 2 1/4 in"
+
+
+@pytest.mark.parametrize(("reach", "words"), [(1e-4, "1.1 in +- 0.004 in"), (5e-5, "1.1 in +- 0.002 in")])
+def test_a_tolerance_in_inches_ends_at_a_thousandth(reach, words):
+    with shown_in("us"):
+        assert described(Spread("normal", (1.1 * 0.0254, reach)), "length") == words

@@ -4,7 +4,7 @@ from fractions import Fraction
 
 import pytest
 
-from balltravel.units import DIMENSIONS, _linear, told_apart
+from balltravel.units import DIMENSIONS, _linear, to_text, told_apart
 from balltravel.units.display import (
     against,
     decimals_in_use,
@@ -105,3 +105,10 @@ def test_decimals_show_about_as_much_in_either_unit():
         assert (difference(5.0), per_metric("degC"), from_metric(20.0, "degC")) == ("9 degF", 1.8, 68.0)
         assert fixed(0.0047625, "length", "mm", 2) == "3/16"
     assert (fixed(0.002, "length", "mm", 2), difference(5.0)) == ("2.00", "5 K")
+
+
+def test_a_travel_between_two_thousandths_is_the_same_in_a_table_and_in_a_sentence():
+    travel = 0.1675 * 0.0254
+    with shown_in("us"):
+        assert to_text(travel, "length") == "0.168 in"
+        assert fixed(travel, "length", "mm", 2) == "0.168"
