@@ -27,7 +27,7 @@ from balltravel.report.tables import plain, viscosity_stated
 from balltravel.report.text.card.front import limit_name
 from balltravel.report.text.check import shown_value
 from balltravel.report.text.verdict import verdict_sentences, verdict_text
-from balltravel.report.text.worth_knowing import measured_in_words
+from balltravel.report.worth_knowing import measured_in_words
 from balltravel.scenario.model import ScenarioError, flat, with_shims_below
 from balltravel.scenario.unknowns import range_in_words, spreads_of
 from balltravel.study.limits import job

@@ -14,7 +14,7 @@ from balltravel.report.text.verdict import (
     verdict_lines,
     verdict_text,
 )
-from balltravel.report.text.worth_knowing import of_hundred
+from balltravel.report.worth_knowing import of_hundred
 from balltravel.scenario.model import with_values
 from balltravel.study.travel.accuracy import Band
 from balltravel.study.travel.recommend import PROMISED, Recommendation

@@ -5,7 +5,7 @@ import re
 import pytest
 
 import balltravel
-from balltravel.report.text.worth_knowing import what_changes
+from balltravel.report.worth_knowing import what_changes
 from balltravel.study.travel.recommend import recommend as at_likely_values
 
 SHIM = 1e-3

@@ -24,7 +24,7 @@ from balltravel.report.figures.travel import mark_cliffs, say_message, travel_fi
 from balltravel.report.over_travel import points_of_draws
 from balltravel.report.tables import bench_unit, column, conditions, number
 from balltravel.report.text.verdict import verdict_lines
-from balltravel.report.text.worth_knowing import measured_in_words, not_measured_itself
+from balltravel.report.worth_knowing import measured_in_words, not_measured_itself
 from balltravel.scenario.model import Scenario
 from balltravel.units.systems import unit_in_use
 

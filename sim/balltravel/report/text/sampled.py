@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from balltravel.report.tables import bench_unit, filled, plain, table
 from balltravel.report.text.swept_cells import heads_of, number_in, swept_value
-from balltravel.report.text.worth_knowing import of_hundred
+from balltravel.report.worth_knowing import of_hundred
 from balltravel.study.swept.over_samples import chance
 from balltravel.sweeps.plan import CASE
 

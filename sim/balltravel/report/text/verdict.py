@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from balltravel.report.tables import bench, both, bullets, filled, number, plain, shim_names, table
 from balltravel.report.text.recommend import recommendation_text
-from balltravel.report.text.worth_knowing import (
+from balltravel.report.worth_knowing import (
     measurement_in_words,
     of_hundred,
     travel_of,

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, NamedTuple
 
 from balltravel.report.text.card.front import limit_name, limit_shown, limit_words
-from balltravel.report.text.worth_knowing import measured_in_words, not_measured_itself
+from balltravel.report.worth_knowing import measured_in_words, not_measured_itself
 from balltravel.study.limits.job import TEMPERATURE, VISCOSITY
 from balltravel.study.travel.reasons import LEAST_LOSS
 

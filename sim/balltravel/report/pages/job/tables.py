@@ -9,7 +9,7 @@ from balltravel.report.pages.job.bars import Bar
 from balltravel.report.tables import plain, shim_names
 from balltravel.report.text.check import shown_value
 from balltravel.report.text.recommend import mark_of, misses_of
-from balltravel.report.text.worth_knowing import of_hundred
+from balltravel.report.worth_knowing import of_hundred
 from balltravel.scenario.model import Scenario, defaults_taken, flat
 from balltravel.scenario.tables import given_keys
 from balltravel.scenario.unknowns import IN_THE_FILE, origin_of, range_in_words, spreads_of

@@ -22,7 +22,7 @@ from balltravel.report.text.card.record import Card
 from balltravel.report.text.card.watch import watch_list
 from balltravel.report.text.recommend import recommended_word
 from balltravel.report.text.verdict import draws_in_words, interval, verdict_sentences
-from balltravel.report.text.worth_knowing import of_hundred
+from balltravel.report.worth_knowing import of_hundred
 from balltravel.scenario.model import Scenario, with_shims_below
 from balltravel.study.limits.job import RATE, TEMPERATURE, VISCOSITY, meets, named_choice
 from balltravel.study.travel.trials import Choice

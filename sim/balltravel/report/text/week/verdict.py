@@ -15,7 +15,7 @@ from balltravel.report.text.verdict import (
     shims_placed,
     why_none,
 )
-from balltravel.report.text.worth_knowing import measurement_in_words, of_hundred, what_would_help
+from balltravel.report.worth_knowing import measurement_in_words, of_hundred, what_would_help
 from balltravel.study.verdict.choice import NONE_MEETS_FIRST
 from balltravel.study.verdict.record import ALL
 from balltravel.units.display import fixed
