@@ -19,7 +19,7 @@ class Printed(NamedTuple):
 def lines_to_try(out: str) -> list[Printed]:
     """Every line to try of all arrangements, in their order."""
     found: list[Printed] = []
-    for block in re.split(r"\n\n(?=As it is now|Recommended|Nearest)", out)[1:]:
+    for block in re.split(r"\n\n(?=As it is now|Recommended|Nearest|What one|What comes)", out)[1:]:
         block = block.split("\nEach input is varied")[0]
         block = re.sub(r"\n\nWhat decides:\n.*?\n\n", "\n", block, flags=re.DOTALL)
         head, _, rest = block.partition("\n\n")

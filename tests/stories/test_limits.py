@@ -121,7 +121,9 @@ def test_every_line_to_try_runs_and_gives_what_is_printed(run_json, scenarios, n
     assert max(map(len, out.splitlines())) <= 100
     tried = lines_to_try(out)
     # The reader of the text has passed over none of them.
-    for block in re.split(r"\n\n(?=As it is now|Recommended|Nearest)", out.split("\nEach input is")[0])[1:]:
+    for block in re.split(
+        r"\n\n(?=As it is now|Recommended|Nearest|What one|What comes)", out.split("\nEach input is")[0]
+    )[1:]:
         typed = set(re.findall(r'--set\s+"([^"]+)"', " ".join(block.split())))
         assert typed <= {setting for line in tried for setting in line.settings}
     target = read_scenario(path).target
