@@ -71,9 +71,13 @@ def main(folder: Path = IMAGES) -> list[Path]:
     axes.plot(*solved, "o", markersize=4, color="#222222")
     axes.set(xscale="log", yscale="log", ylim=(1e-3, 1e3), xlim=(table[0][0], table[0][-1]))
     axes.set_xlabel("lift over the seat's radius [-]")
-    tidy(axes, "resistance times gap squared\n(1 at the seat) [-]")
+    tidy(axes, "resistance to flow times gap squared\n(1 at the seat) [-]")
     axes.text(
-        0.01, 40.0, "near its seat: level, so the resistance\ngoes by 1/gap$^2$", ha="center", fontsize=11
+        0.01,
+        40.0,
+        "near its seat: level, so the resistance\nto flow goes by 1/gap$^2$",
+        ha="center",
+        fontsize=11,
     )
     named_at(axes, table, 0.0013, "ball over its edge, in its cage", INLET, (1.0, 1.0))
     named_at(axes, tube, 0.05, "its cage alone", PISTON, (1.5, -1.0))

@@ -149,21 +149,26 @@ def main(folder: Path = IMAGES) -> list[Path]:
     upper.plot(THIN, creeping.lag, **PISTON)
     upper.set(xscale="log", ylim=(0.0, None), title="Thin: when the inlet check closes")
     tidy(upper, "closes after the piston turns [ms]")
+    upper.set_xlabel("viscosity [Pa s], the same at all shear rates")
     named_at(upper, (THIN, full.lag), 0.02, "with inertia", INLET, (0.5, 1.0))
     named_at(upper, (THIN, creeping.lag), 0.05, "without inertia", PISTON, (0.0, -1.0))
     if (restless := np.isnan(creeping.lag)).any():
         end = THIN[restless].max()
         upper.axvspan(THIN[0], end, ymax=0.27, facecolor="#eeeeee")
-        words = "without: the ball\nbounces on and on"
+        words = "without:\nthe ball\nbounces\non and on"
         upper.text(
             math.sqrt(THIN[0] * end), 6.0, words, color=PISTON["color"], fontsize=8, ha="center", va="center"
         )
     plain, thins = over(THICK, whole), over(THICK, whole, thinning=True)
     lower.plot(THICK, plain.fill, **INLET)
     lower.plot(THICK, thins.fill, **PISTON)
-    lower.set(xscale="log", ylim=(0.0, 105.0), title="Thick: how much is drawn in")
+    lower.set(
+        xscale="log",
+        ylim=(0.0, 105.0),
+        title=f"Thick, both liquids equal at {AT_RATE:g} 1/s: how much is drawn in",
+    )
     tidy(lower, "drawn in [% of swept]")
-    lower.set_xlabel("viscosity [Pa s], of the one that thins at 100 1/s")
+    lower.set_xlabel(f"viscosity at {AT_RATE:g} 1/s [Pa s], at which both liquids are equal")
     named_at(lower, (THICK, plain.fill), 12.0, "does not thin", INLET, (1.0, 1.0))
     named_at(lower, (THICK, thins.fill), 9.5, "thins, so it is thicker in the hose", PISTON, (-1.0, -0.5))
     titled(figure, f"{CLAIM}\nAn invented lower at {1e3 * SHOWN:g} mm of travel, 30 cycles/min")
