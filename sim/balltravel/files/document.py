@@ -104,7 +104,7 @@ def validate(document: Document, read_companion: CompanionReader | None = None) 
     wrong = {fault.key for fault in document.faults}
     missing = [*missing_faults(document.entries, document.tables, wrong)]
     if document.faults or missing:
-        others = _without_misspelt([*missing, *_broken_among(document, read)], document.faults)
+        others = without_misspelt([*missing, *_broken_among(document, read)], document.faults)
         placed = (_at_its_place(fault, document) for fault in others)
         return Validated(None, sweep, [*document.faults, *placed])
     try:
@@ -115,7 +115,7 @@ def validate(document: Document, read_companion: CompanionReader | None = None) 
         return Validated(None, sweep, [_at_its_place(fault, document) for fault in error.faults])
 
 
-def _without_misspelt(faults: Iterable[Fault], told: Sequence[Fault]) -> list[Fault]:
+def without_misspelt(faults: Iterable[Fault], told: Sequence[Fault]) -> list[Fault]:
     """The faults without those of keys that are missing because they are misspelt, which is reported."""
     meant = {our_key(fault.meant) for fault in told}
     return [fault for fault in faults if fault.given != "missing" or fault.key not in meant]

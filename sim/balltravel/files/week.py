@@ -21,6 +21,7 @@ from balltravel.files.document import (
     named,
     read_entries,
     validate,
+    without_misspelt,
 )
 from balltravel.files.lines import line_of
 from balltravel.files.shop import viscosity_as_reading
@@ -219,7 +220,7 @@ def _with_material(
     known_faults = {(fault.key, fault.given, fault.allowed) for fault in known}
     faults = [
         _within_material(located(fault, material.entries.get(fault.key, material.table)), material.name)
-        for fault in variant.faults
+        for fault in without_misspelt(variant.faults, known)
         if (fault.key, fault.given, fault.allowed) not in known_faults
     ]
     return Validated(variant.scenario, {}, faults)
