@@ -30,4 +30,4 @@ def test_every_metric_has_a_dimension():
 
 def test_a_metric_of_an_unknown_unit_is_printed_as_it_stands(monkeypatch):
     monkeypatch.setattr(simulate, "describe", lambda _: ("kg m", "made up"))
-    assert simulate._metric_rows({"moment": 1.5}) == [("moment", "1.5 kg m", "made up")]
+    assert simulate._metric_rows({"moment": 1.5}, 101325.0) == [("moment", "1.5 kg m", "made up")]
