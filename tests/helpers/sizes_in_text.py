@@ -15,6 +15,8 @@ _UNIT = "|".join(map(re.escape, UNITS))
 _NUMBER = r"[+-]?(?:(?:\d+ )?\d+/\d+(?= in\b)|\d+(?:\.\d+)?(?:e[+-]?\d+)?)"
 """Inches as fractions too."""
 _SIZE = re.compile(rf"(?<![\w.])({_NUMBER})(?: (?:to|\+/?-) ({_NUMBER}))?(?: ({_UNIT})(?![\w/^]))?(?!\w)")
+_ENDS = re.compile(rf"({_NUMBER}) ({_UNIT}) \(({_NUMBER}) to ({_NUMBER})\)")
+"""Ends in brackets, whose unit is that of the number before them."""
 METRIC = re.compile(
     rf"(?<![\w/.])(?:{'|'.join(map(re.escape, sorted(IN_US, key=len, reverse=True)))})(?![\w/^])"
 )
@@ -47,7 +49,7 @@ def sizes_in(text: str) -> list[Size]:
 def _in_words(text: str, in_table: bool) -> list[Size]:
     return [
         Size(number, unit or "", in_table)
-        for first, second, unit in _SIZE.findall(text)
+        for first, second, unit in _SIZE.findall(_ENDS.sub(r"\1 \2 (\3 to \4 \2)", text))
         for number in (first, second)
         if number
     ]
