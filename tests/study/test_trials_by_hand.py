@@ -76,7 +76,7 @@ def test_a_gap_is_missed_below_three_of_the_largest_particles():
     (miss,) = missed(scenario(material={"largest_particle": gap / 1.5}), metrics())
     assert miss.target == "gap"
     assert miss.shortfall == pytest.approx(0.5, rel=1e-9)
-    assert miss.text == f"gap {1e3 * gap:.4g} mm of {2e3 * gap:.4g} mm (three particles)"
+    assert miss.text == f"gap {1e3 * gap:.3g} mm of {2e3 * gap:.3g} mm (three particles)"
 
 
 def test_nothing_is_pumped_below_a_hundredth_nor_where_the_feed_runs_through():

@@ -14,7 +14,7 @@ from balltravel.units.display import in_unit
 from balltravel.units.printable import WIDTH
 from balltravel.units.systems import BOTH, US, in_use, unit_in_use
 
-LEAST_TEXT = 24
+LEAST_TEXT = 20
 """Columns that are left at least to a last column of text that is broken into lines."""
 
 RANGES = "Closures outside the validated range"
