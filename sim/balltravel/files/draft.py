@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from balltravel.files.read_write import FileError, scenario_bytes, write_whole
+from balltravel.files.read_write import FileError, scenario_bytes, write_or_tell
 from balltravel.scenario.arguments import refused
 
 ENDING = ".answers"
@@ -69,7 +69,4 @@ def drop_draft(path: str | Path) -> None:
 
 def write_text(text: str, path: str | Path) -> None:
     """Write a text file, whole or not at all. Raises FileError."""
-    try:
-        write_whole(text.encode("utf-8"), path)
-    except (OSError, ValueError) as error:
-        raise FileError(f"{path}: cannot be written: {getattr(error, 'strerror', None) or error}") from None
+    write_or_tell(text.encode("utf-8"), path)

@@ -178,6 +178,14 @@ def write_whole(data: bytes | memoryview, path: str | Path) -> None:
         file.write(data)
 
 
+def write_or_tell(data: bytes | memoryview, path: str | Path) -> None:
+    """As write_whole; raises FileError, which names the file and says why."""
+    try:
+        write_whole(data, path)
+    except (OSError, ValueError) as error:
+        raise FileError(f"{path}: cannot be written: {getattr(error, 'strerror', None) or error}") from None
+
+
 @contextmanager
 def whole_file(path: str | Path) -> Iterator[IO[bytes]]:
     """A file to write and read, which gets its name when the block ends well, and else leaves nothing:

@@ -6,7 +6,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from balltravel.files.read_write import FileError, ScenarioFile, as_written, write_whole
+from balltravel.files.read_write import ScenarioFile, as_written, write_or_tell
 from balltravel.scenario.arguments import path_given, refused, scenario_given
 from balltravel.scenario.model import Scenario
 from balltravel.study.limits.job import with_job
@@ -38,10 +38,7 @@ def job_report(
     if recommendation.job is None:
         recommendation = with_job(scenario_given(scenario), recommendation, progress)
     data = _page(scenario, Answer(recommendation, recommendation.verdict), None)
-    try:
-        write_whole(data, target)
-    except (OSError, ValueError) as error:
-        raise FileError(f"{target}: cannot be written: {getattr(error, 'strerror', None) or error}") from None
+    write_or_tell(data, target)
     return recommendation
 
 
