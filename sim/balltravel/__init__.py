@@ -13,7 +13,8 @@ if TYPE_CHECKING:
     from balltravel.bench.diagnose import Diagnosis, diagnose
     from balltravel.bench.history.entries import Entry
     from balltravel.bench.history.history import History, history, log_entry
-    from balltravel.bench.observed import Observations, read_observations
+    from balltravel.bench.observed import Observations
+    from balltravel.bench.read_observed import read_observations
     from balltravel.cycle.dataset import cycle_metrics, cycle_of, simulate
     from balltravel.cycle.metrics import Metrics
     from balltravel.cycle.run import Cycle, run_cycle
@@ -71,7 +72,7 @@ _HOME = {
     "log_entry": "bench.history.history",
     "logarithmic": "sweeps.values",
     "read_dataset": "files.read_write",
-    "read_observations": "bench.observed",
+    "read_observations": "bench.read_observed",
     "read_scenario": "files.read_write",
     "read_week": "files.read_write",
     "recommend": "study.verdict.recommend",

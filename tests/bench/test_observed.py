@@ -6,7 +6,7 @@ from datetime import date
 import pytest
 
 from balltravel.bench.fit import rows_of
-from balltravel.bench.observed import parse_observations, read_observations
+from balltravel.bench.read_observed import parse_observations, read_observations
 from balltravel.bench.signs import SIGNS
 from balltravel.scenario.model import ScenarioError
 from balltravel.units.spread import SURE

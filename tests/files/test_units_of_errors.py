@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from balltravel.bench.observed import parse_observations
+from balltravel.bench.read_observed import parse_observations
 from balltravel.files.week import parse_scenario
 from balltravel.scenario.model import FIELDS, ScenarioError, quantity_of
 from balltravel.scenario.tables import example_of

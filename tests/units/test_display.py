@@ -4,7 +4,8 @@ from fractions import Fraction
 
 import pytest
 
-from balltravel.units import DIMENSIONS, _linear, to_text, told_apart
+from balltravel.units import DIMENSIONS, to_text, told_apart
+from balltravel.units.convert import linear
 from balltravel.units.display import (
     against,
     decimals_in_use,
@@ -23,8 +24,8 @@ KINEMATIC = {"cSt", "mm2/s"}
 
 @pytest.mark.parametrize("metric", sorted(set(IN_US) - KINEMATIC))
 def test_the_unit_that_stands_for_a_metric_one_is_of_the_same_kind(metric):
-    assert _linear(metric, IN_US[metric])[0] > 0
-    assert _linear("Pa", STRESS_IN_US)[0] == Fraction(10)
+    assert linear(metric, IN_US[metric])[0] > 0
+    assert linear("Pa", STRESS_IN_US)[0] == Fraction(10)
 
 
 def test_every_unit_that_texts_choose_from_has_one_in_its_place_or_is_no_unit_of_one_system():

@@ -11,7 +11,8 @@ import numpy as np
 from balltravel.bench.causes import NONE, TITLES, Cause, causes_of
 from balltravel.bench.fit import Fitted, Model, Row, rows_of
 from balltravel.bench.next_test import NextTest, Rivals, back, further_reading, other_setting
-from balltravel.bench.observed import Observations, read_observations
+from balltravel.bench.observed import Observations
+from balltravel.bench.read_observed import read_observations
 from balltravel.bench.runs import Answers, Runner, answers_of, at_stall, at_work, unknown_changes
 from balltravel.bench.signs import BEFORE_THE_TIP, SIGNS
 from balltravel.bench.twins import with_twins

@@ -9,13 +9,13 @@ from decimal import ROUND_HALF_UP, Decimal
 from balltravel.units import (
     DIGITS,
     UnitError,
-    _linear,
     from_si,
     in_digits,
     inches_as_fraction,
     kind_of,
     told_apart,
 )
+from balltravel.units.convert import linear
 from balltravel.units.systems import BOTH, IN_US, METRIC, NOT_METRIC, SYSTEMS, US, in_use, unit_in_use
 
 
@@ -53,7 +53,7 @@ def scale(dimension: str, metric: str) -> float:
 def per_metric(metric: str, dimension: str = "") -> float:
     """How many of the unit in use make one metric one, of differences: 1.8 where 1 degC becomes degF."""
     own = unit_in_use(metric, dimension)
-    return 1.0 if own == metric else float(_linear(metric, own)[0])
+    return 1.0 if own == metric else float(linear(metric, own)[0])
 
 
 def difference(kelvin: float) -> str:
@@ -63,7 +63,7 @@ def difference(kelvin: float) -> str:
 
 def from_metric(value: float, metric: str) -> float:
     """A number of a metric unit in the unit in use that stands for it."""
-    factor, offset = _linear(metric, unit_in_use(metric))
+    factor, offset = linear(metric, unit_in_use(metric))
     return value * float(factor) + float(offset)
 
 

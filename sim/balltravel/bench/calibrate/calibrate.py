@@ -29,7 +29,8 @@ from balltravel.bench.calibrate.sampled import samples_of
 from balltravel.bench.calibrate.unknowns import Unknowns, unknowns_of
 from balltravel.bench.calibrate.written import Written, narrowed, written_of
 from balltravel.bench.fit import CREEP, Row
-from balltravel.bench.observed import Observations, read_observations
+from balltravel.bench.observed import Observations
+from balltravel.bench.read_observed import read_observations
 from balltravel.scenario.arguments import refused, scenario_given
 from balltravel.scenario.model import Scenario
 from balltravel.sweeps.cases import Progress

@@ -14,7 +14,8 @@ from pathlib import Path
 from typing import Any
 
 from balltravel.bench.history.entries import KEYS, TABLES, Entry, entry_of, out_of_order
-from balltravel.bench.observed import Observations, parse_observations
+from balltravel.bench.observed import Observations
+from balltravel.bench.read_observed import parse_observations
 from balltravel.files.appended import append, appended_bytes
 from balltravel.files.lines import TextLimitError, key_lines, line_of
 from balltravel.files.read_write import read_text
