@@ -96,15 +96,21 @@ def geometry_of(
     )
 
 
+def ball_share(
+    s: described.Scenario, check: described.Check, travel: float, rate: Callable[[], float]
+) -> float:
+    """Offset of a check's ball over its guide clearance: as stated, or where it drifts if the scenario says
+    so; ``rate`` gives the cycle rate [1/s]."""
+    if s.closures.ball_position != "drifting":
+        return share_stated(s.closures)
+    return share_drifted(s, check, geometry_of(check, s.closures, 1.0), travel, rate())
+
+
 def geometry_in(
     s: described.Scenario, check: described.Check, travel: float, rate: Callable[[], float]
 ) -> CheckGeometry:
-    """The same of a check of a scenario, its ball where it drifts if the scenario says so; ``rate`` gives the
-    cycle rate [1/s]."""
-    if s.closures.ball_position != "drifting":
-        return geometry_of(check, s.closures)
-    touching = geometry_of(check, s.closures, 1.0)
-    return geometry_of(check, s.closures, share_drifted(s, check, touching, travel, rate()))
+    """Sizes of a check of a scenario, its ball where the scenario has it."""
+    return geometry_of(check, s.closures, ball_share(s, check, travel, rate))
 
 
 @lru_cache(maxsize=512)
