@@ -20,8 +20,8 @@ from balltravel.closures.table.tabulated import edge_matrix, gap_of_lift
 Array = NDArray[np.float64]
 
 START = 0.01
-"""Offset with which a ball gets to its stop, over that at which it touches there: our choice between 0.001
-and 0.1, which flights of the shipped scenarios have (docs/closures.md)."""
+"""Offset with which a ball gets to its stop, over that at which it touches there: our choice, flights of
+shipped scenarios have 0.001 to 0.01 (docs/closures.md)."""
 
 FADES = 0.5
 """Power of the lift by which drift in flow over Rqq falls below the solves (one, at half of the lowest)."""
