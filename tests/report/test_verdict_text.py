@@ -163,9 +163,7 @@ def test_outcomes_between_others_have_both_ends_and_those_of_one_choice_are_one(
         )
     )  # fmt: skip
     told = lines(replace(CHANGES, measurements=(measured(outcomes=parts),)))[-1]
-    split = (
-        "Then (in three bands) 4 mm below 2 Pa.s (25 of 100), 6 mm at 2 to 8 Pa.s (50), 8 mm above (25)."
-    )
+    split = "Then (in three bands) 4 mm below 2 Pa.s (25 of 100), 6 mm at 2 to 8 Pa.s (50), 8 mm above (25)."
     assert told.endswith(split)
     same = measured(outcomes=parts[1:3])
     assert lines(replace(CHANGES, measurements=(same,)))[-1].endswith("Then 6 mm whatever it says.")

@@ -106,9 +106,7 @@ def measurement_in_words(measurement: "Measurement", regret: float) -> str:
         f"{measurement.what}{f' ({way})' if way else ''}: saves {saved} of the {lost} % given up on average"
     )
     count = len(_parts_of(measurement))
-    return (
-        f"{told}. Then{f' (in {_COUNTS[count]} bands)' if count > 2 else ''} {_outcomes(measurement)}."
-    )
+    return f"{told}. Then{f' (in {_COUNTS[count]} bands)' if count > 2 else ''} {_outcomes(measurement)}."
 
 
 _COUNTS = {3: "three", 4: "four"}
