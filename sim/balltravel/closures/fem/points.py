@@ -44,7 +44,7 @@ MEDIUM = 0.25
 LEANS = (0.0, 0.35, 0.65, 0.9)
 """Offsets of a ball off its axis, as a share of that at which it touches edge or cage."""
 
-OFF_AXIS_BALLS, OFF_AXIS_RATIOS = (1.4, 1.2, 1.7), (0.7, 0.5, 0.85)
+OFF_AXIS_BALLS, OFF_AXIS_RATIOS = (1.4, 1.2, 1.7), (0.7, 0.5, 0.8)
 OFF_AXIS_PARTS = ((1.0, 0.65, 1.5), (2.5, 0.8), (0.45, 5.0))
 """The grid of a ball off its axis, in the order of solving, with lifts over that at which a ball aside meets
 edge and cage at once: a whole table of three lifts comes first."""
@@ -188,8 +188,9 @@ def _off_axis_places() -> tuple[tuple[float, ...], ...]:
     closer = [(*lines[0], lift) for lift in OFF_AXIS_CLOSER]
     spread = (
         (*line, float(f"{part * meeting(*line):.4g}"))
+        for some in (lines[:3], lines[3:])
         for parts in OFF_AXIS_PARTS
-        for line, part in product(lines, parts)
+        for line, part in product(some, parts)
     )
     return tuple((*place, lean) for place in (*closer[1:], *spread, closer[0]) for lean in LEANS)
 
