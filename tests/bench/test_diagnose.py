@@ -5,6 +5,7 @@ the diagnosis knows none of it.
 """
 
 import json
+from dataclasses import replace
 
 import pytest
 
@@ -120,6 +121,13 @@ def test_the_text_and_the_json_say_the_same(bench, diagnosed):
         assert (found.next_test.how in " ".join(text.split())) is (found.next_test.apart >= WORTH_IT)
         told = json.loads(json.dumps(found.as_dict(), default=str))
         assert told["causes"][0]["name"] == found.causes[0].name
+
+
+def test_the_heading_tells_what_was_set(bench, diagnosed):
+    _, found = diagnosed[0]
+    set_lower = replace(found, changes={"drive.supply_gauge_pressure": 6e6})
+    assert "motor at 60 bar" in " ".join(diagnosis_text(bench.scenario, set_lower).split())
+    assert "motor at 60 bar" not in " ".join(diagnosis_text(bench.scenario, found).split())
 
 
 def test_what_no_scenario_can_say_is_refused():

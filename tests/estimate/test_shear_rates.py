@@ -50,7 +50,7 @@ def test_the_edge_by_hand(story):
     scenario = story("primer", "inlet_check.surface_roughness=0.01 um")
     flow, found = full_flow(scenario), by_name(scenario)
     r, R = 0.0105, 0.0147
-    for name, lift in (("edge, at 5 mm", 5e-3), ("edge, at 500 um", 5e-4)):
+    for name, lift in (("edge, lift 5 mm", 5e-3), ("edge, lift 0.5 mm", 5e-4)):
         gap = (math.hypot(r, math.sqrt(R**2 - r**2) + lift) - R) / r
         rate = 0.4095 * (1.0 + 2.656 * gap) * (R / r) ** -0.4955 * flow / (r**3 * gap**2)
         assert found[f"inlet check: {name}"].fastest == pytest.approx(rate, rel=1e-4)

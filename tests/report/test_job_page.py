@@ -102,7 +102,7 @@ def test_under_a_verdict_of_another_travel_the_page_says_why_and_folds_the_reaso
     assert answer.recommendation.recommended != CHANGES.chosen
     part = page.partition("<h2>Reasons</h2>")[2].partition("<h2>")[0]
     before, _, folded = part.partition("<details>")
-    assert "Why 8 mm: in the half of the draws that is worse for it" in text_of(f"<body>{before}")
+    assert "Why 8 mm: in the half of the draws where it does worst" in text_of(f"<body>{before}")
     overruled = text_of(f"<body>{folded.partition('</details>')[0]}")
     assert "one run, which alone would name 4 mm; the verdict counts" in overruled
     for reason in answer.recommendation.reasons:

@@ -67,7 +67,7 @@ def test_the_first_lines_say_what_to_set_how_surely_what_is_promised_what_change
     assert lines(CHANGES) == [
         "Travel 8 mm (0.315 in), shims 2+3 below the cage, 1 above: gives up at most 1 % of swept and misses "
         "no target that another meets in 69 of 100 (60 to 76) if your ranges are right; 128 draws, seed 0.",
-        "Targets met in 64 of 100 (56 to 72), in 30 by no travel; landing is that of the inlet ball. "
+        "Targets met in 64 of 100 (56 to 72), in 30 by no travel; landing means the inlet ball. "
         "Delivers 88 % (71 to 96 in 90 of 100).",
         "Changes with viscosity: 6 mm below 8.6 Pa.s (7.91 to 9.4), 9 mm above, 8 mm while it is not known.",
         "Worth measuring: the viscosity where you pump it (rotational viscometer, shear rate 100 1/s): saves "
@@ -163,9 +163,7 @@ def test_outcomes_between_others_have_both_ends_and_those_of_one_choice_are_one(
         )
     )  # fmt: skip
     told = lines(replace(CHANGES, measurements=(measured(outcomes=parts),)))[-1]
-    split = (
-        "Then (best split in three) 4 mm below 2 Pa.s (25 of 100), 6 mm at 2 to 8 Pa.s (50), 8 mm above (25)."
-    )
+    split = "Then (in three bands) 4 mm below 2 Pa.s (25 of 100), 6 mm at 2 to 8 Pa.s (50), 8 mm above (25)."
     assert told.endswith(split)
     same = measured(outcomes=parts[1:3])
     assert lines(replace(CHANGES, measurements=(same,)))[-1].endswith("Then 6 mm whatever it says.")
@@ -177,8 +175,8 @@ def test_where_a_measurement_splits_finer_than_the_change_both_lines_say_in_how_
         for low, share, place in ((1.0, 0.45, 0), (4.0, 0.37, 2), (7.0, 0.18, 7))
     )
     *_, changes, worth = lines(replace(CHANGES, measurements=(measured(outcomes=parts),)))
-    assert changes.startswith("Changes with viscosity (best split in two): 6 mm below 8.6 Pa.s")
-    assert "Then (best split in three) 2 mm below 4 Pa.s (45 of 100), 4 mm at 4 to 7 Pa.s (37)" in worth
+    assert changes.startswith("Changes with viscosity (in two bands): 6 mm below 8.6 Pa.s")
+    assert "Then (in three bands) 2 mm below 4 Pa.s (45 of 100), 4 mm at 4 to 7 Pa.s (37)" in worth
     assert "split" not in " ".join(lines(CHANGES))
 
 
@@ -195,8 +193,8 @@ def test_why_a_travel_is_named_is_told_by_what_it_its_neighbours_and_the_single_
     """By hand: 1.07 % of swept, 11 % more for six millimetres too short, 0.4 % for one too long."""
     out = " ".join(page(CHANGES, place=2).split())
     why = (
-        "Why 8 mm: in the half of the draws that is worse for it, it gives up 1.07 % of swept on average, "
-        "the least of all (4 mm 8.40 %, 7 mm 2.90 %, 9 mm 1.47 %, each in its own worse half)."
+        "Why 8 mm: in the half of the draws where it does worst, it gives up 1.07 % of swept on average, "
+        "the least of all (4 mm 8.40 %, 7 mm 2.90 %, 9 mm 1.47 %, each in its own worst half)."
     )
     assert why in out
     *shorter, named, longest = CHANGES.prospects

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -71,7 +71,8 @@ class SignSeen:
 class Diagnosis:
     """What is wrong: the verdict (``fault``, ``sound``, ``cannot tell``, ``unexplained``), causes by
     probability, signs, chi-square of the best fit and the chance of a larger one, causes whose largest size
-    moves no sign that was read, the next test, the number of runs, and notes."""
+    moves no sign that was read, the next test, the number of runs, notes, and of a single [[seen]] what was
+    set other than in the scenario (dotted key -> SI)."""
 
     verdict: str
     causes: tuple[CauseFound, ...]
@@ -82,6 +83,7 @@ class Diagnosis:
     next_test: NextTest | None
     runs: int
     notes: tuple[str, ...]
+    changes: Mapping[str, Any] = field(default_factory=dict)
 
     def as_dict(self) -> dict[str, Any]:
         """Plain numbers, texts, lists and dictionaries, SI units."""
@@ -172,6 +174,7 @@ def judged(
         _next_test(scenario, observed, model, ranked, fits, simulated, run),
         runs,
         tuple(notes),
+        observed.seen[0].changes if len(observed.seen) == 1 else {},
     )
 
 

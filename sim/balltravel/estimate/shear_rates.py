@@ -16,7 +16,7 @@ from balltravel.scenario.rules.all import STANDARD_GRAVITY
 from balltravel.setup.drive import cycle_rate_of
 from balltravel.setup.flow_curves import density_of, rheology_of
 from balltravel.setup.parameters import cage_radius, full_flow, geometry_of, strainer_of
-from balltravel.units import to_text
+from balltravel.units import to_texts
 
 SLOW = 0.1
 """Slow flow over that at the piston's full speed (our choice)."""
@@ -62,10 +62,11 @@ def in_check(scenario: Scenario, check: Check, travel: float, flow: float) -> di
     gap = edge_gap(geometry, np.array([travel, 0.1 * travel]))
     edge, _ = edge_rates(R / r, Rc / r, gap)
     at_stop, near = edge * flow / (r**3 * gap**2)
+    lifts = to_texts((travel, 0.1 * travel), "length", 3)
     return {
         "seat bore": BORE_SHEAR * flow / geometry.seat_radius**3,
-        f"edge, at {to_text(travel, 'length', 3)}": float(at_stop),
-        f"edge, at {to_text(0.1 * travel, 'length', 3)}": float(near),
+        f"edge, lift {lifts[0]}": float(at_stop),
+        f"edge, lift {lifts[1]}": float(near),
         "beside the ball": cage_rates(R / Rc)[0] * flow / Rc**3,
     }
 

@@ -41,7 +41,7 @@ def what_changes(verdict: "Verdict") -> str:
         first, *others = verdict.thresholds
         also = f"; also with {' and '.join(change.name for change in others[:2])}" if others else ""
         best = verdict.next_measurement
-        split = "" if best is None or len(_parts_of(best)) < 3 else " (best split in two)"
+        split = "" if best is None or len(_parts_of(best)) < 3 else " (in two bands)"
         return f"Changes with {first.name}{split}: {_policy(first)}{_meanwhile(verdict, first)}{also}."
     names = [known.name for known in verdict.deciding] or [worth.what for worth in verdict.measurements]
     if names:
@@ -106,9 +106,7 @@ def measurement_in_words(measurement: "Measurement", regret: float) -> str:
         f"{measurement.what}{f' ({way})' if way else ''}: saves {saved} of the {lost} % given up on average"
     )
     count = len(_parts_of(measurement))
-    return (
-        f"{told}. Then{f' (best split in {_COUNTS[count]})' if count > 2 else ''} {_outcomes(measurement)}."
-    )
+    return f"{told}. Then{f' (in {_COUNTS[count]} bands)' if count > 2 else ''} {_outcomes(measurement)}."
 
 
 _COUNTS = {3: "three", 4: "four"}

@@ -39,7 +39,7 @@ COARSE = 0.03
 WIDEST_NAME = 36
 """Columns of an input's name; a longer one is broken."""
 
-INLET_ALONE = "; landing is that of the inlet ball"
+INLET_ALONE = "; landing means the inlet ball"
 """What stands behind a chance of landing: the shims do not change how the piston ball lands."""
 
 _SURE = 1.959963984540054
@@ -298,8 +298,8 @@ def why_named(verdict: "Verdict", alone: "Choice | None" = None) -> list[str]:
     others = ", ".join(f"{travel_of(choices[k])} {cost[k]:.2f} %" for k in told)
     rank = "the least of all" if cost[place] <= min(cost) else "next to nothing, and none shorter does so"
     return [
-        f"Why {travel_of(verdict.chosen)}: in the half of the draws that is worse for it, it gives up "
-        f"{cost[place]:.2f} % of swept on average, {rank} ({others}, each in its own worse half)."
+        f"Why {travel_of(verdict.chosen)}: in the half of the draws where it does worst, it gives up "
+        f"{cost[place]:.2f} % of swept on average, {rank} ({others}, each in its own worst half)."
     ]
 
 

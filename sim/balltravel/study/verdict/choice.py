@@ -1,6 +1,6 @@
 """The rule of choice, over draws of all that is not known: which arrangement is named.
 
-The one that costs least in the half of the draws that is worse for it, delivery given up and avoidable
+The one that costs least in the half of the draws where it does worst, delivery given up and avoidable
 misses together: what is best on average may be far off where material is heavier than believed, and what
 holds in 95 of 100 draws may fall off a cliff in the rest. Other rules were tried on truths that they had not
 seen (docs/verdict.md).

@@ -40,7 +40,7 @@ class Prospect:
     below; ``best``: share of draws in which nothing delivers more; ``regret_mean``, ``regret_95``: delivery
     given up against the best arrangement of each draw, over swept; ``avoidable``: share of draws in which it
     misses a target that another meets; ``failed``: share of draws whose run failed; ``worse_half``: what it
-    costs on average in the half of the draws that is worse for it, over swept (delivery given up, and 0.08
+    costs on average in the half of the draws where it does worst, over swept (delivery given up, and 0.08
     for each avoidable miss), by which an arrangement is named.
     """
 

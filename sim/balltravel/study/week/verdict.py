@@ -66,7 +66,7 @@ def recommend_week(
     which of them decides; all else is the choice at the likely values alone. In a draw the lower, its drive,
     hoses and site are the same for all materials; what is the material's own is drawn for each by itself.
 
-    Chosen is the one that costs least in the half of the draws that is worse for it: in each draw what the
+    Chosen is the one that costs least in the half of the draws where it does worst: in each draw what the
     material gives up that gives up most against its own best arrangement, and avoidable misses.
     ``draws``: a power of two, 32 to 4096, or 0, which draws nothing and leaves ``verdict`` None; twice as
     many are run near a tie. ``progress`` is called with (runs done, runs in all), a search for a cycle rate

@@ -10,7 +10,7 @@ from balltravel.bench.next_test import NextTest
 from balltravel.report.tables import bullets, conditions, filled, number, plain, table, travel_set
 from balltravel.report.text.bench.signs import seen_text, sign_text
 from balltravel.report.text.swept_cells import swept_value
-from balltravel.scenario.model import Scenario
+from balltravel.scenario.model import Scenario, with_values
 from balltravel.units import to_text
 
 SURE_ENOUGH = 0.95
@@ -63,10 +63,11 @@ known."""
 
 def diagnosis_text(scenario: Scenario, diagnosis: Diagnosis) -> str:
     """The verdict, the causes, sign by sign what was seen and expected, and the next test."""
+    as_set = with_values(scenario, diagnosis.changes)
     return "\n".join(
         [
             plain(scenario.title),
-            filled(f"{conditions(scenario)}; {travel_set(scenario)}"),
+            filled(f"{conditions(as_set)}; {travel_set(as_set)}"),
             "",
             filled(_verdict(diagnosis)),
             *(
