@@ -201,7 +201,7 @@ def terms_of(p, now, slopes):
     size = np.abs(slopes)
     if p.material.dissolved > 0.0:
         share = max(now.port_gas.share, now.lower_gas.share)
-        size[[GAS_PORT, GAS_LOWER]] += share * (size[DRAWN] + size[PASSED] + size[PACKING_VOLUME])
+        size[[GAS_PORT, GAS_LOWER]] += share * (size[DRAWN] + size[PASSED])
     return size
 
 

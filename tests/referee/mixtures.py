@@ -58,6 +58,11 @@ BY_PART: dict[str, tuple[str, ...]] = {
     "air motor dives through a void": (
         "primer", *AIR, "material.viscosity=15 Pa.s", "drive.moving_mass=20 kg",
     ),
+    "air motor goes back to its stop": (
+        "primer", *motor("air", 6, 21.3, 120, "drive.moving_mass=50 kg", "drive.friction=0 %"),
+        "material.viscosity=2 Pa.s", "material.free_gas_fraction=1 %", "piston_check.travel=3 mm",
+        "outlet.gauge_pressure=90 bar",
+    ),
     "tip": ("primer", *tip(3, 19, 15)),
     "tip of a long bore, soft hose": (
         "primer", *tip(3.5, 22, 8, "outlet.tip_length=6 mm", "outlet.hose_compliance=2 cc/bar"),
@@ -80,6 +85,10 @@ THINNING = (
     *strainer(300, 3, "rounded entry", "full bore valve"),
 )  # fmt: skip
 
+STALLED = (
+    "primer", *AIR, "drive.free_cycle_rate=200 /min", "outlet.form=closed", *packings(30, 30),
+)  # fmt: skip
+
 RANDOM, TABULATED_NUMBERS = 13, (3, 8)
 """Mixtures, and which of them are on the tables."""
 
@@ -87,6 +96,12 @@ RANDOM, TABULATED_NUMBERS = 13, (3, 8)
 def by_part(name: str) -> Scenario:
     """A case of BY_PART."""
     story, *settings = BY_PART[name]
+    return read_scenario(SCENARIOS / f"{story}.toml", [CLOSED_FORM, *settings])
+
+
+def stalled() -> Scenario:
+    """A motor that pushes against a shut outlet, and creeps as its packings leak."""
+    story, *settings = STALLED
     return read_scenario(SCENARIOS / f"{story}.toml", [CLOSED_FORM, *settings])
 
 

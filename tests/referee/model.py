@@ -147,6 +147,7 @@ class Model:
         self.p_out = self.p_0 + pressure_of_outlet(scenario, self.f)
         mean_flow = self.A_c * self.S * self.f
         self.R_out = scenario.outlet.resistance or OUTLET_DROP * self.p_out / mean_flow  # M8
+        self.R_out = math.inf if scenario.outlet.form == "closed" else self.R_out
         self.checks = self._checks(scenario, exact, tubes)
         self._suction(suction)
         self._outlet(scenario.outlet)

@@ -14,7 +14,7 @@ def pressure_of_outlet(scenario, f):
     """Gauge pressure at the outlet; what hose and tip take of the mean flow of a full lower."""
     outlet = scenario.outlet
     if outlet.form != "tip":
-        return outlet.gauge_pressure
+        return outlet.gauge_pressure or 0.0
     rho, curve = scenario.material.density, flow_curve(scenario.material, f)
     mean = math.pi / 4 * scenario.lower.bore**2 * scenario.lower.stroke * f
     return hose_of(outlet, rho, curve).loss(mean) + tip_of(outlet, rho, curve).drop(mean)

@@ -47,6 +47,7 @@ class Cycle:
     its motion."""
 
     model: Model
+    stalled: bool = False
     clock: list = field(default_factory=list)
     events: list = field(default_factory=list)
     pieces: list = field(default_factory=list)
@@ -128,7 +129,7 @@ class Runner:
         self.y = self.y.copy()
         self.y[self.model.moving :] = 0.0
         t, segment = 0.0, self._following(None, 0.0)
-        while segment:
+        while segment and not self.found.stalled:
             self.found.clock.append(t)
             t = self._through(segment)
             segment = self._following(segment, t)
@@ -149,18 +150,18 @@ class Runner:
         return segment
 
     def _through(self, segment):
-        """Integrates a segment to its end; returns the time."""
-        t, last = segment.start, segment.end
-        longest = segment.shifted + self.model.motor.longest if self.model.motor else last
-        kinks = self.model.motor.kinks(segment) if self.model.motor else ()
+        """Integrates a segment to its end, or until the motor counts as stalled; returns the time."""
+        t, motor = segment.start, self.model.motor
+        last = min(segment.end, t + motor.longest) if motor else segment.end
+        kinks = motor.kinks(segment) if motor else ()
         while t < last:
             self._settle(t, segment)
-            bounds = [last, *(c.deadline for c in self.contacts), *(kink for kink in kinks if kink > t)]
-            if t >= longest:
-                raise RuntimeError("stalled")
-            t, over = self._advance(t, min([*bounds, longest]), segment)
+            kinks = [kink for kink in kinks if kink > t]
+            bound = min([last, *(c.deadline for c in self.contacts), *kinks])
+            t, over = self._advance(t, bound, segment)
             if over:
                 return t
+        self.found.stalled = math.isinf(segment.end)
         return t
 
     def _settle(self, t, segment):
@@ -397,11 +398,14 @@ def _root(function, t0, t1):
 
 
 def run(scenario, cycles=2, rtol=1e-10, exact=False, tubes=(None, None)):
-    """Runs so many cycles from the documented Start.
+    """Runs so many cycles from the documented Start, or until a motor stalls.
 
     ``exact``: closed forms in place of the spline in lift. ``tubes``: a closures.Tube for the inlet and
     the piston check, in place of the one interpolated here.
     """
     model = Model(scenario, exact, tubes)
     runner = Runner(model, rtol)
-    return Result(model, [runner.cycle() for _ in range(cycles)])
+    result = Result(model, [])
+    while len(result.cycles) < cycles and not (result.cycles and result.cycles[-1].stalled):
+        result.cycles.append(runner.cycle())
+    return result
