@@ -2,12 +2,12 @@
 
 import math
 import time
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from itertools import pairwise
-from typing import NamedTuple
 
 import numpy as np
-from referee.model import FREE, ON_STOP, SEATED, VOLUMES, Model
+from referee.cycle import Cycle, Event, Piece, Result
+from referee.model import FREE, ON_STOP, SEATED, Model
 from referee.motor import DRIVEN
 from scipy.integrate import Radau
 from scipy.optimize import brentq
@@ -20,76 +20,6 @@ SAMPLES = 4
 LARGEST_STEP = 2e-3
 INCREMENT = 1e-6
 NAMES = ("inlet", "piston")
-
-
-class Event(NamedTuple):
-    """Time since the cycle began [s], what, which check ('' for none), and speed or sign."""
-
-    time: float
-    kind: str
-    check: str
-    value: float
-
-
-class Piece(NamedTuple):
-    """One step: dense output (scaled states) from start to end."""
-
-    start: float
-    end: float
-    dense: object
-    segment: object
-    modes: tuple
-
-
-@dataclass
-class Cycle:
-    """One cycle: events in order, when its segments began and the last one ended, the state at its end, and
-    its motion."""
-
-    model: Model
-    stalled: bool = False
-    clock: list = field(default_factory=list)
-    events: list = field(default_factory=list)
-    pieces: list = field(default_factory=list)
-    end_state: object = None
-    seconds: float = 0.0
-    evaluations: int = 0
-
-    @property
-    def steps(self):
-        """Number of accepted steps."""
-        return len(self.pieces)
-
-    @property
-    def volumes(self):
-        """V_i, V_p, V_o, V_s and the others at the end of the cycle [m3]; X [m]."""
-        return {name: float(self.end_state[self.model.place[name]]) for name in VOLUMES}
-
-    def _at(self, t):
-        ends = [p.end for p in self.pieces]
-        piece = self.pieces[min(int(np.searchsorted(ends, t)), len(ends) - 1)]
-        return piece, piece.dense(t) * self.model.scales
-
-    def sample(self, times):
-        """The states at these times: shape (n, states)."""
-        return np.array([self._at(t)[1] for t in np.atleast_1d(times)])
-
-    def instants(self, times):
-        """Everything of the model (rates, pressures, flows, forces) at these times: a list of Instant."""
-        found = ((t, *self._at(t)) for t in np.atleast_1d(times))
-        return [self.model.instant(t, y, piece.segment, piece.modes) for t, piece, y in found]
-
-    def pressures(self, times):
-        """p_p, p_L, p_U at these times [Pa]: shape (n, 3)."""
-        return np.array([instant.pressures for instant in self.instants(times)])
-
-
-@dataclass
-class Result:
-    """The cycles in order."""
-
-    model: Model
-    cycles: list
 
 
 @dataclass
@@ -217,7 +147,7 @@ class Runner:
     def _advance(self, t, bound, segment):
         """Integrates until the bound, the first contact event or the end of the segment; returns the time
         reached and whether the segment is over."""
-        if self._over(t, self.y, segment) > 0:
+        if self._over(self.instant(t, self.y, segment), self.y, segment) > 0:
             return t, True
         rates = self._rates(segment)
         radau = Radau(
@@ -255,23 +185,23 @@ class Runner:
         self.y = radau.y.copy()
         return bound, False
 
-    def _over(self, t, y, segment):
+    def _over(self, instant, y, segment):
         """Above 0 where a segment that does not know its end is over."""
         if math.isfinite(segment.end):
             return -1.0
-        return self.model.over(self.instant(t, y, segment), (y * self.scales).tolist(), segment)
+        return self.model.over(instant, y * self.scales, segment)
 
     def _end_of_segment(self, piece, samples):
         """(time,) at which a motor's piston is pulled off its stop or is braked; None if not in this step."""
-        if math.isfinite(piece.segment.end):
-            return None
+        segment = piece.segment
 
         def over(t):
-            return self._over(t, piece.dense(t), piece.segment)
+            y = piece.dense(t)
+            return self._over(self.instant(t, y, segment), y, segment)
 
-        for (t0, y0, _), (t1, y1, _) in pairwise(samples):
-            if self._over(t1, y1, piece.segment) > 0:
-                return (_root(over, t0, t1) if self._over(t0, y0, piece.segment) < 0 else t0,)
+        for (t0, y0, i0), (t1, y1, i1) in pairwise(samples):
+            if self._over(i1, y1, segment) > 0:
+                return (_root(over, t0, t1) if self._over(i0, y0, segment) < 0 else t0,)
         return None
 
     def _samples(self, piece, last):
