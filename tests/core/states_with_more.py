@@ -188,7 +188,11 @@ def branch(p, now, slopes):
     """Step within which the gas comes with the flow from the same side."""
     if p.material.dissolved == 0.0:
         return math.inf
-    flows = (now.inlet.law.flow, slopes[DRAWN]), (now.piston.law.flow, slopes[PASSED])
+    flows = (
+        (now.inlet.law.flow, slopes[DRAWN]),
+        (now.piston.law.flow, slopes[PASSED]),
+        (now.packing, slopes[PACKING_VOLUME]),
+    )
     return min((0.2 * abs(flow / slope) for flow, slope in flows if slope != 0.0), default=math.inf)
 
 

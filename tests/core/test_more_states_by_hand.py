@@ -17,6 +17,7 @@ from balltravel.core.model import (
     INLET,
     OUT_FLOW,
     OUTLET,
+    PACKING,
     PARTS,
     PISTON,
     SIZE,
@@ -47,10 +48,10 @@ GAS = {"dissolved_gas_fraction": 0.03}
 PART = np.arange(1.0, PARTS + 1.0)
 
 
-def assembled(p, inlet=1e-5, piston=1e-5):
+def assembled(p, inlet=1e-5, piston=1e-5, packing=1e-6):
     """The rates of made-up parts; what is not written stays without a number."""
     n = Moment()
-    n.inlet.law.flow, n.piston.law.flow = inlet, piston
+    n.inlet.law.flow, n.piston.law.flow, n.packing = inlet, piston, packing
     n.port_gas.share, n.lower_gas.share = 0.25, 0.5
     out = np.full(SIZE, np.nan)
     assemble_more(boxed(p), boxed(n), PART, out)
@@ -71,11 +72,13 @@ def test_an_outlet_hose_is_pushed_and_stores_what_the_tip_does_not_pass():
 
 @pytest.mark.parametrize(("inlet", "share"), [(1e-5, 0.25), (0.0, 0.25), (-1e-5, 0.5)])
 @pytest.mark.parametrize("piston", [1e-5, 0.0, -1e-5])
-def test_gas_goes_with_what_flows_from_where_it_comes(inlet, share, piston):
-    """Through the piston check upward alone: above it gas is in solution again."""
-    found = assembled(lower(material=GAS), inlet, piston)
+@pytest.mark.parametrize("packing", [1e-6, 0.0, -1e-6])
+def test_gas_goes_with_what_flows_from_where_it_comes(inlet, share, piston, packing):
+    """Past the piston, through its check or its packing, upward alone: above it gas is in solution again. A
+    leak past the packing counts downward."""
+    found = assembled(lower(material=GAS), inlet, piston, packing)
     carried = share * PART[INLET]
-    above = 0.5 * PART[PISTON] if piston > 0.0 else 0.0
+    above = (0.5 * PART[PISTON] if piston > 0.0 else 0.0) - (0.5 * PART[PACKING] if packing < 0.0 else 0.0)
     assert found == {
         GAS_PORT: pytest.approx(PART[FREED_PORT] - carried),
         GAS_LOWER: pytest.approx(PART[FREED_LOWER] + carried - above),

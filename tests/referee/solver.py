@@ -2,12 +2,13 @@
 
 import math
 import time
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from itertools import pairwise
-from typing import NamedTuple
 
 import numpy as np
+from referee.cycle import Cycle, Event, Piece, Result
 from referee.model import FREE, ON_STOP, SEATED, Model
+from referee.motor import DRIVEN
 from scipy.integrate import Radau
 from scipy.optimize import brentq
 
@@ -18,76 +19,7 @@ LOCATED = 1e-10
 SAMPLES = 4
 LARGEST_STEP = 2e-3
 INCREMENT = 1e-6
-MOVING = 8
 NAMES = ("inlet", "piston")
-VOLUMES = {"V_i": 8, "V_p": 9, "V_o": 10, "V_s": 11}
-
-
-class Event(NamedTuple):
-    """Time since the cycle began [s], what, which check ('' for none), and speed or sign."""
-
-    time: float
-    kind: str
-    check: str
-    value: float
-
-
-class Piece(NamedTuple):
-    """One step: dense output (scaled states) from start to end."""
-
-    start: float
-    end: float
-    dense: object
-    segment: object
-    modes: tuple
-
-
-@dataclass
-class Cycle:
-    """One cycle: events in order, the state at its end, and its motion."""
-
-    model: Model
-    events: list = field(default_factory=list)
-    pieces: list = field(default_factory=list)
-    end_state: object = None
-    seconds: float = 0.0
-    evaluations: int = 0
-
-    @property
-    def steps(self):
-        """Number of accepted steps."""
-        return len(self.pieces)
-
-    @property
-    def volumes(self):
-        """V_i, V_p, V_o, V_s at the end of the cycle [m3]."""
-        return {name: float(self.end_state[n]) for name, n in VOLUMES.items()}
-
-    def _at(self, t):
-        ends = [p.end for p in self.pieces]
-        piece = self.pieces[min(int(np.searchsorted(ends, t)), len(ends) - 1)]
-        return piece, piece.dense(t) * self.model.scales
-
-    def sample(self, times):
-        """The 13 states at these times: shape (n, 13)."""
-        return np.array([self._at(t)[1] for t in np.atleast_1d(times)])
-
-    def instants(self, times):
-        """Everything of the model (rates, pressures, flows, forces) at these times: a list of Instant."""
-        found = ((t, *self._at(t)) for t in np.atleast_1d(times))
-        return [self.model.instant(t, y, piece.segment, piece.modes) for t, piece, y in found]
-
-    def pressures(self, times):
-        """p_p, p_L, p_U at these times [Pa]: shape (n, 3)."""
-        return np.array([instant.pressures for instant in self.instants(times)])
-
-
-@dataclass
-class Result:
-    """The cycles in order."""
-
-    model: Model
-    cycles: list
 
 
 @dataclass
@@ -121,23 +53,46 @@ class Runner:
     # One cycle
 
     def cycle(self):
-        """Runs one cycle from t = 0 to T."""
+        """Runs one cycle from t = 0 to its end."""
         self.found, self.evaluations = Cycle(self.model), 0
         began = time.perf_counter()
         self.y = self.y.copy()
-        self.y[MOVING:] = 0.0
-        for segment in self.model.segments:
-            t = segment.start
-            while t < segment.end:
-                self._settle(t, segment)
-                bound = min([segment.end, *(c.deadline for c in self.contacts)])
-                t = self._advance(t, bound, segment)
+        self.y[self.model.moving :] = 0.0
+        t, segment = 0.0, self._following(None, 0.0)
+        while segment and not self.found.stalled:
+            self.found.clock.append(t)
+            t = self._through(segment)
+            segment = self._following(segment, t)
+        self.found.clock.append(t)
         for c in self.contacts:
-            c.deadline -= self.model.T
+            c.deadline -= t
         self.found.end_state = self.y * self.scales
         self.found.events.sort(key=lambda e: e.time)
         self.found.seconds, self.found.evaluations = time.perf_counter() - began, self.evaluations
         return self.found
+
+    def _following(self, done, t):
+        """The next segment; a motor's piston is driven from where it was held, at rest."""
+        segment = self.model.following(done, t, (self.y * self.scales).tolist())
+        if segment and segment.kind == DRIVEN:
+            x, v = self.model.place["x"], self.model.place["v"]
+            self.y[x], self.y[v] = segment.x0 / self.scales[x], 0.0
+        return segment
+
+    def _through(self, segment):
+        """Integrates a segment to its end, or until the motor counts as stalled; returns the time."""
+        t, motor = segment.start, self.model.motor
+        last = min(segment.end, t + motor.longest) if motor else segment.end
+        kinks = motor.kinks(segment) if motor else ()
+        while t < last:
+            self._settle(t, segment)
+            kinks = [kink for kink in kinks if kink > t]
+            bound = min([last, *(c.deadline for c in self.contacts), *kinks])
+            t, over = self._advance(t, bound, segment)
+            if over:
+                return t
+        self.found.stalled = math.isinf(segment.end)
+        return t
 
     def _settle(self, t, segment):
         """Arms, releases at the end of a hold, and releases what a kink of the stroke pulls off."""
@@ -171,13 +126,15 @@ class Runner:
 
         return rates
 
-    def _jacobian(self, rates):
+    def _jacobian(self, rates, segment):
         """Central differences in the scaled states that feed back and move."""
-        free = [4 + 2 * n + k for n, c in enumerate(self.contacts) if c.mode == FREE for k in (0, 1)]
+        balls = [4 + 2 * n + k for n, c in enumerate(self.contacts) if c.mode == FREE for k in (0, 1)]
+        names = enumerate(self.model.names[8 : self.model.moving], 8)
+        more = [n for n, name in names if name not in ("x", "v") or segment.kind == DRIVEN]
 
         def jacobian(t, scaled):
             J = np.zeros((scaled.size, scaled.size))
-            for j in [0, 1, 2, 3, *free]:
+            for j in [0, 1, 2, 3, *balls, *more]:
                 step = INCREMENT * max(1.0, abs(scaled[j]))
                 high, low = scaled.copy(), scaled.copy()
                 high[j] += step
@@ -188,7 +145,10 @@ class Runner:
         return jacobian
 
     def _advance(self, t, bound, segment):
-        """Integrates until the bound or the first contact event; returns the time reached."""
+        """Integrates until the bound, the first contact event or the end of the segment; returns the time
+        reached and whether the segment is over."""
+        if self._over(self.instant(t, self.y, segment), self.y, segment) > 0:
+            return t, True
         rates = self._rates(segment)
         radau = Radau(
             rates,
@@ -198,7 +158,7 @@ class Runner:
             max_step=LARGEST_STEP * self.model.T,
             rtol=self.rtol,
             atol=self.rtol,
-            jac=self._jacobian(rates),
+            jac=self._jacobian(rates, segment),
         )
         self._jumps(t, segment)
         samples = None
@@ -211,15 +171,38 @@ class Runner:
             )
             samples = self._samples(piece, samples[-1] if samples else None)
             contact = self._first_contact(piece, samples)
-            end = contact[0] if contact else piece.end
+            over = self._end_of_segment(piece, samples)
+            end = min([piece.end, *(contact or ())[:1], *(over or ())])
             self._watch(piece, samples, end)
             self.found.pieces.append(piece._replace(end=end))
-            if contact:
+            if contact or over:
                 self.y = piece.dense(end)
+            if over and over[0] == end:
+                return end, True
+            if contact:
                 self._touch(end, contact[1], segment)
-                return end
+                return end, False
         self.y = radau.y.copy()
-        return bound
+        return bound, False
+
+    def _over(self, instant, y, segment):
+        """Above 0 where a segment that does not know its end is over."""
+        if math.isfinite(segment.end):
+            return -1.0
+        return self.model.over(instant, y * self.scales, segment)
+
+    def _end_of_segment(self, piece, samples):
+        """(time,) at which a motor's piston is pulled off its stop or is braked; None if not in this step."""
+        segment = piece.segment
+
+        def over(t):
+            y = piece.dense(t)
+            return self._over(self.instant(t, y, segment), y, segment)
+
+        for (t0, y0, i0), (t1, y1, i1) in pairwise(samples):
+            if self._over(i1, y1, segment) > 0:
+                return (_root(over, t0, t1) if self._over(i0, y0, segment) < 0 else t0,)
+        return None
 
     def _samples(self, piece, last):
         """(time, state, instant) in the step; ``last``: that of the step before, if it ends here."""
@@ -345,11 +328,14 @@ def _root(function, t0, t1):
 
 
 def run(scenario, cycles=2, rtol=1e-10, exact=False, tubes=(None, None)):
-    """Runs so many cycles from the documented Start.
+    """Runs so many cycles from the documented Start, or until a motor stalls.
 
     ``exact``: closed forms in place of the spline in lift. ``tubes``: a closures.Tube for the inlet and
     the piston check, in place of the one interpolated here.
     """
     model = Model(scenario, exact, tubes)
     runner = Runner(model, rtol)
-    return Result(model, [runner.cycle() for _ in range(cycles)])
+    result = Result(model, [])
+    while len(result.cycles) < cycles and not (result.cycles and result.cycles[-1].stalled):
+        result.cycles.append(runner.cycle())
+    return result

@@ -5,21 +5,10 @@ The second cycle from rest is compared, both at tight tolerances. Allowed: 1e-6 
 
 import pytest
 from referee.cases import BY_HAND, RANDOM, TABULATED, at_random, by_hand, tabulated
-from referee.comparison import compare
+from referee.comparison import compare, verdict
 
 QUICK_TABULATED = ("primer", "mastic")
 QUICK = ("ball never seats", "pressure feed", "worn seats", "hanging balls")
-
-
-def verdict(within, name, found):
-    print(
-        f"{name}: contacts {found.contact:.1e} of the period, volumes {found.volume:.1e} of swept; "
-        f"at the usual tolerance {found.usual_contact:.1e}, {found.usual_volume:.1e}; "
-        f"gentlest contact {found.gentlest:.1e}, near misses {found.near_misses}, "
-        f"nearly neutral {found.nearly_neutral}"
-    )
-    assert found.same, (found.core, found.referee)
-    within([found.contact, found.volume], 1e-6)
 
 
 @pytest.mark.parametrize("name", QUICK)

@@ -292,7 +292,7 @@ def assemble(p: Parameters, n: Moment, inlet_mode: int, piston_mode: int, part: 
 @kernel
 def assemble_more(p: Parameters, n: Moment, part: Array, out: Array) -> None:
     """The same of motor, outlet hose and gas. What comes back through a check brings the gas of where it
-    comes from; what has passed the piston check is under pressure, where gas goes back into solution."""
+    comes from; what has passed the piston is under pressure, where gas goes back into solution."""
     if p.motor.kind != NO_MOTOR:
         out[X], out[V] = part[SPEED], part[ACCELERATION]
         out[AIR_BELOW], out[AIR_ABOVE] = part[BELOW], part[ABOVE]
@@ -305,6 +305,8 @@ def assemble_more(p: Parameters, n: Moment, part: Array, out: Array) -> None:
         out[GAS_LOWER] = part[FREED_LOWER] + carried
         if n.piston.law.flow > 0.0:
             out[GAS_LOWER] -= n.lower_gas.share * part[PISTON]
+        if n.packing < 0.0:
+            out[GAS_LOWER] += n.lower_gas.share * part[PACKING]
 
 
 @kernel

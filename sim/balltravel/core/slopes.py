@@ -134,10 +134,16 @@ def along_motor(p: Parameters, n: Moment, driven: bool, by: Array) -> None:
 
 
 @kernel
+def past_piston(n: Moment) -> float:
+    """Flow out of the lower chamber through the piston check and past the piston packing [m3/s]."""
+    return float(max(n.piston.law.flow, 0.0) - min(n.packing, 0.0))
+
+
+@kernel
 def along_gas(n: Moment, by: Array) -> None:
     """What contents and gas change in the release, and in the share of gas that a given flow carries."""
     port, lower = n.port_gas, n.lower_gas
-    inlet, piston = n.inlet.law.flow, max(n.piston.law.flow, 0.0)
+    inlet, piston = n.inlet.law.flow, past_piston(n)
     by[PORT, FREED_PORT] += port.rate_y
     by[LOWER, FREED_LOWER] += lower.rate_y
     by[GAS_PORT, FREED_PORT] += port.rate_G
@@ -156,7 +162,7 @@ def along_volume(p: Parameters, n: Moment, by: Array) -> None:
     """What the chamber's growth changes in its gas: with the piston's position, or with time."""
     row, grows = (X, 1.0) if p.motor.kind != NO_MOTOR else (TIME, n.v)
     grows *= p.lower.area
-    inlet, piston = min(n.inlet.law.flow, 0.0), max(n.piston.law.flow, 0.0)
+    inlet, piston = min(n.inlet.law.flow, 0.0), past_piston(n)
     by[row, FREED_LOWER] += (n.lower_gas.rate_y + n.lower_gas.share_y * (inlet - piston)) * grows
     by[row, FREED_PORT] -= n.lower_gas.share_y * inlet * grows
 
