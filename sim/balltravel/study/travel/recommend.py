@@ -10,6 +10,7 @@ from balltravel.estimate.cautions import decisive_warnings, further_warnings
 from balltravel.estimate.suction_losses import feed_excess
 from balltravel.scenario.arguments import scenario_given
 from balltravel.scenario.model import Scenario, with_shims_below, with_values
+from balltravel.scenario.unknowns import changes_of
 from balltravel.setup.drive import cycle_rate_of
 from balltravel.setup.parameters import ball_share
 from balltravel.study.travel.accuracy import Band, numerical_band
@@ -168,8 +169,7 @@ def _off_axis(scenario: Scenario, chosen: Trial, batches: Batches) -> OffAxis | 
     """All arrangements once more with drifting balls."""
     if scenario.closures.ball_position == DRIFTING:
         return None
-    offset = {} if scenario.closures.ball_offset is None else {"closures.ball_offset": None}
-    drifting = with_values(scenario, {"closures.ball_position": DRIFTING, **offset})
+    drifting = with_values(scenario, changes_of(scenario, {"closures.ball_position": DRIFTING}))
     trials = run_trials(drifting, batches.next())
     meeting = _meeting(drifting, trials)
     metrics = next((trial.metrics for trial in trials if trial.choice == chosen.choice), None)
