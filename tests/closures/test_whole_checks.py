@@ -79,7 +79,7 @@ def test_a_ball_off_its_axis_divides_the_tubes_resistance_and_leaves_its_slip():
 
 def test_off_the_axis_the_table_changes_by_the_rule_as_the_closed_forms_do():
     """Those that it is held against, by hand: the edge, the tube, Poiseuille up to the ball's top and the
-    opening of the bore; the last two stay as they are. What the solves in space have over that comes after."""
+    opening of the bore; the last two stay as they are. What the solves in space have over it comes later."""
     off = EDGE._replace(offset=0.00126)
     r, cage = 0.0105, 0.0189
     edge_loss, tube = 3.1 / closures_gap(LIFT[0]) ** 2, tube_resistance(0.0147 / cage)
