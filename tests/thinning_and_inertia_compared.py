@@ -21,7 +21,11 @@ LIQUIDS = (
     ("Newtonian", 1.0), ("power law", 0.6), ("power law", 0.4), ("Carreau", 0.4), ("Herschel-Bulkley", 0.6),
 )  # fmt: skip
 REYNOLDS = (10.0, 30.0, 100.0, 200.0, 300.0)
-FINER = (("1.25", "0.6", "0.2", "1", "0.4"), ("1.5", "0.85", "0.2", "-1", "0.4"), ("1.5", "0.85", "0.5", "1", "0.4"))
+FINER = (
+    ("1.25", "0.6", "0.2", "1", "0.4"),
+    ("1.5", "0.85", "0.2", "-1", "0.4"),
+    ("1.5", "0.85", "0.5", "1", "0.4"),
+)
 """Ball, ratio, lift, way and exponent of power laws."""
 
 
@@ -31,7 +35,9 @@ def solve(path):
 
     if not path.exists():
         path.write_text(",".join(COLUMNS) + "\n", encoding="utf-8")
-    there = {(*place_of_row(row), float(row["way"]), row["liquid"], float(row["exponent"])) for row in read(path)}
+    there = {
+        (*place_of_row(row), float(row["way"]), row["liquid"], float(row["exponent"])) for row in read(path)
+    }
     for place, way in product(PLACES, (1.0, -1.0)):
         held = None
         for name, n in LIQUIDS:
@@ -45,7 +51,9 @@ def solve(path):
                 print(f"{place} {name}: {error}", file=sys.stderr)
                 continue
             with path.open("a", encoding="utf-8") as file:
-                file.writelines(",".join(f"{x:.9g}" if x is not name else name for x in line) + "\n" for line in rows)
+                file.writelines(
+                    ",".join(f"{x:.9g}" if x is not name else name for x in line) + "\n" for line in rows
+                )
             print(f"{place} {'up' if way > 0.0 else 'back'}, {name}", file=sys.stderr, flush=True)
 
 
@@ -70,7 +78,9 @@ def table(title, rows):
     groups = defaultdict(list)
     for group, both, where in rows:
         groups[group].append((*both, where))
-    print(f"\n| {title} | solves | dp: median, 90 %, worst | at | F: median, 90 %, worst | at |\n{'|---' * 6}|")
+    print(
+        f"\n| {title} | solves | dp: median, 90 %, worst | at | F: median, 90 %, worst | at |\n{'|---' * 6}|"
+    )
     for group, found in groups.items():
         cells = []
         for which in (0, 1):

@@ -154,9 +154,9 @@ class FullCheck:
         return r**3 * gap**2 * U + edge.alpha * r**2 * w, F
 
     def plateau(self, at, gap, way, J):
-        """K_1 gap^2; upwards less in a liquid that thins (M9a)."""
+        """K_1' gap^2 of M9a."""
         K_1 = at["K1_" + way]
-        return K_1 if way == "down" else K_1**2 / (K_1 + FLATTER * (J - 1) * gap**2)
+        return K_1**2 / (K_1 + FLATTER * (J - 1) * gap**2)
 
     def loss(self, at, gap, way, Re, J):
         """K_p gap^2 of M5h at a Reynolds number; ``J``: viscosity of the jet over that at the edge."""

@@ -12,8 +12,8 @@ TURBULENT = 1000.0
 published turbulent one (M5h; our choice)."""
 
 FLATTER = 1.0
-"""How much less a flow upwards loses, in velocity heads of the bore, over the viscosity of its jet over that
-at the edge less 1: a liquid that thins enters with a flatter profile (M9a; fitted to own solves)."""
+"""Velocity heads of the bore that a flow loses less, to first order, over the jet's viscosity over that at
+the edge less 1: the profiles of a liquid that thins are flatter (M9a; chosen by own solves)."""
 
 
 class Loss(NamedTuple):
@@ -47,7 +47,7 @@ def loss_at(check: Check, place: TablePlace, gap: float, gap_z: float, J: float,
     laminar, laminar_z = cubic(check, place, first)
     turbulent, turbulent_z = cubic(check, place, first + 1)
     onset, onset_z = cubic(check, place, first + 2)
-    if not forward or laminar <= 0.0:
+    if laminar <= 0.0:  # below the seat, for a trial step
         return Loss(laminar, laminar_z, 0.0, turbulent, turbulent_z, onset, onset_z)
     less = FLATTER * (J - 1.0)
     share = laminar / (laminar + less * gap * gap)
