@@ -150,7 +150,7 @@ def test_flow_and_force_solve_the_equations_of_the_full_law(size, state):
 
     def plateau(Q, eta, jet):
         heads = level(Q, 0) / gap**2
-        return level(Q, 0) * heads / (heads + FLATTER * (jet / eta - 1.0))
+        return level(Q, 0) * (1.0 + heads) / (1.0 + heads + FLATTER * (jet / eta - 1.0))
 
     def coefficient(Q, eta, jet):
         reynolds = 2.0 * DENSITY * r * r * abs(Q - kappa * W) / (math.pi * jet)

@@ -19,8 +19,8 @@ HALF_TURBULENT = 1000.0
 
 
 SHARE = {"e": 0.819, "c": 0.938}
-SHARE_OF_JET = 0.25
-FLATTER = 1.0
+SHARE_OF_JET = 0.35
+FLATTER = 2.5
 OF_BALL = {"e": 1.765, "c": 0.998}
 
 
@@ -156,7 +156,7 @@ class FullCheck:
     def plateau(self, at, gap, way, J):
         """K_1' gap^2 of M9a."""
         K_1 = at["K1_" + way]
-        return K_1**2 / (K_1 + FLATTER * (J - 1) * gap**2)
+        return K_1 * (gap**2 + K_1) / (gap**2 + K_1 + FLATTER * (J - 1) * gap**2)
 
     def loss(self, at, gap, way, Re, J):
         """K_p gap^2 of M5h at a Reynolds number; ``J``: viscosity of the jet over that at the edge."""

@@ -11,9 +11,9 @@ TURBULENT = 1000.0
 """Reynolds number of the seat bore at which the loss lies halfway between that of the laminar solves and the
 published turbulent one (M5h; our choice)."""
 
-FLATTER = 1.0
-"""Velocity heads of the bore that a flow loses less, to first order, over the jet's viscosity over that at
-the edge less 1: the profiles of a liquid that thins are flatter (M9a; chosen by own solves)."""
+FLATTER = 2.5
+"""Velocity heads of the bore that a large loss is less, over the jet's viscosity over that at the edge less 1:
+the profiles of a liquid that thins are flatter (M9a; chosen by own solves)."""
 
 
 class Loss(NamedTuple):
@@ -49,11 +49,12 @@ def loss_at(check: Check, place: TablePlace, gap: float, gap_z: float, J: float,
     onset, onset_z = cubic(check, place, first + 2)
     if laminar <= 0.0:  # below the seat, for a trial step
         return Loss(laminar, laminar_z, 0.0, turbulent, turbulent_z, onset, onset_z)
-    less = FLATTER * (J - 1.0)
-    share = laminar / (laminar + less * gap * gap)
-    square = share * share
-    laminar_z = share * (2.0 - share) * laminar_z - 2.0 * square * less * gap * gap_z
-    by_J = -square * FLATTER * gap * gap
+    square, square_z = gap * gap, 2.0 * gap * gap_z
+    less, level = FLATTER * (J - 1.0), square + laminar
+    whole = level + less * square
+    share, per = level / whole, laminar / (whole * whole)
+    laminar_z = share * laminar_z + per * less * (square * (square_z + laminar_z) - level * square_z)
+    by_J = -per * level * FLATTER * square
     return Loss(laminar * share, laminar_z, by_J, turbulent, turbulent_z, onset, onset_z)
 
 

@@ -30,7 +30,7 @@ from balltravel.core.rheology import Rheology, at_square
 EDGE_SHARE, CAGE_SHARE = 0.819, 0.938
 """Share of the loss at the edge, and in the cage, that is sheared at the first of its two rates."""
 
-JET_SHARE = 0.25
+JET_SHARE = 0.35
 """The same of the jet behind the edge: what its Reynolds number is made of."""
 
 EDGE_BALL, CAGE_BALL = 1.765, 0.998
