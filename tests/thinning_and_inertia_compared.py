@@ -13,7 +13,7 @@ from pathlib import Path
 
 import numpy as np
 from helpers.edge_alone import Place
-from helpers.thinning_inertia import COLUMNS, DATA, LIQUID, liquid_at, misses, place_of_row, read
+from helpers.thinning_inertia import COLUMNS, DATA, liquid_at, misses, place_of_row, read
 
 LINES, LIFTS = ((1.25, 0.6), (1.5, 0.85)), (0.2, 0.5, 0.07, 1.2)
 PLACES = tuple(Place(*line, lift) for lift, line in product(LIFTS, LINES))

@@ -30,22 +30,25 @@ def sizes(found):
 
 
 def test_the_drop_with_inertia_is_that_of_direct_solves(within, errors):
-    """Stated: 3 % in the median, 8 % in 90 of 100, 14 % at worst; with the edge's viscosity in the Reynolds
-    number, as it was, the worst was 43 %."""
-    dp = errors[1][:, 0]
+    """Stated: 3 % in the median, 8 % in 90 of 100, 23 % at worst, which is a small lift at Re 200 and more;
+    up to Re 100 9 % at worst."""
+    rows, dp = errors[0], errors[1][:, 0]
+    slow = np.array([float(row["reynolds"]) <= 100.0 for row in rows])
     print("dp: median {:.1f} %, 90 of 100 within {:.1f} %, worst {:.1f} %".format(*100.0 * sizes(dp)))
-    assert np.all(sizes(dp) < (0.03, 0.08, 0.14))
-    within(dp, 0.14)
+    print(f"up to Re 100: worst {100.0 * np.abs(dp[slow]).max():.1f} %")
+    assert np.all(sizes(dp) < (0.03, 0.08, 0.23))
+    within(dp[slow], 0.09)
 
 
 def test_up_to_half_a_seat_radius_of_lift_the_force_is_near(within, errors):
-    """Above that the force is where the law of Newtonian liquids misses it too. Stated: 4 % in the median, 20 %
-    at worst, over the creeping force and the size of inertia's."""
+    """Above that the force is where the law of Newtonian liquids misses it too. Stated, over the creeping
+    force and the size of inertia's: 4 % in the median, 11 % in 90 of 100, 23 % at worst; to Re 100 10 %."""
     near = np.array([float(row["lift"]) <= 0.5 for row in errors[0]])
-    F = errors[1][near, 1]
-    print("F: median {:.1f} %, 90 of 100 within {:.1f} %, worst {:.1f} %".format(*100.0 * sizes(F)))
-    assert np.all(sizes(F)[::2] < (0.04, 0.2))
-    within(F, 0.2)
+    slow = np.array([float(row["reynolds"]) <= 100.0 for row in errors[0]])
+    F = errors[1][:, 1]
+    print("F: median {:.1f} %, 90 of 100 within {:.1f} %, worst {:.1f} %".format(*100.0 * sizes(F[near])))
+    assert np.all(sizes(F[near]) < (0.04, 0.11, 0.23))
+    within(F[near & slow], 0.1)
 
 
 @pytest.mark.parametrize("way", [1.0, -1.0])

@@ -12,8 +12,8 @@ TURBULENT = 1000.0
 published turbulent one (M5h; our choice)."""
 
 FLATTER = 2.5
-"""Velocity heads of the bore that a large loss is less, over the jet's viscosity over that at the edge less 1:
-the profiles of a liquid that thins are flatter (M9a; chosen by own solves)."""
+"""Velocity heads of the bore by which a large loss is smaller, over eta_j/eta_e - 1 (M9a): the profiles of a
+liquid that thins are flatter. Chosen by own solves."""
 
 
 class Loss(NamedTuple):
