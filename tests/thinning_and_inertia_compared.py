@@ -1,8 +1,8 @@
 """How far the check's law is from steady solves of liquids that thin and have inertia, past a held ball.
 
 ``python tests/thinning_and_inertia_compared.py`` prints tables from the stored solves, without the extra
-``fem``. ``--solve FILE`` makes solves: it adds those that are missing in FILE and goes on where it ended, an
-hour of a core for all of them. ``--finer`` solves three rows again with smaller elements.
+``fem``. ``--solve FILE`` makes solves: it adds those that are missing in FILE and goes on where it ended; all
+of them take some fifteen minutes of CPU time. ``--finer`` solves three rows again with smaller elements.
 """
 
 import argparse
