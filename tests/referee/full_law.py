@@ -19,6 +19,8 @@ HALF_TURBULENT = 1000.0
 
 
 SHARE = {"e": 0.819, "c": 0.938}
+SHARE_OF_JET = 0.35
+FLATTER = 2.5
 OF_BALL = {"e": 1.765, "c": 0.998}
 
 
@@ -113,31 +115,52 @@ class FullCheck:
             return tuple(self.viscosity(p, Y, w) for p, Y in zip((edge, cage), flows(U), strict=False))
 
         def drops(U, K, eta):
-            """Pressure taken by edge, cage and inertia; ``K``: K_p gap^2 for both directions of q."""
+            """Pressure taken by edge, cage and inertia; ``K``: K_p gap^2 by the direction of q."""
             Y_e, Y_c, past = flows(U)
-            f = self.rho / (2 * self.A_s**2) * K["up" if past >= 0 else "down"] * past * abs(past)
+            f = self.rho / (2 * self.A_s**2) * K(way_of(past)) * past * abs(past)
             return eta[0] * edge.R * Y_e, eta[1] * cage.R * Y_c, f
+
+        def way_of(past):
+            return "up" if past >= 0 else "down"
 
         def missing(U, K, eta):
             return sum(drops(U, K, eta)) - dp
 
-        K_1 = {way: at["K1_" + way] for way in ("up", "down")}
+        def jet(U):
+            return self.viscosity(edge._replace(share=SHARE_OF_JET), flows(U)[0], w)
+
+        def reynolds(U, eta_j):
+            return 2 * self.rho * abs(gap * flows(U)[2]) / (math.pi * r * eta_j)
+
+        def short_by(U):
+            """The pressure that is missing with the loss at the flow's own Reynolds number (M9a)."""
+            eta, eta_j = viscosities(U), jet(U)
+            K = lambda way: self.loss(at, gap, way, reynolds(U, eta_j), eta_j / eta[0])  # noqa: E731
+            return missing(U, K, eta)
+
         rest = self.curve.viscosity(0.0) * edge.R
-        step = abs(missing(0.0, K_1, viscosities(0.0))) / rest
-        U = rising_root(lambda U: missing(U, K_1, viscosities(U)), step)
-        eta = viscosities(U)
-        Re = 2 * self.rho * abs(gap * flows(U)[2]) / (math.pi * r * eta[0])
-        K_p = {way: self.loss(at, way, Re) for way in ("up", "down")}
-        U = rising_root(lambda U: missing(U, K_p, eta), abs(missing(0.0, K_p, eta)) / (eta[0] * edge.R))
+        U = rising_root(short_by, abs(short_by(0.0)) / rest)
+        eta, eta_j = viscosities(U), jet(U)
+        step = eta[0] * edge.R
+        K_1 = lambda way: self.plateau(at, gap, way, eta_j / eta[0])  # noqa: E731
+        U = rising_root(lambda U: missing(U, K_1, eta), abs(missing(0.0, K_1, eta)) / step)
+        Re = reynolds(U, eta_j)
+        K_p = lambda way: self.loss(at, gap, way, Re, eta_j / eta[0])  # noqa: E731
+        U = rising_root(lambda U: missing(U, K_p, eta), abs(missing(0.0, K_p, eta)) / step)
         D_e, D_c, f = drops(U, K_p, eta)
         drag = (eta[0] * edge.S + eta[1] * cage.S) * r * w
         lift_force = self.rho / (2 * self.A_s) * at["K_L"] * gap * flows(U)[2] ** 2
         F = r**2 * (edge.alpha * D_e + cage.alpha * D_c + kappa * f) - drag + lift_force
         return r**3 * gap**2 * U + edge.alpha * r**2 * w, F
 
-    def loss(self, at, way, Re):
-        """K_p gap^2 of M5h at a Reynolds number."""
-        K_1, K_t = at["K1_" + way], at["Kt_" + way]
+    def plateau(self, at, gap, way, J):
+        """K_1' gap^2 of M9a."""
+        K_1 = at["K1_" + way]
+        return K_1 * (gap**2 + K_1) / (gap**2 + K_1 + FLATTER * (J - 1) * gap**2)
+
+    def loss(self, at, gap, way, Re, J):
+        """K_p gap^2 of M5h at a Reynolds number; ``J``: viscosity of the jet over that at the edge."""
+        K_1, K_t = self.plateau(at, gap, way, J), at["Kt_" + way]
         if Re == 0:
             return 0.0
         mixed = K_1 + (K_t - K_1) * Re**2 / (Re**2 + HALF_TURBULENT**2)
