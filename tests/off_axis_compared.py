@@ -9,7 +9,8 @@ import math
 
 from helpers.off_axis_rows import beside_centred
 
-from balltravel.closures.table.off_axis_gains import matrix, rule
+from balltravel.closures.table.off_axis_gains import rule
+from balltravel.closures.table.off_axis_grid import matrix
 
 HEAD = """\
  ball ratio  lift  lean  offset |  passes more, times |  Rqw less, times |    S times   | outward

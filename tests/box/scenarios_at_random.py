@@ -230,7 +230,7 @@ def draw_tables(dice: Dice) -> Tables:
     outlet = {"gauge_pressure": dice.any_of("outlet.gauge_pressure", 1e5, 3e7)}
     closures = {
         "resistance": dice.pick(("tabulated", "tabulated", "closed form")),
-        "ball_position": dice.pick(("centred", "touching")),
+        "ball_position": dice.pick(("centred", "touching", "drifting")),
     }
     if dice.chance(0.3) and closures["resistance"] == "tabulated":
         material |= thinning_keys(dice)

@@ -1,5 +1,5 @@
 """A ball off its axis (M5k): how far seat and cage let it stand, and what then passes; geometry by hand, own
-three-dimensional solves of one geometry, and the laws that must hold wherever it stands.
+solves in space, and the laws that must hold wherever it stands. The rule alone is that of the closed forms.
 
 Lengths in seat radii; R/r 1.4 and R_c/r 1.8 unless said.
 """
@@ -14,10 +14,14 @@ from scipy.optimize import brentq
 
 from balltravel.closures.ball_over_seat import CheckGeometry
 from balltravel.closures.families import lift_functions, resistance_of, seat_and_cage
+from balltravel.closures.off_axis import offset_at
+from balltravel.closures.table.off_axis_gains import gains
+from balltravel.closures.table.off_axis_grid import matrix, meeting
 from balltravel.core.check import Law, law
 from balltravel.core.records import as_record
 
 from ..helpers.boxes import liquid
+from ..helpers.off_axis_rows import beside_centred
 
 BALL, CAGE, CLEARANCE = 1.4, 1.8, 0.4
 Z0 = math.sqrt(BALL**2 - 1.0)
@@ -39,12 +43,12 @@ def gain(lift, offset, **how):
     return centred / off
 
 
-def test_three_tenths_of_the_clearance_off_at_lift_a_fifth_pass_1_18_times_more():
-    """Own three-dimensional solves (one geometry, R/r 1.4, R_c/r 1.8); within 10 % of what is added, by the
-    mean of gap^2 alone 1.19, by the cage alone 1.10."""
+def test_three_tenths_of_the_clearance_off_at_lift_a_fifth_pass_1_24_times_more():
+    """Own solves in space of a ball that is free to turn (one geometry, R/r 1.4, R_c/r 1.8, not in the
+    table); within 10 % of what is added."""
     found = gain(0.2, 0.3 * CLEARANCE)
-    print(f"{found:.4f} times more, by three-dimensional solves 1.18")
-    assert found - 1.0 == pytest.approx(0.18, rel=0.1)
+    print(f"{found:.4f} times more, by solves 1.24")
+    assert found - 1.0 == pytest.approx(0.24, rel=0.1)
 
 
 def test_a_little_off_the_axis_the_edge_passes_more_by_the_square_of_the_offset():
@@ -55,7 +59,7 @@ def test_a_little_off_the_axis_the_edge_passes_more_by_the_square_of_the_offset(
     gap = L - BALL
     expected = 1.0 + e**2 * (0.5 / L**2 + gap * (1.0 / L - 0.5 / L**3)) / gap**2
     assert expected > 1.004
-    assert gain(lift, e) - 1.0 == pytest.approx(expected - 1.0, rel=2e-3)
+    assert gain(lift, e, family="closed form") - 1.0 == pytest.approx(expected - 1.0, rel=2e-3)
 
 
 def reach(lift):
@@ -98,7 +102,7 @@ def test_the_seat_centres_a_seated_ball():
 
 def test_a_touching_ball_hardly_off_a_smooth_edge_passes_one_and_a_half_times_as_much():
     """Its gap is gap0 (1 - cos), whose square has the mean 3/2 gap0^2; to the order of the lift."""
-    assert gain(1e-5, CLEARANCE) == pytest.approx(1.5, rel=1e-4)
+    assert gain(1e-5, CLEARANCE) == pytest.approx(1.5, rel=1e-3)
 
 
 def test_a_touching_ball_hardly_off_a_cone_passes_as_lubrication_has_it():
@@ -131,7 +135,8 @@ def test_a_ball_meets_its_cone_at_the_lift_times_the_tangent():
     st.sampled_from([0.0, ANGLE]),
 )
 def test_the_farther_off_its_axis_the_more_passes_the_ball(ball, cage, lift, first, second, family, angle):
-    """And S is that of the ball on its axis; alpha lies between those of its parts."""
+    """And S rises by the solves; by the rule, of a cone or closed forms, it is that of the ball on its
+    axis."""
     sizes = {"ball": ball, "cage": ball * cage, "family": family, "half_angle": angle}
     if angle:
         sizes["ball"], sizes["mouth_radius"] = 1.5 * ball, 1.3 * 1.5 * ball * math.cos(angle)
@@ -141,7 +146,62 @@ def test_the_farther_off_its_axis_the_more_passes_the_ball(ball, cage, lift, fir
     centred, low, high = (resistance_of(check(e * most, **sizes), np.array([lift])) for e in (0.0, near, far))
     assert high.Rqq[0] <= low.Rqq[0] * (1.0 + 1e-6)
     assert low.Rqq[0] <= centred.Rqq[0] * (1.0 + 1e-6)
-    assert low.S[0] == high.S[0] == centred.S[0] > 0.0
+    if family == "tabulated" and not angle:
+        part_of_the_bores = 1.0 - 1e-6
+        assert high.S[0] >= low.S[0] * part_of_the_bores >= centred.S[0] * part_of_the_bores**2 > 0.0
+    else:
+        assert low.S[0] == high.S[0] == centred.S[0] > 0.0
+
+
+def test_at_solved_places_a_runs_check_has_the_solves_numbers():
+    """Rqq, Rqw and S of the ball that is free to turn over those on the axis, at rows of the table: the
+    offset that a run asks for is a share of the clearance. Within 0.1 %."""
+    line = 1.4, 0.7
+    seen = 0
+    for centred, row in beside_centred():
+        share = row["lift"] / meeting(*line)
+        if (row["ball"], row["ratio"]) != line or not gains().has(*line, share, row["lean"]):
+            continue
+        on, off = (
+            np.ravel(seat_and_cage(check(e, cage=2.0), np.array([row["lift"]]))) for e in (0.0, row["offset"])
+        )
+        expected = matrix(row, "free") / matrix(centred)
+        assert off / on == pytest.approx(expected, rel=1e-3)
+        seen += 1
+    assert seen >= 12
+
+
+def test_what_the_solves_add_is_continuous_over_lift_and_offset():
+    """Across the lowest and the highest solved lift, the lift where edge and cage are met, and to the edges
+    of balls and ratios: no step of more than 1e-4 over 1e-5 of the lift or the ratio."""
+    known, both = gains(), meeting(1.4, 1.4 / 1.8)
+    for share in (known.shares[0], 1.0, known.shares[1]):
+        lift = np.array([share * both * (1.0 - 1e-6), share * both * (1.0 + 1e-6)])
+        for e in (0.1 * CLEARANCE, 0.6 * CLEARANCE, CLEARANCE):
+            off, on = (np.array(seat_and_cage(check(x), lift)) for x in (e, 0.0))
+            assert abs(np.diff(off / on, axis=1)).max() < 1e-4
+    for ratio in (known.ratio[0], known.ratio[-1]):
+        two = [
+            np.ravel(seat_and_cage(check(0.5 * (1.4 / x - 1.4), cage=1.4 / x), np.array([0.3])))
+            for x in (ratio * (1.0 - 1e-6), ratio * (1.0 + 1e-6))
+        ]
+        assert two[0] == pytest.approx(two[1], rel=1e-4)
+
+
+def test_outside_the_solves_the_nearest_of_them_say_what_is_over_the_rule():
+    """High above the seat S is as many times that on the axis as at the highest solved lift, at the same
+    lean; half way down from the lowest it has half of its logarithm there."""
+    known, both = gains(), meeting(1.4, 0.7)
+    low, high = (np.array([share * both]) for share in known.shares)
+
+    def risen(lift):
+        """Logarithm of S at four fifths of the offset at which the ball touches, over that on its axis."""
+        e = 0.8 * float(offset_at(check(0.6, cage=2.0), lift)[0])
+        off, on = (seat_and_cage(check(x, cage=2.0), lift).S[0] for x in (e, 0.0))
+        return math.log(off / on)
+
+    assert risen(0.5 * low) == pytest.approx(0.5 * risen(low), rel=1e-6)
+    assert risen(4.0 * high) == pytest.approx(risen(high), rel=1e-6)
 
 
 def test_edge_and_cage_are_in_series_each_with_its_own_factor():

@@ -2,7 +2,7 @@
 
 from itertools import groupby
 
-from balltravel.closures.table.off_axis_gains import solves
+from balltravel.closures.table.off_axis_grid import solves
 
 
 def beside_centred():

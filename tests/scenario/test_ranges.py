@@ -143,7 +143,7 @@ def test_unknown_takes_the_typical_range(story):
     )
     assert made.ranges["material.free_gas_fraction"].numbers == (0.002, 0.02)
     assert made.material.free_gas_fraction == pytest.approx((0.002 * 0.02) ** 0.5)
-    assert spreads_of(made)["closures.ball_position"].choices == ("centred", "touching")
+    assert spreads_of(made)["closures.ball_position"].choices == ("centred", "drifting", "touching")
 
 
 def test_a_choice_may_be_several_with_keys_of_the_other_one(story):

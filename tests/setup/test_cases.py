@@ -208,6 +208,8 @@ ANOTHER_KIND = {
     },
     "shims": {"shims.thicknesses": (1e-3, 2e-3), "shims.below": (2,)},
     "touching": {"closures.ball_position": "touching"},
+    "offset": {"closures.ball_position": "offset", "closures.ball_offset": 0.4},
+    "drifting": {"closures.ball_position": "drifting"},
     "closed form": {"closures.resistance": "closed form"},
     "crank": {"drive.profile": "harmonic", "drive.ramp_time": None, "drive.dwell_time": None},
     "motor": {
@@ -309,6 +311,9 @@ def test_no_cases_make_empty_arrays():
     assert cases.errors == {}
 
 
+CLOSURES = {f"closures.{name}" for name in ("resistance", "ball_position", "ball_offset", "tilt")}
+
+
 def test_the_keys_that_a_function_reads_are_noted_whichever_way_it_reads_them():
     base = scenario(shims={"thicknesses": (1e-3,), "below": (1,)})
     read = {
@@ -322,10 +327,10 @@ def test_the_keys_that_a_function_reads_are_noted_whichever_way_it_reads_them():
             lambda s: s.inlet_travel,
             {"inlet_check.base_travel", "shims.thicknesses", "shims.below"},
         ),
-        "a hash": (lambda s: hash(s.closures), {"closures.resistance", "closures.ball_position"}),
+        "a hash": (lambda s: hash(s.closures), CLOSURES),
         "a comparison": (
             lambda s: s.closures == base.closures,
-            {"closures.resistance", "closures.ball_position"},
+            CLOSURES,
         ),
         "a whole table": (lambda s: dict(s.shims), {"shims.thicknesses", "shims.below"}),
         "nothing": (lambda s: s.drive, set()),

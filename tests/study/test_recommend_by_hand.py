@@ -31,12 +31,12 @@ def choice(travel):
     return Choice(*CHOICES[travel], travel * 1e-3)
 
 
-def recommend(monkeypatch, trials, touching=(), **changes):
-    """With these trials, and others where both balls touch their cages; and of what a band was asked."""
+def recommend(monkeypatch, trials, drifting=(), **changes):
+    """With these trials, and others where both balls drift; and of what a band was asked."""
     asked = []
 
     def run_trials(s, _progress=None):
-        return list(touching if s.closures.ball_position == "touching" else trials)
+        return list(drifting if s.closures.ball_position == "drifting" else trials)
 
     def band(s, case):
         asked.append((round(1e3 * s.inlet_travel, 6), case))
@@ -112,9 +112,9 @@ def test_a_feed_just_below_the_outlet_is_pumped(monkeypatch):
     assert found.band.values
 
 
-def test_a_scenario_whose_balls_touch_has_no_other_end(monkeypatch):
-    touching = [trial(5)]
-    found, _ = recommend(monkeypatch, [], touching, closures={"ball_position": "touching"})
+def test_a_scenario_whose_balls_drift_is_not_compared_with_itself(monkeypatch):
+    drifting = [trial(5)]
+    found, _ = recommend(monkeypatch, [], drifting, closures={"ball_position": "drifting"})
     assert (found.recommended, found.off_axis) == (choice(5), None)
 
 

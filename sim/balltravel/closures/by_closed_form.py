@@ -12,7 +12,7 @@ from balltravel.closures.ball_over_seat import (
 )
 from balltravel.closures.family import Family
 from balltravel.closures.lift_table import creeping_functions, on_seat, with_bores
-from balltravel.closures.off_axis import Gain, slip_on_axis
+from balltravel.closures.off_axis import Gain, slip_on_axis_of
 from balltravel.closures.resistance import Matrix, series
 from balltravel.closures.tube import added_mass_coefficient
 
@@ -22,13 +22,13 @@ def edge_and_cage(geometry: CheckGeometry, gap: Array, gain: Gain) -> Matrix:
     return series(edge(gap, gain.seat), beside_ball(geometry, gain.cage))
 
 
-@slip_on_axis
+@slip_on_axis_of(cones=False)
 def seat_and_cage(geometry: CheckGeometry, lift: Array, opening: bool = False) -> Matrix:
     """The seat and the ball in its cage; see Family."""
     return on_seat(geometry, lift, opening, edge_and_cage)
 
 
-@slip_on_axis
+@slip_on_axis_of(cones=False)
 def whole(geometry: CheckGeometry, lift: Array, opening: bool = False) -> Matrix:
     """With the bores: the loss of the cage is that of its whole length, beyond which the tube's counts."""
     return with_bores(geometry, seat_and_cage(geometry, lift, opening), lift, geometry.cage_length)

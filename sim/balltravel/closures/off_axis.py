@@ -1,10 +1,12 @@
 """A ball off its axis: how far seat and cage let it stand, and how much more then passes (M5k).
 
-It leaves both passages eccentric, the gap at the seat and the annulus in the cage. What resists a ball that
-moves at no pressure drop, S, stays that of the ball on its axis: it rises, and is not known well enough.
+It leaves both passages eccentric, the gap at the seat and the annulus in the cage: a rule. What resists a
+ball that moves at no pressure drop, S, rises: solves in space have it, over an edge
+(``table/off_axis_gains``); where only the rule is known it stays that of the ball on its axis.
 """
 
 import math
+from collections.abc import Callable
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -81,16 +83,19 @@ def cage_gain(geometry: CheckGeometry, lift: Array) -> Array:
     return _gain_over_share(ball / cage)(offset_at(geometry, lift) / (cage - ball))
 
 
-def slip_on_axis(resistance: Resistance) -> Resistance:
-    """A check's resistance with the S of its ball on the axis."""
+def slip_on_axis_of(cones: bool) -> Callable[[Resistance], Resistance]:
+    """A check's resistance with the S of its ball on the axis; ``cones``: of a cone alone."""
 
-    def with_it(geometry: CheckGeometry, lift: Array, opening: bool = False) -> Matrix:
-        matrix = resistance(geometry, lift, opening)
-        if not geometry.offset:
-            return matrix
-        return matrix._replace(S=resistance(geometry._replace(offset=0.0), lift, opening).S)
+    def decorate(resistance: Resistance) -> Resistance:
+        def with_it(geometry: CheckGeometry, lift: Array, opening: bool = False) -> Matrix:
+            matrix = resistance(geometry, lift, opening)
+            if not geometry.offset or (cones and not geometry.half_angle):
+                return matrix
+            return matrix._replace(S=resistance(geometry._replace(offset=0.0), lift, opening).S)
 
-    return with_it
+        return with_it
+
+    return decorate
 
 
 def _seat_gain(geometry: CheckGeometry, lift: Array, offset: Array) -> Array:

@@ -11,12 +11,14 @@ from balltravel.closures.ball_over_seat import CheckGeometry, cage_matrix
 from balltravel.closures.families import family_of, seat_and_cage
 from balltravel.closures.off_axis import offset_at
 from balltravel.closures.table.by_table import TABULATED
-from balltravel.closures.table.off_axis_gains import Spin, factors, rule
+from balltravel.closures.table.off_axis_gains import factors, rule
+from balltravel.closures.table.off_axis_grid import Spin
 from balltravel.closures.table.tabulated import grid
 from balltravel.closures.tube import LAMBDA_MAX, LAMBDA_MIN
 from balltravel.estimate.suction_losses import bore_viscosity, drop_at
 from balltravel.scenario.model import Check, Scenario
-from balltravel.setup.parameters import core_parameters, full_flow, geometry_of
+from balltravel.setup.drive import cycle_rate_of
+from balltravel.setup.parameters import core_parameters, full_flow, geometry_in
 from balltravel.units import to_text
 
 Array = NDArray[np.float64]
@@ -125,7 +127,7 @@ def resistance_at(geometry: CheckGeometry, lift: Array) -> Resistance:
 def of_check(scenario: Scenario, name: str, travel: float) -> Resistance:
     """Of a check of a scenario (``"inlet"`` or ``"piston"``), over its travel [m]."""
     check: Check = getattr(scenario, f"{name}_check")
-    geometry = geometry_of(check, scenario.closures)
+    geometry = geometry_in(scenario, check, travel, lambda: cycle_rate_of(scenario))
     first = min(0.01 * geometry.contact_radius, 0.5 * travel)
     lifts = np.geomspace(first, travel, LIFTS)
     form = f"{check.seat} and {check.cage}, ball {scenario.closures.ball_position}"

@@ -17,7 +17,7 @@ from balltravel.scenario.model import Check, Scenario
 from balltravel.setup.drive import cycle_rate_of
 from balltravel.setup.flow_curves import density_of, rheology_of
 from balltravel.setup.outlet import working_pressure
-from balltravel.setup.parameters import core_parameters, full_flow, geometry_of, resting_pressure
+from balltravel.setup.parameters import core_parameters, full_flow, geometry_in, resting_pressure
 from balltravel.setup.parameters import peak_flow as largest_flow
 from balltravel.site.vapour import vapour_pressure
 
@@ -119,7 +119,9 @@ def suction_losses(scenario: Scenario) -> SuctionLosses:
     """Static estimate of the losses on the intake with the inlet ball on its stop."""
     p = core_parameters(scenario)
     flow = peak_flow(p)
-    geometry = geometry_of(scenario.inlet_check, scenario.closures)
+    geometry = geometry_in(
+        scenario, scenario.inlet_check, scenario.inlet_travel, lambda: cycle_rate_of(scenario)
+    )
     whole, mu = check_loss(p, flow)
     passage = mu * flow / geometry.contact_radius**3 * float(passage_matrix(geometry).Rqq[0])
     hose, _ = line_loss(as_record(p.suction), as_record(p.material), flow)

@@ -7,7 +7,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Field
 
 from balltravel.closures.families import FAMILIES
-from balltravel.units.keys import Names, NeededWith, Quantity, Silent, Table, diameter
+from balltravel.units.keys import Names, NeededWith, Quantity, Silent, Table, diameter, only_with
 from balltravel.units.typical import BORED, CALIPER, MEMORY, OUR_CHOICE, PRACTICE, Typical
 
 DEAD_VOLUME_SHARE = 0.2
@@ -36,6 +36,10 @@ USUAL_CONE = math.pi / 4.0
 BARELY, MOUTH_SHARE = 1.02, 0.4
 """Where nothing is known of a conical seat: its contact over its bore at least; how far its mouth lies from
 there to the cage (our choice)."""
+
+
+USUAL_TILT = math.radians(1.0)
+"""Angle of a lower from plumb (our choice, no source)."""
 
 
 def cone_that_fits(data: Mapping[str, Any]) -> dict[str, Any]:
@@ -162,9 +166,23 @@ class Closures(Table):
 
     resistance: Annotated[str, Names(FAMILIES)] = "tabulated"
     ball_position: Annotated[
-        Literal["centred", "touching"],
-        Typical(f"neither is known to hold ({OUR_CHOICE})", choices=("centred", "touching"), of_default=True),
+        Literal["centred", "touching", "drifting", "offset"],
+        Typical(
+            f"drift by own solves; contact and inertia may hold the ball at either end ({OUR_CHOICE})",
+            choices=("centred", "drifting", "touching"),
+            weights=(1.0, 2.0, 1.0),
+            of_default=True,
+        ),
     ] = "centred"
+    ball_offset: Annotated[
+        float | None, Quantity("fraction", 0.0, 1.0, "30 %"), NeededWith("ball_position", ("offset",))
+    ] = None
+    tilt: Annotated[
+        float,
+        Quantity("angle", 0.0, 0.5, "1 deg"),
+        only_with("ball_position", "drifting"),
+        Typical(f"a pump that was hung by eye ({PRACTICE})", amount=USUAL_TILT, even=True),
+    ] = USUAL_TILT
 
 
 TABULATED = Closures()

@@ -31,6 +31,7 @@ from balltravel.core.parameters import AIR, NO_MOTOR, Array, Control, Parameters
 from balltravel.material.model import is_newtonian
 from balltravel.scenario import model as described
 from balltravel.scenario.rules.all import STANDARD_GRAVITY
+from balltravel.setup.ball_position import share_drifted, share_stated
 from balltravel.setup.drive import cycle_rate_of, drive_parameters, motor_parameters
 from balltravel.setup.flow_curves import density_of, flow_curves
 from balltravel.setup.outlet import (
@@ -72,8 +73,12 @@ def cage_radius(check: described.Check) -> float:
     return ribbed_equivalent(*radii, int(check.rib_count), check.rib_width)
 
 
-def geometry_of(check: described.Check, closures: described.Closures = described.TABULATED) -> CheckGeometry:
-    """Sizes of a check as the closures take them."""
+def geometry_of(
+    check: described.Check, closures: described.Closures = described.TABULATED, share: float | None = None
+) -> CheckGeometry:
+    """Sizes of a check as the closures take them; ``share``: its ball's offset over the guide clearance, 0
+    of one that drifts, else as the closures say, where none is given."""
+    share = share_stated(closures) if share is None else share
     return CheckGeometry(
         check.seat_diameter / 2.0,
         check.seat_length,
@@ -86,9 +91,26 @@ def geometry_of(check: described.Check, closures: described.Closures = described
         check.seat_half_angle or 0.0,
         (check.seat_mouth_diameter or 0.0) / 2.0,
         check.seat_land_width,
-        (check.cage_diameter - check.ball_diameter) / 2.0 if closures.ball_position == "touching" else 0.0,
+        share * (check.cage_diameter - check.ball_diameter) / 2.0,
         closures.resistance,
     )
+
+
+def ball_share(
+    s: described.Scenario, check: described.Check, travel: float, rate: Callable[[], float]
+) -> float:
+    """Offset of a check's ball over its guide clearance: as stated, or where it drifts if the scenario says
+    so; ``rate`` gives the cycle rate [1/s]."""
+    if s.closures.ball_position != "drifting":
+        return share_stated(s.closures)
+    return share_drifted(s, check, geometry_of(check, s.closures, 1.0), travel, rate())
+
+
+def geometry_in(
+    s: described.Scenario, check: described.Check, travel: float, rate: Callable[[], float]
+) -> CheckGeometry:
+    """Sizes of a check of a scenario, its ball where the scenario has it."""
+    return geometry_of(check, s.closures, ball_share(s, check, travel, rate))
 
 
 @lru_cache(maxsize=512)
@@ -107,10 +129,12 @@ def passage_inertance(geometry: CheckGeometry, travel: float) -> float:
     return family_of(geometry).inertance(geometry, travel)
 
 
-def check_parameters(s: described.Scenario, check: described.Check, travel: float) -> core.Check:
+def check_parameters(
+    s: described.Scenario, check: described.Check, travel: float, rate: Callable[[], float]
+) -> core.Check:
     """A check of a scenario with its closure table, for the core."""
-    density, closures = density_of(s.material), s.closures
-    geometry = geometry_of(check, closures)
+    density = density_of(s.material)
+    geometry = geometry_in(s, check, travel, rate)
     r, R, Rc = geometry.contact_radius, geometry.ball_radius, geometry.cage_radius
     table, step = lift_table(geometry, travel)
     volume = 4.0 / 3.0 * math.pi * R**3
@@ -269,8 +293,8 @@ def _worn(s: described.Scenario, diameter: float, gap: float, length: float) -> 
 
 GROUPS: dict[str, Callable[[described.Scenario, Callable[[], float]], Any]] = {
     "material": lambda s, rate: material_parameters(s.material, blunting_rate(s, rate)),
-    "inlet": lambda s, _: check_parameters(s, s.inlet_check, s.inlet_travel),
-    "piston": lambda s, _: check_parameters(s, s.piston_check, s.piston_check.travel),
+    "inlet": lambda s, rate: check_parameters(s, s.inlet_check, s.inlet_travel, rate),
+    "piston": lambda s, rate: check_parameters(s, s.piston_check, s.piston_check.travel, rate),
     "port": lambda s, _: port_parameters(s.suction),
     "lower": lambda s, _: core.Chamber(s.lower.lower_dead_volume, areas(s.lower)[0], 0.0),
     "upper": lambda s, _: upper_parameters(s),

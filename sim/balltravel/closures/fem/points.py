@@ -17,7 +17,7 @@ from balltravel.closures.fem.liquids import Liquid
 from balltravel.closures.fem.potential import inertia
 from balltravel.closures.fem.section import sharp_edge
 from balltravel.closures.fem.steady import FlowState, NotConvergedError, SteadyFlow
-from balltravel.closures.table.off_axis_gains import meeting, reach
+from balltravel.closures.table.off_axis_grid import meeting, reach
 from balltravel.material.flow_laws import PowerLaw
 
 FINE, COARSE = 0.15, 0.212
@@ -99,7 +99,7 @@ def solve_off_axis(ball: float, ratio: float, lift: float, lean: float, fineness
     from balltravel.closures.fem.off_axis import motions
 
     begun = time.process_time()
-    offset = lean * reach(ball, ratio, lift)
+    offset = lean * float(reach(ball, ratio, lift))
     solve = motions(HalfCheck(ball, ball / ratio, lift, offset), fineness)
     above = solve.matrix[np.triu_indices(4)]
     spent = round(time.process_time() - begun)

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from balltravel.closures.ball_over_seat import CheckGeometry, rough_gap
 from balltravel.closures.family import Family
 from balltravel.closures.lift_table import creeping_functions, edge_gap, on_seat, with_bores
-from balltravel.closures.off_axis import Gain, slip_on_axis
+from balltravel.closures.off_axis import Gain, slip_on_axis_of
 from balltravel.closures.resistance import Matrix
 from balltravel.closures.table.beyond_creeping import (
     SOLVED_LIFTS,
@@ -24,6 +24,7 @@ from balltravel.closures.table.beyond_creeping import (
     mass_at,
 )
 from balltravel.closures.table.edge_and_cage import cage_part
+from balltravel.closures.table.off_axis_gains import over_rule
 from balltravel.closures.table.tabulated import closed_forms, edge_matrix, grid, lift_of_gap, widening
 from balltravel.closures.tube import ADDED_MASS_LAMBDA_MAX, added_mass_coefficient
 from balltravel.core.parameters import (
@@ -72,13 +73,15 @@ def _top(geometry: CheckGeometry, lift: Array | float) -> Array | float:
     return math.sqrt(geometry.ball_radius**2 - geometry.contact_radius**2) + lift + geometry.ball_radius
 
 
-@slip_on_axis
+@slip_on_axis_of(cones=True)
 def seat_and_cage(geometry: CheckGeometry, lift: Array, opening: bool = False) -> Matrix:
-    """The seat and the ball in its cage; see Family."""
-    return on_seat(geometry, lift, opening, edge_and_cage, _narrower_bore(geometry))
+    """The seat and the ball in its cage; see Family. Off its axis over an edge as the solves in space have
+    it; a cone has the rule alone."""
+    matrix = on_seat(geometry, lift, opening, edge_and_cage, _narrower_bore(geometry))
+    return over_rule(geometry, lift, matrix) if geometry.offset and not geometry.half_angle else matrix
 
 
-@slip_on_axis
+@slip_on_axis_of(cones=True)
 def whole(geometry: CheckGeometry, lift: Array, opening: bool = False) -> Matrix:
     """With the bores: of the cage what lies above the ball's top."""
     above = np.maximum(geometry.cage_length - _top(geometry, lift), 0.0)

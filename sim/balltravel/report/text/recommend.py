@@ -260,25 +260,21 @@ def _share(value: float | None) -> str:
 
 
 def _off_axis_lines(recommendation: "Recommendation") -> list[str]:
-    """The other end of the band between a centred ball and one that touches seat or cage."""
+    """What drifting balls change."""
     other, chosen = recommendation.off_axis, recommendation.recommended or recommendation.best_available
     if other is None or chosen is None:
         return []
+    where = f"where they drift (inlet ball {100.0 * other.inlet_share:.0f} % of the way to its cage)"
     if other.metrics is None:
-        return ["With both balls touching seat or cage, the run of this arrangement failed."]
+        return [f"With both balls {where}, the run of this arrangement failed."]
     m = other.metrics
-    numbers = (
-        f"fill {100.0 * m.fill_fraction:.1f} %, deliv. {100.0 * m.volumetric_efficiency:.1f} %, "
-        f"ball lag {1e3 * m.inlet.ball_lag:.0f} ms, backflow {1e6 * m.inlet.backflow_volume:.2f} cc, "
-        f"landing {fixed(m.inlet.landing_speed, 'velocity', 'm/s', 2)} {unit_in_use('m/s')}"
-    )
+    numbers = f"fill {100.0 * m.fill_fraction:.1f} %, deliv. {100.0 * m.volumetric_efficiency:.1f} %"
     if other.recommended is None:
         end = "no arrangement would be recommended"
     elif other.recommended == recommendation.recommended:
         end = "the recommendation stays the same"
     else:
         end = f"{bench(other.recommended.ball_travel, 'length')} would be recommended"
-    where = "touching seat or cage instead of centred (more material passes them)"
     return [f"With both balls {where}, this arrangement has {numbers}; {end}."]
 
 

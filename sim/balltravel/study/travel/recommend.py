@@ -9,7 +9,10 @@ from balltravel.cycle.metrics import Metrics
 from balltravel.estimate.cautions import decisive_warnings, further_warnings
 from balltravel.estimate.suction_losses import feed_excess
 from balltravel.scenario.arguments import scenario_given
-from balltravel.scenario.model import Scenario, with_shims_below, with_value
+from balltravel.scenario.model import Scenario, with_shims_below, with_values
+from balltravel.scenario.unknowns import changes_of
+from balltravel.setup.drive import cycle_rate_of
+from balltravel.setup.parameters import ball_share
 from balltravel.study.travel.accuracy import Band, numerical_band
 from balltravel.study.travel.dives import dive_caution
 from balltravel.study.travel.outlet_dip import OutletDip, outlet_dip
@@ -29,11 +32,12 @@ __all__ = ["Choice", "Recommendation", "Trial", "recommend"]
 
 @dataclass(frozen=True)
 class OffAxis:
-    """The other end of what a ball in its cage may do: both balls touch their cages. What is recommended
-    then, and the metrics of the arrangement that is chosen for centred balls."""
+    """The same with both balls where they drift in their cages: what is recommended then, the metrics of the
+    arrangement that is chosen without, and the offset of its inlet ball over its guide clearance."""
 
     recommended: Choice | None
     metrics: Metrics | None
+    inlet_share: float
 
 
 @dataclass(frozen=True)
@@ -42,7 +46,7 @@ class Recommendation:
 
     ``reservations``: what stands against it and counts for more than its reasons, the weightiest first;
     ``indication``: its numbers rest on closures outside their range; ``band``: its numerical band;
-    ``off_axis``: the same with balls that touch seat or cage, None where the scenario says so itself;
+    ``off_axis``: the same with balls that drift, None where the scenario's own do;
     ``outlet_dip``: the dip at changeover, at a tip; ``first_stroke``, ``pot_life``: of the chosen one, where
     the material's keys give them; ``verdict``: what holds over all that is not known, None where nothing was
     drawn; ``job``: what stands on a job card, None where none was made.
@@ -79,6 +83,8 @@ class Recommendation:
         return {**values, "verdict": self.verdict.as_dict()}
 
 
+DRIFTING = "drifting"
+
 PROMISED = ("chance", "delivery_5", "delivery_50", "delivery_95", "regret_95")
 """What an arrangement's entry has of its prospect."""
 
@@ -103,7 +109,7 @@ def recommend(scenario: Scenario, *, progress: Progress | None = None) -> Recomm
     for what is no scenario.
     """
     scenario_given(scenario)
-    batches = Batches(progress, 1 if scenario.closures.ball_position == "touching" else 2)
+    batches = Batches(progress, 1 if scenario.closures.ball_position == DRIFTING else 2)
     trials = run_trials(scenario, batches.next())
     meeting = _meeting(scenario, trials)
     order = meeting or by_nearness(trials)
@@ -160,11 +166,13 @@ def _meeting(scenario: Scenario, trials: Sequence[Trial]) -> list[Trial]:
 
 
 def _off_axis(scenario: Scenario, chosen: Trial, batches: Batches) -> OffAxis | None:
-    """All arrangements once more with touching balls."""
-    if scenario.closures.ball_position == "touching":
+    """All arrangements once more with drifting balls."""
+    if scenario.closures.ball_position == DRIFTING:
         return None
-    touching = with_value(scenario, "closures.ball_position", "touching")
-    trials = run_trials(touching, batches.next())
-    meeting = _meeting(touching, trials)
+    drifting = with_values(scenario, changes_of(scenario, {"closures.ball_position": DRIFTING}))
+    trials = run_trials(drifting, batches.next())
+    meeting = _meeting(drifting, trials)
     metrics = next((trial.metrics for trial in trials if trial.choice == chosen.choice), None)
-    return OffAxis(meeting[0].choice if meeting else None, metrics)
+    at = with_shims_below(drifting, chosen.shims_below)
+    share = ball_share(at, at.inlet_check, at.inlet_travel, lambda: cycle_rate_of(at))
+    return OffAxis(meeting[0].choice if meeting else None, metrics, share)
