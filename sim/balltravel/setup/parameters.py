@@ -88,6 +88,7 @@ def geometry_of(check: described.Check, closures: described.Closures = described
         check.seat_land_width,
         (check.cage_diameter - check.ball_diameter) / 2.0 if closures.ball_position == "touching" else 0.0,
         closures.resistance,
+        check.table,
     )
 
 
