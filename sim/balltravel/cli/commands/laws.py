@@ -176,8 +176,8 @@ CHECK_TABLE = Command(
     "check-table",
     "Solve the flow in one check by finite elements, for a table that a scenario names.",
     _check_table,
-    "report.text.check_table:check_table_text",
-    "report.text.check_table:check_table_dict",
+    "report.text.resistance:check_table_text",
+    "report.text.resistance:check_table_dict",
     dataset=lambda own, _: own.dataset(),
     writes="the table",
     options=(
