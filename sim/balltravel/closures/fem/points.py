@@ -59,6 +59,11 @@ CONE_LINES = ((45.0, 0.75), (30.0, 0.75), (45.0, 0.55), (45.0, 0.92), (55.0, 0.7
 """Half angles of a conical seat [degrees] with R/R_c, in the order of solving: a cross, in whose middle are
 the commonest of both."""
 
+CONE_CORNERS = tuple(product((30.0, 55.0), (0.55, 0.92)))
+CONE_FAR = 0.15
+"""Between the arms of the cross, and the lift above which these are solved: nearer, the changes of both arms
+add up."""
+
 CONE_BORES = (0.64, 0.8, 0.9, 0.96)
 CONE_MOUTHS = (0.03, 0.09, 0.25, 0.6, 1.0)
 """Bore of a cone over its circle of contact, and how far its mouth lies from there to the cage."""
@@ -223,9 +228,11 @@ def _off_axis_places() -> tuple[tuple[float, ...], ...]:
 
 
 def _cone_places() -> tuple[tuple[float, ...], ...]:
+    high = tuple(lift for lift in CONE_LIFTS if lift > CONE_FAR)
     return tuple(
         (degrees, bore, mouth, ratio, lift)
-        for (degrees, ratio), bore, mouth, lift in product(CONE_LINES, CONE_BORES, CONE_MOUTHS, CONE_LIFTS)
+        for lines, lifts in ((CONE_LINES, CONE_LIFTS), (CONE_CORNERS, high))
+        for (degrees, ratio), bore, mouth, lift in product(lines, CONE_BORES, CONE_MOUTHS, lifts)
     )
 
 

@@ -11,14 +11,13 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from balltravel.closures.ball_over_seat import CheckGeometry, rough_gap
+from balltravel.closures.ball_over_seat import CheckGeometry
 from balltravel.closures.cubic import Cubic, spline
 from balltravel.closures.family import Family
 from balltravel.closures.own.record import CheckTable
 from balltravel.closures.resistance import Matrix
 from balltravel.closures.table.beyond_creeping import SOLVED_LIFTS, Mass
-from balltravel.closures.table.by_table import TABULATED, family_by
-from balltravel.closures.table.tabulated import lift_of_gap
+from balltravel.closures.table.by_table import TABULATED, family_by, smooth_lift
 
 Array = NDArray[np.float64]
 
@@ -61,8 +60,7 @@ def _mass(table: CheckTable) -> Cubic:
 def _place(table: CheckTable, geometry: CheckGeometry, lift: Array) -> Array:
     """ln of the lifts [m] over the circle of contact at which a smooth ball is as far from its seat, within
     those of the table."""
-    smooth = lift_of_gap(geometry.ball_radius / geometry.contact_radius, rough_gap(geometry, lift))
-    return np.asarray(np.log(np.clip(smooth, table.rows[0][0], table.rows[-1][0])))
+    return np.asarray(np.log(np.clip(smooth_lift(geometry, lift), table.rows[0][0], table.rows[-1][0])))
 
 
 def seat_and_cage(geometry: CheckGeometry, lift: Array, opening: bool = False) -> Matrix:

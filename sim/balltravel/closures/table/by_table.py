@@ -25,6 +25,7 @@ from balltravel.closures.table.beyond_creeping import (
     jet_loss,
     mass_at,
 )
+from balltravel.closures.table.cones import as_solved
 from balltravel.closures.table.edge_and_cage import cage_part
 from balltravel.closures.table.tabulated import closed_forms, edge_matrix, grid, lift_of_gap, widening
 from balltravel.closures.tube import ADDED_MASS_LAMBDA_MAX, added_mass_coefficient
@@ -75,10 +76,24 @@ def _top(geometry: CheckGeometry, lift: Array | float) -> Array | float:
     return math.sqrt(geometry.ball_radius**2 - geometry.contact_radius**2) + lift + geometry.ball_radius
 
 
+def put_together(geometry: CheckGeometry, lift: Array, opening: bool = False) -> Matrix:
+    """An edge, or on a cone its film and an edge, with the ball in its cage."""
+    return on_seat(geometry, lift, opening, edge_and_cage, _narrower_bore(geometry))
+
+
 @slip_on_axis
 def seat_and_cage(geometry: CheckGeometry, lift: Array, opening: bool = False) -> Matrix:
     """The seat and the ball in its cage; see Family."""
-    return on_seat(geometry, lift, opening, edge_and_cage, _narrower_bore(geometry))
+    matrix = put_together(geometry, lift, opening)
+    if not geometry.half_angle:
+        return matrix
+    return as_solved(put_together, geometry, smooth_lift(geometry, lift), matrix)
+
+
+def smooth_lift(geometry: CheckGeometry, lift: Array) -> Array:
+    """Lifts over the contact radius at which a smooth ball on a tight seat is as far away as this one is at
+    lifts [m]."""
+    return lift_of_gap(geometry.ball_radius / geometry.contact_radius, rough_gap(geometry, lift))
 
 
 def _mass_over_edge(geometry: CheckGeometry, lift: Array) -> Mass:
