@@ -74,7 +74,7 @@ def test_a_ball_without_inertia_of_the_liquid_closes_as_the_table_of_resistance_
 
 
 def test_a_light_ball_closes_in_a_reversing_flow_as_the_law_says(within):
-    """Re 30, 1.5 times as dense as the liquid: closing time within 1 %, lag after the reversal 2 %, speed near
+    """Re 30, 1.5 times as dense as the liquid: closing time within 1 %, lag after reversal 2 %, speed near
     the seat 3 %; without the liquid's mass the lag is off by more."""
     volume = 4.0 / 3.0 * math.pi * 1.4**3
     case = Case(1.5 * volume, 0.05 * volume, 1.0, 2.0 / 30.0, Reversing(), 0.1)

@@ -1,8 +1,9 @@
 """The liquid around a ball that moves over its seat, on a mesh that moves with it.
 
 Axisymmetric Navier-Stokes, lengths in seat radii: bore, sharp-edged seat, ball in a plain cage. Nothing of
-the core or of the tables is used. Needs NGSolve (extra ``fem``). Quadratic velocity and linear pressure (Taylor and Hood) on triangles that bend
-with the ball; between two meshings the points follow the ball by a smooth share of its lift.
+the core or of the tables is used. Needs NGSolve (extra ``fem``). Quadratic velocity and linear pressure
+(Taylor and Hood) on triangles that bend with the ball; between two meshings the points follow the ball by a
+smooth share of its lift.
 """
 
 import math
