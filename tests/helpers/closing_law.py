@@ -33,6 +33,10 @@ class Masses:
         """Force on the ball per dQ/dt; below ``fade`` the seat holds the flow (M6b), 0: nowhere."""
         return -float(self.qw(z)) * (z * z / (z * z + fade * fade) if fade else 1.0)
 
+    def moved(self, z, fade):
+        """Mass of what goes with the ball, which on its seat takes the stream along."""
+        return float(self.ww(z)) + math.pi * (float(self.qw(z)) + self.pushed(z, fade))
+
     def carried(self, z, w, Q):
         """Force of speeds squared on the ball, but for the lift force (M6b)."""
         U = Q / math.pi
@@ -111,7 +115,7 @@ class ByLaw:
         net, mass = force - case.weight, case.mass
         if not self.massless and rho:
             net += rho * (m.pushed(z, self.fade) * case.flow.rate(t) + m.carried(z, w, Q))
-            mass += rho * float(m.ww(z))
+            mass += rho * m.moved(z, self.fade)
         return net / mass, 0.0, (piston - Q) / C if C else 0.0
 
     def held(self, t, y):

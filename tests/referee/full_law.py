@@ -146,22 +146,18 @@ class FullCheck:
     # M6
 
     def moved(self, z):
-        """m of M6b, its slope with lift and that of N, and o c."""
+        """What moves with the ball (M6b), slopes with lift of m and N, and o c."""
         at, s = self.data.at(z), (z / (FADE * self.r)) ** 2
-        unit = self.rho * self.r**3
-        return (
-            unit * at["Mww"],
-            unit * at["Mww'"],
-            unit * at["stream'"],
-            s / (1 + s) * self.rho * self.r * at["c"],
-        )
+        unit, c = self.rho * self.r**3, self.rho * self.r * at["c"]
+        moves = unit * at["Mww"] - self.A_s * c / (1 + s)
+        return moves, unit * at["Mww'"], unit * at["stream'"], c * s / (1 + s)
 
     def mass(self, z):
         """What stands before dw/dt [kg]."""
         return self.m_b + self.moved(z)[0]
 
     def net_force(self, Q, F, z, w, a):
-        """M6a with M6b: right-hand side of (m_b + m) dw/dt; a is the piston's acceleration."""
+        """M6a with M6b: right-hand side of m_w dw/dt; a is the piston's acceleration."""
         a_f = 0.0 if self.side > 0 else a
         _, m_z, N_z, oc = self.moved(z)
         drag = film(z, self.travel, self.R, self.pad, self.roughness) if self.pad else 0.0

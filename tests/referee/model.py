@@ -130,9 +130,9 @@ class Check:
         F = alpha * r**2 * D + S * G / alpha * r**2 * B * X * abs(X)
         return Q, F
 
-    def mass(self, z):  # noqa: ARG002
-        """What stands before dw/dt [kg], the same at every lift."""
-        return self.m
+    def mass(self, z):
+        """What stands before dw/dt [kg] (M6b)."""
+        return self.m - self.A_s * self.c / (1 + (z / (FADE * self.r)) ** 2)
 
     def passage(self):
         """Inertance over density of the passage (M4)."""

@@ -1,5 +1,6 @@
 """The inertia of the liquid that a ball moves and that moves past it (M6b)."""
 
+import math
 from typing import NamedTuple
 
 from balltravel.core.jit import kernel
@@ -11,15 +12,16 @@ FADE = 0.01
 
 
 class Inertia(NamedTuple):
-    """Added mass [kg] with its first and second derivative by lift, the force per dQ/dt of the piston's flow
-    [kg/m2] with its slope, and of a stream through the seat, over the square of its speed there, twice the
-    kinetic energy [kg], its first and second derivative."""
+    """Mass that the liquid adds to a ball [kg], the force per dQ/dt of the piston's flow [kg/m2], both with
+    slopes by lift; and first and second derivative by lift of the ball's own added mass [kg] and of the
+    inertia of a stream through the seat, over the square of its speed there [kg]."""
 
     mass: float
     mass_z: float
-    mass_zz: float
     coupling: float
     coupling_z: float
+    own_z: float
+    own_zz: float
     stream_z: float
     stream_zz: float
 
@@ -46,18 +48,22 @@ def openness(check: Check, z: float) -> tuple[float, float]:
 
 @kernel
 def inertia_at(check: Check, place: TablePlace, z: float) -> Inertia:
-    """The liquid's inertia at a lift; near the seat, which holds the flow, the piston's push fades."""
-    mass, mass_z, mass_zz = bent(check, place, MASS)
+    """The liquid's inertia at a lift. Near the seat, which holds the flow, the flow goes with the ball, and
+    above with the piston; what couples it to the ball is the ball's mass, and the piston's push."""
+    own, own_z, own_zz = bent(check, place, MASS)
     _, stream_z, stream_zz = bent(check, place, STREAM)
     coupled, coupled_z, _ = bent(check, place, COUPLING)
     o, o_z = openness(check, z)
     far, pull = check.added_mass, check.coupling_mass
+    with_piston, with_piston_z = coupled * o, coupled_z * o + coupled * o_z
+    held = math.pi * check.seat_radius * check.seat_radius * pull
     return Inertia(
-        far * mass,
-        far * mass_z,
-        far * mass_zz,
-        pull * coupled * o,
-        pull * (coupled_z * o + coupled * o_z),
+        far * own - held * (coupled - with_piston),
+        far * own_z - held * (coupled_z - with_piston_z),
+        pull * with_piston,
+        pull * with_piston_z,
+        far * own_z,
+        far * own_zz,
         far * stream_z,
         far * stream_zz,
     )

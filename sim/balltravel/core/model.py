@@ -177,18 +177,18 @@ def check_at(
     # The stream through the seat is faster than the ball by ``past`` (M6b).
     area = math.pi * check.seat_radius * check.seat_radius
     past = out.law.flow / area - w
-    carried = i.stream_z * (past + 0.5 * w) * w - 0.5 * i.mass_z * w * w
+    carried = i.stream_z * (past + 0.5 * w) * w - 0.5 * i.own_z * w * w
     own = -spring(check, z) - mu * drag * w + carried
     out.force = out.law.force - weight + surge * i.coupling + own
     if not slopes:
         return
     stiffer = mu * drag_z + mu_rate * abs(w) * sheared_z * drag
     by_flow = i.stream_z * w / area
-    carried_z = i.stream_zz * (past + 0.5 * w) * w - 0.5 * i.mass_zz * w * w
+    carried_z = i.stream_zz * (past + 0.5 * w) * w - 0.5 * i.own_zz * w * w
     own_z = -check.spring_rate - stiffer * w + carried_z
     out.force_dp = out.law.force_dp + by_flow * out.law.flow_dp
     out.force_z = out.law.force_z + by_flow * out.law.flow_z + surge * i.coupling_z + own_z
-    own_w = -(mu + mu_rate * rate) * drag + i.stream_z * past - i.mass_z * w
+    own_w = -(mu + mu_rate * rate) * drag + i.stream_z * past - i.own_z * w
     out.force_w = out.law.force_w + by_flow * out.law.flow_w + own_w
 
 
