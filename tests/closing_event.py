@@ -2,9 +2,9 @@
 
 ``python tests/closing_event.py`` prints every table, some ten minutes of one core; names of tables (creeping,
 meshes, events, chamber, starts, opening) print those. Needs the extra ``fem``. Lengths are in seat radii r,
-speeds in the largest mean speed U in the bore, the density of the liquid is 1: Re = 2 U r/nu, forces in rho U^2 r^2. A
-ball that falls through still liquid has no U: there g (density ratio - 1) r stands for U^2, and Re is
-2 w r/nu with the ball's own largest speed.
+speeds in the largest mean speed U in the bore, the density of the liquid is 1: Re = 2 U r/nu, forces in
+rho U^2 r^2. A ball that falls through still liquid has no U: there g (density ratio - 1) r stands for U^2,
+and Re is 2 w r/nu with the ball's own largest speed.
 """
 
 import argparse
