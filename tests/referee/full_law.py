@@ -13,7 +13,7 @@ from referee.lift_data import LiftData, masses
 from scipy.optimize import brentq
 
 GRAVITY = 9.80665
-FADE = 0.05
+FADE = 0.01
 LANDING_GAP = 0.01
 HALF_TURBULENT = 1000.0
 
@@ -169,25 +169,24 @@ class FullCheck:
     # M6
 
     def moved(self, z):
-        """m of M6b and its slope with lift, and o c."""
-        at, reach = self.data.at(z), FADE * self.r
-        s = (z / reach) ** 2
-        o, slope = s / (1 + s), 2 * z / reach**2 / (1 + s) ** 2
-        M = at["M_0"] * (1 - o) + at["Mww"] * o
-        M_z = at["M_0'"] * (1 - o) + at["Mww'"] * o + (at["Mww"] - at["M_0"]) * slope
-        return self.rho * self.r**3 * M, self.rho * self.r**3 * M_z, o * self.rho * self.r * at["c"]
+        """What moves with the ball (M6b), slopes with lift of m and N, and o c."""
+        at, s = self.data.at(z), (z / (FADE * self.r)) ** 2
+        unit, c = self.rho * self.r**3, self.rho * self.r * at["c"]
+        moves = unit * at["Mww"] - self.A_s * c / (1 + s)
+        return moves, unit * at["Mww'"], unit * at["stream'"], c * s / (1 + s)
 
     def mass(self, z):
         """What stands before dw/dt [kg]."""
         return self.m_b + self.moved(z)[0]
 
-    def net_force(self, F, z, w, a):
-        """M6a with M6b: right-hand side of (m_b + m) dw/dt; a is the piston's acceleration."""
+    def net_force(self, Q, F, z, w, a):
+        """M6a with M6b: right-hand side of m_w dw/dt; a is the piston's acceleration."""
         a_f = 0.0 if self.side > 0 else a
-        _, m_z, oc = self.moved(z)
+        _, m_z, N_z, oc = self.moved(z)
         drag = film(z, self.travel, self.R, self.pad, self.roughness) if self.pad else 0.0
         drag *= self.curve.viscosity(abs(w) * self.film_rate(z)) if self.pad else 0.0
-        push = self.side * oc * self.A_c * a - m_z * w**2 / 2
+        U = Q / self.A_s
+        push = self.side * oc * self.A_c * a - m_z * w**2 / 2 + N_z * w * (U - w / 2)
         return F - self.W * (1 + a_f / GRAVITY) - self.preload - self.rate * z - drag * w + push
 
     def film_rate(self, z):

@@ -43,9 +43,9 @@ from balltravel.core.parameters import (
     EDGE_SECOND,
     FORWARD,
     LIFT_FORCE,
-    MASS_OPEN,
-    MASS_SHUT,
+    MASS,
     OFFSET,
+    STREAM,
 )
 from balltravel.core.ranges import Range
 
@@ -158,10 +158,8 @@ def _with_mass(geometry: CheckGeometry, values: Array, mass: Mass) -> None:
     ball, ratio = _ratios(geometry)
     volume = 4.0 / 3.0 * math.pi * ball**3
     added = added_mass_coefficient(min(ratio, ADDED_MASS_LAMBDA_MAX))
-    # On its seat the ball takes the liquid of the seat's area along, Q = pi r^2 w.
-    shut = mass.Mww + 2.0 * math.pi * mass.Mqw + math.pi**2 * mass.Mqq
-    values[MASS_SHUT] = shut / (volume * added)
-    values[MASS_OPEN] = mass.Mww / (volume * added)
+    values[STREAM] = math.pi**2 * mass.Mqq / (volume * added)
+    values[MASS] = mass.Mww / (volume * added)
     values[COUPLING] = -mass.Mqw * math.pi * (ball / ratio) ** 2 / (volume * (1.0 + added))
 
 
