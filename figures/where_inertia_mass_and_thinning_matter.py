@@ -22,8 +22,8 @@ from balltravel.core.parameters import (
     COUPLING,
     FORWARD,
     LIFT_FORCE,
-    MASS_OPEN,
-    MASS_SHUT,
+    MASS,
+    STREAM,
     Check,
     Parameters,
 )
@@ -74,7 +74,7 @@ def without_inertia(check: Check) -> Check:
 def without_mass(check: Check) -> Check:
     """No liquid moves with the ball, and none pushes it by decelerating."""
     values = check.table.copy()
-    values[:, [MASS_SHUT, MASS_OPEN, COUPLING]] = 0.0
+    values[:, [STREAM, MASS, COUPLING]] = 0.0
     return check._replace(table=values)
 
 

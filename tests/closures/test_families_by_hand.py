@@ -19,10 +19,10 @@ from balltravel.core.parameters import (
     COUPLING,
     FORWARD,
     FUNCTIONS,
-    MASS_OPEN,
-    MASS_SHUT,
+    MASS,
     OPENING_SLIP,
     SLIP,
+    STREAM,
 )
 
 r, R, RC, BORE, CAGE, ROUGH = 0.0105, 0.0147, 0.0189, 0.008, 0.04, 2e-6
@@ -82,9 +82,9 @@ def test_the_functions_of_lift_of_the_closed_forms_are_those_of_the_resistance_a
     assert (values[OPENING_SLIP] == values[SLIP]).all()
     for row in (FORWARD, FORWARD + 1, BACKWARD, BACKWARD + 1):
         assert values[row] == pytest.approx(jet(LIFTS), rel=1e-9)
-    assert (values[[MASS_SHUT, MASS_OPEN, COUPLING]] == 1.0).all()
+    assert (values[[STREAM, MASS, COUPLING]] == 1.0).all()
     known = {CONDUCTANCE, ALPHA, SLIP, OPENING_SLIP, FORWARD, FORWARD + 1, BACKWARD, BACKWARD + 1,
-             MASS_SHUT, MASS_OPEN, COUPLING}  # fmt: skip
+             STREAM, MASS, COUPLING}  # fmt: skip
     assert all((values[row] == 0.0).all() for row in range(FUNCTIONS) if row not in known)
 
 

@@ -34,11 +34,11 @@ from balltravel.core.parameters import (
     EDGE_SECOND,
     FUNCTIONS,
     LIFT_FORCE,
-    MASS_OPEN,
-    MASS_SHUT,
+    MASS,
     OFFSET,
     OPENING_SLIP,
     SLIP,
+    STREAM,
 )
 
 SMOOTH = 1e-9
@@ -79,20 +79,17 @@ def solved_masses():
 
 
 def test_the_masses_of_a_check_are_those_of_its_solves():
-    """At rows of the table, 1e-6: alone in the cage, on its seat, where the ball takes pi r^2 of liquid along
-    for each unit of its way, and what couples it to the piston's flow; as shares of a ball far from the seat,
-    m C and m (1 + C)/A_cage, m the liquid that the ball displaces."""
+    """At rows of the table, 1e-6: of the ball alone in the cage, of a stream of unit speed in the seat, and
+    what couples the ball to the piston's flow; as shares of a ball far from the seat, m C, m C and
+    m (1 + C)/A_cage, m the liquid that the ball displaces."""
     for row in solved_masses()[::29]:
         ball, ratio = row["ball"], row["ratio"]
         size = edge_check(ball, ratio, SEAT)
         found = lift_functions(size, SEAT * np.array([row["lift"]]))[:, 0]
         displaced, C = 4.0 / 3.0 * math.pi * ball**3, added_mass_coefficient(ratio)
         area = math.pi * (ball / ratio) ** 2
-        on_seat = (
-            np.array([math.pi, 1.0]) @ [[row["Mqq"], row["Mqw"]], [row["Mqw"], row["Mww"]]] @ [math.pi, 1.0]
-        )
-        assert found[MASS_OPEN] * displaced * C == pytest.approx(row["Mww"], rel=1e-6)
-        assert found[MASS_SHUT] * displaced * C == pytest.approx(on_seat, rel=1e-6)
+        assert found[MASS] * displaced * C == pytest.approx(row["Mww"], rel=1e-6)
+        assert found[STREAM] * displaced * C == pytest.approx(math.pi**2 * row["Mqq"], rel=1e-6)
         assert found[COUPLING] * displaced * (1.0 + C) / area == pytest.approx(-row["Mqw"], rel=1e-6)
 
 

@@ -18,6 +18,7 @@ from balltravel.core.thinning import (
     CAGE_BALL,
     EDGE_BALL,
     Balance,
+    Head,
     Mean,
     balance,
     between,
@@ -89,7 +90,8 @@ def test_both_viscosities_are_those_at_the_root_of_the_balance(name, share, w, d
     exact = balance(CHECK, material, place, cage, s, r, dp, U)
     for slopes in (False, True):
         found = both(material, z, w, dp, slopes)
-        assert (found.edge, found.cage) == pytest.approx((exact.edge.eta, exact.cage.eta), rel=1e-9)
+        etas = (exact.edge.eta, exact.cage.eta, exact.jet.eta)
+        assert (found.edge, found.cage, found.jet) == pytest.approx(etas, rel=1e-9)
     assert flow_of(CHECK, material, place, cage, s, r, dp).missing == pytest.approx(U, rel=1e-9)
 
 
@@ -102,19 +104,20 @@ def test_the_slopes_of_both_viscosities_agree_with_differences(difference, name,
     def at(**moved):
         there = {"z": z, "w": w, "dp": dp} | moved
         found = both(material, there["z"], there["w"], there["dp"], False)
-        return np.array([found.edge, found.cage])
+        return np.array([found.edge, found.cage, found.jet])
 
     found = both(material, z, w, dp)
     steps = {"dp": 1e-3 * abs(dp), "z": 2e-4 * (z + 1e-5), "w": 1e-3 * max(abs(w), 1e-3)}
     for by, h in steps.items():
         seen = difference(lambda x, by=by: at(**{by: x}), {"z": z, "w": w, "dp": dp}[by], h)
-        own = np.array([getattr(found, f"edge_{by}"), getattr(found, f"cage_{by}")])
+        own = np.array([getattr(found, f"{name}_{by}") for name in ("edge", "cage", "jet")])
         assert (np.abs(own - seen) <= 1e-5 * np.abs(seen) + 1e-8 * at() / h).all()
 
 
 def test_without_slopes_none_are_told():
     found = both(liquid(THINNING, DENSITY), 0.3 * TRAVEL * SEAT, -0.05, 4e3, False)
-    assert [found.edge_dp, found.edge_z, found.edge_w, found.cage_dp, found.cage_z, found.cage_w] == [0.0] * 6
+    slopes = [getattr(found, f"{of}_{by}") for of in ("edge", "cage", "jet") for by in ("dp", "z", "w")]
+    assert slopes == [0.0] * 9
 
 
 @pytest.mark.parametrize("dp", [-2e4, -0.5, 0.5, 2e4])
@@ -159,15 +162,20 @@ def test_the_next_flow_to_try_lies_between_the_bounds(low, high, U, expected):
 def test_the_last_step_goes_along_the_slopes():
     """Viscosities, flow past the edge and flow through the cage; the rest stays."""
     s = parts(0.3 * TRAVEL * SEAT, -0.05)[2]
-    b = Balance(
-        0.0, 5.0, Mean(2.0, 0.1, 0.2, 0.3, 0.4), Mean(3.0, 0.5, 0.6, 0.7, 0.8), 11.0, 0.12, 0.13, 0.14
+    edge, cage, jet = (
+        Mean(2.0, 0.1, 0.2, 0.3, 0.4),
+        Mean(3.0, 0.5, 0.6, 0.7, 0.8),
+        Mean(4.0, 0.9, 1.0, 1.1, 1.2),
     )
+    head = Head(0.12, 0.13, 0.14, 0.15, 0.16)
+    b = Balance(0.0, 5.0, edge, cage, jet, 11.0, head)
     found, inner = last(s, b, 7.0, 0.01), s.gap**2 * 0.01
     assert found.missing == 7.01
     assert found.edge == (pytest.approx(2.001, rel=1e-15), 0.1, 0.2, 0.3, 0.4)
     assert found.cage == (pytest.approx(3.0 + 0.5 * inner, rel=1e-15), 0.5, 0.6, 0.7, 0.8)
     assert found.through_cage == pytest.approx(11.0 + inner, rel=1e-15)
-    assert (found.missing_U, found.Y, found.k, found.k_z) == (5.0, 0.12, 0.13, 0.14)
+    assert found.jet == (pytest.approx(4.009, rel=1e-15), 0.9, 1.0, 1.1, 1.2)
+    assert (found.missing_U, found.head) == (5.0, head)
 
 
 def test_a_ball_that_moves_shears_the_liquid_at_both_places():

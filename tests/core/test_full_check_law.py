@@ -13,7 +13,8 @@ from scipy.optimize import brentq
 from balltravel.closures.ball_over_seat import CheckGeometry
 from balltravel.closures.families import lift_functions
 from balltravel.closures.lift_table import TABLE_ORIGIN, closure_table
-from balltravel.core.check import TURBULENT, Law, law, law_at
+from balltravel.core.check import Law, law, law_at
+from balltravel.core.inertia import FLATTER, TURBULENT
 from balltravel.core.lift import cubic, gap_of, place_of, shape
 from balltravel.core.parameters import (
     BACKWARD,
@@ -24,6 +25,7 @@ from balltravel.core.parameters import (
     Check,
 )
 from balltravel.core.rheology import Rheology
+from balltravel.core.thinning import JET_SHARE
 
 from ..helpers.boxes import boxed, liquid, thin
 from ..helpers.in_series import mean, parts_of
@@ -115,8 +117,8 @@ def checks():
 @steady
 @given(sizes, states)
 def test_flow_and_force_solve_the_equations_of_the_full_law(size, state):
-    """Both viscosities at the flow that the laminar loss lets pass, which is sought here by bisection; then
-    the law at those. 1e-7 of the sum of the terms' sizes."""
+    """The viscosities at the flow of the series with its loss at the jet's Reynolds number, which is sought
+    here by bisection; then the law at those. 1e-7 of the sum of the terms' sizes."""
     check, rheology = check_of(*size[:3], size[4]), thick(size[3], state.viscosity)
     # Nearer to the seat the flow past the ball is a difference of two far larger numbers.
     z = max(state.share, 1e-2) * check.travel
@@ -139,17 +141,33 @@ def test_flow_and_force_solve_the_equations_of_the_full_law(size, state):
     def level(Q, column_of):
         return column[(FORWARD if kappa * W <= Q else BACKWARD) + column_of]
 
+    def jet_at(Q):
+        return mean(curve, edge._replace(share=JET_SHARE), Q - edge.alpha * W, turn)
+
     def lost(Q, K):
         q = r**3 * (Q - kappa * W)
         return head * K / gap**2 * q * abs(q)
 
-    Q1 = root_of(lambda Q: viscous(Q, etas_at(Q)) + lost(Q, level(Q, 0)) - state.dp)
-    etas = etas_at(Q1)
+    def plateau(Q, eta, jet):
+        heads = level(Q, 0) / gap**2
+        return level(Q, 0) * (1.0 + heads) / (1.0 + heads + FLATTER * (jet / eta - 1.0))
+
+    def coefficient(Q, eta, jet):
+        reynolds = 2.0 * DENSITY * r * r * abs(Q - kappa * W) / (math.pi * jet)
+        late = reynolds**2 / (reynolds**2 + TURBULENT**2)
+        first = plateau(Q, eta, jet)
+        mixed = first + (level(Q, 1) - first) * late
+        return mixed * reynolds / math.hypot(reynolds, level(Q, 2))
+
+    def missing(Q):
+        etas = etas_at(Q)
+        return viscous(Q, etas) + lost(Q, coefficient(Q, etas[0], jet_at(Q))) - state.dp
+
+    Q0 = root_of(missing)
+    etas, jet = etas_at(Q0), jet_at(Q0)
     assert np.array([got.eta, got.cage]) == pytest.approx(np.array(etas), rel=1e-6)
-    reynolds = 2.0 * DENSITY * r * r * abs(Q1 - kappa * W) / (math.pi * etas[0])
-    late = reynolds**2 / (reynolds**2 + TURBULENT**2)
-    mixed = level(Q1, 0) + (level(Q1, 1) - level(Q1, 0)) * late
-    K = mixed * reynolds / math.hypot(reynolds, level(Q1, 2))
+    Q1 = root_of(lambda Q: viscous(Q, etas) + lost(Q, plateau(Q, etas[0], jet)) - state.dp)
+    K = coefficient(Q1, etas[0], jet)
     Q = got.flow / r**3
     both = list(zip(etas, (edge, cage), strict=True))
     drops = [eta * part.R * (Q - part.alpha * W) for eta, part in both]

@@ -163,7 +163,7 @@ def rates_size(p, y, now):
         (now.inlet, y[INLET_SPEED], abs(now.port) + abs(now.lower)),
         (now.piston, y[PISTON_SPEED], abs(now.lower) + abs(now.upper)),
     )]  # fmt: skip
-    forces = [abs(n.law.force_dp * dp) + abs(n.force_w * w) + abs(n.force) for n, w, dp in (
+    forces = [abs(n.force_dp * dp) + abs(n.force_w * w) + abs(n.force) for n, w, dp in (
         (now.inlet, y[INLET_SPEED], abs(now.port) + abs(now.lower)),
         (now.piston, y[PISTON_SPEED], abs(now.lower) + abs(now.upper)),
     )]  # fmt: skip

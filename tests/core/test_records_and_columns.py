@@ -103,7 +103,7 @@ def test_each_function_of_lift_has_a_row_of_its_own():
     """Three of a loss in each direction, one of every other."""
     threes = [core.FORWARD + i for i in range(3)] + [core.BACKWARD + i for i in range(3)]
     alone = [core.CONDUCTANCE, core.ALPHA, core.SLIP, core.OPENING_SLIP, core.OFFSET, core.LIFT_FORCE,
-             core.MASS_SHUT, core.MASS_OPEN, core.COUPLING, core.CAGE, core.CAGE_ALPHA, core.CAGE_SLIP,
+             core.STREAM, core.MASS, core.COUPLING, core.CAGE, core.CAGE_ALPHA, core.CAGE_SLIP,
              core.EDGE_RATE, core.EDGE_SECOND, core.CAGE_RATE, core.CAGE_SECOND]  # fmt: skip
     assert sorted(threes + alone) == list(range(core.FUNCTIONS))
 

@@ -19,8 +19,8 @@ from balltravel.core.parameters import (
     COUPLING,
     FORWARD,
     LIFT_FORCE,
-    MASS_OPEN,
-    MASS_SHUT,
+    MASS,
+    STREAM,
     Chamber,
     Check,
     Parameters,
@@ -123,8 +123,8 @@ def creeping(check: Check) -> Check:
 def far_from_its_seat(check: Check) -> Check:
     """The same check with the liquid's inertia as far from the seat at every lift."""
     table = check.table.copy()
-    table[:, [MASS_SHUT, MASS_OPEN, COUPLING]] = 0.0
-    table[:, [MASS_SHUT, MASS_OPEN, COUPLING], 3] = 1.0
+    table[:, [STREAM, MASS, COUPLING]] = 0.0
+    table[:, [STREAM, MASS, COUPLING], 3] = 1.0
     return check._replace(table=table)
 
 

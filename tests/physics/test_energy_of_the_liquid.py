@@ -3,6 +3,7 @@
 import math
 
 import numpy as np
+import pytest
 from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
@@ -11,9 +12,10 @@ from balltravel.closures.families import lift_functions
 from balltravel.closures.lift_table import TABLE_ORIGIN, closure_table
 from balltravel.closures.table.beyond_creeping import mass_at
 from balltravel.closures.table.tabulated import gap_of_lift
+from balltravel.closures.tube import added_mass_coefficient
 from balltravel.core.lift import place_of
-from balltravel.core.liquid import inertia_at
-from balltravel.core.parameters import Check
+from balltravel.core.liquid import FADE, bent, inertia_at
+from balltravel.core.parameters import MASS, Check
 
 from ..helpers.boxes import boxed
 
@@ -112,15 +114,22 @@ def check_of(ball, ratio, travel):
 
 
 def masses(check, z):
-    found = [inertia_at(check, place_of(check, one), one) for one in z]
-    return np.array([(one.mass, one.mass_z, one.mass_zz) for one in found]).T
+    """The ball's own added mass, alone in the cage, with two slopes."""
+    found = [
+        (bent(check, place, MASS)[0], inertia_at(check, place, one)) for one, place in at_places(check, z)
+    ]
+    return np.array([(check.added_mass * own, one.own_z, one.own_zz) for own, one in found]).T
+
+
+def at_places(check, z):
+    return ((one, place_of(check, one)) for one in z)
 
 
 @settings(steady, max_examples=8)
 @given(balls, ratios, st.floats(0.0, 0.1), st.floats(0.2, 1.2))
 def test_over_a_closed_path_of_the_ball_its_added_mass_takes_up_no_energy(ball, ratio, low, travel):
-    """As the core has it, mass dw/dt + 1/2 mass' w^2, from the seat and from off it: 1e-6 of what goes in and
-    out. 1e-4 of its largest at each instant."""
+    """mass dw/dt + 1/2 mass' w^2 with the core's mass', from the seat and from off it: 1e-6 of what goes in
+    and out. 1e-4 of its largest at each instant."""
     check = check_of(ball, ratio, travel)
     path = Path(low * travel, travel, 0.0, 0.0, 0.0)
     z, w, w_t = (R_SEAT * x for x in (path.z, path.w, path.w_t))
@@ -137,3 +146,20 @@ def test_over_a_closed_path_of_the_ball_its_added_mass_takes_up_no_energy(ball, 
     seen = (masses(check, z + h)[1] - masses(check, z - h)[1]) / (2.0 * h)
     off = np.abs(seen - mass_zz) / np.abs(mass_zz).max()
     assert np.quantile(off, 0.9) < 1e-5
+
+
+@steady
+@given(balls, ratios, st.floats(0.0, 0.1))
+def test_the_ball_moves_the_liquid_that_goes_with_it(ball, ratio, lift):
+    """On its seat it takes the stream along, above it is alone: rho r^3 (Mww + (1 - o) pi Mqw), and what of
+    the coupling is not its mass is the piston's push, - o rho r Mqw; 1e-3, for the table is a spline."""
+    check = check_of(ball, ratio, 1.0)
+    z = R_SEAT * lift
+    got = inertia_at(check, place_of(check, z), z)
+    _, qw, ww = (float(x) for x in matrix(ball, ratio, np.array([max(lift, 1e-9)])))
+    o = lift**2 / (lift**2 + FADE**2)
+    volume, added = 4.0 / 3.0 * math.pi * ball**3, added_mass_coefficient(ratio)
+    of_mass, of_pull = check.added_mass / (volume * added), check.coupling_mass / (volume * (1.0 + added))
+    pull = -qw * math.pi * (ball / ratio) ** 2 * of_pull
+    assert got.coupling == pytest.approx(o * pull, rel=1e-3, abs=1e-12)
+    assert got.mass == pytest.approx(ww * of_mass - (1.0 - o) * math.pi * R_SEAT**2 * pull, rel=1e-3)

@@ -13,12 +13,14 @@ from referee.lift_data import LiftData, masses
 from scipy.optimize import brentq
 
 GRAVITY = 9.80665
-FADE = 0.05
+FADE = 0.01
 LANDING_GAP = 0.01
 HALF_TURBULENT = 1000.0
 
 
 SHARE = {"e": 0.819, "c": 0.938}
+SHARE_OF_JET = 0.35
+FLATTER = 2.5
 OF_BALL = {"e": 1.765, "c": 0.998}
 
 
@@ -113,31 +115,52 @@ class FullCheck:
             return tuple(self.viscosity(p, Y, w) for p, Y in zip((edge, cage), flows(U), strict=False))
 
         def drops(U, K, eta):
-            """Pressure taken by edge, cage and inertia; ``K``: K_p gap^2 for both directions of q."""
+            """Pressure taken by edge, cage and inertia; ``K``: K_p gap^2 by the direction of q."""
             Y_e, Y_c, past = flows(U)
-            f = self.rho / (2 * self.A_s**2) * K["up" if past >= 0 else "down"] * past * abs(past)
+            f = self.rho / (2 * self.A_s**2) * K(way_of(past)) * past * abs(past)
             return eta[0] * edge.R * Y_e, eta[1] * cage.R * Y_c, f
+
+        def way_of(past):
+            return "up" if past >= 0 else "down"
 
         def missing(U, K, eta):
             return sum(drops(U, K, eta)) - dp
 
-        K_1 = {way: at["K1_" + way] for way in ("up", "down")}
+        def jet(U):
+            return self.viscosity(edge._replace(share=SHARE_OF_JET), flows(U)[0], w)
+
+        def reynolds(U, eta_j):
+            return 2 * self.rho * abs(gap * flows(U)[2]) / (math.pi * r * eta_j)
+
+        def short_by(U):
+            """The pressure that is missing with the loss at the flow's own Reynolds number (M9a)."""
+            eta, eta_j = viscosities(U), jet(U)
+            K = lambda way: self.loss(at, gap, way, reynolds(U, eta_j), eta_j / eta[0])  # noqa: E731
+            return missing(U, K, eta)
+
         rest = self.curve.viscosity(0.0) * edge.R
-        step = abs(missing(0.0, K_1, viscosities(0.0))) / rest
-        U = rising_root(lambda U: missing(U, K_1, viscosities(U)), step)
-        eta = viscosities(U)
-        Re = 2 * self.rho * abs(gap * flows(U)[2]) / (math.pi * r * eta[0])
-        K_p = {way: self.loss(at, way, Re) for way in ("up", "down")}
-        U = rising_root(lambda U: missing(U, K_p, eta), abs(missing(0.0, K_p, eta)) / (eta[0] * edge.R))
+        U = rising_root(short_by, abs(short_by(0.0)) / rest)
+        eta, eta_j = viscosities(U), jet(U)
+        step = eta[0] * edge.R
+        K_1 = lambda way: self.plateau(at, gap, way, eta_j / eta[0])  # noqa: E731
+        U = rising_root(lambda U: missing(U, K_1, eta), abs(missing(0.0, K_1, eta)) / step)
+        Re = reynolds(U, eta_j)
+        K_p = lambda way: self.loss(at, gap, way, Re, eta_j / eta[0])  # noqa: E731
+        U = rising_root(lambda U: missing(U, K_p, eta), abs(missing(0.0, K_p, eta)) / step)
         D_e, D_c, f = drops(U, K_p, eta)
         drag = (eta[0] * edge.S + eta[1] * cage.S) * r * w
         lift_force = self.rho / (2 * self.A_s) * at["K_L"] * gap * flows(U)[2] ** 2
         F = r**2 * (edge.alpha * D_e + cage.alpha * D_c + kappa * f) - drag + lift_force
         return r**3 * gap**2 * U + edge.alpha * r**2 * w, F
 
-    def loss(self, at, way, Re):
-        """K_p gap^2 of M5h at a Reynolds number."""
-        K_1, K_t = at["K1_" + way], at["Kt_" + way]
+    def plateau(self, at, gap, way, J):
+        """K_1' gap^2 of M9a."""
+        K_1 = at["K1_" + way]
+        return K_1 * (gap**2 + K_1) / (gap**2 + K_1 + FLATTER * (J - 1) * gap**2)
+
+    def loss(self, at, gap, way, Re, J):
+        """K_p gap^2 of M5h at a Reynolds number; ``J``: viscosity of the jet over that at the edge."""
+        K_1, K_t = self.plateau(at, gap, way, J), at["Kt_" + way]
         if Re == 0:
             return 0.0
         mixed = K_1 + (K_t - K_1) * Re**2 / (Re**2 + HALF_TURBULENT**2)
@@ -146,25 +169,24 @@ class FullCheck:
     # M6
 
     def moved(self, z):
-        """m of M6b and its slope with lift, and o c."""
-        at, reach = self.data.at(z), FADE * self.r
-        s = (z / reach) ** 2
-        o, slope = s / (1 + s), 2 * z / reach**2 / (1 + s) ** 2
-        M = at["M_0"] * (1 - o) + at["Mww"] * o
-        M_z = at["M_0'"] * (1 - o) + at["Mww'"] * o + (at["Mww"] - at["M_0"]) * slope
-        return self.rho * self.r**3 * M, self.rho * self.r**3 * M_z, o * self.rho * self.r * at["c"]
+        """What moves with the ball (M6b), slopes with lift of m and N, and o c."""
+        at, s = self.data.at(z), (z / (FADE * self.r)) ** 2
+        unit, c = self.rho * self.r**3, self.rho * self.r * at["c"]
+        moves = unit * at["Mww"] - self.A_s * c / (1 + s)
+        return moves, unit * at["Mww'"], unit * at["stream'"], c * s / (1 + s)
 
     def mass(self, z):
         """What stands before dw/dt [kg]."""
         return self.m_b + self.moved(z)[0]
 
-    def net_force(self, F, z, w, a):
-        """M6a with M6b: right-hand side of (m_b + m) dw/dt; a is the piston's acceleration."""
+    def net_force(self, Q, F, z, w, a):
+        """M6a with M6b: right-hand side of m_w dw/dt; a is the piston's acceleration."""
         a_f = 0.0 if self.side > 0 else a
-        _, m_z, oc = self.moved(z)
+        _, m_z, N_z, oc = self.moved(z)
         drag = film(z, self.travel, self.R, self.pad, self.roughness) if self.pad else 0.0
         drag *= self.curve.viscosity(abs(w) * self.film_rate(z)) if self.pad else 0.0
-        push = self.side * oc * self.A_c * a - m_z * w**2 / 2
+        U = Q / self.A_s
+        push = self.side * oc * self.A_c * a - m_z * w**2 / 2 + N_z * w * (U - w / 2)
         return F - self.W * (1 + a_f / GRAVITY) - self.preload - self.rate * z - drag * w + push
 
     def film_rate(self, z):

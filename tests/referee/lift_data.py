@@ -20,11 +20,11 @@ Z_T_SHARE = 0.02
 SHARPNESS = 8
 COLUMNS = (
     "G", "alpha", "S", "S_opening", "e", "K1_up", "Kt_up", "Re0_up", "K1_down", "Kt_down", "Re0_down", "K_L",
-    "M_0", "Mww", "c", "R_c G", "alpha_c", "S_c", "k_e", "epsilon_e", "k_c", "epsilon_c",
+    "stream", "Mww", "c", "R_c G", "alpha_c", "S_c", "k_e", "epsilon_e", "k_c", "epsilon_c",
 )  # fmt: skip
-"""The tabulated functions in the order of balltravel.core.parameters, the masses over rho r^3 and c over
-rho r. G and R_c G are over gap^2; K_1, K_t times gap^2; K_L times gap; k_e times gap^2: of the gap with
-roughness."""
+"""The tabulated functions in the order of balltravel.core.parameters, stream (pi^2 Mqq) and mass over rho r^3
+and c over rho r. G and R_c G are over gap^2; K_1, K_t times gap^2; K_L times gap; k_e times gap^2: of the gap
+with roughness."""
 
 
 def geometry_of(check):
@@ -87,12 +87,11 @@ class LiftData:
             K_1 = data["K1_" + way] / gap**2
             data["Kt_" + way] = turbulent(K_1, beside, geometry, r, behind) * gap**2
         m = masses(geometry, r, lift)
-        data["M_0"] = m.Mww + 2 * math.pi * m.Mqw + math.pi**2 * m.Mqq
-        data["Mww"], data["c"] = m.Mww, -m.Mqw
+        data["stream"], data["Mww"], data["c"] = math.pi**2 * m.Mqq, m.Mww, -m.Mqw
         return np.vstack(list(data.values()))
 
     def at(self, z):
-        """Values of COLUMNS at lift z by name, and slopes by lift of the two masses.
+        """Values of COLUMNS at lift z by name, and slopes by lift of stream and mass.
 
         Beyond both ends the outermost polynomials go on, down to z = -z_t/2.
         """
@@ -104,7 +103,7 @@ class LiftData:
             name: ((c3 * d + c2) * d + c1) * d + c0
             for name, (c3, c2, c1, c0) in zip(COLUMNS, row, strict=True)
         }
-        for name in ("M_0", "Mww"):
+        for name in ("stream", "Mww"):
             c3, c2, c1, _ = row[COLUMNS.index(name)]
             found[name + "'"] = ((3 * c3 * d + 2 * c2) * d + c1) / (self.z_t * over)
         return found

@@ -15,7 +15,7 @@ from referee.stroke import segments
 
 GRAVITY = 9.80665
 GAS_FLOOR = 1e-6
-FADE = 0.05
+FADE = 0.01
 OUTLET_DROP = 1e-3
 LANDING_GAP = 0.01
 SEATED, FREE, ON_STOP = 0, 1, 2
@@ -94,16 +94,16 @@ class Check:
         F = alpha * r**2 * D + S * G / alpha * r**2 * B * X * abs(X)
         return Q, F
 
-    def mass(self, z):  # noqa: ARG002
-        """What stands before dw/dt [kg], the same at every lift."""
-        return self.m
+    def mass(self, z):
+        """What stands before dw/dt [kg] (M6b)."""
+        return self.m - self.A_s * self.c / (1 + (z / (FADE * self.r)) ** 2)
 
     def passage(self):
         """Inertance over density of the passage (M4)."""
         ball = self.V_b * (1 + self.tube.C_m) / self.A_cage**2
         return self.seat_length / self.A_s + self.cage_length / self.A_cage + ball
 
-    def net_force(self, F, z, w, a):
+    def net_force(self, Q, F, z, w, a):  # noqa: ARG002
         """M6a with M6b: right-hand side of m dw/dt; a is the piston's acceleration."""
         a_f = 0.0 if self.side > 0 else a
         s = (z / (FADE * self.r)) ** 2
@@ -308,8 +308,8 @@ class Model:
             more += of_hose
         if self.c:
             more += self._gas(y, x, p_p, p_L, (Q_i, Q_p, Q_pack))
-        N_i = inlet.net_force(F_i, z_i, w_i, a)
-        N_p = piston.net_force(F_p, z_p, w_p, a)
+        N_i = inlet.net_force(Q_i, F_i, z_i, w_i, a)
+        N_p = piston.net_force(Q_p, F_p, z_p, w_p, a)
         ball_i = (w_i, N_i / inlet.mass(z_i)) if modes[0] == FREE else (0.0, 0.0)
         ball_p = (w_p, N_p / piston.mass(z_p)) if modes[1] == FREE else (0.0, 0.0)
         rates = [

@@ -9,6 +9,7 @@ from scipy.optimize import brentq
 
 BLUNT = 0.05
 HOSE_BLUNT = 0.1
+FASTEST = 1e7
 PANELS, POINTS = 24, 12
 _x, _w = np.polynomial.legendre.leggauss(POINTS)
 LOGS = (np.arange(-PANELS, 0)[:, None] + (1 + _x) / 2).ravel()
@@ -32,10 +33,10 @@ class FlowCurve:
         return self.n == 1 and self.tau_y == 0
 
     def viscosity(self, rate):
-        """Viscosity at a shear rate >= 0 [Pa s]: the law's at the blunted rate."""
+        """Viscosity at a shear rate >= 0 [Pa s]: the law's at the blunted rate, constant beyond 1e7 1/s."""
         if self.newtonian:
             return self.mu
-        g = math.hypot(rate, self.blunt)
+        g = min(math.hypot(rate, self.blunt), FASTEST)
         return self.mu * (1 + (g / self.onset) ** 2) ** ((self.n - 1) / 2) + self.tau_y / g
 
     def in_pipe(self, W):

@@ -6,9 +6,12 @@ What may differ: the core's table of the viscosity (within 1e-6 of the law), and
 import numpy as np
 import pytest
 from referee.cases import SCENARIOS
+from referee.mixtures import packings, strainer, tip
 from referee.model import Model
 
 from balltravel.core.check import Law, law
+from balltravel.core.model import line_loss
+from balltravel.core.narrow import narrow_flow
 from balltravel.core.records import as_record
 from balltravel.files.read_write import read_scenario
 from balltravel.setup.parameters import core_parameters
@@ -73,3 +76,31 @@ def test_flow_and_force_are_those_of_the_series_of_edge_and_cage(within, name):
 @pytest.mark.parametrize("point", STEEP, ids=[one[0] for one in STEEP])
 def test_a_flow_near_none_past_the_edge_is_found(point):
     assert apart(scenario_of(point[0]), [point[1:]]).max() <= TABLE
+
+
+def parted(name):
+    """The thinning material in a lower with a tip, worn packings, a strainer and fittings."""
+    more = (*tip(4, 22, 8, "outlet.tip_length=3 mm"), *packings(80, 60))
+    more += strainer(200, 2.5, "sharp entry", "elbow 90 screwed", "ball valve reduced")
+    return read_scenario(SCENARIOS / "elastomer_thinning.toml", [*MATERIALS[name], *more])
+
+
+@pytest.mark.parametrize("name", [name for name in MATERIALS if name != "cone"])
+def test_tip_packings_and_line_pass_as_much_of_a_liquid_that_thins(within, name):
+    """Tip and packings by the flow under a drop, hoses with strainer and fittings by the loss at a flow: from
+    a hundredth of the mean flow on, where the core's table of the hose is within 1e-6 of its law."""
+    scenario, rng = parted(name), np.random.default_rng(11)
+    p, model = core_parameters(scenario), Model(scenario)
+    material, mean = as_record(p.material), model.A_c * model.S * model.f
+    narrow = ((p.outlet.tip, model.tip), (p.piston_packing, model.packing), (p.rod_packing, model.rod))
+    lines = ((p.suction, model.line), (p.outlet.line, model.hose))
+    found = []
+    for size in np.exp(rng.uniform(np.log(1e-2), np.log(3.0), 100)) * rng.choice([-1, 1], 100):
+        for core, other in narrow:
+            dp = 1e7 * size
+            flow = other.flow(dp)
+            found.append(narrow_flow(as_record(core), material.rheology, dp)[0] / flow - 1)
+        for core, other in lines:
+            found.append(line_loss(as_record(core), material, mean * size)[0] / other.loss(mean * size) - 1)
+    print(f"{name}: tip, packings and lines within {np.abs(found).max():.1e} at {len(found)} points")
+    within(found, TABLE)

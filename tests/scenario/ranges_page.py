@@ -45,7 +45,8 @@ def _written(key: str, mark: Typical) -> str:
         text = f"+- {amount}"
     if mark.acts_with:
         other, choices = mark.acts_with
-        text += f"; with `{other}` = {' or '.join(choices)}"
+        without = choices == (None,)
+        text += f"; without a `{other}`" if without else f"; with `{other}` = {' or '.join(choices)}"
     return text
 
 

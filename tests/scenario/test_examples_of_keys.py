@@ -27,6 +27,8 @@ def test_the_example_of_a_key_is_taken(key):
     quantity, names = quantity_of(field), names_of(field)
     if key == "drive.trace":
         assert value.endswith(".csv")
+    elif name == "table":
+        assert value.endswith(".nc")
     elif ViscosityReading in get_args(field.annotation):
         assert [reading_of(table, 1000.0).viscosity > 0.0 for table in value] == [True]
     elif quantity is not None:

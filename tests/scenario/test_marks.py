@@ -48,8 +48,9 @@ def needed_with(key):
     return mark.choices if mark and mark.selector == "material.flow" else ()
 
 
-def test_readings_and_a_measured_stroke_have_no_place_in_a_sweep():
-    assert set(NOT_SWEPT) == {"material.readings", "drive.trace"}
+def test_readings_and_what_stands_in_files_have_no_place_in_a_sweep():
+    files = {"drive.trace", "inlet_check.table", "piston_check.table"}
+    assert set(NOT_SWEPT) == {"material.readings", *files}
 
 
 @pytest.mark.parametrize(

@@ -251,6 +251,8 @@ def test_every_key_takes_a_range_or_says_why_not():
         "shims.thicknesses",
         "shims.below",
         "drive.trace",
+        "inlet_check.table",
+        "piston_check.table",
         "suction.fittings",
         "target.fill_fraction",
         "target.landing_speed",

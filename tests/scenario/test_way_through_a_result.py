@@ -6,6 +6,7 @@ from typing import get_args, get_origin
 
 import pytest
 
+from balltravel.closures.own.shape import shape_of_sizes, table_of_shape
 from balltravel.cycle.dataset import cycle_of, to_dataset
 from balltravel.cycle.run import run_cycle
 from balltravel.files.read_write import read_dataset, write_dataset
@@ -21,6 +22,7 @@ from balltravel.scenario.model import (
     with_values,
 )
 from balltravel.scenario.tables import NEEDED
+from balltravel.setup.parameters import geometry_of
 from balltravel.units import to_si
 from balltravel.units.keys import names_of
 
@@ -36,7 +38,16 @@ AT_ONE = (
     ViscosityReading(8.2, 1.0, 293.15, 0.1, "a cup", "rested"),
 )
 TRACE = tuple((0.25 * n, 0.09 * x) for n, x in enumerate((0.0, 0.3, 0.7, 1.0, 0.9, 0.5, 0.2, 0.0, 0.0)))
+
+
+def own_table(check):
+    """A table of that check of the invented lower, by numbers that nobody solved."""
+    shape = shape_of_sizes(geometry_of(getattr(scenario(), check)))
+    return table_of_shape(shape, 0.2, tuple((lift, *[0.1 + lift] * 6) for lift in (0.01, 0.1, 1.0, 2.0)))
+
+
 SPECIAL = {
+    **{f"{check}.table": [own_table(check), None] for check in ("inlet_check", "piston_check")},
     "material.readings": [(), READINGS, AT_ONE],
     "drive.trace": [TRACE],
     "shims.below": [(), (1,), (2, 1)],

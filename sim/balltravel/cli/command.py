@@ -54,7 +54,8 @@ class Command:
     whether ``--out`` may name a folder instead, which ``work`` then fills by itself; ``counts``: what its
     progress counts, empty where it has none; ``compiled``: whether it needs the compiled core; ``care``:
     whether its answer closes with the cautions; ``failures``: of an answer; ``file``: argparse's ``nargs`` of
-    the scenario file; ``reads``: whether that is read before; ``variant``: another row in this one's
+    the scenario file; ``reads``: whether that is read before, and ``reads_with``: by which further settings;
+    ``variant``: another row in this one's
     place, by the arguments.
     """
 
@@ -79,6 +80,7 @@ class Command:
     failures: Callable[..., Failures] = lambda *_: Failures(0, 1)
     file: str | None = None
     reads: bool = True
+    reads_with: tuple[str, ...] = ()
     variant: "Callable[[argparse.Namespace], Command | None]" = lambda _: None
 
 

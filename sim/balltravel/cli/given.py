@@ -2,7 +2,7 @@
 
 import argparse
 import os
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from balltravel.units.printable import printable
@@ -23,13 +23,15 @@ class NotWrittenError(Exception):
     """What was under way could not be kept; the message says why and what stays."""
 
 
-def read_file(arguments: argparse.Namespace) -> "ScenarioFile":
-    """Scenario file of a command line; raises RefusedError with every fault."""
+def read_file(arguments: argparse.Namespace, more: Sequence[str] = ()) -> "ScenarioFile":
+    """Scenario file of a command line, with further settings; raises RefusedError with every fault."""
     from balltravel.files.read_write import read_scenario_file
     from balltravel.scenario.model import ScenarioError
 
     try:
-        return read_scenario_file(arguments.file, arguments.settings, getattr(arguments, "grid", ()))
+        return read_scenario_file(
+            arguments.file, [*arguments.settings, *more], getattr(arguments, "grid", ())
+        )
     except ScenarioError as error:
         raise RefusedError(*map(str, error.faults)) from None
 

@@ -39,7 +39,7 @@ def run(command: Command, arguments: argparse.Namespace, so_far: SoFar) -> int:
     """Run a command; its exit code. Raises RefusedError for bad input, before anything is run."""
     command = command.variant(arguments) or command
     with shown_in(arguments.units or BOTH):
-        file = read_file(arguments) if arguments.file and command.reads else None
+        file = read_file(arguments, command.reads_with) if arguments.file and command.reads else None
     refuse_targets(arguments, command.folder)
     if command.compiled:
         announce_compilation()

@@ -11,6 +11,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from balltravel.closures.own.record import CheckTable
 from balltravel.closures.passages import off_axis_gain
 from balltravel.closures.resistance import Matrix, scalar, series
 from balltravel.closures.tube import tube_resistance
@@ -39,7 +40,7 @@ class CheckGeometry(NamedTuple):
     under a seated ball, if its seat is worn [m]. ``half_angle`` [rad] between axis and cone, 0 for a sharp
     edge, with the radius of the cone's mouth and the width of a band lapped to the ball; ``offset``: how far
     off its axis the cage lets the ball stand, 0 for a ball held on it (``off_axis``: the seat may let it less
-    far); ``family``: of the closures that it is computed by.
+    far); ``family``: of the closures that it is computed by; ``table``: its own solves, which go before.
     """
 
     seat_radius: float
@@ -55,6 +56,7 @@ class CheckGeometry(NamedTuple):
     land_width: float = 0.0
     offset: float = 0.0
     family: str = "closed form"
+    table: CheckTable | None = None
 
     @property
     def contact_radius(self) -> float:

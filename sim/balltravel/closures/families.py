@@ -7,15 +7,23 @@ set-up and the ranges follow from its record.
 from balltravel.closures.ball_over_seat import Array, CheckGeometry, loss_coefficient, rough_gap
 from balltravel.closures.by_closed_form import CLOSED_FORM
 from balltravel.closures.family import Family
+from balltravel.closures.own.by_own_table import OWN_TABLE
+from balltravel.closures.own.record import CheckTable
 from balltravel.closures.resistance import Matrix
 from balltravel.closures.table.by_table import TABULATED
 
 FAMILIES: dict[str, Family] = {family.name: family for family in (TABULATED, CLOSED_FORM)}
+"""Those that a scenario chooses from; a check with a table of its own has that, whatever is chosen."""
+
+
+def family_for(name: str, table: CheckTable | None) -> Family:
+    """The family of a check: that of its own table, if it has one, else the one of this name."""
+    return OWN_TABLE if table else FAMILIES[name]
 
 
 def family_of(geometry: CheckGeometry) -> Family:
     """The family that a check is computed by."""
-    return FAMILIES[geometry.family]
+    return family_for(geometry.family, geometry.table)
 
 
 def seat_and_cage(geometry: CheckGeometry, lift: Array, opening: bool = False) -> Matrix:

@@ -23,10 +23,10 @@ from balltravel.core.parameters import (
     FORWARD,
     FUNCTIONS,
     LIFT_INTERVALS,
-    MASS_OPEN,
-    MASS_SHUT,
+    MASS,
     OPENING_SLIP,
     SLIP,
+    STREAM,
 )
 
 Array = NDArray[np.float64]
@@ -96,7 +96,7 @@ def simplest(g: Array, alpha: Array, S: Array, k: Array, opening: Array | None =
     values[[CONDUCTANCE, ALPHA, SLIP]] = g, alpha, S
     values[OPENING_SLIP] = S if opening is None else opening
     values[[FORWARD, FORWARD + 1, BACKWARD, BACKWARD + 1]] = k
-    values[[MASS_SHUT, MASS_OPEN, COUPLING]] = 1.0
+    values[[STREAM, MASS, COUPLING]] = 1.0
     return values
 
 

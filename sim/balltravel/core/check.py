@@ -4,23 +4,11 @@ import math
 from dataclasses import dataclass
 from typing import NamedTuple
 
+from balltravel.core.inertia import Loss, coefficient_at, loss_at
 from balltravel.core.jit import kernel
 from balltravel.core.lift import TablePlace, cubic, place_of, shape_at
-from balltravel.core.parameters import (
-    ALPHA,
-    BACKWARD,
-    CONDUCTANCE,
-    FORWARD,
-    LIFT_FORCE,
-    OFFSET,
-    Check,
-    Material,
-)
+from balltravel.core.parameters import ALPHA, CONDUCTANCE, LIFT_FORCE, OFFSET, Check, Material
 from balltravel.core.thinning import Cage, Series, Viscosities, cage_at, series_at, viscosities
-
-TURBULENT = 1000.0
-"""Reynolds number of the seat bore at which the loss lies halfway between that of the laminar solves and the
-published turbulent one (M5h; our choice)."""
 
 
 @dataclass
@@ -58,24 +46,14 @@ class Terms(NamedTuple):
     lift_z: float
 
 
-class Loss(NamedTuple):
-    """Loss coefficients times gap^2 in one direction, laminar and turbulent, and the Reynolds number of
-    onset, with slopes [1/m]."""
-
-    laminar: float
-    laminar_z: float
-    turbulent: float
-    turbulent_z: float
-    onset: float
-    onset_z: float
-
-
 class Flow(NamedTuple):
-    """The flow past the ball, q = gap Y, at a viscosity, and what its derivatives need (M5c)."""
+    """The flow past the ball, q = gap Y, at a viscosity and one of its jet, and what its derivatives need
+    (M5c)."""
 
     coefficients: Loss
     head: float
     eta: float
+    jet: float
     b: float
     first: float
     first_root: float
@@ -83,6 +61,7 @@ class Flow(NamedTuple):
     k: float
     k_z: float
     k_R: float
+    k_J: float
     Y: float
     root: float
     loss: float
@@ -106,16 +85,6 @@ def terms_at(check: Check, place: TablePlace, z: float, w: float) -> Terms:
 
 
 @kernel
-def loss_at(check: Check, place: TablePlace, forward: bool) -> Loss:
-    """Loss coefficients for a flow in the open direction of the check, or back."""
-    first = FORWARD if forward else BACKWARD
-    laminar, laminar_z = cubic(check, place, first)
-    turbulent, turbulent_z = cubic(check, place, first + 1)
-    onset, onset_z = cubic(check, place, first + 2)
-    return Loss(laminar, laminar_z, turbulent, turbulent_z, onset, onset_z)
-
-
-@kernel
 def rooted(a: float, sk: float, N: float) -> tuple[float, float]:
     """Y with a Y + sk Y|Y| = N, and the slope of the left side there; smooth at N = 0, since a > 0."""
     # Below the seat sk may be slightly negative, for a trial step.
@@ -125,38 +94,28 @@ def rooted(a: float, sk: float, N: float) -> tuple[float, float]:
 
 @kernel
 def flow_past(
-    check: Check, density: float, place: TablePlace, m: Terms, eta: float, w: float, dp: float
+    check: Check, density: float, place: TablePlace, m: Terms, eta: float, jet: float, w: float, dp: float
 ) -> Flow:
     """The flow past the ball at a viscosity (M5c): once with the laminar coefficient, which gives the
-    Reynolds number, and then with the coefficient at that Reynolds number (M5h)."""
+    Reynolds number by the viscosity of the jet, and then with the coefficient at that number (M5h)."""
     r = check.seat_radius
     area = math.pi * r * r
     head = density / (2.0 * area * area)
     a, b = eta / r**3, m.e * r * r * w
     N = m.s * dp + a * b
-    loss = loss_at(check, place, N >= 0.0)
+    loss = loss_at(check, place, m.gap, m.gap_z, jet / eta, N >= 0.0)
     first, first_root = rooted(a, m.s * head * loss.laminar, N)
     # Of the gap's sign, so that the law goes on smoothly below the seat.
-    R = 2.0 * density * m.gap * abs(first) / (math.pi * r * eta)
-    late = R * R / (R * R + TURBULENT * TURBULENT)
-    late_R = 2.0 * R * TURBULENT * TURBULENT / (R * R + TURBULENT * TURBULENT) ** 2
-    on, on_R, on_0 = 1.0, 0.0, 0.0
-    if loss.onset > 0.0:
-        far = math.sqrt(R * R + loss.onset * loss.onset)
-        on, on_R, on_0 = R / far, loss.onset * loss.onset / far**3, -R * loss.onset / far**3
-    more = loss.turbulent - loss.laminar
-    level = loss.laminar + more * late
-    level_z = loss.laminar_z + (loss.turbulent_z - loss.laminar_z) * late
-    k = head * level * on
-    k_z = head * (level_z * on + level * on_0 * loss.onset_z)
-    k_R = head * (more * late_R * on + level * on_R)
-    Y, root = rooted(a, m.s * k, N)
-    return Flow(loss, head, eta, b, first, first_root, R, k, k_z, k_R, Y, root, k * Y * abs(Y))
+    R = 2.0 * density * m.gap * abs(first) / (math.pi * r * jet)
+    c = coefficient_at(loss, head, R)
+    Y, root = rooted(a, m.s * c.k, N)
+    lost = c.k * Y * abs(Y)
+    return Flow(loss, head, eta, jet, b, first, first_root, R, c.k, c.k_z, c.k_R, c.k_J, Y, root, lost)
 
 
 class Slopes(NamedTuple):
-    """How the flow past the ball (Y) and the pressure it loses (f) change with the drive N, with lift and
-    with viscosity, each with the other two held."""
+    """How the flow past the ball (Y) and the pressure it loses (f) change with the drive N, with lift, with
+    the viscosity and with that of the jet, each with the others held."""
 
     Y_N: float
     f_N: float
@@ -164,6 +123,8 @@ class Slopes(NamedTuple):
     f_z: float
     Y_eta: float
     f_eta: float
+    Y_jet: float
+    f_jet: float
 
 
 @kernel
@@ -173,7 +134,7 @@ def slopes_of(check: Check, density: float, m: Terms, f: Flow, w: float, dp: flo
     loss = f.coefficients
     per_first, per_root = 1.0 / f.first_root, 1.0 / f.root
     first2, square, twice = f.first * abs(f.first), f.Y * abs(f.Y), 2.0 * f.k * abs(f.Y)
-    turn = math.copysign(2.0 * density / (math.pi * r * f.eta), f.first)
+    turn = math.copysign(2.0 * density / (math.pi * r * f.jet), f.first)
     k_N = f.k_R * turn * m.gap * per_first
     Y_N = (1.0 - m.s * k_N * square) * per_root
     head = f.head
@@ -184,9 +145,14 @@ def slopes_of(check: Check, density: float, m: Terms, f: Flow, w: float, dp: flo
     Y_z = (N_z - (m.s_z * f.k + m.s * k_z) * square) * per_root
     a_eta = 1.0 / r**3
     N_eta = a_eta * f.b
+    # The jet's viscosity over that at the edge, J, changes both losses.
+    first_J = -m.s * head * loss.laminar_J * first2 * per_first
+    k_J = f.k_J + f.k_R * turn * m.gap * first_J
     first_eta = (N_eta - a_eta * f.first) * per_first
-    k_eta = f.k_R * (turn * m.gap * first_eta - f.reynolds / f.eta)
+    k_eta = f.k_R * turn * m.gap * first_eta - k_J * f.jet / (f.eta * f.eta)
     Y_eta = (N_eta - a_eta * f.Y - m.s * k_eta * square) * per_root
+    k_jet = k_J / f.eta - f.k_R * f.reynolds / f.jet
+    Y_jet = -m.s * k_jet * square * per_root
     return Slopes(
         Y_N,
         k_N * square + twice * Y_N,
@@ -194,6 +160,8 @@ def slopes_of(check: Check, density: float, m: Terms, f: Flow, w: float, dp: flo
         k_z * square + twice * Y_z,
         Y_eta,
         k_eta * square + twice * Y_eta,
+        Y_jet,
+        k_jet * square + twice * Y_jet,
     )
 
 
@@ -224,7 +192,7 @@ def law_at(
     m = terms_at(check, place, z, w)
     if material.rheology.step == 0.0:
         eta = material.rheology.viscosity
-        f = flow_past(check, material.density, place, m, eta, w, dp)
+        f = flow_past(check, material.density, place, m, eta, eta, w, dp)
         flow_and_force(check, m, f, w, dp, out)
         out.eta = out.cage = eta
         if slopes:
@@ -235,7 +203,7 @@ def law_at(
     v = viscosities(check, material, place, c, s, dp, slopes)
     more = v.cage / v.edge - 1.0
     thin = thinned(m, c, s, more)
-    f = flow_past(check, material.density, place, thin, v.edge, w, dp)
+    f = flow_past(check, material.density, place, thin, v.edge, v.jet, w, dp)
     flow_and_force(check, thin, f, w, dp, out)
     out.eta, out.cage = v.edge, v.cage
     if slopes:
@@ -359,10 +327,11 @@ def by_cage(m: Terms, thin: Terms, c: Cage, s: Series, more: float) -> Terms:
 def unchanged(f: Flow) -> Flow:
     """The flow with a loss that does not change."""
     k = f.coefficients
-    still = Loss(k.laminar, 0.0, k.turbulent, 0.0, k.onset, 0.0)
+    still = Loss(k.laminar, 0.0, k.laminar_J, k.turbulent, 0.0, k.onset, 0.0)
     return Flow(
-        still, f.head, f.eta, f.b, f.first, f.first_root, f.reynolds, f.k, 0.0, f.k_R, f.Y, f.root, f.loss
-    )
+        still, f.head, f.eta, f.jet, f.b, f.first, f.first_root, f.reynolds, f.k, 0.0, f.k_R, f.k_J, f.Y,
+        f.root, f.loss,
+    )  # fmt: skip
 
 
 @kernel
@@ -377,7 +346,7 @@ def with_viscosities(
     still: Derivatives,
     by_more: Derivatives,
 ) -> Derivatives:
-    """The derivatives with what drop, lift and speed change in both viscosities; ``still`` at given ones,
+    """The derivatives with what drop, lift and speed change in the viscosities; ``still`` at given ones,
     ``by_more`` (in the places of those by lift) by the cage's over that of the edge."""
     r = check.seat_radius
     d = slopes_of(check, material.density, m, f, w, dp)
@@ -386,12 +355,13 @@ def with_viscosities(
     ratio = v.cage / v.edge
     flow_edge = m.gap * d.Y_eta - ratio * flow_more
     force_edge = lifted * d.Y_eta - turned * d.f_eta - m.S * r * w - ratio * force_more
+    flow_jet, force_jet = m.gap * d.Y_jet, lifted * d.Y_jet - turned * d.f_jet
     # b = e r^2 w does not depend on the viscosity, so that the flow y changes as Y does.
     return Derivatives(
-        still.flow_dp + flow_edge * v.edge_dp + flow_more * v.cage_dp,
-        still.flow_z + flow_edge * v.edge_z + flow_more * v.cage_z,
-        still.flow_w + flow_edge * v.edge_w + flow_more * v.cage_w,
-        still.force_dp + force_edge * v.edge_dp + force_more * v.cage_dp,
-        still.force_z + force_edge * v.edge_z + force_more * v.cage_z,
-        still.force_w + force_edge * v.edge_w + force_more * v.cage_w,
+        still.flow_dp + flow_edge * v.edge_dp + flow_more * v.cage_dp + flow_jet * v.jet_dp,
+        still.flow_z + flow_edge * v.edge_z + flow_more * v.cage_z + flow_jet * v.jet_z,
+        still.flow_w + flow_edge * v.edge_w + flow_more * v.cage_w + flow_jet * v.jet_w,
+        still.force_dp + force_edge * v.edge_dp + force_more * v.cage_dp + force_jet * v.jet_dp,
+        still.force_z + force_edge * v.edge_z + force_more * v.cage_z + force_jet * v.jet_z,
+        still.force_w + force_edge * v.edge_w + force_more * v.cage_w + force_jet * v.jet_w,
     )

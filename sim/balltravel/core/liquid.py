@@ -1,24 +1,29 @@
 """The inertia of the liquid that a ball moves and that moves past it (M6b)."""
 
+import math
 from typing import NamedTuple
 
 from balltravel.core.jit import kernel
 from balltravel.core.lift import TablePlace
-from balltravel.core.parameters import COUPLING, MASS_OPEN, MASS_SHUT, Check, lift_rows
+from balltravel.core.parameters import COUPLING, MASS, STREAM, Check, lift_rows
 
-FADE = 0.05
-"""Lift in seat radii at which half the flow is taken to follow the piston: below, the seat holds it (M6b)."""
+FADE = 0.01
+"""Lift in seat radii at which half the push of the piston's flow is left; at 0 its seat holds it (M6b)."""
 
 
 class Inertia(NamedTuple):
-    """Added mass [kg] with its first and second derivative by lift, and the force per dQ/dt of the piston's
-    flow [kg/m2] with its slope."""
+    """Mass that the liquid adds to a ball [kg], the force per dQ/dt of the piston's flow [kg/m2], both with
+    slopes by lift; and first and second derivative by lift of the ball's own added mass [kg] and of the
+    inertia of a stream through the seat, over the square of its speed there [kg]."""
 
     mass: float
     mass_z: float
-    mass_zz: float
     coupling: float
     coupling_z: float
+    own_z: float
+    own_zz: float
+    stream_z: float
+    stream_zz: float
 
 
 @kernel
@@ -33,28 +38,32 @@ def bent(check: Check, place: TablePlace, column: int) -> tuple[float, float, fl
 
 
 @kernel
-def openness(check: Check, z: float) -> tuple[float, float, float]:
-    """How far the flow past a ball follows the piston: 0 on its seat, 1 well above; with two derivatives by
-    lift."""
+def openness(check: Check, z: float) -> tuple[float, float]:
+    """How far the flow past a ball follows the piston: 0 on its seat, 1 well above; with its slope."""
     reach = FADE * check.seat_radius
     s = z / reach
     base = 1.0 + s * s
-    return s * s / base, 2.0 * s / (reach * base**2), (2.0 - 6.0 * s * s) / (reach**2 * base**3)
+    return s * s / base, 2.0 * s / (reach * base**2)
 
 
 @kernel
 def inertia_at(check: Check, place: TablePlace, z: float) -> Inertia:
-    """The liquid's inertia at a lift: with the flow that the seat holds near it, with the piston's above."""
-    shut, shut_z, shut_zz = bent(check, place, MASS_SHUT)
-    wide, wide_z, wide_zz = bent(check, place, MASS_OPEN)
+    """The liquid's inertia at a lift. Near the seat, which holds the flow, the flow goes with the ball, and
+    above with the piston; what couples it to the ball is the ball's mass, and the piston's push."""
+    own, own_z, own_zz = bent(check, place, MASS)
+    _, stream_z, stream_zz = bent(check, place, STREAM)
     coupled, coupled_z, _ = bent(check, place, COUPLING)
-    o, o_z, o_zz = openness(check, z)
-    more, more_z, more_zz = wide - shut, wide_z - shut_z, wide_zz - shut_zz
+    o, o_z = openness(check, z)
     far, pull = check.added_mass, check.coupling_mass
+    with_piston, with_piston_z = coupled * o, coupled_z * o + coupled * o_z
+    held = math.pi * check.seat_radius * check.seat_radius * pull
     return Inertia(
-        far * (shut + more * o),
-        far * (shut_z + more_z * o + more * o_z),
-        far * (shut_zz + more_zz * o + 2.0 * more_z * o_z + more * o_zz),
-        pull * coupled * o,
-        pull * (coupled_z * o + coupled * o_z),
+        far * own - held * (coupled - with_piston),
+        far * own_z - held * (coupled_z - with_piston_z),
+        pull * with_piston,
+        pull * with_piston_z,
+        far * own_z,
+        far * own_zz,
+        far * stream_z,
+        far * stream_zz,
     )

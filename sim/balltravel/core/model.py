@@ -45,13 +45,14 @@ PARTS = 19
 class Ball:
     """A check at one instant: its law, the mass that moves with its ball [kg], the force per dQ/dt of the
     piston's flow [kg/m2], the force on the ball with weight, spring, stop film and the push of the liquid in
-    it [N], and the derivatives by lift and speed."""
+    it [N], and its derivatives by pressure drop, lift and speed."""
 
     law: Law = field(default_factory=Law)
     mass: float = 0.0
     mass_z: float = 0.0
     coupling: float = 0.0
     force: float = 0.0
+    force_dp: float = 0.0
     force_z: float = 0.0
     force_w: float = 0.0
 
@@ -173,14 +174,22 @@ def check_at(
     sheared, sheared_z = film_rate(check, z)
     rate = abs(w) * sheared
     mu, mu_rate = flow_curve(material.rheology, rate)
-    own = -spring(check, z) - mu * drag * w - 0.5 * i.mass_z * w * w
+    # The stream through the seat is faster than the ball by ``past`` (M6b).
+    area = math.pi * check.seat_radius * check.seat_radius
+    past = out.law.flow / area - w
+    carried = i.stream_z * (past + 0.5 * w) * w - 0.5 * i.own_z * w * w
+    own = -spring(check, z) - mu * drag * w + carried
     out.force = out.law.force - weight + surge * i.coupling + own
     if not slopes:
         return
     stiffer = mu * drag_z + mu_rate * abs(w) * sheared_z * drag
-    own_z = -check.spring_rate - stiffer * w - 0.5 * i.mass_zz * w * w
-    out.force_z = out.law.force_z + surge * i.coupling_z + own_z
-    out.force_w = out.law.force_w - (mu + mu_rate * rate) * drag - i.mass_z * w
+    by_flow = i.stream_z * w / area
+    carried_z = i.stream_zz * (past + 0.5 * w) * w - 0.5 * i.own_zz * w * w
+    own_z = -check.spring_rate - stiffer * w + carried_z
+    out.force_dp = out.law.force_dp + by_flow * out.law.flow_dp
+    out.force_z = out.law.force_z + by_flow * out.law.flow_z + surge * i.coupling_z + own_z
+    own_w = -(mu + mu_rate * rate) * drag + i.stream_z * past - i.own_z * w
+    out.force_w = out.law.force_w + by_flow * out.law.flow_w + own_w
 
 
 @kernel

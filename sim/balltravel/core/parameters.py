@@ -21,13 +21,13 @@ NO_MOTOR, HYDRAULIC, AIR = 0, 1, 2
 
 # Functions of lift in a check's table (M5, M6, M9), gap in seat radii: G/gap^2, alpha, S, S of a ball that
 # leaves; (alpha - kappa)/gap; in each direction K_p gap^2 of laminar flow, that of turbulent flow and the
-# Reynolds number of onset (M5h); K_L gap (M5j); over their values far from the seat the added mass with the
-# flow held by the seat, with the flow held by the piston, and the coupling; and for a liquid that thins the
-# cage's part R G/gap^2, alpha and S, the first shear rate at the edge (times gap^2) and in the cage, and the
-# second over the first (M9a).
+# Reynolds number of onset (M5h); K_L gap (M5j); over the added mass far from the seat the inertia of a stream
+# through the seat, over the square of its speed there, and the added mass, and the coupling over its value
+# far from the seat (M6b); and for a liquid that thins the cage's part R G/gap^2, alpha and S, the first shear
+# rate at the edge (times gap^2) and in the cage, and the second over the first (M9a).
 CONDUCTANCE, ALPHA, SLIP, OPENING_SLIP, OFFSET = range(5)
 FORWARD, BACKWARD = 5, 8
-LIFT_FORCE, MASS_SHUT, MASS_OPEN, COUPLING = range(11, 15)
+LIFT_FORCE, STREAM, MASS, COUPLING = range(11, 15)
 CAGE, CAGE_ALPHA, CAGE_SLIP, EDGE_RATE, EDGE_SECOND, CAGE_RATE, CAGE_SECOND = range(15, 22)
 FUNCTIONS = 22
 

@@ -53,7 +53,7 @@ def by_port(n: Moment, slope: float, by: Array) -> None:
     """What the port's pressure changes, times its slope, added to a row of derivatives of the parts."""
     by[INLET] += n.inlet.law.flow_dp * slope
     by[FORCE_ON_LINE] -= slope
-    by[FORCE_ON_INLET] += n.inlet.law.force_dp * slope
+    by[FORCE_ON_INLET] += n.inlet.force_dp * slope
     by[FREED_PORT] += n.port_gas.rate_p * slope
 
 
@@ -62,9 +62,9 @@ def by_lower(p: Parameters, n: Moment, driven: bool, slope: float, by: Array) ->
     """The same of the lower chamber's pressure."""
     inlet, piston = n.inlet.law, n.piston.law
     by[INLET] -= inlet.flow_dp * slope
-    by[FORCE_ON_INLET] -= inlet.force_dp * slope
+    by[FORCE_ON_INLET] -= n.inlet.force_dp * slope
     by[PISTON] += piston.flow_dp * slope
-    by[FORCE_ON_PISTON] += piston.force_dp * slope
+    by[FORCE_ON_PISTON] += n.piston.force_dp * slope
     by[PACKING] -= n.packing_dp * slope
     by[FREED_LOWER] += n.lower_gas.rate_p * slope
     if driven:
@@ -75,7 +75,7 @@ def by_lower(p: Parameters, n: Moment, driven: bool, slope: float, by: Array) ->
 def by_upper(p: Parameters, n: Moment, driven: bool, slope: float, by: Array) -> None:
     """The same of the upper chamber's pressure."""
     by[PISTON] -= n.piston.law.flow_dp * slope
-    by[FORCE_ON_PISTON] -= n.piston.law.force_dp * slope
+    by[FORCE_ON_PISTON] -= n.piston.force_dp * slope
     by[OUTLET] += n.outflow_dp * slope
     by[FORCE_ON_OUTLET] += slope
     by[PACKING] += n.packing_dp * slope

@@ -8,6 +8,7 @@ constants are fits to own solves (docs/closures.md, shear thinning).
 import math
 from typing import NamedTuple
 
+from balltravel.core.inertia import coefficient_at, loss_at
 from balltravel.core.jit import kernel
 from balltravel.core.lift import TablePlace, cubic
 from balltravel.core.parameters import (
@@ -28,6 +29,9 @@ from balltravel.core.rheology import Rheology, at_square
 
 EDGE_SHARE, CAGE_SHARE = 0.819, 0.938
 """Share of the loss at the edge, and in the cage, that is sheared at the first of its two rates."""
+
+JET_SHARE = 0.35
+"""The same of the jet behind the edge: what its Reynolds number is made of."""
 
 EDGE_BALL, CAGE_BALL = 1.765, 0.998
 """Shear rate by the ball's own motion, over its speed by its radius."""
@@ -63,8 +67,8 @@ class Mean(NamedTuple):
 
 
 class Viscosities(NamedTuple):
-    """Viscosity at the edge [Pa s] and that in the cage, with their derivatives by pressure drop, lift and
-    ball speed."""
+    """Viscosity at the edge [Pa s], that in the cage and that of the jet, with their derivatives by pressure
+    drop, lift and ball speed."""
 
     edge: float
     edge_dp: float
@@ -74,6 +78,19 @@ class Viscosities(NamedTuple):
     cage_dp: float
     cage_z: float
     cage_w: float
+    jet: float
+    jet_dp: float
+    jet_z: float
+    jet_w: float
+
+
+class Pair(NamedTuple):
+    """Viscosities at two shear rates with their slopes by the rates' squares."""
+
+    first: float
+    first_by: float
+    second: float
+    second_by: float
 
 
 @kernel
@@ -86,21 +103,26 @@ def cage_at(check: Check, place: TablePlace) -> Cage:
 
 
 @kernel
-def mean_viscosity(
-    rheology: Rheology, share: float, rate: float, second: float, flow: float, ball: float
-) -> Mean:
-    """Mean of the viscosities at hypot(rate flow, ball) and at hypot(second rate flow, ball)."""
+def pair_at(rheology: Rheology, rate: float, second: float, flow: float, ball: float) -> Pair:
+    """Viscosities at hypot(rate flow, ball) and at hypot(second rate flow, ball)."""
+    square = rate * flow * (rate * flow)
+    at_first, first_by = at_square(rheology, square + ball * ball)
+    at_second, second_by = at_square(rheology, second * second * square + ball * ball)
+    return Pair(at_first, first_by, at_second, second_by)
+
+
+@kernel
+def mean_of(pair: Pair, share: float, rate: float, second: float, flow: float, ball: float) -> Mean:
+    """Mean of both viscosities, of which the first has a share."""
     of_flow = rate * flow
     square, less = of_flow * of_flow, second * second
-    at_first, first_by = at_square(rheology, square + ball * ball)
-    at_second, second_by = at_square(rheology, less * square + ball * ball)
-    by_square = share * first_by + (1.0 - share) * less * second_by
+    by_square = share * pair.first_by + (1.0 - share) * less * pair.second_by
     return Mean(
-        share * at_first + (1.0 - share) * at_second,
+        share * pair.first + (1.0 - share) * pair.second,
         2.0 * of_flow * rate * by_square,
         2.0 * of_flow * flow * by_square,
-        2.0 * (1.0 - share) * second * square * second_by,
-        2.0 * ball * (share * first_by + (1.0 - share) * second_by),
+        2.0 * (1.0 - share) * second * square * pair.second_by,
+        2.0 * ball * (share * pair.first_by + (1.0 - share) * pair.second_by),
     )
 
 
@@ -169,6 +191,17 @@ def series_at(
     return Series(w / check.seat_radius, gap, gap_z, g, g_z, share, share_z, past, past_z, over, over_z)
 
 
+class Head(NamedTuple):
+    """Pressure that the flow past the ball loses by inertia, times G/gap^2, with its slopes by that flow, by
+    the viscosities at the edge and of the jet and by lift, each with the others held."""
+
+    lost: float
+    by_Y: float
+    by_edge: float
+    by_jet: float
+    by_lift: float
+
+
 class Balance(NamedTuple):
     """The pressures in series at a flow U = y_edge/(gap^2 r^3) [1/s], over what is missing of the drop, times
     G/gap^2: with its slope by U, and what the slopes by lift and speed are made of."""
@@ -177,31 +210,51 @@ class Balance(NamedTuple):
     missing_U: float
     edge: Mean
     cage: Mean
+    jet: Mean
     through_cage: float
-    Y: float
-    k: float
-    k_z: float
+    head: Head
+
+
+@kernel
+def head_at(
+    check: Check, material: Material, place: TablePlace, s: Series, Y: float, edge: float, jet: float
+) -> Head:
+    """At a flow past the ball q = gap Y, with the loss coefficient at its Reynolds number (M5h)."""
+    area = math.pi * check.seat_radius * check.seat_radius
+    turn = 2.0 * material.density * abs(Y) / (math.pi * check.seat_radius * jet)
+    R = turn * s.gap
+    loss = loss_at(check, place, s.gap, s.gap_z, jet / edge, Y >= 0.0)
+    c = coefficient_at(loss, 0.5 * material.density / (area * area), R)
+    square = s.g * Y * abs(Y)
+    return Head(
+        c.k * square,
+        s.g * abs(Y) * (2.0 * c.k + c.k_R * R),
+        -c.k_J * jet / (edge * edge) * square,
+        (c.k_J / edge - c.k_R * R / jet) * square,
+        (c.k_z + c.k_R * turn * s.gap_z) * square,
+    )
 
 
 @kernel
 def balance(
     check: Check, material: Material, place: TablePlace, c: Cage, s: Series, r: Rates, dp: float, U: float
 ) -> Balance:
-    """eta_e U share + R eta_c y_c + g (k Y|Y| - dp), which rises with U; inertia by the laminar loss."""
+    """eta_e U share + R eta_c y_c + g (k Y|Y| - dp), which rises with U."""
     turn = check.seat_radius / check.ball_radius * s.W
-    edge = mean_viscosity(material.rheology, EDGE_SHARE, r.edge, r.edge_second, U, EDGE_BALL * turn)
+    pair = pair_at(material.rheology, r.edge, r.edge_second, U, EDGE_BALL * turn)
+    edge = mean_of(pair, EDGE_SHARE, r.edge, r.edge_second, U, EDGE_BALL * turn)
+    jet = mean_of(pair, JET_SHARE, r.edge, r.edge_second, U, EDGE_BALL * turn)
     y = s.gap * s.gap * U + s.over * s.W
-    cage = mean_viscosity(material.rheology, CAGE_SHARE, r.cage, r.cage_second, y, CAGE_BALL * turn)
+    inner = pair_at(material.rheology, r.cage, r.cage_second, y, CAGE_BALL * turn)
+    cage = mean_of(inner, CAGE_SHARE, r.cage, r.cage_second, y, CAGE_BALL * turn)
     Y = check.seat_radius**3 * (s.gap * U + s.past * s.W)
-    area = math.pi * check.seat_radius * check.seat_radius
-    level, level_z = cubic(check, place, FORWARD if Y >= 0.0 else BACKWARD)
-    k, k_z = 0.5 * material.density / (area * area) * level, 0.5 * material.density / (area * area) * level_z
-    lost = s.g * (k * Y * abs(Y) - dp)
-    missing = edge.eta * U * s.share + c.R * cage.eta * y + lost
+    head = head_at(check, material, place, s, Y, edge.eta, jet.eta)
+    missing = edge.eta * U * s.share + c.R * cage.eta * y + (head.lost - s.g * dp)
     slope = s.share * (edge.eta + U * edge.by_flow)
     slope += c.R * s.gap * s.gap * (cage.eta + y * cage.by_flow)
-    slope += 2.0 * s.g * k * abs(Y) * check.seat_radius**3 * s.gap
-    return Balance(missing, slope, edge, cage, y, Y, k, k_z)
+    slope += head.by_Y * check.seat_radius**3 * s.gap
+    slope += head.by_edge * edge.by_flow + head.by_jet * jet.by_flow
+    return Balance(missing, slope, edge, cage, jet, y, head)
 
 
 @kernel
@@ -250,16 +303,15 @@ def flow_of(
 def last(s: Series, b: Balance, U: float, step: float) -> Balance:
     """The balance after a last step, along its slopes."""
     inner = s.gap * s.gap * step
-    edge, cage = b.edge, b.cage
+    edge, cage, jet = b.edge, b.cage, b.jet
     return Balance(
         U + step,
         b.missing_U,
         Mean(edge.eta + edge.by_flow * step, edge.by_flow, edge.by_rate, edge.by_second, edge.by_ball),
         Mean(cage.eta + cage.by_flow * inner, cage.by_flow, cage.by_rate, cage.by_second, cage.by_ball),
+        Mean(jet.eta + jet.by_flow * step, jet.by_flow, jet.by_rate, jet.by_second, jet.by_ball),
         b.through_cage + inner,
-        b.Y,
-        b.k,
-        b.k_z,
+        b.head,
     )
 
 
@@ -281,29 +333,36 @@ def between(low: float, high: float, U: float) -> float:
 def viscosities(
     check: Check, material: Material, place: TablePlace, c: Cage, s: Series, dp: float, slopes: bool
 ) -> Viscosities:
-    """Both viscosities, with derivatives by the implicit function if ``slopes`` are asked for."""
+    """The viscosities, with derivatives by the implicit function if ``slopes`` are asked for."""
     r = rates_at(check, place)
     b = flow_of(check, material, place, c, s, r, dp)
     if not slopes:
-        return Viscosities(b.edge.eta, 0.0, 0.0, 0.0, b.cage.eta, 0.0, 0.0, 0.0)
+        return Viscosities(b.edge.eta, 0.0, 0.0, 0.0, b.cage.eta, 0.0, 0.0, 0.0, b.jet.eta, 0.0, 0.0, 0.0)
     U = b.missing
     # Slopes at the very flow: beside a fast ball they are differences of far larger numbers.
-    b = balance(check, material, place, c, s, r, dp, U)
-    y, e, cage = b.through_cage, b.edge, b.cage
+    return with_slopes(check, c, s, r, balance(check, material, place, c, s, r, dp, U), U)
+
+
+@kernel
+def with_slopes(check: Check, c: Cage, s: Series, r: Rates, b: Balance, U: float) -> Viscosities:
+    """The viscosities of a balance in which nothing is missing, with derivatives."""
+    y, e, cage, jet, head = b.through_cage, b.edge, b.cage, b.jet, b.head
     radius, turn = check.seat_radius, 1.0 / check.ball_radius
-    pull = 2.0 * s.g * b.k * abs(b.Y) * radius**3
     by_dp = s.g / b.missing_U
     edge_w, cage_w = e.by_ball * EDGE_BALL * turn, cage.by_ball * CAGE_BALL * turn
-    y_w = s.over / radius
+    jet_w, y_w = jet.by_ball * EDGE_BALL * turn, s.over / radius
     missing_w = s.share * U * edge_w + c.R * ((cage.eta + y * cage.by_flow) * y_w + y * cage_w)
-    by_w = -(missing_w + pull * s.past / radius) / b.missing_U
+    missing_w += head.by_Y * radius * radius * s.past + head.by_edge * edge_w + head.by_jet * jet_w
+    by_w = -missing_w / b.missing_U
     edge_z = e.by_rate * r.edge_z + e.by_second * r.edge_second_z
     cage_z = cage.by_rate * r.cage_z + cage.by_second * r.cage_second_z
+    jet_z = jet.by_rate * r.edge_z + jet.by_second * r.edge_second_z
     y_z = 2.0 * s.gap * s.gap_z * U + s.over_z * s.W
     missing_z = s.share_z * e.eta * U + s.share * U * edge_z + c.R_z * cage.eta * y
     missing_z += c.R * ((cage.eta + y * cage.by_flow) * y_z + y * cage_z)
     missing_z += (e.eta * U * s.share + c.R * cage.eta * y) * (-s.g_z / s.g)
-    missing_z += s.g * b.k_z * b.Y * abs(b.Y) + pull * (s.gap_z * U + s.past_z * s.W)
+    missing_z += head.by_Y * radius**3 * (s.gap_z * U + s.past_z * s.W)
+    missing_z += head.by_edge * edge_z + head.by_jet * jet_z + head.by_lift
     by_z = -missing_z / b.missing_U
     inner = s.gap * s.gap
     return Viscosities(
@@ -315,4 +374,8 @@ def viscosities(
         cage.by_flow * inner * by_dp,
         cage.by_flow * (inner * by_z + y_z) + cage_z,
         cage.by_flow * (inner * by_w + y_w) + cage_w,
+        jet.eta,
+        jet.by_flow * by_dp,
+        jet.by_flow * by_z + jet_z,
+        jet.by_flow * by_w + jet_w,
     )

@@ -90,7 +90,12 @@ def _check_cautions(name: str, check: Check, travel: float, scenario: Scenario) 
             "flow; still more of a material that thins); "
             "`--set closures.ball_position=touching` computes that case."
         )
-    if check.seat == "cone":
+    if check.table:
+        yield (
+            f"{name}: by its own table of solves for slow flow; what inertia and shear thinning change there "
+            "is taken from the nearest sharp edge."
+        )
+    elif check.seat == "cone":
         yield (
             f"{name}: on a cone the pressure drop is known within 14 % in slow flow of a Newtonian material, "
             "worse in other flow, and the time at which the ball seats depends on the surface roughness "

@@ -5,13 +5,13 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from balltravel.files.shop import READINGS, VISCOSITY, density_of, names_material
-from balltravel.files.values import CompanionReader, Entry, readings_of, trace_of, value_of
+from balltravel.files.values import CompanionReader, Entry, readings_of, table_of, trace_of, value_of
 from balltravel.material.reading_text import tells_readings
 from balltravel.scenario.model import ScenarioError
 from balltravel.scenario.ranges import belongs_elsewhere, exact, is_range, range_of, with_density
 from balltravel.scenario.rules.all import Fault
 from balltravel.scenario.rules.ranges import EXAMPLE
-from balltravel.scenario.tables import TYPICAL
+from balltravel.scenario.tables import FILES, TYPICAL
 from balltravel.units import is_kinematic, shown
 from balltravel.units.spread import Spread
 
@@ -79,6 +79,8 @@ def _take(entry: Entry, read: ValuesRead, read_companion: CompanionReader | None
         read.values[entry.key] = readings_of(entry, read.values)
     elif entry.key == TRACE:
         read.values[entry.key] = trace_of(entry, read_companion)
+    elif entry.key in FILES:
+        read.values[entry.key] = table_of(entry, read_companion)
     else:
         read.values[entry.key] = value_of(entry, density)
         if is_kinematic(entry.raw):

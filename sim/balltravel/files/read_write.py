@@ -62,7 +62,7 @@ def read_scenario_file(
     data = scenario_bytes(path)
     text = _decoded(data, str(path))
     scenario, sweep, week, units = parse_scenario(
-        text, str(path), settings, grid, lambda name: companion_text(path, name)
+        text, str(path), settings, grid, lambda name: companion_bytes(path, name)
     )
     return ScenarioFile(scenario, sweep, text, hashlib.sha256(data).hexdigest(), week, units)
 
@@ -73,7 +73,7 @@ def reader_of_file(
     """Reads a file that has been read once more with these settings and further ones, without opening it."""
 
     def read(further: Sequence[str]) -> Scenario:
-        read_companion = lambda name: companion_text(Path(path), name)  # noqa: E731
+        read_companion = lambda name: companion_bytes(Path(path), name)  # noqa: E731
         return parse_scenario(given.text, str(path), [*settings, *further], (), read_companion).scenario
 
     return read
@@ -124,8 +124,8 @@ def scenario_bytes(path: Path) -> bytes:
     return data
 
 
-def companion_text(path: Path, name: str) -> str:
-    """Text of a file that a scenario names, relative to the scenario's own folder; raises OSError or
+def companion_bytes(path: Path, name: str) -> bytes:
+    """What a file holds that a scenario names, relative to the scenario's own folder; raises OSError or
     ValueError."""
     other = path.parent / name
     if other.exists() and not other.is_file():
@@ -134,7 +134,7 @@ def companion_text(path: Path, name: str) -> str:
         data = file.read(LARGEST_SCENARIO + 1)
     if len(data) > LARGEST_SCENARIO:
         raise OSError(0, f"larger than {LARGEST_SCENARIO // 1024} kB")
-    return data.decode("utf-8-sig")
+    return data
 
 
 def _unusable(path: Path, given: str, line: int = 0) -> ScenarioError:

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any, Literal, get_args, get_origin
 
+from balltravel.closures.own.record import CheckTable
 from balltravel.material.reading_ranges import table_of_range
 from balltravel.material.reading_text import tells_readings
 from balltravel.material.viscosity_reading import EXAMPLES, ViscosityReading, reading_of
@@ -18,7 +19,7 @@ from balltravel.scenario.model import (
 from balltravel.scenario.rules.all import Fault
 from balltravel.scenario.stroke_trace import EXAMPLE as TRACE_EXAMPLE
 from balltravel.scenario.stroke_trace import read_trace
-from balltravel.scenario.tables import NEEDED, printable_title
+from balltravel.scenario.tables import FILES, NEEDED, printable_title
 from balltravel.units import UnitError, cut, shown, to_si
 from balltravel.units.keys import Names, choice_error, names_of
 
@@ -26,8 +27,11 @@ MOST_READINGS = 200
 SHIM_NUMBERS = "an array of shim numbers, counted from 1"
 _LARGEST_NUMBER = 10**6
 
-CompanionReader = Callable[[str], str]
-"""Reads the text of a file that a scenario names; raises OSError or ValueError where there is none."""
+CompanionReader = Callable[[str], bytes]
+"""Reads a file that a scenario names; raises OSError or ValueError where there is none."""
+
+NO_TABLE = "none"
+"""Written for a check that has no table of its own."""
 
 
 @dataclass(frozen=True)
@@ -141,7 +145,7 @@ def trace_of(entry: Entry, read_companion: CompanionReader | None) -> tuple[tupl
     if not isinstance(entry.raw, str) or read_companion is None:
         raise ScenarioError([entry.fault(f"{shown(entry.raw)} given", allowed, TRACE_EXAMPLE)])
     try:
-        return read_trace(read_companion(entry.raw))
+        return read_trace(read_companion(entry.raw).decode("utf-8-sig"))
     except UnitError as error:
         raise ScenarioError(
             [entry.fault(f"{cut(entry.raw)}: {error.given}", error.allowed, error.example)]
@@ -149,6 +153,25 @@ def trace_of(entry: Entry, read_companion: CompanionReader | None) -> tuple[tupl
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or "no text in UTF-8"
         raise ScenarioError([entry.fault(f"{shown(entry.raw)}: {reason}", allowed, TRACE_EXAMPLE)]) from None
+
+
+def table_of(entry: Entry, read_companion: CompanionReader | None) -> CheckTable | None:
+    """A check's own table from the file that is named; raises ScenarioError."""
+    from balltravel.files.check_table import table_from
+
+    if entry.raw == NO_TABLE:
+        return None
+    allowed, example = f"the name of a file that {MAKER} made, or none", FILES[entry.key]
+    if not isinstance(entry.raw, str) or read_companion is None:
+        raise ScenarioError([entry.fault(f"{shown(entry.raw)} given", allowed, example)])
+    try:
+        return table_from(read_companion(entry.raw))
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or next(iter(str(error).splitlines()), "unreadable")
+        raise ScenarioError([entry.fault(f"{shown(entry.raw)}: {reason}", allowed, example)]) from None
+
+
+MAKER = "balltravel check-table"
 
 
 def _numbers(entry: Entry) -> tuple[int, ...]:

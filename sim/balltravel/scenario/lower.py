@@ -7,7 +7,17 @@ from typing import Annotated, Any, Literal
 from pydantic import Field
 
 from balltravel.closures.families import FAMILIES
-from balltravel.units.keys import Names, NeededWith, Quantity, Silent, Table, diameter, only_with
+from balltravel.closures.own.record import CheckTable
+from balltravel.units.keys import (
+    Names,
+    NeededWith,
+    NotSwept,
+    Quantity,
+    Silent,
+    Table,
+    diameter,
+    only_with,
+)
 from balltravel.units.typical import BORED, CALIPER, MEMORY, OUR_CHOICE, PRACTICE, Typical
 
 DEAD_VOLUME_SHARE = 0.2
@@ -25,6 +35,7 @@ DeadVolume = Annotated[
 Travel = Annotated[float, Quantity("length", 0.0, 0.2, "5 mm"), CALIPER]
 Spring = Typical(f"coil springs off the shelf ({PRACTICE})", factor=1.1)
 
+_TABLE_SWEPT = NotSwept("a table swept", "keys with numbers or names", '"inlet_check.leak_gap" = ["0 um"]')
 _ON_CONE, _WITH_RIBS = NeededWith("seat", ("cone",)), NeededWith("cage", ("ribs",))
 
 STEEPEST, FLATTEST = 0.3, 1.3
@@ -90,6 +101,7 @@ class Check(Table):
             choices=("edge", "cone"),
             weights=(3.0, 1.0),
             companions=(("cone", cone_that_fits),),
+            acts_with=("table", (None,)),
             of_default=True,
         ),
     ] = "edge"
@@ -123,6 +135,7 @@ class Check(Table):
     surface_roughness: Annotated[
         float, Quantity("length", 1e-8, 1e-3, "2 um"), Typical(f"lapped to worn ({MEMORY})", factor=3.0)
     ] = 2e-6
+    table: Annotated[CheckTable | None, _TABLE_SWEPT, Silent()] = None
 
     @property
     def contact_diameter(self) -> float:

@@ -69,6 +69,13 @@ FIELDS: dict[str, FieldInfo] = {
 """Dotted key -> its field, in the order of the scenario; ``title`` is apart."""
 
 
+FILES = {
+    "drive.trace": TRACE_EXAMPLE,
+    "inlet_check.table": 'table = "foot_valve.nc"',
+    "piston_check.table": 'table = "piston_check.nc"',
+}
+"""Keys that name a file beside the scenario, with an example of each."""
+
 _PLACES = [(key, *key.split(".")) for key in FIELDS]
 """Dotted keys, with their table and their name in it."""
 
@@ -156,5 +163,5 @@ def example_of(key: str) -> str:
     choices = get_args(field.annotation)
     value = quantity.written() if quantity else "[1, 2]" if int in choices else f'"{choices[0]}"'
     value = f"[{EXAMPLES[0]}]" if ViscosityReading in choices else value
-    value = TRACE_EXAMPLE.partition(" = ")[2] if key == "drive.trace" else value
+    value = FILES[key].partition(" = ")[2] if key in FILES else value
     return f"{name} = {value}"

@@ -93,6 +93,7 @@ def geometry_of(
         check.seat_land_width,
         share * (check.cage_diameter - check.ball_diameter) / 2.0,
         closures.resistance,
+        check.table,
     )
 
 

@@ -7,7 +7,7 @@ from typing import NamedTuple
 import numpy as np
 
 from balltravel.closures.ball_over_seat import OVER_SEAT
-from balltravel.closures.families import FAMILIES
+from balltravel.closures.families import family_for
 from balltravel.closures.table.beyond_creeping import EXPONENTS
 from balltravel.closures.table.edge_and_cage import BORE_SHEAR
 from balltravel.closures.tube import IN_CAGE
@@ -34,11 +34,12 @@ class Use(NamedTuple):
 
 def uses_of(s: Scenario) -> tuple[Use, ...]:
     """Every use of a closure, in the core's order (``core.excursions``)."""
-    family, tip = FAMILIES[s.closures.resistance], has_tip(s.outlet)
+    tip = has_tip(s.outlet)
     thins = not is_newtonian(s.material)
-    of_check = (OVER_SEAT, IN_CAGE, family.lifts, family.reynolds)
     uses = []
-    for place in ("inlet check", "piston check"):
+    for place, check in (("inlet check", s.inlet_check), ("piston check", s.piston_check)):
+        family = family_for(s.closures.resistance, check.table)
+        of_check = (OVER_SEAT, IN_CAGE, family.lifts, family.reynolds)
         uses += [Use(place, limits) for limits in of_check] + [Use(place, EXPONENTS, thins)]
     return (
         *uses,

@@ -109,8 +109,10 @@ def _alternatives(scenario: Scenario) -> Iterator[_Alternative]:
     """What may be otherwise, one at a time."""
     yield from _thinning(scenario)
     for name in ("inlet", "piston"):
-        key = f"{name}_check.seat"
-        other = "cone" if getattr(scenario, f"{name}_check").seat == "edge" else "edge"
+        key, check = f"{name}_check.seat", getattr(scenario, f"{name}_check")
+        if check.table:  # its seat is known
+            continue
+        other = "cone" if check.seat == "edge" else "edge"
         what = f"the seat of the {name} check is a{'n edge' if other == 'edge' else ' cone'}"
         yield from _changed(what, scenario, {key: other})
     other = "touching" if scenario.closures.ball_position == "centred" else "centred"

@@ -14,10 +14,12 @@ from balltravel.bench.new.known import Known, in_inches
 from balltravel.bench.new.lines import Line, Lines, in_us_units, scenario_text
 from balltravel.files.document import read_entries
 from balltravel.files.draft import Draft
-from balltravel.files.read_write import companion_text
+from balltravel.files.read_write import companion_bytes
+from balltravel.files.values import NO_TABLE
 from balltravel.files.week import parse_scenario
 from balltravel.scenario.model import TABLES, Scenario, ScenarioError
 from balltravel.scenario.shims import travel_of
+from balltravel.scenario.tables import FILES
 from balltravel.units import to_text
 from balltravel.units.systems import US
 
@@ -26,7 +28,6 @@ AS_BEFORE = ""
 
 OF_TRAVEL = ("shims", "below", "travel")
 DEAD_VOLUMES = ("lower.lower_dead_volume", "lower.upper_dead_volume")
-TRACE = "drive.trace"
 
 
 @dataclass(frozen=True)
@@ -59,11 +60,12 @@ def shown_value(raw: Any) -> str:
 def read_base(text: str, name: str, target: str | Path) -> Base:
     """The lower of a file's text; a trace beside it is named from the ``target``'s folder. Raises
     ScenarioError with every fault."""
-    parsed = parse_scenario(text, name, read_companion=lambda other: companion_text(Path(name), other))
+    parsed = parse_scenario(text, name, read_companion=lambda other: companion_bytes(Path(name), other))
     scenario = parsed.scenario
     raw = {key: entry.raw for key, entry in read_entries(text, name).entries.items()}
-    if TRACE in raw:
-        raw[TRACE] = os.path.relpath(Path(name).parent / raw[TRACE], Path(target).parent)
+    for key in FILES.keys() & raw.keys():
+        if raw[key] != NO_TABLE:
+            raw[key] = os.path.relpath(Path(name).parent / raw[key], Path(target).parent)
     travel = travel_of(scenario.inlet_check.base_travel, scenario.shims.thicknesses, scenario.shims.below)
     return Base(os.path.basename(name), raw, to_text(round(travel, 9), "length", 6), parsed.units)
 
@@ -128,8 +130,8 @@ def _in_inches(draft: Draft, system: str | None) -> bool:
     return system == US if system else bool(in_inches(draft.typed))
 
 
-def _beside(target: str | Path) -> Callable[[str], str]:
-    return lambda name: companion_text(Path(target), name)
+def _beside(target: str | Path) -> Callable[[str], bytes]:
+    return lambda name: companion_bytes(Path(target), name)
 
 
 def _title(target: str | Path) -> str:

@@ -97,7 +97,7 @@ def _written(job: Job, calibration: "Calibration") -> str:
 
     from balltravel.bench.calibrate.text_of import calibrated_text
     from balltravel.files.draft import write_text
-    from balltravel.files.read_write import FileError, companion_text
+    from balltravel.files.read_write import FileError, companion_bytes
     from balltravel.files.week import parse_scenario
 
     path: str | None = job.arguments.target
@@ -109,7 +109,7 @@ def _written(job: Job, calibration: "Calibration") -> str:
     assert job.file is not None
     source = os.path.basename(job.arguments.observed)
     text = calibrated_text(job.file.text, calibration, date.today(), source)
-    parse_scenario(text, path, read_companion=lambda name: companion_text(Path(path), name))
+    parse_scenario(text, path, read_companion=lambda name: companion_bytes(Path(path), name))
     try:
         write_text(text, path)
     except FileError as error:

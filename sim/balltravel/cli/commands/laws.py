@@ -155,4 +155,47 @@ RESISTANCE = Command(
     variant=_resistance_variant,
 )
 
-LAWS = (MATERIAL, RESISTANCE)
+
+def _check_table(job: Job) -> tuple[Any, ...]:
+    from balltravel.estimate.own_table import own_table
+    from balltravel.files.check_table import profile_text
+    from balltravel.scenario.model import ScenarioError
+
+    path = job.arguments.profile
+    try:
+        profile = None if path is None else profile_text(path)
+        own = own_table(job.scenario, job.arguments.of, profile, job.progress)
+        return own, job.arguments.out
+    except ScenarioError as error:
+        raise RefusedError(*map(str, error.faults)) from None
+    except (ImportError, OSError) as error:  # OSError: gmsh without a library of the system
+        raise RefusedError(f"check-table: {error}; needed: the extra fem (gmsh, scikit-fem)") from None
+
+
+CHECK_TABLE = Command(
+    "check-table",
+    "Solve the flow in one check by finite elements, for a table that a scenario names.",
+    _check_table,
+    "report.text.resistance:check_table_text",
+    "report.text.resistance:check_table_dict",
+    dataset=lambda own, _: own.dataset(),
+    writes="the table",
+    options=(
+        option("--of", choices=("inlet", "piston"), default="inlet", help="which check (inlet)"),
+        option(
+            "--profile",
+            metavar="FILE.csv",
+            help="seat and cage as drawn, columns r and z, instead of the sizes in the scenario",
+        ),
+    ),
+    examples=(
+        "check-table scenarios/primer_conical_seat.toml --out foot_valve.nc",
+        "check-table mine.toml --profile foot_valve.csv --out foot_valve.nc",
+    ),
+    counts="lifts",
+    compiled=False,
+    care=False,
+    reads_with=("inlet_check.table=none", "piston_check.table=none"),
+)
+
+LAWS = (MATERIAL, RESISTANCE, CHECK_TABLE)

@@ -24,7 +24,7 @@ from skfem import (
 )
 from skfem.helpers import ddot, div, sym_grad
 
-from balltravel.closures.fem.section import RUN, Section, mesh_of
+from balltravel.closures.fem.section import Section, mesh_of
 
 Array = NDArray[np.float64]
 QUADRATURE = 6
@@ -118,7 +118,7 @@ class Flow:
 
 def poiseuille(section: Section) -> float:
     """Loss of unit flow in the bore up to the seat plane and in the cage from the ball's top on."""
-    return 8.0 / math.pi * (RUN + RUN * section.cage / section.cage**4)
+    return 8.0 / math.pi * (section.run_in + section.run_out * section.cage / section.cage**4)
 
 
 def resistance(section: Section, fineness: float) -> Resistance:

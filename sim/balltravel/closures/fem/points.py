@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from balltravel.closures.fem.creeping import resistance
 from balltravel.closures.fem.liquids import Liquid
 from balltravel.closures.fem.potential import inertia
-from balltravel.closures.fem.section import sharp_edge
+from balltravel.closures.fem.section import cone, sharp_edge
 from balltravel.closures.fem.steady import FlowState, NotConvergedError, SteadyFlow
 from balltravel.closures.table.off_axis_grid import meeting, reach
 from balltravel.material.flow_laws import PowerLaw
@@ -55,6 +55,24 @@ OFF_AXIS_CLOSER = (0.1, 0.2, 0.28, 0.4, 0.57, 0.8)
 IN_SPACE = 0.6
 """Size of the elements in space over the local width."""
 
+CONE_LINES = ((45.0, 0.75), (30.0, 0.75), (45.0, 0.55), (45.0, 0.92), (55.0, 0.75))
+"""Half angles of a conical seat [degrees] with R/R_c, in the order of solving: a cross, in whose middle are
+the commonest of both."""
+
+CONE_CORNERS = tuple(product((30.0, 55.0), (0.55, 0.92)))
+CONE_FAR = 0.15
+"""Between the arms of the cross, and the lift above which these are solved: nearer, the changes of both arms
+add up."""
+
+CONE_BORES = (0.64, 0.8, 0.9, 0.96)
+CONE_MOUTHS = (0.03, 0.09, 0.25, 0.6, 1.0)
+"""Bore of a cone over its circle of contact, and how far its mouth lies from there to the cage."""
+
+CONE_LIFTS = (0.003, 0.008, 0.018, 0.036, 0.065, 0.11, 0.18, 0.3, 0.5, 0.85, 1.5, 2.6)
+
+ON_CONE = 0.4
+"""Size of the elements over a cone: within 0.1 % of those of 0.15 (four places)."""
+
 DEVELOP = 12.0
 """Straight part in radii behind the ball in which a jet may spread, 1.5 times that in the bore."""
 
@@ -81,6 +99,21 @@ def solve_resistance(ball: float, ratio: float, lift: float) -> Row:
     fine, coarse = resistance(section, FINE), resistance(section, COARSE)
     off = (abs(getattr(coarse, name) / getattr(fine, name) - 1.0) for name in ("Rqq", "Rqw", "S"))
     return (ball, ratio, lift, fine.Rqq, fine.Rqw, fine.Rww, fine.S, *off, abs(fine.Rwq / fine.Rqw - 1.0))
+
+
+def solve_cone(
+    degrees: float, bore: float, mouth: float, ratio: float, lift: float, fineness: float = ON_CONE
+) -> Row:
+    """The matrix over a cone in radii of its circle of contact; ``mouth``: how far it lies from there to the
+    cage."""
+    angle = math.radians(degrees)
+    ball = 1.0 / math.cos(angle)
+    wide = 1.0 + mouth * (ball / ratio - 1.0)
+    # The section's own length is the radius of the bore.
+    section = cone(ball / bore, ball / ratio / bore, lift / bore, angle, wide / bore)
+    here = resistance(section, fineness)
+    matrix = (here.Rqq / bore**3, here.Rqw / bore, here.S * bore)
+    return (degrees, bore, mouth, ratio, lift, *matrix, abs(here.Rwq / here.Rqw - 1.0))
 
 
 def solve_mass(ball: float, ratio: float, lift: float) -> Row:
@@ -195,6 +228,15 @@ def _off_axis_places() -> tuple[tuple[float, ...], ...]:
     return tuple((*place, lean) for place in (*closer[1:], *spread, closer[0]) for lean in LEANS)
 
 
+def _cone_places() -> tuple[tuple[float, ...], ...]:
+    high = tuple(lift for lift in CONE_LIFTS if lift > CONE_FAR)
+    return tuple(
+        (degrees, bore, mouth, ratio, lift)
+        for lines, lifts in ((CONE_LINES, CONE_LIFTS), (CONE_CORNERS, high))
+        for (degrees, ratio), bore, mouth, lift in product(lines, CONE_BORES, CONE_MOUTHS, lifts)
+    )
+
+
 _PLACE = "ball: R/r_s; ratio: R/R_c; lengths in seat radii"
 _FULL = tuple(product(BALLS, RATIOS, LIFTS))
 _WIDE = tuple(product(WIDE_BALLS, WIDE_RATIOS, WIDE_LIFTS))
@@ -214,6 +256,22 @@ KINDS = {
         3,
         _FULL,
         solve_resistance,
+    ),
+    "cone": Kind(
+        (
+            "Creeping flow past a ball over a conical seat in a plain cage; lengths in radii of the circle "
+            "of",
+            "contact, viscosity 1. half_angle: degrees between axis and cone; bore: where the cone begins; "
+            "mouth:",
+            "share of the way from the circle of contact to the cage at which it ends; ratio: R/R_c; dp less",
+            "Poiseuille of the bore up to the cone and of the cage from the ball's top on; else as over an "
+            "edge.",
+            f"Elements of {ON_CONE} of the local width.",
+        ),
+        ("half_angle", "bore", "mouth", "ratio", "lift", "Rqq", "Rqw", "S", "reciprocity"),
+        5,
+        _cone_places(),
+        solve_cone,
     ),
     "mass": Kind(
         (

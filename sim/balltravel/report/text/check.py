@@ -5,6 +5,7 @@ import math
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from balltravel.closures.own.record import CheckTable
 from balltravel.core.parameters import AIR
 from balltravel.estimate.cautions import seat_gap
 from balltravel.estimate.preview import BenchFall, CheckPreview, Preview
@@ -36,6 +37,8 @@ def shown_value(key: str, value: Any, written: Mapping[str, str]) -> str:
     bench has it."""
     if key == "material.readings":
         return _readings(value, plain(written.get(key, "")))
+    if isinstance(value, CheckTable):
+        return f"{plain(written.get(key, 'a table'))} ({len(value.rows)} lifts, digest {value.digest[:8]})"
     quantity = quantity_of(FIELDS[key])
     if quantity is None or value is None:
         return _listed(value)

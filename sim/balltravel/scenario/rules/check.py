@@ -2,6 +2,7 @@
 
 import math
 
+from balltravel.closures.own.record import CheckTable
 from balltravel.closures.passages import ribbed_equivalent
 from balltravel.scenario.rules.rule import Objection, Rule, in_mm, larger, smaller
 from balltravel.units import to_text
@@ -102,6 +103,80 @@ def _land_has_cone(land: float, form: str) -> Objection:
     return f"{in_mm(land)} given", 'a band lapped to the ball only on a seat = "cone"', '"0 mm"'
 
 
+ANOTHER_BALL, ANOTHER_BORE, ANOTHER_ANGLE = 0.01, 0.05, math.radians(5.0)
+"""How far a check may be from the one that its table was made for (our choice): ball, and bores of seat and
+cage, as shares; half angle. The tolerances of bores and angles lie within, the next ball does not."""
+
+
+def _of_table(what: str, made: float, here: float, share: float) -> Objection:
+    """Whether a size is that of the check that a table was made for."""
+    if abs(made / here - 1.0) <= share:
+        return None
+    allowed = f"a table of this check: {in_mm(here)} within {100.0 * share:g} %"
+    return f"made for {what} of {in_mm(made)}", allowed, MAKE_TABLE
+
+
+MAKE_TABLE = "balltravel check-table lower.toml --out foot_valve.nc"
+
+
+def _table_of_ball(table: CheckTable, ball: float) -> Objection:
+    return _of_table("a ball", 2.0 * table.ball * table.contact, ball, ANOTHER_BALL)
+
+
+def _table_of_seat(table: CheckTable, form: str, bore: float) -> Objection:
+    made = "cone" if table.half_angle else "edge"
+    if made != form:
+        return (
+            f"made for a seat that is nearest to a {made}",
+            f'a table of this check: seat = "{form}"',
+            MAKE_TABLE,
+        )
+    size = 2.0 * table.contact * (table.bore if table.half_angle else 1.0)
+    return _of_table("a seat bore", size, bore, ANOTHER_BORE)
+
+
+def _table_of_cone(table: CheckTable, angle: float, mouth: float) -> Objection:
+    if not table.half_angle:
+        return None
+    if abs(table.half_angle - angle) > ANOTHER_ANGLE:
+        made, here = (to_text(value, "angle", 3) for value in (table.half_angle, angle))
+        return f"made for a half angle of {made}", f"a table of this check: {here} within 5 deg", MAKE_TABLE
+    return _of_table("a mouth", 2.0 * table.contact * table.mouth, mouth, ANOTHER_BORE)
+
+
+def _table_of_cage(table: CheckTable, cage: float, form: str) -> Objection:
+    return (
+        _of_table("a cage", 2.0 * table.contact * table.cage, cage, ANOTHER_BORE) if form == "bore" else None
+    )
+
+
+def _table_of_ribs(
+    table: CheckTable, ball: float, cage: float, housing: float, count: float, width: float
+) -> Objection:
+    if not ball < cage < housing or count % 1.0 or count * width >= math.pi * cage:
+        return None
+    bore = 2.0 * ribbed_equivalent(0.5 * ball, 0.5 * cage, 0.5 * housing, int(count), width)
+    return _of_table("a cage that passes as a bore", 2.0 * table.contact * table.cage, bore, ANOTHER_BORE)
+
+
+def _table_rules(check: str) -> tuple[Rule, ...]:
+    """That a check's own table was made for it."""
+
+    def keys(*names: str) -> tuple[str, ...]:
+        return tuple(f"{check}.{name}" for name in ("table", *names))
+
+    return (
+        Rule(keys("ball_diameter"), _table_of_ball),
+        Rule(keys("seat", "seat_diameter"), _table_of_seat),
+        Rule(keys("seat_half_angle", "seat_mouth_diameter"), _table_of_cone),
+        Rule(keys("cage_diameter", "cage"), _table_of_cage),
+        Rule(
+            keys("ball_diameter", "cage_diameter", "housing_diameter", "rib_count", "rib_width"),
+            _table_of_ribs,
+        ),
+    )
+
+
 def check_rules(check: str) -> tuple[Rule, ...]:
     """Rules of the check of this name."""
     ball, pad = f"{check}.ball_diameter", f"{check}.stop_pad_diameter"
@@ -123,4 +198,5 @@ def check_rules(check: str) -> tuple[Rule, ...]:
         Rule((ball, cage, housing, count, width, f"{check}.cage"), _rib_ratio, of_model=True),
         Rule((f"{check}.cage_length", ball), _cage_holds),
         Rule((pad, f"{check}.cage_diameter"), smaller("a pad", "the cage")),
+        *_table_rules(check),
     )

@@ -8,7 +8,7 @@ import numpy as np
 from pydantic.fields import FieldInfo
 
 from balltravel.scenario.rules.rule import Fault
-from balltravel.scenario.tables import FIELDS, example_of
+from balltravel.scenario.tables import FIELDS, FILES, example_of
 from balltravel.units import shown, to_text
 from balltravel.units.keys import Quantity, choice_error, is_number, names_of, quantity_of
 from balltravel.units.spread import LAWS, Spread
@@ -52,8 +52,9 @@ def no_range(key: str) -> Fault | None:
     if key == "material.readings":
         allowed = "an array of readings, whose own uncertainty is their range"
         return Fault(key, "a range given", allowed, 'uncertainty = "10 %", in a reading')
-    if key == "drive.trace":
-        return Fault(key, "a range given", "the name of a file; its rate can have a range", example)
+    if key in FILES:
+        allowed = "the name of a file" + ("; its rate can have a range" if key == "drive.trace" else "")
+        return Fault(key, "a range given", allowed, example)
     if get_origin(FIELDS[key].annotation) is tuple:
         allowed = "an array of values that are known (the base travel can have a range)"
         return Fault(key, "a range given", allowed, 'base_travel = { likely = "2 mm", within = "0.1 mm" }')

@@ -1,0 +1,157 @@
+"""A closing event by the model's law: one ball over its seat under a given flow, lengths in seat radii.
+
+The same event as on the moving mesh (``closing_event``), from the tables and the compiled law (M5, M6).
+"""
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+from scipy.integrate import solve_ivp
+from scipy.interpolate import CubicSpline
+from scipy.optimize import brentq
+
+from balltravel.closures.table.beyond_creeping import mass_at
+from balltravel.closures.table.tabulated import gap_of_lift
+from balltravel.core.check import Law, law
+from balltravel.core.liquid import FADE
+from balltravel.core.rheology import Rheology
+
+from .boxes import boxed, liquid
+from .edge_alone import NO_DENSITY, edge_check
+
+
+class Masses:
+    """The liquid's inertia over lift, density 1."""
+
+    def __init__(self, ball, ratio, top):
+        lifts = np.linspace(0.0, 1.0, 120) ** 2 * top + 1e-4
+        known = mass_at(ball, ratio, gap_of_lift(ball, lifts))
+        self.qq, self.qw, self.ww = (CubicSpline(lifts, part) for part in known)
+
+    def pushed(self, z, fade):
+        """Force on the ball per dQ/dt; below ``fade`` the seat holds the flow (M6b), 0: nowhere."""
+        return -float(self.qw(z)) * (z * z / (z * z + fade * fade) if fade else 1.0)
+
+    def moved(self, z, fade):
+        """Mass of what goes with the ball, which on its seat takes the stream along."""
+        return float(self.ww(z)) + math.pi * (float(self.qw(z)) + self.pushed(z, fade))
+
+    def carried(self, z, w, Q):
+        """Force of speeds squared on the ball, but for the lift force (M6b)."""
+        U = Q / math.pi
+        return -0.5 * float(self.ww(z, 1)) * w * w + math.pi**2 * float(self.qq(z, 1)) * w * (U - 0.5 * w)
+
+
+class Path(NamedTuple):
+    """Times, lifts, speeds, flows and pressure drops where a chamber yields, and when the ball left its
+    stop."""
+
+    time: np.ndarray
+    lift: np.ndarray
+    speed: np.ndarray
+    flow: np.ndarray
+    drop: np.ndarray
+    left: float
+
+
+class ByLaw:
+    """A case by the law. ``fade``: as in the core, another, or 0 for none; ``massless``: without the liquid's
+    mass on the ball; ``whole``: with the check's own flow and its pressure in Lagrange's equations, in place
+    of the piston's."""
+
+    def __init__(self, case, fade=FADE, massless=False, whole=False):
+        self.case, self.fade, self.massless, self.whole = case, fade, massless, whole
+        size = case.size
+        self.check = edge_check(size.ball, size.ball / size.cage)
+        self.material = liquid(Rheology(case.viscosity), case.density or NO_DENSITY)
+        self.masses = Masses(size.ball, size.ball / size.cage, 1.1 * size.stop)
+        self.out = boxed(Law())
+        self.guess = 0.0
+        runs = size.run_in + size.run_out / size.cage**3
+        self.straight = 8.0 / math.pi * case.viscosity * runs
+        self.inertance = case.density * (size.run_in + size.run_out / size.cage) / math.pi
+
+    def steady(self, z, w, Q):
+        """Pressure drop and force of a steady flow: the root of the law's flow, which rises with the drop."""
+
+        def off(dp):
+            law(self.check, self.material, max(z, 1e-6), w, dp, self.out)
+            return float(self.out.flow) - Q
+
+        width = 1e-3 * (1.0 + abs(self.guess))
+        while off(self.guess - width) > 0.0 or off(self.guess + width) < 0.0:
+            width *= 4.0
+        self.guess = brentq(off, self.guess - width, self.guess + width, xtol=1e-11, rtol=1e-12)
+        off(self.guess)
+        return self.guess, float(self.out.force)
+
+    def passed(self, z, w, P):
+        """Flow, and force of a steady flow on the ball, at a pressure drop from end to end."""
+
+        def off(Q):
+            law(self.check, self.material, max(z, 1e-6), w, P - self.straight * Q, self.out)
+            return Q - float(self.out.flow)
+
+        width = 1e-3 * (1.0 + abs(self.guess))
+        while off(self.guess - width) > 0.0 or off(self.guess + width) < 0.0:
+            width *= 4.0
+        self.guess = brentq(off, self.guess - width, self.guess + width, xtol=1e-12, rtol=1e-12)
+        off(self.guess)
+        return self.guess, float(self.out.force)
+
+    def accelerations(self, t, z, w, Q, P):
+        """Of the ball, of the flow through the check (``whole``) and of the pressure drop."""
+        case, m = self.case, self.masses
+        rho, C, piston = case.density, case.compliance, case.flow(t)
+        if self.whole:
+            drop, force = self.steady(z, w, Q)
+            net = force - case.weight + rho * m.carried(z, w, Q)
+            off = P - self.straight * Q - drop - rho * w * (float(m.qq(z, 1)) * Q + float(m.qw(z, 1)) * w)
+            M = self.inertance + rho * float(m.qq(z)), rho * float(m.qw(z)), case.mass + rho * float(m.ww(z))
+            det = M[0] * M[2] - M[1] ** 2
+            return (M[0] * net - M[1] * off) / det, (M[2] * off - M[1] * net) / det, (piston - Q) / C
+        Q, force = self.passed(z, w, P) if C else (piston, self.steady(z, w, piston)[1])
+        net, mass = force - case.weight, case.mass
+        if not self.massless and rho:
+            net += rho * (m.pushed(z, self.fade) * case.flow.rate(t) + m.carried(z, w, Q))
+            mass += rho * m.moved(z, self.fade)
+        return net / mass, 0.0, (piston - Q) / C if C else 0.0
+
+    def held(self, t, y):
+        """Rates on the stop, and the net force on the ball there."""
+        case, (z, _, Q, P) = self.case, y
+        if not self.whole:
+            pull, _, P_t = self.accelerations(t, z, 0.0, Q, P)
+            return [0.0, 0.0, 0.0, P_t], pull
+        drop, force = self.steady(z, 0.0, Q)
+        of_flow, of_both = float(self.masses.qq(z)), float(self.masses.qw(z))
+        Q_t = (P - self.straight * Q - drop) / (self.inertance + case.density * of_flow)
+        P_t = (case.flow(t) - Q) / case.compliance
+        return [0.0, 0.0, Q_t, P_t], force - case.weight - case.density * of_both * Q_t
+
+    def free(self, t, y):
+        """Rates under way."""
+        return [y[1], *self.accelerations(t, *y)]
+
+    def run(self, longest=1e6):
+        """From the start, held on the stop, to the end's lift."""
+        case, size = self.case, self.case.size
+        Q = case.flow(0.0)
+        y, left = [size.stop, 0.0, Q, self.steady(size.stop, 0.0, Q)[0] + self.straight * Q], 0.0
+        settings = {"method": "LSODA", "rtol": 1e-8, "atol": 1e-10}
+
+        def leaves(t, y):
+            return self.held(t, y)[1]
+
+        def shut(_t, y):
+            return y[0] - size.end
+
+        leaves.terminal = shut.terminal = True
+        if leaves(0.0, y) > 0.0:
+            s = solve_ivp(
+                lambda t, y: self.held(t, y)[0], (0.0, longest), y, events=leaves, max_step=0.3, **settings
+            )
+            left, y = s.t[-1], s.y[:, -1]
+        s = solve_ivp(self.free, (left, left + longest), y, events=shut, **settings)
+        return Path(s.t, *s.y, left)
