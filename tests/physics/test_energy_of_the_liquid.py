@@ -156,7 +156,7 @@ def test_the_ball_moves_the_liquid_that_goes_with_it(ball, ratio, lift):
     check = check_of(ball, ratio, 1.0)
     z = R_SEAT * lift
     got = inertia_at(check, place_of(check, z), z)
-    _, qw, ww = (float(x) for x in matrix(ball, ratio, np.array([lift])))
+    _, qw, ww = matrix(ball, ratio, np.array([lift]))[:, 0]
     o = lift**2 / (lift**2 + FADE**2)
     volume, added = 4.0 / 3.0 * math.pi * ball**3, added_mass_coefficient(ratio)
     of_mass, of_pull = check.added_mass / (volume * added), check.coupling_mass / (volume * (1.0 + added))
