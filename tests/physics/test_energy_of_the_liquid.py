@@ -149,14 +149,14 @@ def test_over_a_closed_path_of_the_ball_its_added_mass_takes_up_no_energy(ball, 
 
 
 @steady
-@given(balls, ratios, st.floats(0.0, 0.1))
+@given(balls, ratios, st.floats(0.005, 0.1))
 def test_the_ball_moves_the_liquid_that_goes_with_it(ball, ratio, lift):
     """On its seat it takes the stream along, above it is alone: rho r^3 (Mww + (1 - o) pi Mqw), and what of
-    the coupling is not its mass is the piston's push, - o rho r Mqw; 1e-3, for the table is a spline."""
+    the coupling is not its mass is the piston's push, - o rho r Mqw; 1e-3: surfaces are a little rough."""
     check = check_of(ball, ratio, 1.0)
     z = R_SEAT * lift
     got = inertia_at(check, place_of(check, z), z)
-    _, qw, ww = (float(x) for x in matrix(ball, ratio, np.array([max(lift, 1e-9)])))
+    _, qw, ww = matrix(ball, ratio, np.array([lift]))[:, 0]
     o = lift**2 / (lift**2 + FADE**2)
     volume, added = 4.0 / 3.0 * math.pi * ball**3, added_mass_coefficient(ratio)
     of_mass, of_pull = check.added_mass / (volume * added), check.coupling_mass / (volume * (1.0 + added))
