@@ -28,7 +28,7 @@ def test_at_its_places_the_law_is_the_solve(agree):
 @NEEDS_FEM
 @pytest.mark.parametrize("place", OFF_THE_GRID)
 def test_between_its_places_the_law_is_as_near_a_fresh_solve_as_the_docs_say(place, within):
-    """At most 2.5, 3.0 and 6.9 % at 60 places (tests/cones_compared.py); without the table 16, 13 and 34 %."""
+    """At most 2.5, 3.0, 6.9 % at 60 places (tests/cones_compared.py); without the table 16, 13, 34 %."""
     from balltravel.closures.fem.points import solve_cone
 
     Rqq, Rqw, S = solve_cone(*place)[5:8]
