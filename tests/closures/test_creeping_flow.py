@@ -137,8 +137,10 @@ CONES = [
 
 
 @pytest.mark.parametrize(("ball", "angle", "mouth", "land", "ratio"), CONES)
-def test_film_and_edge_in_series_are_near_the_solve_at_all_lifts(within, ball, angle, mouth, land, ratio):
-    """Put together by a formula, not tabulated: the errors that docs/closures.md tells."""
+def test_a_cone_by_film_edge_and_table_is_near_the_solve_at_all_lifts(
+    within, ball, angle, mouth, land, ratio
+):
+    """Bands are not in the table: the errors that docs/closures.md tells."""
     half = math.radians(angle)
     check = CheckGeometry(
         1.0, 0.0, ball, ball / ratio, 0.0, 0.7, 1e-9, 0.0, half, mouth, land, 0.0, "tabulated"
@@ -150,9 +152,9 @@ def test_film_and_edge_in_series_are_near_the_solve_at_all_lifts(within, ball, a
         here = np.array([ours.Rqq[k] / r**3, ours.Rqw[k] / r, ours.S[k] * r])
         worst = np.maximum(worst, abs(here / [solved.Rqq, solved.Rqw, solved.S] - 1.0))
     print(f"largest: Rqq {worst[0]:.3f}, Rqw {worst[1]:.3f}, S {worst[2]:.2f}")
-    within(worst[0], 0.08)
-    within(worst[1], 0.12)
-    within(worst[2], 0.35)
+    within(worst[0], 0.03)
+    within(worst[1], 0.03)
+    within(worst[2], 0.07)
 
 
 def test_three_points_of_the_table_drawn_at_random_are_solved_again_to_the_same_numbers():

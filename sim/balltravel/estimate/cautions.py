@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from balltravel.closures.passages import off_axis_gain
 from balltravel.closures.settling import largest_yield_stress
+from balltravel.closures.table.cones import has_cone
 from balltravel.core.status import Status
 from balltravel.estimate.shear_rates import ShearedPlace, read_rates, unread
 from balltravel.estimate.suction_losses import (
@@ -96,8 +97,10 @@ def _check_cautions(name: str, check: Check, travel: float, scenario: Scenario) 
             "is taken from the nearest sharp edge."
         )
     elif check.seat == "cone":
+        table = scenario.closures.resistance == "tabulated" and has_cone(check.seat_half_angle or 0.0)
         yield (
-            f"{name}: on a cone the pressure drop is known within 14 % in slow flow of a Newtonian material, "
+            f"{name}: on a cone the pressure drop is known within {3 if table else 14} % in slow flow of a "
+            "Newtonian material, "
             "worse in other flow, and the time at which the ball seats depends on the surface roughness "
             "(the backflow hardly does): compare with half and twice the roughness."
         )

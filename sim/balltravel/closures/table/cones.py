@@ -25,6 +25,9 @@ Array = NDArray[np.float64]
 MIDDLE = (45.0, 0.75)
 """Half angle [degrees] and R/R_c where the arms of the cross meet."""
 
+LEAST_ANGLE, LARGEST_ANGLE = 30.0, 55.0
+"""Half angles that the table has [degrees]."""
+
 FADE = 8.0
 """Degrees beyond the half angles of the table over which what it changes fades out (our choice)."""
 
@@ -119,6 +122,11 @@ def column(law: Law, degrees: float, bore: float, mouth: float, ratio: float) ->
     by_mouth = spline(np.log(1.0 - g.bores[::-1]), here[::-1])(math.log(1.0 - within(bore, g.bores)))
     values = spline(np.log(g.mouths), by_mouth)(math.log(within(mouth, g.mouths)))
     return spline(np.log(g.lifts), _faded(degrees, g.angles) * values)
+
+
+def has_cone(half_angle: float) -> bool:
+    """Whether the table has a half angle [rad]."""
+    return LEAST_ANGLE <= math.degrees(half_angle) <= LARGEST_ANGLE
 
 
 def _faded(degrees: float, angles: Sequence[float]) -> float:
