@@ -106,8 +106,8 @@ def test_a_ball_without_drag_falls_with_its_own_and_its_added_mass(
     agree, ball_density: float, near: bool
 ) -> None:
     """Upside down, so that the ball falls from the seat into the cage from the start; a worn seat lets it go,
-    on a tight one it would stick. Nothing flows, so that M dw/dt + (m' + N') w^2/2 = W' (M6b), which is linear
-    in w^2/2 over the lift. ``near``: with the added mass of each lift."""
+    on a tight one it would stick. Nothing flows, so that M dw/dt + (m' + N') w^2/2 = W' (M6b), which is
+    linear in w^2/2 over the lift. ``near``: with the added mass of each lift."""
     height, rho = 0.03, 1250.0
     p = lower(
         material={"viscosity": 1e-4, "density": rho},
@@ -125,6 +125,6 @@ def test_a_ball_without_drag_falls_with_its_own_and_its_added_mass(
     assert added > 1.3  # the cage's, not the 1/2 of open liquid
     expected = math.sqrt(2.0 * height * (ball_density + added * rho) / (abs(ball_density - rho) * 9.80665))
     slow, expected = expected, fall_time(boxed(inlet), inlet.ball_mass, -inlet.net_weight, height)
-    assert abs(expected / slow - 1.0) < (0.1 if near else 1e-2)
+    assert abs(expected / slow - 1.0) < 0.1
     # The integrator's tolerance; drag at 1e-9 Pa s is 1e-7 of the weight.
     agree(fall, expected, 1e-5)
