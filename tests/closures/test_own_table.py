@@ -92,7 +92,7 @@ def test_with_a_table_only_what_was_solved_changes():
     )
     for same in (core.FORWARD, core.FORWARD + 1, core.BACKWARD, core.EDGE_RATE, core.CAGE_RATE):
         assert own[same] == pytest.approx(law[same], rel=1e-12)
-    for other in (core.CONDUCTANCE, core.ALPHA, core.SLIP, core.OPENING_SLIP, core.MASS_OPEN):
+    for other in (core.CONDUCTANCE, core.ALPHA, core.SLIP, core.OPENING_SLIP, core.MASS, core.STREAM):
         assert (own[other] != law[other]).all()
     assert (own[[core.CONDUCTANCE, core.SLIP, core.OPENING_SLIP]] > 0.0).all()
 

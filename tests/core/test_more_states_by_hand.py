@@ -1,8 +1,12 @@
 """Rates of motor, outlet hose and gas (M1b, M2b, M8) from their parts, and the slope of a strainer's loss."""
 
+import math
+
 import numpy as np
 import pytest
 
+from balltravel.core.lift import place_of
+from balltravel.core.liquid import bent
 from balltravel.core.model import (
     ABOVE,
     ACCELERATION,
@@ -32,6 +36,7 @@ from balltravel.core.model import (
     check_at,
     line_loss,
 )
+from balltravel.core.parameters import MASS, STREAM
 
 from ..helpers.boxes import boxed
 from ..helpers.lowers import lower
@@ -106,19 +111,21 @@ def test_a_strainer_of_a_liquid_that_thins_has_the_slope_of_its_loss(flow):
 
 @pytest.mark.parametrize("w", [0.7, -0.4])
 def test_a_ball_whose_liquid_grows_lighter_keeps_its_energy(w):
-    """Without other forces d(m w^2/2)/dt = 0, so m dw/dt = -w^2/2 dm/dz: with m by a central difference over
-    the lift, 1e-5."""
+    """Of T = m w^2/2 + N U^2/2 with a stream at U through the seat the ball takes up what is not in the lift
+    force, (N' U^2 - N' (U - w)^2 - m' w^2)/2 (M6b): m, N by central differences over the lift, 1e-5."""
     p = lower(inlet_check={"spring_preload": 3.0, "spring_rate": 200.0})
     check, material, z = boxed(p.inlet), boxed(p.material), 4e-4
-
-    def at(lift):
-        out = boxed(Ball())
-        check_at(check, material, lift, w, 100.0, p.inlet.net_weight, 0.0, True, out)
-        return out
-
+    found = boxed(Ball())
+    check_at(check, material, z, w, 100.0, p.inlet.net_weight, 0.0, True, found)
+    U = found.law.flow / (math.pi * p.inlet.seat_radius**2)
     step = 1e-8
-    growth = (at(z + step).mass - at(z - step).mass) / (2.0 * step)
-    found = at(z)
+
+    def growth(column):
+        above, below = (bent(check, place_of(check, z + side * step), column)[0] for side in (1, -1))
+        return p.inlet.added_mass * (above - below) / (2.0 * step)
+
+    own, stream = growth(MASS), growth(STREAM)
+    taken = 0.5 * (stream * (U**2 - (U - w) ** 2) - own * w * w)
     others = found.law.force - p.inlet.net_weight - (3.0 + 200.0 * z)
-    assert found.force - others == pytest.approx(-0.5 * growth * w * w, rel=1e-5)
-    assert abs(growth * w * w) > 1e-3
+    assert found.force - others == pytest.approx(taken, rel=1e-5)
+    assert min(abs(own), abs(stream)) * w * w > 1e-3

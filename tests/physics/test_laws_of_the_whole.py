@@ -27,6 +27,7 @@ few = settings(max_examples=5, deadline=None, derandomize=True, suppress_health_
 # Powers of length, time and mass of the dimensions of a scenario's quantities.
 POWERS = {
     "length": (1.0, 0.0, 0.0),
+    "angle": (0.0, 0.0, 0.0),
     "volume": (3.0, 0.0, 0.0),
     "time": (0.0, 1.0, 0.0),
     "frequency": (0.0, -1.0, 0.0),
@@ -95,6 +96,8 @@ def in_units(s: Scenario, length: float, mass: float) -> Scenario:
         if quantity is None or value is None or (s.drive.profile == "harmonic" and key.endswith("_time")):
             continue
         if key == "outlet.hose_compliance" and s.outlet.hose_length is None:
+            continue
+        if key == "closures.tilt" and s.closures.ball_position != "drifting":
             continue
         scale = float(np.prod(units ** np.array(POWERS[quantity.dimension])))
         values[key] = tuple(x * scale for x in value) if isinstance(value, tuple) else value * scale
