@@ -156,7 +156,7 @@ def described(spread: Spread, dimension: str = "") -> str:
 
 
 def _named(spread: Spread) -> str:
-    text = " or ".join(spread.choices)
+    text = (" or " if len(spread.choices) < 3 else ", ").join(spread.choices)
     if len(set(spread.weights)) < 2:
         return text
     least = min(spread.weights)
