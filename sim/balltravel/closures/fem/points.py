@@ -52,8 +52,8 @@ edge and cage at once: a whole table of three lifts comes first."""
 OFF_AXIS_CLOSER = (0.1, 0.2, 0.28, 0.4, 0.57, 0.8)
 """Further lifts of the first ball and ratio."""
 
-IN_SPACE = 0.6
-"""Size of the elements in space over the local width."""
+IN_SPACE, HIGH_UP, HIGH = 0.6, 0.4, 1.0
+"""Size of the elements in space over the local width; and from this lift on, where there would be few."""
 
 CONE_LINES = ((45.0, 0.75), (30.0, 0.75), (45.0, 0.55), (45.0, 0.92), (55.0, 0.75))
 """Half angles of a conical seat [degrees] with R/R_c, in the order of solving: a cross, in whose middle are
@@ -124,8 +124,11 @@ def solve_mass(ball: float, ratio: float, lift: float) -> Row:
     return (ball, ratio, lift, *fine, off)
 
 
-def solve_off_axis(ball: float, ratio: float, lift: float, lean: float, fineness: float = IN_SPACE) -> Row:
-    """The matrix of a ball off its axis by the order of its columns, and what the solve says of itself."""
+def solve_off_axis(
+    ball: float, ratio: float, lift: float, lean: float, fineness: float | None = None
+) -> Row:
+    """The matrix of a ball off its axis by the order of its columns, and what the solve says of itself;
+    ``fineness``: other elements than the table's."""
     import time
 
     from balltravel.closures.fem.half_check import HalfCheck
@@ -133,7 +136,8 @@ def solve_off_axis(ball: float, ratio: float, lift: float, lean: float, fineness
 
     begun = time.process_time()
     offset = lean * float(reach(ball, ratio, lift))
-    solve = motions(HalfCheck(ball, ball / ratio, lift, offset), fineness)
+    size = fineness or (HIGH_UP if lift >= HIGH else IN_SPACE)
+    solve = motions(HalfCheck(ball, ball / ratio, lift, offset), size)
     above = solve.matrix[np.triu_indices(4)]
     spent = round(time.process_time() - begun)
     return (ball, ratio, lift, lean, offset, *above, solve.reciprocity, solve.elements, spent)
