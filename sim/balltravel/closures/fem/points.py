@@ -49,8 +49,8 @@ OFF_AXIS_PARTS = ((1.0, 0.65, 1.5), (2.5, 0.8), (0.45, 5.0))
 """The grid of a ball off its axis, in the order of solving, with lifts over that at which a ball aside meets
 edge and cage at once: a whole table of three lifts comes first."""
 
-OFF_AXIS_CLOSER = (0.1, 0.2, 0.28, 0.4, 0.57, 0.8)
-"""Further lifts of the first ball and ratio."""
+OFF_AXIS_CLOSER, OFF_AXIS_CLOSER_WIDE = (0.1, 0.2, 0.28, 0.4, 0.57, 0.8), (0.2, 0.28, 0.4)
+"""Further lifts of the first ball and ratio, and of the wide cage, where the factors peak higher."""
 
 IN_SPACE, HIGH_UP, HIGH = 0.6, 0.4, 1.0
 """Size of the elements in space over the local width; and from this lift on, where there would be few."""
@@ -223,13 +223,14 @@ def _patient(flow: SteadyFlow, through: float, speed: float, liquid: Liquid, sta
 def _off_axis_places() -> tuple[tuple[float, ...], ...]:
     lines = tuple(product(OFF_AXIS_BALLS, OFF_AXIS_RATIOS))
     closer = [(*lines[0], lift) for lift in OFF_AXIS_CLOSER]
+    wide = [(*lines[1], lift) for lift in OFF_AXIS_CLOSER_WIDE]
     spread = (
         (*line, float(f"{part * meeting(*line):.4g}"))
         for some in (lines[:3], lines[3:])
         for parts in OFF_AXIS_PARTS
         for line, part in product(some, parts)
     )
-    return tuple((*place, lean) for place in (*closer[1:], *spread, closer[0]) for lean in LEANS)
+    return tuple((*place, lean) for place in (*closer[1:], *wide, *spread, closer[0]) for lean in LEANS)
 
 
 def _cone_places() -> tuple[tuple[float, ...], ...]:
