@@ -2,6 +2,7 @@
 slopes by differences, first guess, bounds and last step written out."""
 
 import math
+from functools import cache
 
 import numpy as np
 import pytest
@@ -11,6 +12,7 @@ from balltravel.closures.ball_over_seat import CheckGeometry
 from balltravel.closures.families import lift_functions
 from balltravel.closures.lift_table import TABLE_ORIGIN, closure_table
 from balltravel.core.check import terms_at
+from balltravel.core.inertia import loss_at
 from balltravel.core.lift import cubic, place_of
 from balltravel.core.parameters import BACKWARD, FORWARD, Check
 from balltravel.core.rheology import Rheology
@@ -43,21 +45,31 @@ STATES = [  # lift over travel, ball speed [m/s], pressure drop [Pa]
 ]  # fmt: skip
 
 
-def make_check():
+@cache
+def make_table():
     size = CheckGeometry(
         SEAT, 0.8 * SEAT, BALL * SEAT, 1.9 * SEAT, 6.0 * SEAT, 0.7, 2e-6, family="tabulated"
     )  # fmt: skip
-    origin, travel = TABLE_ORIGIN * SEAT, TRAVEL * SEAT
-    table, step = closure_table(travel, origin, lambda z: tuple(lift_functions(size, z)))
+    return closure_table(TRAVEL * SEAT, TABLE_ORIGIN * SEAT, lambda z: tuple(lift_functions(size, z)))
+
+
+def check_by(table):
     return boxed(
         Check(
-            SEAT, BALL * SEAT, travel, 0.1, 0.02, 3.0, 0.9, 0.0, 0.0, 0.0, 0.0, 2e-6, 1e-4, origin, step,
-            table, 1.0,
+            SEAT, BALL * SEAT, TRAVEL * SEAT, 0.1, 0.02, 3.0, 0.9, 0.0, 0.0, 0.0, 0.0, 2e-6, 1e-4,
+            TABLE_ORIGIN * SEAT, make_table()[1], table, 1.0,
         )
     )  # fmt: skip
 
 
-CHECK = make_check()
+CHECK = check_by(make_table()[0])
+
+
+def flat_check(laminar):
+    """A check whose laminar loss over gap^2 is the same at every lift and in both directions."""
+    table = np.array(np.asarray(make_table()[0]))
+    table[:, [FORWARD, BACKWARD]] = (0.0, 0.0, 0.0, laminar)
+    return check_by(table)
 
 
 def parts(z, w):
@@ -188,3 +200,18 @@ def test_a_ball_that_moves_shears_the_liquid_at_both_places():
     curve = [8.0 * (1.0 + (c * turn / 0.5) ** 2 + (0.01 / 0.5) ** 2) ** -0.3 for c in (EDGE_BALL, CAGE_BALL)]
     assert still.edge.eta == pytest.approx(curve[0], rel=1e-6)
     assert still.cage.eta <= curve[1] * (1.0 + 1e-6)
+
+
+@pytest.mark.parametrize("jet", [0.43, 0.8, 0.999])
+@pytest.mark.parametrize("forward", [True, False])
+def test_a_liquid_that_thickens_keeps_the_plateau_of_the_loss(jet, forward):
+    """The rule of flatter profiles is of liquids that thin: with less at the jet than at the edge it would
+    make the plateau many times larger, and beyond that negative. Plateaus of 0.3 to 1000."""
+    for plateau in (0.3, 2.0, 1000.0):
+        gap = 0.5
+        check = flat_check(plateau * gap**2)
+        loss = loss_at(check, place_of(check, 0.5 * TRAVEL * SEAT), gap, 0.0, jet, forward)
+        assert (loss.laminar, loss.laminar_J) == (pytest.approx(plateau * gap**2, rel=1e-12), 0.0)
+    thinned = loss_at(check, place_of(check, 0.5 * TRAVEL * SEAT), gap, 0.0, 1.1, forward)
+    assert thinned.laminar < loss.laminar
+    assert thinned.laminar_J < 0.0

@@ -8,6 +8,8 @@ import pytest
 from balltravel.closures.families import closures_at
 from balltravel.closures.tube import added_mass_coefficient
 from balltravel.core.check import Law, law
+from balltravel.core.lift import place_of
+from balltravel.core.liquid import inertia_at
 from balltravel.core.model import (
     AIR_ABOVE,
     AIR_BELOW,
@@ -73,6 +75,46 @@ def test_a_check_has_the_masses_and_the_weight_of_its_ball():
     assert found.landing_gap == pytest.approx(0.01 * 0.0105, rel=1e-12)
     assert found.table_origin == pytest.approx(0.02 * 0.0105, rel=1e-12)
     assert found.measured_force == 1.0
+
+
+CLOSE = {"seat_diameter": 0.0291, "cage_diameter": 0.031}
+"""A seat that the ball hardly covers in a cage that it hardly fits."""
+
+
+def least_mass(check, lifts=300):
+    """Least mass that moves with a ball at all its lifts, over its own."""
+    record, travel = as_record(check), check.travel
+    at = np.append(0.0, np.geomspace(1e-4, 1.0, lifts) * travel)
+    masses = [inertia_at(record, place_of(record, z), z).mass for z in at]
+    return 1.0 + min(masses) / check.ball_mass
+
+
+@pytest.mark.parametrize("closures", ["tabulated", "closed form"])
+@pytest.mark.parametrize("density", [500.0, 1300.0, 7800.0])
+@pytest.mark.parametrize("sizes", [CLOSE, {"seat_diameter": 0.026}, {"cage_diameter": 0.3}, {}])
+def test_the_mass_that_moves_with_a_ball_is_positive_at_every_lift(closures, density, sizes):
+    """In a liquid of 3000 kg/m3: at least a quarter of the ball's own."""
+    check = lower(
+        material={"density": 3000.0},
+        inlet_check={"ball_density": density, **sizes},
+        closures={"resistance": closures},
+    ).inlet
+    assert least_mass(check) >= 0.25 * (1.0 - 1e-9)
+
+
+def test_a_ball_that_floats_in_a_close_cage_is_pushed_less_so_that_it_keeps_a_quarter_of_its_mass():
+    """By closed forms, far-field at every lift: c = (m + 3/4 m_b)/A_s. Denser than 0.45 times its liquid it
+    has the whole push."""
+    volume, added = 4.0 / 3.0 * math.pi * 0.0147**3, added_mass_coefficient(0.0294 / 0.031)
+    whole, area = 3000.0 * volume * (1.0 + added) / (math.pi * 0.0155**2), math.pi * 0.01455**2
+    for density, expected in ((500.0, 3000.0 * added + 375.0), (1400.0, None)):
+        check = lower(
+            material={"density": 3000.0},
+            inlet_check={"ball_density": density, **CLOSE},
+            closures={"resistance": "closed form"},
+        ).inlet
+        push = whole if expected is None else volume * expected / area
+        assert check.coupling_mass == pytest.approx(push, rel=1e-9)
 
 
 def test_a_travel_of_two_hundredths_of_the_seat_lands_at_its_half():

@@ -50,11 +50,11 @@ def loss_at(check: Check, place: TablePlace, gap: float, gap_z: float, J: float,
     if laminar <= 0.0:  # below the seat, for a trial step
         return Loss(laminar, laminar_z, 0.0, turbulent, turbulent_z, onset, onset_z)
     square, square_z = gap * gap, 2.0 * gap * gap_z
-    less, level = FLATTER * (J - 1.0), square + laminar
+    less, level = FLATTER * max(J - 1.0, 0.0), square + laminar
     whole = level + less * square
     share, per = level / whole, laminar / (whole * whole)
     laminar_z = share * laminar_z + per * less * (square * (square_z + laminar_z) - level * square_z)
-    by_J = -per * level * FLATTER * square
+    by_J = -per * level * FLATTER * square if J >= 1.0 else 0.0
     return Loss(laminar * share, laminar_z, by_J, turbulent, turbulent_z, onset, onset_z)
 
 
