@@ -4,11 +4,13 @@ import shutil
 
 import pytest
 
+from balltravel.closures.own.profile import read_profile, seat_in
+from balltravel.closures.own.shape import shape_of_wall, table_of_shape
 from balltravel.cycle.run import run_cycle
 from balltravel.estimate.own_table import own_table
 from balltravel.files.check_table import dataset_of, keep_row, kept_rows, table_from
 from balltravel.files.read_write import read_scenario, write_dataset
-from balltravel.scenario.model import ScenarioError, from_result, with_values
+from balltravel.scenario.model import ScenarioError, from_result, with_value, with_values
 from balltravel.scenario.unknowns import spreads_of
 from balltravel.setup.parameters import geometry_of
 
@@ -144,6 +146,23 @@ def test_a_killed_solve_goes_on_with_what_is_missing_and_an_equal_one_solves_not
     assert again.table.digest == made.digest
     assert again.table[1:-1] == pytest.approx(made[1:-1], rel=1e-9)
     assert own_table(s).solved == 0
+
+
+def test_a_drawing_of_another_seat_is_refused_with_the_keys_that_go_with_it(story):
+    text = "d (mm), z (mm)\n18, -6\n18, 0\n26, 4\n30, 4\n30, 7\n37.8, 7\n37.8, 40\n"
+    with pytest.raises(ScenarioError) as caught:
+        own_table(story("primer"), profile=text)
+    keys = str(caught.value).split("as drawn, ")[1]
+    # What the message says to write is a scenario, and its check is the one of the drawing.
+    settings = [f"inlet_check.{key}" for key in keys.replace('"', "").replace(" = ", "=").split(", ")]
+    written = story("primer", *settings)
+    assert written.inlet_check.seat_mouth_diameter == pytest.approx(26e-3)
+    with_value(written, "inlet_check.table", _unsolved(written, text))
+
+
+def _unsolved(scenario, text):
+    wall, ball = read_profile(text), 0.5 * scenario.inlet_check.ball_diameter
+    return table_of_shape(shape_of_wall(wall, seat_in(wall, ball), ball), 0.0, ())
 
 
 def test_a_drawing_must_be_of_the_check_that_it_is_for(story):

@@ -1,6 +1,7 @@
 """The command check-table, from a scenario to a file that a scenario names."""
 
 import json
+import sys
 from pathlib import Path
 
 import pytest
@@ -54,3 +55,27 @@ def test_every_draw_of_what_is_not_known_runs_with_a_table(capsys):
 def test_a_profile_that_is_not_there_is_refused(capsys):
     assert main(["check-table", PRIMER, "--profile", "nowhere.csv"]) == 2
     assert "nowhere.csv: No such file or directory" in capsys.readouterr().err
+
+
+def test_an_interrupt_says_that_the_same_command_goes_on(monkeypatch, capsys):
+    def interrupted(*_):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("balltravel.estimate.own_table.own_table", interrupted)
+    assert main(["check-table", PRIMER]) == 130
+    said = " ".join(capsys.readouterr().err.split())
+    assert "nothing was written; the lifts solved so far are kept, and the same command goes on" in said
+
+
+def test_without_the_extra_the_line_says_how_to_install_it(monkeypatch, capsys):
+    monkeypatch.setitem(sys.modules, "balltravel.closures.fem.own_check", None)
+    assert main(["check-table", PRIMER]) == 2
+    assert 'example: pip install -e ".[fem]"' in " ".join(capsys.readouterr().err.split())
+
+
+def test_the_resistance_of_a_check_says_that_it_goes_by_its_own_table(capsys):
+    settings = [part for setting in WITH_TABLE for part in ("--set", setting)]
+    assert main(["resistance", PRIMER, *settings]) == 0
+    inlet, piston = (line for line in capsys.readouterr().out.splitlines() if ", ball centred, " in line)
+    assert "by its own table" in inlet
+    assert "tabulated" in piston

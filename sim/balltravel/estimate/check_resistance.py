@@ -132,7 +132,8 @@ def of_check(scenario: Scenario, name: str, travel: float) -> Resistance:
     lifts = np.geomspace(first, travel, LIFTS)
     form = f"{check.seat} and {check.cage}, ball {scenario.closures.ball_position}"
     r = f"{to_text(geometry.contact_radius, 'length')}"
-    about = f"{form}, {scenario.closures.resistance}, r {r}, "
+    law = "by its own table" if check.table else scenario.closures.resistance
+    about = f"{form}, {law}, r {r}, "
     p, flow = core_parameters(scenario), full_flow(scenario)
     drops = [drop_at(getattr(p, name), p.material, float(lift), flow)[0] for lift in lifts]
     viscosity = bore_viscosity(scenario, flow, 0.5 * check.seat_diameter)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from balltravel.closures.own.by_own_table import excess
-from balltravel.closures.own.profile import read_profile, seat_in
+from balltravel.closures.own.profile import Seat, read_profile, seat_in
 from balltravel.closures.own.record import CheckTable
 from balltravel.closures.own.shape import Shape, shape_of_sizes, shape_of_wall, table_of_shape
 from balltravel.files.check_table import dataset_of, keep_row, kept_rows, rising
@@ -100,18 +100,31 @@ def _of_wall(scenario: Scenario, check: str, text: str) -> tuple[Shape, str]:
     try:
         wall = read_profile(text)
         ball = 0.5 * getattr(scenario, f"{check}_check").ball_diameter
-        shape = shape_of_wall(wall, seat_in(wall, ball), ball)
+        seat = seat_in(wall, ball)
+        shape = shape_of_wall(wall, seat, ball)
     except UnitError as error:
         raise refused(PROFILE, error.given, error.allowed, error.example) from None
     try:
         with_value(scenario, f"{check}_check.table", table_of_shape(shape, 0.0, ()))
     except ScenarioError as error:
-        raise ScenarioError([_of_profile(fault, check) for fault in error.faults]) from None
+        bore = getattr(scenario, f"{check}_check").cage == "bore"
+        drawn = _as_keys(seat, {"cage_diameter": 2.0 * wall[-1][0]} if bore else {})
+        raise ScenarioError([_of_profile(fault, check, drawn) for fault in error.faults]) from None
     return shape, text
 
 
-def _of_profile(fault: Fault, check: str) -> Fault:
+def _as_keys(seat: Seat, cage: dict[str, float]) -> str:
+    """What a scenario says of a drawn seat and of the size of its cage [m], if one key has it."""
+    cone = {"seat_mouth_diameter": 2.0 * seat.mouth} if seat.half_angle else {}
+    sizes = {"seat_diameter": 2.0 * seat.bore, **cone, **cage}
+    keys = [f'seat = "{"cone" if cone else "edge"}"']
+    if cone:
+        keys.append(f'seat_half_angle = "{to_text(seat.half_angle, "angle", 3)}"')
+    return ", ".join([*keys, *(f'{key} = "{to_text(size, "length", 4)}"' for key, size in sizes.items())])
+
+
+def _of_profile(fault: Fault, check: str, drawn: str) -> Fault:
     """The fault of a table of another check, as one of the drawing that it would be made of."""
     given = fault.given.replace("made for", "the ball finds", 1)
     allowed = fault.allowed.replace("a table of this check", f"what [{check}_check] has", 1)
-    return replace(fault, key=PROFILE, given=given, allowed=allowed, example="")
+    return replace(fault, key=PROFILE, given=given, allowed=allowed, example=f"as drawn, {drawn}")

@@ -1,13 +1,10 @@
 """Commands about what a run rests on: the material, the resistance of a check. Heavy imports stand inside."""
 
 import argparse
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from balltravel.cli.command import Command, Job, option
 from balltravel.cli.given import RefusedError
-
-if TYPE_CHECKING:
-    pass
 
 
 def _material(job: Job) -> tuple[Any, ...]:
@@ -83,7 +80,12 @@ def _ratios(job: Job) -> tuple[Any, ...]:
     except RatioError as error:
         raise RefusedError(str(error)) from None
     except (ImportError, OSError) as error:  # OSError: gmsh without a library of the system
-        raise RefusedError(f"--solve: {error}; needed: the extra fem (gmsh, scikit-fem, ngsolve)") from None
+        raise RefusedError(_without_fem("--solve", error, "gmsh, scikit-fem, ngsolve")) from None
+
+
+def _without_fem(where: str, error: Exception, packages: str) -> str:
+    """What is missing for a solve by finite elements, and how to install it."""
+    return f'{where}: {error}; needed: the extra fem ({packages}); example: pip install -e ".[fem]"'
 
 
 def _resistance_variant(arguments: argparse.Namespace) -> Command | None:
@@ -169,7 +171,10 @@ def _check_table(job: Job) -> tuple[Any, ...]:
     except ScenarioError as error:
         raise RefusedError(*map(str, error.faults)) from None
     except (ImportError, OSError) as error:  # OSError: gmsh without a library of the system
-        raise RefusedError(f"check-table: {error}; needed: the extra fem (gmsh, scikit-fem)") from None
+        raise RefusedError(_without_fem("check-table", error, "gmsh, scikit-fem")) from None
+    except KeyboardInterrupt:
+        kept = "the lifts solved so far are kept, and the same command goes on"
+        raise KeyboardInterrupt(f"interrupted: nothing was written; {kept}") from None
 
 
 CHECK_TABLE = Command(

@@ -47,27 +47,28 @@ def read_profile(text: str) -> tuple[Point, ...]:
         raise UnitError("an empty file", f"a header and {LEAST_POINTS} points or more", HEADER)
     share, units = _header(lines[0][1])
     if not LEAST_POINTS <= len(lines) - 1 <= MOST_POINTS:
-        given = f"{len(lines) - 1} points"
-        raise UnitError(given, f"{LEAST_POINTS} to {MOST_POINTS}, from the bore to the cage", HEADER)
+        given = f"number of points {len(lines) - 1}"
+        raise UnitError(given, f"{LEAST_POINTS} to {MOST_POINTS}, from the bore to the cage", EXAMPLE)
     points = [_point(number, line, units) for number, line in lines[1:]]
     return checked_wall([(share * r, z) for r, z in points])
 
 
 def _header(line: str) -> tuple[float, tuple[str, str]]:
     """The share of a radius that the first column is, and both units."""
-    allowed = "two columns, r (or d) and z, each with its unit of length in brackets"
+    allowed = "two columns with a comma between, r (or d) and z, each with its unit of length in brackets"
+    given = f"{line.strip()[:60]!r} as header"
     columns = [column.strip() for column in line.split(",")]
     shares = {"r": 1.0, "d": 0.5}
     if len(columns) != 2 or not all(c.endswith(")") and "(" in c for c in columns):
-        raise UnitError("a first line that is no header", allowed, HEADER)
+        raise UnitError(given, allowed, HEADER)
     names, units = zip(*(column[:-1].split("(", 1) for column in columns), strict=True)
     if names[0].strip() not in shares or names[1].strip() != "z":
-        raise UnitError("a first line that is no header", allowed, HEADER)
+        raise UnitError(given, allowed, HEADER)
     try:
         for unit in units:
             to_si(f"1 {unit.strip()}", "length")
     except UnitError:
-        raise UnitError(f"{line.strip()[:60]!r} as header: no unit of length", allowed, HEADER) from None
+        raise UnitError(f"{given}: no unit of length", allowed, HEADER) from None
     return shares[names[0].strip()], (units[0].strip(), units[1].strip())
 
 
@@ -170,7 +171,9 @@ def seat_in(wall: Sequence[Point], ball: float) -> Seat:
     if min(r for r, _ in wall) >= ball:
         narrow = to_text(2.0 * min(r for r, _ in wall), "length")
         given = f"a ball of {size} falls through: the narrowest place has {narrow}"
-        raise UnitError(given, "a seat narrower than the ball (are these radii, not diameters?)", HEADER)
+        raise UnitError(
+            given, "a seat narrower than the ball (r in the header is a radius, d a diameter)", HEADER
+        )
     touched = [
         _touched(*line, ball) for line in pairwise((wall[0], *wall)) if min(line[0][0], line[1][0]) < ball
     ]

@@ -1,6 +1,7 @@
 """What ``resistance`` and ``check-table`` print: how much pressure each check takes, its numbers in slow flow
 over lift, and what own solves of it change."""
 
+import math
 import os
 from collections.abc import Iterator
 from typing import Any
@@ -9,7 +10,17 @@ import numpy as np
 
 from balltravel.estimate.check_resistance import Drops, Resistance, ResistanceReport
 from balltravel.estimate.own_table import OwnTable
-from balltravel.report.tables import bench, bench_unit, both, column, column_units, filled, number, table
+from balltravel.report.tables import (
+    bench,
+    bench_unit,
+    both,
+    column,
+    column_units,
+    filled,
+    number,
+    rounded,
+    table,
+)
 from balltravel.units import from_si, to_text
 
 _NAMES = ("lift/r", "gap/r", "Rqq", "Rqw", "Rww", "S", "Rqw/Rqq", "Rqq gap^2")
@@ -100,13 +111,13 @@ def check_table_text(own: OwnTable, out: str | None) -> str:
     worst = int(np.argmax(np.abs(over[:, 0])))
     told = (
         f"The pressure drop differs most at a lift of {bench(float(lifts[worst]), 'length', 3)}: "
-        f"{100.0 * over[worst, 0]:+.2g} %."
+        f"{_percent(over[worst, 0])} %."
     )
     rows = [
         [
             number(column(float(lift), "length"), 3),
             number(row[1]),
-            *(f"{100.0 * part:+.2f}" for part in parts),
+            *map(_percent, parts),
             number(row[3]),
         ]
         for lift, row, parts in zip(lifts, made.rows, over, strict=True)
@@ -114,6 +125,14 @@ def check_table_text(own: OwnTable, out: str | None) -> str:
     units = [bench_unit("length"), "", "%", "%", "%", ""]
     listed = table(("lift", "Rqq", "drop", "push", "drag", "S"), [units, *rows], range(6), ruled_after=1)
     return "\n".join([filled(head), filled(told), "", listed, "", filled(_TABLE_NOTE), "", *_next(own, out)])
+
+
+def _percent(share: float) -> str:
+    """A share in percent with its sign: three digits, two decimals at most."""
+    percent = 100.0 * share
+    last = 10.0 ** (math.floor(math.log10(max(abs(percent), 1.0))) - 2)
+    shown = rounded(percent, 2, last)
+    return shown if shown.startswith("-") else f"+{shown}"
 
 
 def _next(own: OwnTable, out: str | None) -> list[str]:

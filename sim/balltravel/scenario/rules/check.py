@@ -124,10 +124,10 @@ def _table_of_ball(table: CheckTable, ball: float) -> Objection:
 
 
 def _table_of_seat(table: CheckTable, form: str, bore: float) -> Objection:
-    made = "cone" if table.half_angle else "edge"
-    if made != form:
+    made = "a cone" if table.half_angle else "an edge"
+    if not made.endswith(form):
         return (
-            f"made for a seat that is nearest to a {made}",
+            f"made for a seat that is nearest to {made}",
             f'a table of this check: seat = "{form}"',
             MAKE_TABLE,
         )
