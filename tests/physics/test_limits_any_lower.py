@@ -3,6 +3,7 @@
 from typing import Any
 
 import numpy as np
+import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -23,6 +24,10 @@ FROM_TO = {
     Event.BOUNCED_ON_SEAT: (FREE, FREE),
     Event.BOUNCED_ON_STOP: (FREE, FREE),
 }
+FASTEST = 2.0
+"""Speed in a seat's bore [m/s] of a crank's fastest piston: from there on a light ball in thin material may
+chatter on its seat, and the run ends with that status."""
+
 LANDINGS = (Event.SEATED, Event.STOPPED, Event.BOUNCED_ON_SEAT, Event.BOUNCED_ON_STOP)
 
 
@@ -49,8 +54,11 @@ def checks(draw: st.DrawFn, bore: float) -> dict[str, Any]:
 def lowers(draw: st.DrawFn) -> Parameters:
     """A plausible lower in a plausible material."""
     bore = draw(st.floats(0.02, 0.1))
-    rate = draw(st.floats(0.2, 1.2))
+    stroke = bore * draw(st.floats(1.0, 3.0))
     inlet, piston = draw(checks(bore)), draw(checks(bore))
+    narrowest = min(check["seat_diameter"] for check in (inlet, piston))
+    fastest = FASTEST * (narrowest / bore) ** 2 / (np.pi * stroke)
+    rate = min(draw(st.floats(0.2, 1.2)), fastest)
     inlet["base_travel"] = inlet["seat_diameter"] * draw(st.floats(0.05, 0.4))
     piston["travel"] = piston["seat_diameter"] * draw(st.floats(0.05, 0.4))
     if draw(st.booleans()):
@@ -66,7 +74,7 @@ def lowers(draw: st.DrawFn) -> Parameters:
             "density": draw(st.floats(900.0, 1800.0)),
             "free_gas_fraction": draw(st.sampled_from([0.0, 0.005, 0.03])),
         },
-        lower={"bore": bore, "rod": 0.7 * bore, "stroke": bore * draw(st.floats(1.0, 3.0))},
+        lower={"bore": bore, "rod": 0.7 * bore, "stroke": stroke},
         inlet_check=inlet,
         piston_check=piston,
         drive=draw(st.sampled_from([ramps, harmonic(rate)])),
@@ -125,7 +133,7 @@ def contact_takes_energy(run: Run) -> None:
         assert abs(speed[last]) <= abs(speed[first]) * (1.0 + 1e-9)
         assert speed[last] * speed[first] <= 0.0
         for name in ("line_flow", "port_surplus", "lower_surplus", "upper_surplus"):
-            assert column(run, name)[last] == column(run, name)[first]
+            assert column(run, name)[last] == pytest.approx(column(run, name)[first], rel=1e-9)
 
 
 def pressures_stay_above_vapour(p: Parameters, run: Run) -> None:

@@ -124,9 +124,7 @@ def solve_mass(ball: float, ratio: float, lift: float) -> Row:
     return (ball, ratio, lift, *fine, off)
 
 
-def solve_off_axis(
-    ball: float, ratio: float, lift: float, lean: float, fineness: float | None = None
-) -> Row:
+def solve_off_axis(ball: float, ratio: float, lift: float, lean: float, fineness: float | None = None) -> Row:
     """The matrix of a ball off its axis by the order of its columns, and what the solve says of itself;
     ``fineness``: other elements than the table's."""
     import time
