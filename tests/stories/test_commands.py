@@ -212,6 +212,7 @@ def test_resistance_off_the_axis_is_less_and_says_where_the_ball_stands(run, run
     assert 1.0 < on["Rqq"] / off["Rqq"] < 1.1
     assert on["S"] == off["S"]
     assert (off["offset_over_clearance"], off["spin"], off["inside_table"]) == (0.3, "held", False)
+    assert run_json("resistance", *HIGH, "--offset", "30 %") == off
     assert "offset_over_clearance" not in on
     _, out, _ = run("resistance", *HIGH, "--offset", 0.3)
     assert "rule: ball 0.3 of the radial clearance off its axis, held from turning, R/r 1.4" in out

@@ -7,6 +7,16 @@ from balltravel.cli.command import Command, Job, option
 from balltravel.cli.given import RefusedError
 
 
+def _share(text: str) -> float:
+    """``0.3`` or ``30 %``."""
+    from balltravel.units import to_si
+
+    try:
+        return float(text)
+    except ValueError:
+        return to_si(text, "fraction")
+
+
 def _material(job: Job) -> tuple[Any, ...]:
     from balltravel.estimate.material_report import material_report
 
@@ -148,7 +158,7 @@ RESISTANCE = Command(
         option("--ball-over-seat", type=float, metavar="R/r", help="ball over seat radius"),
         option("--cage-over-seat", type=float, metavar="R_c/r", help="cage over seat radius"),
         option("--lift-over-seat", type=float, metavar="z/r", help="lift over seat radius"),
-        option("--offset", type=float, metavar="SHARE", help="ball off its axis, over the radial clearance"),
+        option("--offset", type=_share, metavar="SHARE", help="ball off its axis, over the radial clearance"),
         option("--spin", choices=("held", "free"), help="with --offset: may the ball turn? (free: --solve)"),
         option("--solve", action="store_true", help="solve anew by finite elements (extra fem)"),
     ),
