@@ -15,7 +15,7 @@ import ngsolve as ng
 import numpy as np
 from scipy.spatial import cKDTree
 
-from balltravel.closures.fem.section import _Sizes, mesh_of, sharp_edge
+from balltravel.closures.fem.section import Sizes, mesh_of, sharp_edge
 
 NAMES = ("inlet", "outlet", "axis", "ball", "wall")
 TAU = 2.0 * math.pi
@@ -55,7 +55,7 @@ class MovedMesh:
         self.at = lift
 
     def _share(self, section, fineness):
-        sizes = _Sizes(section, fineness)
+        sizes = Sizes(section, fineness)
         space = ng.H1(self.mesh, order=1, dirichlet="ball|wall|inlet|outlet")
         u, v = space.TnT()
         stiff = ng.GridFunction(ng.L2(self.mesh, order=0))

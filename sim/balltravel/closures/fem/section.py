@@ -107,7 +107,7 @@ def corners(section: Section) -> list[Point]:
     return singular
 
 
-class _Sizes:
+class Sizes:
     """Element size at a point: a share of the distances to ball and wall together, which in a narrow gap is
     its width; less near sharp corners. Plain Python: gmsh asks some ten thousand times, point by point."""
 
@@ -171,7 +171,7 @@ def mesh_of(section: Section, fineness: float) -> MeshTri2:
     the local width."""
     with _quiet_gmsh():
         _draw(section)
-        gmsh.model.mesh.setSizeCallback(_Sizes(section, fineness))
+        gmsh.model.mesh.setSizeCallback(Sizes(section, fineness))
         gmsh.model.mesh.generate(2)
         tags, places, _ = gmsh.model.mesh.getNodes()
         _, nodes = gmsh.model.mesh.getElementsByType(2)
