@@ -5,7 +5,7 @@ import shutil
 import sys
 import textwrap
 from collections.abc import Sequence
-from typing import NoReturn
+from typing import Any, NoReturn
 
 from balltravel import __version__
 from balltravel.cli.command import Command, all_options
@@ -39,7 +39,13 @@ def _page(prog: str) -> argparse.RawDescriptionHelpFormatter:
 
 
 class _Parser(argparse.ArgumentParser):
-    """Its errors quote the command line, which may hold anything."""
+    """Its errors quote the command line, which may hold anything; its help may find no reader."""
+
+    def print_help(self, file: Any = None) -> None:
+        if file is not None:
+            super().print_help(file)
+        elif code := flush_output(self.format_help()):
+            raise SystemExit(code)
 
     def error(self, message: str) -> NoReturn:
         says_what_is_allowed = message.startswith("argument ")
