@@ -158,7 +158,9 @@ RESISTANCE = Command(
         option("--ball-over-seat", type=float, metavar="R/r", help="ball over seat radius"),
         option("--cage-over-seat", type=float, metavar="R_c/r", help="cage over seat radius"),
         option("--lift-over-seat", type=float, metavar="z/r", help="lift over seat radius"),
-        option("--offset", type=_share, metavar="SHARE", help="ball off its axis, over the radial clearance"),
+        option(
+            "--offset", type=_share, metavar="SHARE", help="ball off its axis, over the gap to the cage: 0.3"
+        ),
         option("--spin", choices=("held", "free"), help="with --offset: may the ball turn? (free: --solve)"),
         option("--solve", action="store_true", help="solve anew by finite elements (extra fem)"),
     ),

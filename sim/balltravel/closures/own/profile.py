@@ -92,8 +92,8 @@ def checked_wall(points: Sequence[Point]) -> tuple[Point, ...]:
     if low < NARROWEST or high > WIDEST:
         wrong = to_text(low if low < NARROWEST else high, "length")
         allowed = (
-            f"radii of {to_text(NARROWEST, 'length')} to {to_text(WIDEST, 'length')}: does the unit in the "
-            "header hold?"
+            f"radii of {to_text(NARROWEST, 'length')} to {to_text(WIDEST, 'length')}: is the unit in the "
+            "header right?"
         )
         raise UnitError(f"a radius of {wrong}", allowed, HEADER)
     if points[0][0] > points[-1][0] and points[0][1] > points[-1][1]:
