@@ -28,14 +28,14 @@ def test_at_its_places_the_law_is_the_solve(agree):
 @NEEDS_FEM
 @pytest.mark.parametrize("place", OFF_THE_GRID)
 def test_between_its_places_the_law_is_as_near_a_fresh_solve_as_the_docs_say(place, within):
-    """At most 2.5, 3.0, 6.9 % at 60 places (tests/cones_compared.py); without the table 16, 13, 34 %."""
+    """tests/cones_compared.py has 120 places; without the table they are off by up to 16, 13, 34 %."""
     from balltravel.closures.fem.points import solve_cone
 
     Rqq, Rqw, S = solve_cone(*place)[5:8]
     here = seat_and_cage(cone_of(*place[:4]), np.array(place[4:]))
-    within(here.Rqq / Rqq - 1.0, 0.03)
-    within(here.Rqw / Rqw - 1.0, 0.035)
-    within(here.S / S - 1.0, 0.07)
+    within(here.Rqq / Rqq - 1.0, 0.01)
+    within(here.Rqw / Rqw - 1.0, 0.01)
+    within(here.S / S - 1.0, 0.03)
 
 
 def test_a_ball_on_its_seat_has_the_film_alone():
