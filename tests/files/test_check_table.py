@@ -104,7 +104,7 @@ def test_other_closures_beside_a_table_are_refused_and_the_usual_ones_are_not(st
     # What the message says to write is a scenario.
     assert story("primer", *WITH_TABLE, closed, fault.example.replace(' = "none"', "=none"))
     assert story("primer", *WITH_TABLE, "closures.resistance=tabulated") == story("primer", *WITH_TABLE)
-    with pytest.raises(ScenarioError, match="although inlet_check.table is"):
+    with pytest.raises(ScenarioError, match=r"although inlet_check\.table is"):
         sweep(story("primer", *WITH_TABLE), {"closures.resistance": ["tabulated", "closed form"]})
 
 
