@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 from balltravel.report.tables import bench, column, number
 from balltravel.scenario.model import FIELDS, Scenario, quantity_of, with_values
 from balltravel.sweeps.values import READINGS, value_in
+from balltravel.units import to_text
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -14,7 +15,14 @@ if TYPE_CHECKING:
 def swept_value(key: str, value: Any) -> str:
     """A value of a key, with its unit."""
     quantity = quantity_of(FIELDS[key]) if key in FIELDS else None
-    return bench(float(value), quantity.dimension) if quantity and not isinstance(value, str) else str(value)
+    if not quantity or isinstance(value, str):
+        return str(value)
+    of_places = quantity.dimension == "length" and quantity.high >= SITE
+    return (to_text if of_places else bench)(float(value), quantity.dimension)
+
+
+SITE = 10.0
+"""Longest value [m] that a key of a site may have at least: hoses and altitudes are told in metres."""
 
 
 def columns_of_keys(data: "xr.Dataset") -> list[str]:
