@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from balltravel.files.document import MOST_CASES
+from balltravel.files.swept import MOST_CASES
 from balltravel.scenario.arguments import refused, scenario_given
 from balltravel.scenario.changes import LISTS, Sound, Variations
 from balltravel.scenario.model import Scenario, ScenarioError, not_swept, with_values

@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
-from balltravel.files.document import MOST_CASES
+from balltravel.files.swept import MOST_CASES
 from balltravel.scenario.arguments import SEED, refused, scenario_given
 from balltravel.scenario.changes import with_following
 from balltravel.scenario.model import Scenario, ScenarioError, with_values
