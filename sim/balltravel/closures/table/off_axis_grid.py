@@ -63,23 +63,38 @@ class Grid(NamedTuple):
     def at(self, ball: float, ratio: float, share: Array, lean: Array) -> Array:
         """What is interpolated, (n, ...), at lifts over the meeting and leans (n): along each line at that
         share of its lift, for there is a peak where edge and cage are both met; in the square of the lean;
-        then across the lines. Outside balls, ratios and lifts what is at the nearest of them; the leans go
-        on up to 1."""
+        then across the ratios, and across the balls. Outside balls, ratios and lifts what is at the nearest
+        of them; the leans go on up to 1."""
         share = np.clip(share, *self.shares)
-        weights = _weights(np.square(self.lean), np.square(np.minimum(lean, 1.0)))
-        on_lines = [
-            np.einsum("nl,nl...->n...", weights, _along(self.lines[line], share))
-            for line in product(self.ball, self.ratio)
-        ]
-        values = np.reshape(on_lines, (self.ball.size, self.ratio.size, *on_lines[0].shape))
-        axes: tuple[tuple[Callable[..., Array], Array, float], ...] = (
-            (ball_axis, self.ball, ball),
-            (ratio_axis, self.ratio, ratio),
-        )
-        for scale, nodes, x in axes:
-            inside = min(max(x, float(nodes[0])), float(nodes[-1]))
-            values = np.tensordot(_weights(scale(nodes), scale(np.array([inside])))[0], values, 1)
-        return np.asarray(values)
+        leans = _weights(np.square(self.lean), np.square(np.minimum(lean, 1.0)))
+        of_balls = _weights(ball_axis(self.ball), ball_axis(np.clip([ball], self.ball[0], self.ball[-1])))[0]
+        values = np.zeros((share.size, *self.lines[self.ball[0], self.ratio[0]].values.shape[2:]))
+        for node, of_ball in zip(self.ball, of_balls, strict=True):
+            for other, of_ratio in zip(self.ratio, _across(self.ratio, node, ratio), strict=True):
+                along = _along(self.lines[node, other], share)
+                values += of_ball * of_ratio * np.einsum("nl,nl...->n...", leans, along)
+        return values
+
+
+def _across(ratios: Array, ball: float, ratio: float) -> Array:
+    """What the values at ratios count at another, of a ball: the polynomial through those of cages that the
+    ball aside comes to; in wider ones, which it does not reach over its edge, through theirs and the value
+    where that begins, for there is a bend."""
+    bend = ball / (ball + 1.0)
+    at, wide = min(max(ratio, float(ratios[0])), float(ratios[-1])), ratios < bend
+
+    def through(nodes: Array, place: float) -> Array:
+        return np.asarray(_weights(ratio_axis(nodes), ratio_axis(np.array([place])))[0])
+
+    if wide.all():
+        return through(ratios, at)
+    weights = np.zeros(ratios.size)
+    weights[~wide] = through(ratios[~wide], max(at, bend))
+    if at < bend:
+        of_all = through(np.append(ratios[wide], bend), at)
+        weights *= of_all[-1]
+        weights[wide] = of_all[:-1]
+    return weights
 
 
 def _along(line: Line, share: Array) -> Array:
