@@ -15,7 +15,7 @@ from scipy.optimize import brentq
 from balltravel.closures.ball_over_seat import CheckGeometry
 from balltravel.closures.families import lift_functions, resistance_of, seat_and_cage
 from balltravel.closures.off_axis import offset_at
-from balltravel.closures.table.off_axis_gains import gains
+from balltravel.closures.table.off_axis_gains import film_more, gains
 from balltravel.closures.table.off_axis_grid import matrix, meeting
 from balltravel.core.check import Law, law
 from balltravel.core.records import as_record
@@ -173,12 +173,13 @@ def test_at_solved_places_a_runs_check_has_the_solves_numbers():
 
 def test_what_the_solves_add_is_continuous_over_lift_and_offset():
     """Across the lowest and the highest solved lift, the lift where edge and cage are met, and to the edges
-    of balls and ratios: no step of more than 1e-4 over 1e-5 of the lift or the ratio."""
+    of balls and ratios: no step of more than 1e-4 over 1e-5 of the lift or the ratio. The ball is a little
+    rough: S of a smooth one that touches the edge falls with the root of what it then rises."""
     known, both = gains(), meeting(1.4, 1.4 / 1.8)
     for share in (known.shares[0], 1.0, known.shares[1]):
         lift = np.array([share * both * (1.0 - 1e-6), share * both * (1.0 + 1e-6)])
         for e in (0.1 * CLEARANCE, 0.6 * CLEARANCE, CLEARANCE):
-            off, on = (np.array(seat_and_cage(check(x), lift)) for x in (e, 0.0))
+            off, on = (np.array(seat_and_cage(check(x, roughness=4e-4), lift)) for x in (e, 0.0))
             assert abs(np.diff(off / on, axis=1)).max() < 1e-4
     for ratio in (known.ratio[0], known.ratio[-1]):
         two = [
@@ -189,16 +190,16 @@ def test_what_the_solves_add_is_continuous_over_lift_and_offset():
 
 
 def test_outside_the_solves_the_nearest_of_them_say_what_is_over_the_rule():
-    """High above the seat S is as many times that on the axis as at the highest solved lift, at the same
-    lean; half way down from the lowest it has half of its logarithm there."""
+    """High above the seat S without its film is as many times that on the axis as at the highest solved lift,
+    at the same lean; half way down from the lowest it has half of its logarithm there."""
     known, both = gains(), meeting(1.4, 0.7)
     low, high = (np.array([share * both]) for share in known.shares)
 
     def risen(lift):
         """Logarithm of S at four fifths of the offset at which the ball touches, over that on its axis."""
-        e = 0.8 * float(offset_at(check(0.6, cage=2.0), lift)[0])
-        off, on = (seat_and_cage(check(x, cage=2.0), lift).S[0] for x in (e, 0.0))
-        return math.log(off / on)
+        e = 0.8 * offset_at(check(0.6, cage=2.0), lift)
+        off, on = (seat_and_cage(check(float(x), cage=2.0), lift).S[0] for x in (e[0], 0.0))
+        return math.log((off - film_more(BALL, lift, e, SMOOTH)[0]) / on)
 
     assert risen(0.5 * low) == pytest.approx(0.5 * risen(low), rel=1e-6)
     assert risen(4.0 * high) == pytest.approx(risen(high), rel=1e-6)

@@ -44,10 +44,10 @@ MEDIUM = 0.25
 LEANS = (0.0, 0.35, 0.65, 0.9)
 """Offsets of a ball off its axis, as a share of that at which it touches edge or cage."""
 
-OFF_AXIS_BALLS, OFF_AXIS_RATIOS = (1.4, 1.2, 1.7), (0.7, 0.5, 0.8)
+OFF_AXIS_BALLS, OFF_AXIS_RATIOS = (1.4, 1.2, 1.7), (0.7, 0.5, 0.8, 0.6)
 OFF_AXIS_PARTS = ((1.0, 0.65, 1.5), (2.5, 0.8), (0.45, 5.0))
-"""The grid of a ball off its axis, in the order of solving, with lifts over that at which a ball aside meets
-edge and cage at once: a whole table of three lifts comes first."""
+"""A cross of a ball off its axis: all cages of the first ball, and all balls in the first cage, with lifts
+over that at which a ball aside meets edge and cage at once; in the order of solving."""
 
 OFF_AXIS_CLOSER, OFF_AXIS_CLOSER_WIDE = (0.1, 0.2, 0.28, 0.4, 0.57, 0.8), (0.2, 0.28, 0.4)
 """Further lifts of the first ball and ratio, and of the wide cage, where the factors peak higher."""
@@ -218,12 +218,13 @@ def _patient(flow: SteadyFlow, through: float, speed: float, liquid: Liquid, sta
 
 
 def _off_axis_places() -> tuple[tuple[float, ...], ...]:
-    lines = tuple(product(OFF_AXIS_BALLS, OFF_AXIS_RATIOS))
-    closer = [(*lines[0], lift) for lift in OFF_AXIS_CLOSER]
-    wide = [(*lines[1], lift) for lift in OFF_AXIS_CLOSER_WIDE]
+    (ball, *balls), (ratio, *_) = OFF_AXIS_BALLS, OFF_AXIS_RATIOS
+    cages, others = [(ball, of) for of in OFF_AXIS_RATIOS], [(of, ratio) for of in balls]
+    closer = [(*cages[0], lift) for lift in OFF_AXIS_CLOSER]
+    wide = [(*cages[1], lift) for lift in OFF_AXIS_CLOSER_WIDE]
     spread = (
         (*line, float(f"{part * meeting(*line):.4g}"))
-        for some in (lines[:3], lines[3:])
+        for some in (cages, others)
         for parts in OFF_AXIS_PARTS
         for line, part in product(some, parts)
     )

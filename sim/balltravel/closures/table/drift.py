@@ -64,9 +64,9 @@ def drift_at(geometry: CheckGeometry, lift: Array) -> Drift:
     known, share = _known(), at / meeting(ball, ratio)
     on_axis = edge_matrix(ball, ratio, gap_of_lift(ball, at)).Rqq
     nodes = [known.at(ball, ratio, share, np.full(at.shape, lean)) for lean in known.lean]
-    by_flow, by_speed, by_force = np.moveaxis(np.array(nodes), (0, 2), (2, 0))
+    by_flow, by_speed, yields = np.moveaxis(np.array(nodes), (0, 2), (2, 0))
     by_flow = by_flow * (on_axis * np.minimum(share / known.shares[0], 1.0) ** FADES)[:, None]
-    return Drift(offset_at(geometry, lift) / r, np.square(known.lean), by_flow, -by_speed, by_force)
+    return Drift(offset_at(geometry, lift) / r, np.square(known.lean), by_flow, -by_speed, np.exp(yields))
 
 
 def offset_in_stroke(geometry: CheckGeometry, travel: float, volume: float, push: float) -> float:
@@ -92,7 +92,7 @@ def _known() -> Grid:
 
 def _values(row: Row, on_axis: Row) -> Array:
     """Of a row: away from the axis per flow, over Rqq on the axis, and per speed up, both per offset; and the
-    speed by a unit force."""
+    logarithm of the speed by a unit force."""
     by_flow, by_speed, resists = (entry(row, pair, "free") for pair in ("qv", "wv", "vv"))
     per_offset = 1.0 / (resists * row["offset"])
-    return np.array([by_flow * per_offset / on_axis["Rqq"], by_speed * per_offset, 1.0 / resists])
+    return np.array([by_flow * per_offset / on_axis["Rqq"], by_speed * per_offset, -math.log(resists)])

@@ -1,15 +1,16 @@
 """The shipped solves in space of a ball off its axis, and what lies between them (M5k).
 
-The rows are solved one by one: in use is the largest whole grid of balls and ratios among them. Lengths in
-seat radii; ``lean``: the ball's offset over that at which it touches edge or cage. Set-up code, not a kernel.
+The rows are solved one by one: in use is a cross of them, all ratios of a ball and all balls of a ratio.
+Lengths in seat radii; ``lean``: the ball's offset over that at which it touches edge or cage. Set-up code,
+not a kernel.
 """
 
 import csv
 import math
-from collections.abc import Callable
+from collections import Counter
+from collections.abc import Callable, Iterable
 from functools import cache
 from importlib import resources
-from itertools import chain, combinations, product
 from typing import Literal, NamedTuple
 
 import numpy as np
@@ -40,46 +41,77 @@ class Line(NamedTuple):
 
 
 class Grid(NamedTuple):
-    """Nodes of ball, ratio and lean, and the line of each ball and ratio."""
+    """Nodes of ball, ratio and lean; the line of each ball in the ratio of ``middle``, and of each ratio with
+    its ball."""
 
     ball: Array
     ratio: Array
     lean: Array
     lines: dict[tuple[float, float], Line]
+    middle: tuple[float, float]
 
     @property
     def shares(self) -> tuple[float, float]:
-        """From and up to which lift over the meeting all lines have solves."""
-        lines = self.lines.values()
-        return max(line.share[0] for line in lines), min(line.share[-1] for line in lines)
+        """From and up to which lift over the meeting all ratios have solves."""
+        return _ends(self.lines[self.middle[0], ratio] for ratio in self.ratio)
+
+    @property
+    def shares_of_balls(self) -> tuple[float, float]:
+        """The same of all balls."""
+        return _ends(self.lines[ball, self.middle[1]] for ball in self.ball)
 
     def has(self, ball: float, ratio: float, share: float, lean: float) -> bool:
         """Whether a place lies among the solves."""
-        low, high = self.shares
-        ends = ((self.ball[0], ball, self.ball[-1]), (self.ratio[0], ratio, self.ratio[-1]))
-        inside = all(first <= x <= last for first, x, last in (*ends, (0.0, lean, self.lean[-1])))
-        return inside and low * (1.0 - SAME) <= share <= high * (1.0 + SAME)
+        ends = [(self.ball[0], ball, self.ball[-1]), (self.ratio[0], ratio, self.ratio[-1])]
+        for low, high in (self.shares, *([self.shares_of_balls] if ball != self.middle[0] else [])):
+            ends.append((low * (1.0 - SAME), share, high * (1.0 + SAME)))
+        return all(first <= x <= last for first, x, last in (*ends, (0.0, lean, self.lean[-1])))
 
     def at(self, ball: float, ratio: float, share: Array, lean: Array) -> Array:
         """What is interpolated, (n, ...), at lifts over the meeting and leans (n): along each line at that
         share of its lift, for there is a peak where edge and cage are both met; in the square of the lean;
-        then across the lines. Outside balls, ratios and lifts what is at the nearest of them; the leans go
-        on up to 1."""
-        share = np.clip(share, *self.shares)
-        weights = _weights(np.square(self.lean), np.square(np.minimum(lean, 1.0)))
-        on_lines = [
-            np.einsum("nl,nl...->n...", weights, _along(self.lines[line], share))
-            for line in product(self.ball, self.ratio)
-        ]
-        values = np.reshape(on_lines, (self.ball.size, self.ratio.size, *on_lines[0].shape))
-        axes: tuple[tuple[Callable[..., Array], Array, float], ...] = (
-            (ball_axis, self.ball, ball),
-            (ratio_axis, self.ratio, ratio),
-        )
-        for scale, nodes, x in axes:
-            inside = min(max(x, float(nodes[0])), float(nodes[-1]))
-            values = np.tensordot(_weights(scale(nodes), scale(np.array([inside])))[0], values, 1)
-        return np.asarray(values)
+        then across the ratios, and what across the balls is more than at the middle's is added. Outside
+        balls, ratios and lifts what is at the nearest of them; the leans go on up to 1."""
+        leans = _weights(np.square(self.lean), np.square(np.minimum(lean, 1.0)))
+
+        def along(line: tuple[float, float], ends: tuple[float, float]) -> Array:
+            there = _along(self.lines[line], np.clip(share, *ends))
+            return np.asarray(np.einsum("nl,nl...->n...", leans, there))
+
+        (own, common), across = self.middle, _across(self.ratio, self.middle[0], ratio)
+        values = sum(w * along((own, node), self.shares) for w, node in zip(across, self.ratio, strict=True))
+        if ball == own or self.ball.size == 1:
+            return np.asarray(values)
+        others, ends = np.clip([ball], self.ball[0], self.ball[-1]), self.shares_of_balls
+        of_balls = _weights(ball_axis(self.ball), ball_axis(others))[0]
+        more = sum(w * along((node, common), ends) for w, node in zip(of_balls, self.ball, strict=True))
+        return np.asarray(values + more - along(self.middle, ends))
+
+
+def _ends(lines: Iterable[Line]) -> tuple[float, float]:
+    first, last = zip(*((line.share[0], line.share[-1]) for line in lines), strict=True)
+    return max(first), min(last)
+
+
+def _across(ratios: Array, ball: float, ratio: float) -> Array:
+    """What the values at ratios count at another, of a ball: the polynomial through those of cages that the
+    ball aside comes to; in wider ones, which it does not reach over its edge, through theirs and the value
+    where that begins, for there is a bend."""
+    bend = ball / (ball + 1.0)
+    at, wide = min(max(ratio, float(ratios[0])), float(ratios[-1])), ratios < bend
+
+    def through(nodes: Array, place: float) -> Array:
+        return np.asarray(_weights(ratio_axis(nodes), ratio_axis(np.array([place])))[0])
+
+    if wide.all():
+        return through(ratios, at)
+    weights = np.zeros(ratios.size)
+    weights[~wide] = through(ratios[~wide], max(at, bend))
+    if at < bend:
+        of_all = through(np.append(ratios[wide], bend), at)
+        weights *= of_all[-1]
+        weights[wide] = of_all[:-1]
+    return weights
 
 
 def _along(line: Line, share: Array) -> Array:
@@ -142,9 +174,9 @@ def meeting(ball: float, ratio: float) -> float:
 
 
 def grid_of(rows: tuple[Row, ...], values: Callable[[Row, Row], Array], leans: tuple[float, ...]) -> Grid:
-    """Of the largest whole grid of balls and ratios whose lines have lifts on both sides of the meeting, each
-    all the leans of the rows. ``values``: of a row and of that on the axis, what is interpolated, over those
-    ``leans`` that it is taken from."""
+    """Of the ball of most lines and of the ratio of most, where a line has lifts on both sides of the
+    meeting, each with all the leans of the rows. ``values``: of a row and of that on the axis, what is
+    interpolated, over those ``leans`` that it is taken from."""
     by_place = {tuple(row[name] for name in ("ball", "ratio", "lift", "lean")): row for row in rows}
     every = sorted({place[3] for place in by_place})
     lifts: dict[tuple[float, float], list[float]] = {}
@@ -152,31 +184,23 @@ def grid_of(rows: tuple[Row, ...], values: Callable[[Row, Row], Array], leans: t
         if all((ball, ratio, lift, lean) in by_place for lean in every):
             lifts.setdefault((ball, ratio), []).append(lift)
     shares = {line: _shares(here, meeting(*line)) for line, here in lifts.items()}
-    fit = {line for line, here in shares.items() if here[0] < 1.0 < here[-1]}
-    choices = (_some(sorted({line[i] for line in fit})) for i in range(2))
-    whole = (grid for grid in product(*choices) if fit.issuperset(product(*grid)))
-    balls, ratios = max(whole, key=lambda grid: len(grid[0]) * len(grid[1]))
-    lines = {
-        line: Line(
-            shares[line],
-            np.array(
-                [
-                    [values(by_place[(*line, lift, lean)], by_place[(*line, lift, 0.0)]) for lean in leans]
-                    for lift in lifts[line]
-                ]
-            ),
-        )
-        for line in product(balls, ratios)
-    }
-    return Grid(np.array(balls), np.array(ratios), np.array(leans), lines)
+    fit = [line for line, here in shares.items() if here[0] < 1.0 < here[-1]]
+    own = Counter(ball for ball, _ in fit).most_common(1)[0][0]
+    common = Counter(ratio for ball, ratio in fit if (own, ratio) in fit).most_common(1)[0][0]
+    lines = {}
+    for line in fit:
+        if own == line[0] or common == line[1]:
+            of_line = [
+                [values(by_place[(*line, lift, lean)], by_place[(*line, lift, 0.0)]) for lean in leans]
+                for lift in lifts[line]
+            ]
+            lines[line] = Line(shares[line], np.array(of_line))
+    balls = np.array([ball for ball, ratio in lines if ratio == common])
+    ratios = np.array([ratio for ball, ratio in lines if ball == own])
+    return Grid(balls, ratios, np.array(leans), lines, (own, common))
 
 
 def _shares(lifts: list[float], both: float) -> Array:
     """Lifts over that of the meeting, exactly 1 there."""
     shares = np.array(lifts) / both
     return np.where(abs(shares - 1.0) < SAME, 1.0, shares)
-
-
-def _some(axis: list[float]) -> list[tuple[float, ...]]:
-    """All choices of nodes of an axis."""
-    return list(chain.from_iterable(combinations(axis, n) for n in range(1, len(axis) + 1)))
