@@ -47,6 +47,27 @@ def test_the_new_scenario_has_the_ranges_that_are_printed_and_keeps_all_else(run
     assert "it exists already; allowed: a new name" in " ".join(err.split())
 
 
+@pytest.mark.parametrize(
+    "written",
+    ['viscosity = "3700 cSt"', 'readings = [{ viscosity = "3700 cSt", uncertainty = "20 %" }]'],
+    ids=["viscosity", "reading"],
+)
+def test_what_goes_with_the_density_still_does_in_the_new_scenario(run, scenarios, tmp_path, seen, written):
+    mine, new = tmp_path / "mine.toml", tmp_path / "new.toml"
+    lines = (scenarios / "primer.toml").read_text().splitlines()
+    mine.write_text("\n".join(written if line.startswith("viscosity = ") else line for line in lines))
+    code, _, err = run("calibrate", mine, "--observed", seen, "--no-verdict", "--out", new)
+    assert code == 0, err
+    assert re.search(r'likely = "[0-9.]+ cSt"|viscosity = "[0-9.]+ cSt"', new.read_text())
+
+    def viscosity(density):
+        m = read_scenario(new, [f"material.density={density} kg/m3"]).material
+        return m.viscosity or m.readings[0].viscosity
+
+    assert viscosity(1500.0) == pytest.approx(1500.0 / 1350.0 * viscosity(1350.0), rel=1e-12)
+    assert viscosity(1350.0) > 1.05 * 3700e-6 * 1350.0  # thicker than was written: something was learnt
+
+
 def test_json_has_what_is_printed(run_json, scenarios, seen):
     told = run_json("calibrate", scenarios / "primer.toml", "--observed", seen, "--no-verdict")
     assert (told["verdict_before"], told["written"]) == (None, "")
