@@ -91,7 +91,7 @@ def fall_time(check, ball_mass, weight, height):
     def rates(z, y):
         i = inertia_at(check, place_of(check, z), z)
         energy = y[0]
-        slope = (weight - (i.own_z + i.stream_z) * energy) / (ball_mass + i.mass)
+        slope = (weight - (i.own_z - i.stream_z) * energy) / (ball_mass + i.mass)
         return [slope, 1.0 / math.sqrt(2.0 * energy)]
 
     first = 1e-9 * height
@@ -106,7 +106,7 @@ def test_a_ball_without_drag_falls_with_its_own_and_its_added_mass(
     agree, ball_density: float, near: bool
 ) -> None:
     """Upside down, so that the ball falls from the seat into the cage from the start; a worn seat lets it go,
-    on a tight one it would stick. Nothing flows, so that M dw/dt + (m' + N') w^2/2 = W' (M6b), which is
+    on a tight one it would stick. Nothing flows, so that M dw/dt + (m' - N') w^2/2 = W' (M6b), which is
     linear in w^2/2 over the lift. ``near``: with the added mass of each lift."""
     height, rho = 0.03, 1250.0
     p = lower(
