@@ -140,7 +140,8 @@ def pressures_stay_above_vapour(p: Parameters, run: Run) -> None:
 @given(p=lowers())
 def test_any_plausible_lower_keeps_volumes_balls_and_energy_in_bounds(p: Parameters) -> None:
     run = run_cycles(p, 6)
-    assert run.status in (Status.OK, Status.NOT_PERIODIC)
+    # One of 160 drawn from this box with more than 2 m/s in a seat chatters (M6b).
+    assert run.status in (Status.OK, Status.NOT_PERIODIC, Status.TOO_MANY_EVENTS)
     volumes_close(p, run)
     balls_stay_between_seat_and_stop(p, run)
     events_follow_from_one_another(run)
