@@ -1,9 +1,9 @@
 """A closing event on a moving mesh, and the same by the model's law: when the ball is at its seat, how fast.
 
 ``python tests/closing_event.py`` prints every table, some ten minutes of one core; names of tables (creeping,
-meshes, events, chamber, starts, opening) print those. Needs the extra ``fem``. Lengths are in seat radii r,
-speeds in the largest mean speed U in the bore, the density of the liquid is 1: Re = 2 U r/nu, forces in
-rho U^2 r^2. A ball that falls through still liquid has no U: there g (density ratio - 1) r stands for U^2,
+meshes, events, stop, chamber, starts, opening) print those. Needs the extra ``fem``. Lengths are in seat
+radii r, speeds in the largest mean speed U in the bore, the density of the liquid is 1: Re = 2 U r/nu, forces
+in rho U^2 r^2. A ball that falls through still liquid has no U: there g (density ratio - 1) r stands for U^2,
 and Re is 2 w r/nu with the ball's own largest speed.
 """
 
@@ -13,7 +13,7 @@ import time
 
 import numpy as np
 from helpers.closing_event import Case, Event, Size, Steps, closing_time
-from helpers.closing_law import ByLaw
+from helpers.closing_law import ByLaw, BySolves, left
 from scipy.integrate import cumulative_trapezoid, solve_ivp
 
 SIZE = Size()
@@ -182,6 +182,22 @@ def events():
         compare(f"fall, ratio {ratio:g}", falling(viscosity, ratio, longest), 0.3)
 
 
+def stop():
+    """The push of steady flow on the stop, by the law and by its table's own solves, and when it lets go."""
+    table("on the stop", "push by the law", "by solves", "leaves by the law", "by solves", "on the mesh")
+    for reynolds, ratio, gravity, length in (
+        (30.0, 1.5, 0.1, 4.0),
+        (200.0, 6.0, 0.04, 4.0),
+        (200.0, 1.5, 0.1, 4.0),
+        (200.0, 1.5, 0.1, 8.0),
+    ):
+        case = reversing(reynolds, ratio, gravity, length, size=SIZE._replace(end=0.98 * SIZE.stop))
+        both = [of(case) for of in (ByLaw, BySolves)]
+        pushes = [law.steady(case.size.stop, 0.0, math.pi)[1] for law in both]
+        name = f"Re {reynolds:g}, ratio {ratio:g}, in {length:g}"
+        row(name, *pushes, *map(left, both), solved(case, 0.3, 0.06)[0].left)
+
+
 def chamber():
     """A chamber that yields between check and piston, down to a gap of some thousandths."""
     lifts = (0.1, 0.03, 0.01, 0.005)
@@ -267,7 +283,7 @@ def opening():
         row(f"ratio {ratio:g}, Re {reynolds:g}", largest, percent(by_law, largest), t, percent(t_law, t))
 
 
-TABLES = {f.__name__: f for f in (creeping, meshes, events, chamber, starts, opening)}
+TABLES = {f.__name__: f for f in (creeping, meshes, events, stop, chamber, starts, opening)}
 
 
 def main():

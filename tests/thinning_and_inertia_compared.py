@@ -14,6 +14,8 @@ from pathlib import Path
 import numpy as np
 from helpers.edge_alone import Place
 from helpers.thinning_inertia import COLUMNS, DATA, liquid_at, misses, place_of_row, read
+from scipy.interpolate import PchipInterpolator
+from scipy.optimize import brentq
 
 LINES, LIFTS = ((1.25, 0.6), (1.5, 0.85)), (0.2, 0.5, 0.07, 1.2)
 PLACES = tuple(Place(*line, lift) for lift, line in product(LIFTS, LINES))
@@ -91,6 +93,33 @@ def table(title, rows):
         print(f"| {group} | {len(found)} | {' | '.join(cells)} |")
 
 
+def same_coefficient(rows):
+    """Near the seat: the Reynolds number over that at which a Newtonian liquid has the same K_p; above the
+    last one solved K_p over that one's."""
+    lost = defaultdict(dict)
+    for row in rows:
+        if float(row["lift"]) < 0.1:
+            key = (row["ball"], row["way"], f"{row['liquid']} {row['exponent']}")
+            lost[key][float(row["reynolds"])] = float(row["dp"])
+    K_p = {
+        key: {Re: (dp - found[0.0]) / Re for Re, dp in sorted(found.items()) if Re}
+        for key, found in lost.items()
+    }
+    print(f"\n| near the seat | {' | '.join(f'Re {Re:g}' for Re in REYNOLDS[1:])} |\n{'|---' * 5}|")
+    for (ball, way, liquid), found in K_p.items():
+        known = K_p.get((ball, way, "Newtonian 1"), {})
+        if liquid.startswith("Newtonian") or len(known) < 4:
+            continue
+        over, ends = PchipInterpolator(np.log([*known]), np.log([*known.values()])), np.log([*known])[[0, -1]]
+        cells = [
+            f"J {Re / np.exp(brentq(lambda x, K=found[Re], o=over: o(x) - np.log(K), *ends)):.2f}"
+            if found[Re] < [*known.values()][-1]
+            else f"K_p {found[Re] / [*known.values()][-1]:.2f}"
+            for Re in REYNOLDS[1:]
+        ]
+        print(f"| ball {ball}, {'up' if float(way) > 0.0 else 'back'}, {liquid} | {' | '.join(cells)} |")
+
+
 def main():
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--solve", type=Path, metavar="FILE")
@@ -109,6 +138,7 @@ def main():
     table("liquids that thin, lift", [(one[0]["lift"], *one[1:]) for one in thin])
     table("Newtonian, lift", [(one[0]["lift"], *one[1:]) for one in found if one not in thin])
     table("use", [(one[0]["use"], *one[1:]) for one in thin if "use" in one[0]])
+    same_coefficient(read(asked.solve or DATA))
     if asked.finer:
         finer()
 

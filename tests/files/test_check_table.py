@@ -1,9 +1,11 @@
 """A check's own table in its file, named by a scenario: what is read, what is refused, what is kept."""
 
+import shlex
 import shutil
 
 import pytest
 
+from balltravel.cli.main import _parser
 from balltravel.closures.own.profile import read_profile, seat_in
 from balltravel.closures.own.shape import shape_of_wall, table_of_shape
 from balltravel.cycle.run import run_cycle
@@ -13,6 +15,7 @@ from balltravel.files.read_write import read_scenario, write_dataset
 from balltravel.scenario.model import ScenarioError, from_result, with_value, with_values
 from balltravel.scenario.unknowns import spreads_of
 from balltravel.setup.parameters import geometry_of
+from balltravel.sweeps.grid import sweep
 
 from ..helpers.own_tables import CONE_SEAT, CONE_TABLE, WITH_TABLE, table_in
 
@@ -89,6 +92,33 @@ def test_a_table_of_another_check_and_what_is_no_table_are_refused(setting, word
     with pytest.raises(ScenarioError) as caught:
         story("primer", *WITH_TABLE, setting)
     assert any(words in str(fault) for fault in caught.value.faults)
+
+
+def test_other_closures_beside_a_table_are_refused_and_the_usual_ones_are_not(story):
+    closed = "closures.resistance=closed form"
+    with pytest.raises(ScenarioError) as caught:
+        story("primer", *WITH_TABLE, closed)
+    (fault,) = caught.value.faults
+    assert fault.key == "closures.resistance"
+    assert '"closed form" given although inlet_check.table is' in fault.given
+    # What the message says to write is a scenario.
+    assert story("primer", *WITH_TABLE, closed, fault.example.replace(' = "none"', "=none"))
+    assert story("primer", *WITH_TABLE, "closures.resistance=tabulated") == story("primer", *WITH_TABLE)
+    with pytest.raises(ScenarioError, match=r"although inlet_check\.table is"):
+        sweep(story("primer", *WITH_TABLE), {"closures.resistance": ["tabulated", "closed form"]})
+
+
+@pytest.mark.parametrize("check", ["inlet", "piston"])
+def test_a_drawing_named_as_a_table_is_answered_with_the_command_that_makes_one(check, tmp_path, story):
+    wall = tmp_path / "foot valve.csv"
+    wall.write_text("# drawn by hand\n r (mm), z (mm)\n9, -6\n9, 0\n13, 4\n18.9, 40\n")
+    with pytest.raises(ScenarioError, match="a drawing of the walls") as caught:
+        story("primer", *CONE_SEAT, f"{check}_check.table={wall}")
+    program, *typed = shlex.split(caught.value.faults[0].example)
+    assert program == "balltravel"
+    given = _parser().parse_args(typed)
+    assert (given.command, given.of, given.profile) == ("check-table", check, str(wall))
+    assert given.out == str(wall.with_suffix(".nc"))
 
 
 def test_a_damaged_table_and_another_result_are_refused(tmp_path, story):

@@ -8,10 +8,10 @@ from typing import NamedTuple
 
 import numpy as np
 from scipy.integrate import solve_ivp
-from scipy.interpolate import CubicSpline
+from scipy.interpolate import CubicSpline, PchipInterpolator
 from scipy.optimize import brentq
 
-from balltravel.closures.table.beyond_creeping import mass_at
+from balltravel.closures.table.beyond_creeping import mass_at, table
 from balltravel.closures.table.tabulated import gap_of_lift
 from balltravel.core.check import Law, law_at
 from balltravel.core.inertia import STILL, Stream
@@ -20,7 +20,7 @@ from balltravel.core.liquid import FADE
 from balltravel.core.rheology import Rheology
 
 from .boxes import boxed, liquid
-from .edge_alone import NO_DENSITY, edge_check
+from .edge_alone import NO_DENSITY, Place, creeping, edge_check
 
 
 class Masses:
@@ -170,3 +170,37 @@ class ByLaw:
             left, y = s.t[-1], s.y[:, -1]
         s = solve_ivp(self.free, (left, left + longest), y, events=shut, **settings)
         return Path(s.t, *s.y, left)
+
+
+class BySolves(ByLaw):
+    """A case whose ball on its stop, a place of the shipped table, is pushed by what was solved there for a
+    steady flow."""
+
+    def __init__(self, case):
+        super().__init__(case)
+        size, known = case.size, table("ball_over_edge_inertia", 4)
+        place = (size.ball, size.ball / size.cage, size.stop)
+        at = [int(np.argmin(abs(axis - x))) for axis, x in zip(known.axes, place, strict=False)]
+        assert np.allclose([axis[i] for axis, i in zip(known.axes, at, strict=False)], place)
+        back, up = (rows.reshape(-1, 2)[:, 1] for rows in known.values[tuple(at)])
+        reynolds = np.array([float(name[3:]) for name in known.names[::2]])
+        self.over_creeping = PchipInterpolator(
+            np.concatenate([-reynolds[::-1], [0.0], reynolds]), np.concatenate([back[::-1], [1.0], up])
+        )
+        slow = creeping(Place(*place))
+        self.slow = slow.alpha * slow.Rqq * case.viscosity
+
+    def steady(self, _z, _w, Q):
+        reynolds = 2.0 * self.case.density * Q / (math.pi * self.case.viscosity)
+        return 0.0, self.slow * Q * float(self.over_creeping(reynolds))
+
+
+def left(law):
+    """When nothing holds the ball on its stop any more."""
+
+    def pull(t):
+        return law.held(t, (law.case.size.stop, 0.0, 0.0, 0.0))[1]
+
+    times = np.linspace(0.0, law.case.flow.length, 400)
+    first = next(i for i, t in enumerate(times) if pull(t) < 0.0)
+    return float(brentq(pull, times[first - 1], times[first]))

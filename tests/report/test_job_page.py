@@ -108,7 +108,24 @@ def test_under_a_verdict_of_another_travel_the_page_says_why_and_folds_the_reaso
     for reason in answer.recommendation.reasons:
         assert plain(reason) in overruled
         assert plain(reason) not in text_of(f"<body>{before}")
-    assert "What stands against 4 mm in this run" in text_of(page)
+
+
+def test_under_a_verdict_of_another_travel_what_stands_against_that_travel_comes_first():
+    scenario, answer = answered("primer")
+    # A lower that has no other travel than the verdict's says what stands against it by itself.
+    alone = {
+        "shims.thicknesses": (),
+        "shims.below": (),
+        "inlet_check.base_travel": CHANGES.chosen.ball_travel,
+    }
+    with shown_in("both"):
+        against = balltravel.recommend(balltravel.with_values(scenario, alone), draws=0).reservations
+    first, rest = text_of(written("primer")).split("Every arrangement of the shims", 1)
+    assert against
+    assert answer.recommendation.recommended.ball_travel != CHANGES.chosen.ball_travel
+    assert first.index("Before you rely on it (at the likely values)") < first.index(plain(against[0]))
+    assert all(plain(line) in first for line in against)
+    assert "What stands against 4 mm in this run" in rest
 
 
 def test_without_a_target_the_page_has_no_column_of_targets_that_are_met():

@@ -16,13 +16,18 @@ from balltravel.report.tables import shims_in_words, table
 from balltravel.report.text import simulate
 from balltravel.report.text.check import all_keys_text, check_text
 from balltravel.report.text.resistance import resistance_text
-from balltravel.report.text.sweep import _silent_left_out
+from balltravel.report.text.sweep import _silent_left_out, sweep_text
 from balltravel.report.text.wear import creep_in_words, wear_text
 from balltravel.scenario.model import FIELDS
 from balltravel.setup.parameters import core_parameters, full_flow, geometry_of
+from balltravel.site.atmosphere import barometric_pressure
 from balltravel.study.cycle_report import cycle_report
 from balltravel.study.site.stall import Creep
 from balltravel.study.site.wear import wear_report
+from balltravel.sweeps.grid import sweep
+
+from ..helpers.lowers import scenario
+from ..helpers.synthetic_bench import TIP
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 PRIMER = SCENARIOS / "primer.toml"
@@ -242,3 +247,14 @@ def test_a_column_that_says_nothing_is_a_sentence():
     kept, said = _silent_left_out(lines, silent)
     assert said == ["all inside"]
     assert kept == [["key", "status"], ["", ""], ["a", "ok"], ["b", "stalled"]]
+
+
+def test_a_sweep_prints_the_pressure_before_a_tip_as_a_gauge_has_it_where_the_lower_stands():
+    lower, heights = scenario(outlet=TIP), [0.0, 3000.0]
+    data = sweep(lower, {"suction.altitude": heights})
+    text, absolute = sweep_text(lower, data), data.spray_pressure.values
+    rows = [line.split() for line in text.splitlines() if line.strip().startswith(("0 mm", "3000 m"))]
+    gauge = [(p - barometric_pressure(height)) / 1e5 for p, height in zip(absolute, heights, strict=True)]
+    assert [float(row[-1]) for row in rows] == pytest.approx(gauge, rel=5e-3)
+    assert abs(gauge[0] - absolute[0] / 1e5) > 0.01 * gauge[0]
+    assert "tip: mean gauge pressure before the tip." in text

@@ -10,8 +10,9 @@ from robustness.law import judge
 from robustness.mutants import SCENARIOS, spoilt
 from robustness.tally import largest
 
-from balltravel.files.document import MOST_CASES, MOST_FAULTS
+from balltravel.files.document import MOST_FAULTS
 from balltravel.files.read_write import LARGEST_SCENARIO, read_scenario_file
+from balltravel.files.swept import MOST_CASES
 from balltravel.scenario.model import ScenarioError
 
 TEXT = (SCENARIOS[0].parent / "primer.toml").read_text(encoding="utf-8")

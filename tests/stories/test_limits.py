@@ -18,9 +18,10 @@ from ..helpers.answers import answer_of
 from ..helpers.limits_printed import lines_to_try
 
 STORIES = ("mastic",)
-NEAR = 0.002
-"""A value of four digits lies within a thousandth of the limit, and 1 % of an input changes the fill by some
-tenths of a percent to 1 %: on the side that meets them it is at most 0.2 % of swept above its target."""
+NEAR = 0.005
+"""A value of three digits lies within a hundredth of the limit, mostly within half of that, and 1 % of an
+input changes the fill by some tenths of a percent to 1 %: on the side that meets them it is at most 0.5 % of
+swept above its target."""
 
 
 def answered(story):
@@ -104,7 +105,7 @@ def test_what_is_printed_names_the_limits_the_values_to_try_and_what_matters(run
     )
     # From 0 bar on, feed pressure is raised; a slower lower is not.
     assert re.search(r"^! +feed pressure ", out, re.MULTILINE)
-    assert re.search(r"^ +cycle rate +30 /min +at most 29.23 /min ", out, re.MULTILINE)
+    assert re.search(r"^ +cycle rate +30 /min +at most 29.2 /min ", out, re.MULTILINE)
     assert "!: raises pressure, temperature or speed: never above the rating of the lowest rated part" in out
     assert "Less than 0.05 % of swept, or than their own scatter: outlet pressure" in " ".join(out.split())
 

@@ -37,7 +37,9 @@ def test_what_is_written_of_an_input_is_read_back_as_its_value(story, one):
     value = one.scale.rounded(1.0371 * now)
     again = story(name, *more, *one.settings(scenario, value))
     assert one.now(again) == pytest.approx(value, rel=1e-12)
-    assert value == pytest.approx(1.0371 * now, rel=6e-4, abs=0.51 * one.scale.quantum)
+    # Half a unit of the third digit, at most 0.5 %.
+    assert value == pytest.approx(1.0371 * now, rel=5.01e-3, abs=0.51 * one.scale.quantum)
+    assert float(f"{value:.3g}") == value or one.key == "inlet_check.cage_diameter"  # four digits
 
 
 def test_an_input_is_named_once():

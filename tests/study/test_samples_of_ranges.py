@@ -14,6 +14,7 @@ from balltravel.study.verdict.draws import draw
 from balltravel.study.verdict.inputs import inputs_of
 from balltravel.sweeps.plan import Plan
 from balltravel.sweeps.values import value_in
+from balltravel.units import to_si
 
 PRIMER = Path(__file__).parents[2] / "scenarios" / "primer.toml"
 ZINC = PRIMER.with_name("zinc_primer_light_ball.toml")
@@ -54,7 +55,8 @@ def test_a_key_of_the_grid_is_not_drawn():
     from balltravel.study.swept.samples import drawn_samples
 
     scenario = read_scenario(PRIMER)
-    whole, rest = (drawn_samples(scenario, 8, 0, swept).values for swept in ((), ("material.viscosity",)))
+    grid = {"material.viscosity": [1.0, 5.0]}
+    whole, rest = (drawn_samples(scenario, 8, 0, swept).values for swept in (None, grid))
     assert whole.keys() - rest.keys() == {"material.viscosity"}
     assert all(whole[key] == values for key, values in rest.items())
 
@@ -103,3 +105,59 @@ def test_what_follows_from_a_key_of_the_grid_follows_in_every_case():
     shares = [case.lower.lower_dead_volume / (case.lower.bore**2 * case.lower.stroke) for case in made]
     assert {case.lower.bore for case in made} == {0.04, 0.06}
     np.testing.assert_allclose(shares, shares[0])
+
+
+CONE = PRIMER.with_name("primer_conical_seat.toml")
+
+
+@pytest.mark.parametrize(
+    ("path", "settings", "seats"),
+    [
+        (PRIMER, (), ["20 mm", "21 mm", "23 mm"]),  # nobody looked at the seat: an edge, or a cone
+        (CONE, ("inlet_check.seat_land_width=0 mm",), ["16 mm", "18 mm", "20.6 mm"]),
+    ],
+    ids=["seat not known", "cone's angle drawn"],
+)
+def test_a_cone_that_is_drawn_holds_the_ball_in_every_bore_of_the_grid(path, settings, seats):
+    from balltravel.study.swept.samples import drawn_samples
+
+    scenario, grid = read_scenario(path, settings), {"inlet_check.seat_diameter": seats}
+    found = drawn_samples(scenario, 32, 0, grid)
+    plan = Plan(scenario, grid, found.values)
+    made = [with_values(scenario, changes).inlet_check for changes in plan.changes(0, len(plan))]
+    cones = [check for check in made if check.seat == "cone"]
+    assert found.left_out == 0
+    assert {check.seat_diameter for check in made} == {to_si(seat, "length") for seat in seats}
+    assert 0 < len(cones) <= len(made)
+    for check in cones:
+        contact = check.ball_diameter * np.cos(check.seat_half_angle)
+        assert check.seat_diameter < contact < check.seat_mouth_diameter
+
+
+def test_a_bore_of_the_grid_that_no_drawn_cone_can_have_is_named_itself():
+    from balltravel.study.swept.samples import drawn_samples
+
+    scenario = read_scenario(CONE, ["inlet_check.seat_land_width=0 mm"])
+    with pytest.raises(ScenarioError, match="between the bore of 22 mm and the mouth of 25 mm"):
+        drawn_samples(scenario, 32, 0, {"inlet_check.seat_diameter": ["18 mm", "22 mm"]})
+
+
+@pytest.mark.parametrize(
+    "settings",
+    [["material.viscosity=4000 cSt"], ["material.viscosity='ISO 6 mm, 60 s'"]],
+    ids=["centistokes", "a cup"],
+)
+def test_a_drawn_kinematic_viscosity_goes_with_the_densities_of_the_grid(settings):
+    from balltravel.study.swept.samples import drawn_samples
+
+    scenario = read_scenario(PRIMER, settings)
+    grid = {"material.density": [1350.0, 1620.0]}
+    plan = Plan(scenario, grid, drawn_samples(scenario, 8, 0, grid).values)
+    made = [with_values(scenario, changes).material for changes in plan.changes(0, len(plan))]
+    for light, heavy in zip(made[::2], made[1::2], strict=True):
+        assert (light.density, heavy.density) == (1350.0, 1620.0)
+        for thin, thick in zip(light.readings, heavy.readings, strict=True):
+            assert thick.viscosity == pytest.approx(1.2 * thin.viscosity, rel=1e-12)
+        if light.viscosity is not None:
+            assert heavy.viscosity == pytest.approx(1.2 * light.viscosity, rel=1e-12)
+    assert len({material.viscosity or material.readings for material in made}) == 16

@@ -130,7 +130,7 @@ def test_the_cycle_rates_on_both_sides_meet_and_miss_what_is_asked(week):
             assert one.rate.holds == one.rate.highest
             continue
         limited += 1
-        assert one.rate.fails <= one.rate.holds * (1.0 + 2e-3)  # neighbours of four digits
+        assert one.rate.fails <= one.rate.holds * (1.0 + 1.01e-2)  # neighbours of three digits
         assert "; ".join(miss.text for miss in misses(one.rate.fails)) == one.rate.missed != ""
     assert limited >= 2
 
@@ -158,7 +158,7 @@ def test_a_rate_that_the_drive_cannot_have_ends_the_range():
     limit = largest_rate(there)
     assert (limit.fails, limit.missed) == (None, "")
     # Two ramps and the dwell take less than half a cycle: by the scenario's own rule.
-    assert limit.holds == pytest.approx(1.0 / (2.0 * 0.3), rel=1e-3)
+    assert limit.holds == pytest.approx(1.0 / (2.0 * 0.3), rel=1e-2)  # three digits
     assert limit.holds < 1.0 / (2.0 * 0.3)
 
 

@@ -9,7 +9,16 @@ import pandas as pd
 import pytest
 import xarray as xr
 
-from balltravel import ScenarioError, linear, read_dataset, sweep, with_value, with_values, write_dataset
+from balltravel import (
+    ScenarioError,
+    linear,
+    read_dataset,
+    sweep,
+    with_ranges,
+    with_value,
+    with_values,
+    write_dataset,
+)
 from balltravel.core.status import Status
 from balltravel.cycle.metrics import metric_names
 from balltravel.scenario.model import FIELDS, build
@@ -182,3 +191,21 @@ def test_a_sweep_runs_on_an_executor_with_a_folder_and_without(lower, tmp_path):
             assert data.fill_fraction.size == 2
             with pytest.raises(ScenarioError, match="gpu with processes or a cluster"):
                 sweep(lower, grid, executor=executor, folder=folder, device="gpu")
+
+
+def test_a_viscosity_that_goes_with_the_density_of_each_case_is_told_and_printed():
+    from balltravel.report.text.sweep import sweep_text
+    from balltravel.study.swept.cases import keys_in
+
+    lower = with_ranges(scenario(), {VISCOSITY: {"likely": "4000 cSt", "within": "20 %"}})
+    data = sweep(lower, {"material.density": [1000.0, 1250.0]})
+    assert data.material_viscosity.dims == ("material_density",)
+    assert data.material_viscosity.values.tolist() == pytest.approx([4.0, 5.0], rel=1e-12)
+    for case in range(2):
+        point = data.isel(material_density=case)
+        again = {key: float(point[name]) for key, name in keys_in(data).items()}
+        assert float(point.fill_fraction) == run_case(with_values(lower, again)).metrics.fill_fraction
+    assert [line.split()[:4] for line in sweep_text(lower, data).splitlines()[5:7]] == [
+        ["1000", "kg/m3", "4", "Pa.s"],
+        ["1250", "kg/m3", "5", "Pa.s"],
+    ]

@@ -287,3 +287,42 @@ def test_plan_and_set_up_of_many_cases_need_no_more_memory_than_of_few(kind):
     print(f"peak memory of {kind}, 2000 and 20 000 cases: {few / 2**20:.0f} and {many / 2**20:.0f} MiB")
     values = 2 * 3 * 8 * 18_000 if kind == "samples" else 0
     assert many <= 1.05 * few + values
+
+
+PRIMER, DENSITIES = SCENARIOS / "primer.toml", ("1000 kg/m3", "1350 kg/m3", "1500 kg/m3")
+IN_CENTISTOKES = "material.viscosity=4000 cSt"
+
+
+@pytest.mark.parametrize("settings", [(IN_CENTISTOKES,), ("material.viscosity='ISO 6 mm, 60 s'",), ()])
+@pytest.mark.parametrize("along", ["grid", "samples"])
+def test_a_case_of_another_density_is_what_a_file_with_that_density_says(settings, along):
+    lower = read_scenario(PRIMER, settings)
+    plan = Plan(lower, **{along: {"material.density": [*DENSITIES]}})
+    made = [flat(with_values(lower, changes)) for changes in plan.changes(0, len(plan))]
+    read = [flat(read_scenario(PRIMER, [*settings, f"material.density={density}"])) for density in DENSITIES]
+    for case, file in zip(made, read, strict=True):
+        for key in ("material.viscosity", "material.readings"):
+            viscosities = [
+                [reading.viscosity for reading in values[key]] if key.endswith("readings") else values[key]
+                for values in (case, file)
+            ]
+            assert viscosities[0] == (viscosities[1] and pytest.approx(viscosities[1], rel=1e-12))
+
+
+def test_beside_a_grid_of_densities_a_viscosity_has_its_own_values_and_its_samples_in_centistokes_follow():
+    lower, grid = read_scenario(PRIMER, [IN_CENTISTOKES]), {"material.density": [1000.0, 1500.0]}
+    own = Plan(lower, {**grid, VISCOSITY: [2.0]})
+    assert [case[VISCOSITY] for case in own.changes(0, 2)] == [2.0, 2.0]
+    for samples, expected in ((["3000 cSt"], [3.0, 4.5]), ([3.0], [3.0, 3.0])):
+        plan = Plan(lower, grid, {VISCOSITY: samples})
+        assert [case[VISCOSITY] for case in plan.changes(0, 2)] == pytest.approx(expected, rel=1e-12)
+    # Both plans hold the same numbers at the file's density, and are other studies.
+    plans = [Plan(lower, grid, {VISCOSITY: samples}) for samples in (["4000 cSt"], [5.4])]
+    assert plans[0].digest() != plans[1].digest()
+
+
+def test_a_density_that_makes_a_kinematic_viscosity_too_large_is_refused():
+    thick = read_scenario(PRIMER, ["material.viscosity=6.5 m2/s"])
+    found = faults(thick, {"material.density": [1350.0, 1600.0]})
+    assert [key for key, _ in found] == [VISCOSITY]
+    assert "10400 Pa.s given" in found[0][1]

@@ -22,9 +22,10 @@ from balltravel.bench.observed import (
 )
 from balltravel.bench.signs import CYCLE_SIGNS, POUNDING, STALL_SIGNS, Sign
 from balltravel.bench.slips import slips_between, slips_within
-from balltravel.files.document import named, value_as_set
+from balltravel.files.document import named
 from balltravel.files.lines import TextLimitError, key_lines
 from balltravel.files.read_write import read_text
+from balltravel.files.swept import value_as_set
 from balltravel.files.toml_text import read_toml
 from balltravel.scenario.arguments import scenario_given
 from balltravel.scenario.model import FIELDS, Scenario, ScenarioError, unknown_key, with_values

@@ -1,7 +1,6 @@
 """TOML text, settings and grids to a Scenario in SI: units are read here and every fault gets its place."""
 
 import difflib
-import math
 import tomllib
 from collections.abc import Iterable, Iterator, Sequence, Set
 from dataclasses import dataclass, replace
@@ -12,14 +11,14 @@ from pydantic import ValidationError
 from balltravel.files.lines import TextLimitError, key_lines, line_of
 from balltravel.files.missing import missing_faults
 from balltravel.files.ranges import ValuesRead, read_values
-from balltravel.files.shop import density_of, names_material, viscosity_as_reading
-from balltravel.files.spaced import EXAMPLE, MOST_VALUES, is_spaced, spaced_values
+from balltravel.files.shop import viscosity_as_reading
+from balltravel.files.spaced import EXAMPLE, MOST_VALUES, is_spaced
+from balltravel.files.swept import DENSITY, SWEEP, array_of, sweep_values
 from balltravel.files.toml_text import read_toml
 from balltravel.files.values import (
     CompanionReader,
     Entry,
     fixed_defaults,
-    value_of,
 )
 from balltravel.scenario.model import (
     FIELDS,
@@ -43,10 +42,8 @@ from balltravel.units.display import system_checked
 
 SETTING_OPTION = "--set"
 GRID_OPTION = "--over"
-SWEEP = "sweep"
 WEEK = "week"
 UNITS = "units"
-MOST_CASES = 10_000_000
 MOST_FAULTS = 40
 _AFTER_FILE = 10**9
 _LONGEST_SETTING = 4000
@@ -100,7 +97,9 @@ def validate(document: Document, read_companion: CompanionReader | None = None) 
     """The scenario of all entries, or all their faults, placed."""
     read = read_values(document.entries.values(), read_companion)
     document.faults.extend(read.faults)
-    sweep = _sweep_values(document, read.values)
+    density = None if DENSITY in document.sweep else read.values.get(DENSITY)
+    sweep, faults = sweep_values(document.sweep, density)
+    document.faults.extend(faults)
     wrong = {fault.key for fault in document.faults}
     missing = [*missing_faults(document.entries, document.tables, wrong)]
     if document.faults or missing:
@@ -297,7 +296,7 @@ def _no_array(entry: Entry, text: str) -> Fault | None:
     """The fault of a text after --over that is no array, with what is wrong about it."""
     if isinstance(entry.raw, list) or is_spaced(entry.raw):
         return None
-    text, example = text.strip(), f"'{entry.key}={_array_of(entry.key)}'"
+    text, example = text.strip(), f"'{entry.key}={array_of(entry.key)}'"
     opened, closed = text.count("["), text.count("]")
     wrong = "no array"
     if opened != closed:
@@ -306,12 +305,6 @@ def _no_array(entry: Entry, text: str) -> Fault | None:
         wrong = "an array with something else than numbers and texts in double quotes, with commas between"
     allowed = f"an array of 1 to {MOST_VALUES} values in brackets, or {EXAMPLE}; the whole in single quotes"
     return entry.fault(f"{cut(text)} given, {wrong}", allowed, example)
-
-
-def _array_of(key: str) -> str:
-    """An array of values for the key, as one writes it."""
-    value = example_of(key).partition(" = ")[2]
-    return f"[{value}]"
 
 
 def drop_replaced(entries: dict[str, Entry], set_: set[str]) -> None:
@@ -336,38 +329,6 @@ def _setting_value(text: str) -> Any:
         return tomllib.loads(line)["value"]
     except (ValueError, RecursionError):
         return text
-
-
-def _sweep_values(document: Document, values: dict[str, Any]) -> dict[str, list[Any]]:
-    """SI values of every swept key; a kinematic viscosity needs a density that is not swept too."""
-    density = None if "material.density" in document.sweep else values.get("material.density")
-    sweep: dict[str, list[Any]] = {}
-    for key, entry in document.sweep.items():
-        try:
-            sweep[key] = _swept(entry, density)
-        except ScenarioError as error:
-            document.faults.extend(replace(fault, key=f'{SWEEP}."{key}"') for fault in error.faults)
-    cases = math.prod(len(values) for values in sweep.values())
-    if cases > MOST_CASES:
-        last = list(document.sweep.values())[-1]
-        given = f"the sweep has {cases} combinations"
-        document.faults.append(last.fault(given, f"at most {MOST_CASES}", "fewer values", SWEEP))
-    return sweep
-
-
-def _swept(entry: Entry, density: float | None) -> list[Any]:
-    if is_spaced(entry.raw):
-        return spaced_values(entry, density)
-    if not isinstance(entry.raw, list) or not 1 <= len(entry.raw) <= MOST_VALUES:
-        allowed = f"an array of 1 to {MOST_VALUES} values, linear(low, high, count) or log(...)"
-        raise ScenarioError([entry.fault(f"{shown(entry.raw)} given", allowed, _array_of(entry.key))])
-    each = [replace(entry, raw=raw) for raw in entry.raw]
-    return [value_as_set(item, density) for item in each]
-
-
-def value_as_set(entry: Entry, density: float | None) -> Any:
-    """SI value of one entry that stands by itself, as in a sweep; raises ScenarioError."""
-    return density_of(entry).likely if names_material(entry) else value_of(entry, density)
 
 
 def _following_defaults(values: dict[str, Any], faulty: Set[str]) -> dict[str, Any]:

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any, Literal, get_args, get_origin
 
+from balltravel.closures.own.profile import begins_as_profile
 from balltravel.closures.own.record import CheckTable
 from balltravel.material.reading_ranges import table_of_range
 from balltravel.material.reading_text import tells_readings
@@ -164,14 +165,29 @@ def table_of(entry: Entry, read_companion: CompanionReader | None) -> CheckTable
     allowed, example = f"the name of a file that {MAKER} made, or none", FILES[entry.key]
     if not isinstance(entry.raw, str) or read_companion is None:
         raise ScenarioError([entry.fault(f"{shown(entry.raw)} given", allowed, example)])
+    data = b""
     try:
-        return table_from(read_companion(entry.raw))
+        data = read_companion(entry.raw)
+        return table_from(data)
     except (OSError, ValueError) as error:
+        if begins_as_profile(data.decode("utf-8-sig", "replace")):
+            raise ScenarioError([_is_drawing(entry)]) from None
         reason = getattr(error, "strerror", None) or next(iter(str(error).splitlines()), "unreadable")
         raise ScenarioError([entry.fault(f"{shown(entry.raw)}: {reason}", allowed, example)]) from None
 
 
 MAKER = "balltravel check-table"
+
+
+def _is_drawing(entry: Entry) -> Fault:
+    """The fault of a drawing in the place of the table that is made from it."""
+    piston = "--of piston " * entry.key.startswith("piston")
+    made = f"{entry.raw.rpartition('.')[0] or entry.raw}.nc"
+    return entry.fault(
+        f"{shown(entry.raw)}: a drawing of the walls, not yet solved",
+        f"the table that {MAKER} makes from it",
+        f"{MAKER} FILE {piston}--profile {shown(entry.raw)} --out {shown(made)}",
+    )
 
 
 def _numbers(entry: Entry) -> tuple[int, ...]:

@@ -12,6 +12,7 @@ from balltravel.scenario.shims import travel_of
 from balltravel.sweeps.columns import Columns, schema
 from balltravel.sweeps.plan import CASE, Plan, keyword
 from balltravel.sweeps.values import Values, cf_units, label_of
+from balltravel.sweeps.with_density import DENSITY
 from balltravel.units import DIMENSIONS
 
 TRAVEL_KEYS = ("inlet_check.base_travel", "shims.thicknesses", "shims.below")
@@ -34,8 +35,9 @@ def frame_of(plan: Plan, rtol: float) -> xr.Dataset:
 
 def _coordinates(plan: Plan) -> dict[str, xr.Variable]:
     """The keys as keywords, and the ball travel where it varies."""
-    coordinates = {keyword(key): _coordinate(CASE, key, values) for key, values in plan.samples.items()}
-    coordinates |= {keyword(key): _coordinate(keyword(key), key, v) for key, v in plan.grid.items()}
+    coordinates = {keyword(key): _coordinate((CASE,), key, values) for key, values in plan.samples.items()}
+    coordinates |= {keyword(key): _coordinate((keyword(key),), key, v) for key, v in plan.grid.items()}
+    coordinates |= {keyword(key): _with_density(plan, key) for key in plan.with_density}
     part = plan.only(TRAVEL_KEYS)
     if part.dims:
         travels = np.array([_travel(plan, changes) for changes in part.changes(0, len(part))])
@@ -44,15 +46,24 @@ def _coordinates(plan: Plan) -> dict[str, xr.Variable]:
     return coordinates
 
 
-def _coordinate(dim: str, key: str, values: Values) -> xr.Variable:
-    """A key's values along a dimension, by the CF conventions, its dotted name in the attribute ``key``."""
+def _with_density(plan: Plan, key: str) -> xr.Variable:
+    """The values of a key that goes with the density of each case."""
+    part = plan.only((key, DENSITY))
+    values = tuple(changes[key] for changes in part.changes(0, len(part)))
+    return _coordinate(part.dims, key, values, part.shape)
+
+
+def _coordinate(
+    dims: tuple[str, ...], key: str, values: Values, shape: tuple[int, ...] = (-1,)
+) -> xr.Variable:
+    """A key's values along dimensions, by the CF conventions, its dotted name in the attribute ``key``."""
     quantity = quantity_of(FIELDS[key])
     attributes = {"key": key, "long_name": key.replace(".", " ").replace("_", " ")}
     if quantity is not None:
         attributes["units"] = cf_units(DIMENSIONS[quantity.dimension].si)
     if not isinstance(values, np.ndarray):
         values = np.array([label_of(value, quantity is not None) for value in values])
-    return xr.Variable((dim,), values, attributes)
+    return xr.Variable(dims, values.reshape(shape), attributes)
 
 
 def _travel(plan: Plan, changes: dict[str, Any]) -> float:

@@ -7,7 +7,7 @@ from typing import Any, Literal, Protocol, get_args
 import numpy as np
 from numpy.typing import NDArray
 
-from balltravel.files.document import MOST_CASES
+from balltravel.files.swept import MOST_CASES
 from balltravel.scenario.arguments import Number, refused, table_given
 from balltravel.scenario.model import FIELDS, ScenarioError, not_swept, quantity_of
 from balltravel.scenario.rules.all import Fault

@@ -11,13 +11,20 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from balltravel.files.document import MOST_CASES
+from balltravel.files.swept import MOST_CASES
 from balltravel.scenario.arguments import refused, scenario_given
 from balltravel.scenario.changes import LISTS, Sound, Variations
 from balltravel.scenario.model import Scenario, ScenarioError, not_swept, with_values
 from balltravel.scenario.rules.all import Fault
 from balltravel.scenario.shims import travels_of
 from balltravel.sweeps.values import MOST_LISTED, Read, Values, are_readings, label_of, taken
+from balltravel.sweeps.with_density import (
+    DENSITY,
+    VISCOSITY,
+    all_kinematic,
+    at_its_density,
+    keys_with_density,
+)
 from balltravel.units import kind_of, shown
 
 CASE = "case"
@@ -39,8 +46,9 @@ class Plan:
 
     scenario: what all cases start from. grid: dotted key -> one value or many; samples: dotted key -> one
     value a case, all equally many. Values are SI numbers, text with units, choices or tuples, in whatever
-    numpy, pandas and xarray have them. Without either, all travels that the shims give. Raises ScenarioError
-    with the faults of all values and combinations. ``shape`` and ``dims``: of the result, the samples first.
+    numpy, pandas and xarray have them. Without either, all travels that the shims give. What was written in
+    cSt goes with the density of each case. Raises ScenarioError with the faults of all values and
+    combinations. ``shape`` and ``dims``: of the result, the samples first.
     """
 
     def __init__(self, scenario: Scenario, grid: object = None, samples: object = None) -> None:
@@ -54,9 +62,10 @@ class Plan:
         for key in [key for key in columns if key in rows]:
             del rows[key]
             faults.extend([Fault(key, "given in samples and in the grid", "each key in one of them")])
-        # A kinematic viscosity does not know which density, where that is swept.
-        known = not {"material.density"} & {*columns, *rows}
-        density = scenario.material.density if known else None
+        # A kinematic viscosity does not know which density, where that is swept; a sample goes with its own.
+        swept = DENSITY in {*columns, *rows}
+        self._kinematic = swept and all_kinematic(columns.get(VISCOSITY))
+        density = None if swept else scenario.material.density
         self._take_samples(columns, density, faults)
         self._take_grid(rows, density, faults)
         if len(self) > MOST_CASES:
@@ -70,7 +79,8 @@ class Plan:
 
     def _take_samples(self, columns: Mapping[str, Any], density: float | None, faults: "Faults") -> None:
         """Samples of which all values are sound."""
-        reads = {key: Read(key, given, density) for key, given in columns.items()}
+        at_likely = {VISCOSITY: self.scenario.material.density} if self._kinematic else {}
+        reads = {key: Read(key, given, at_likely.get(key, density)) for key, given in columns.items()}
         for read in reads.values():
             faults.extend(read.faults, read.unlisted)
         counts = {key: read.count for key, read in reads.items() if read.count}
@@ -114,7 +124,14 @@ class Plan:
         if not table:
             return Sound({} for _ in cases)
         columns = [taken(values, place) for values, place in zip(table.values(), places, strict=True)]
-        return Sound(dict(zip(table, row, strict=True)) for row in zip(*columns, strict=True))
+        rows = (dict(zip(table, row, strict=True)) for row in zip(*columns, strict=True))
+        keys = self.with_density
+        return Sound(at_its_density(self.scenario, keys, row) for row in rows) if keys else Sound(rows)
+
+    @property
+    def with_density(self) -> tuple[str, ...]:
+        """Keys whose value goes with the density of each case."""
+        return keys_with_density(self.scenario, self.samples, self.grid, self._kinematic)
 
     def only(self, keys: Sequence[str]) -> "Plan":
         """The part of the plan that these keys span, all others as in the scenario."""
@@ -131,6 +148,7 @@ class Plan:
             "scenario": self.scenario.model_dump(mode="json"),
             "set": self.scenario.model_dump(mode="json", exclude_unset=True),
             **{name: [[key, len(items)] for key, items in table.items()] for name, table in values.items()},
+            **({"kinematic": VISCOSITY} if self._kinematic else {}),
         }
         found = hashlib.sha256(json.dumps(head, sort_keys=True).encode())
         for table in values.values():
@@ -195,7 +213,8 @@ class Faults:
 def faults_of(plan: Plan) -> Faults:
     """What cannot be among the combinations of a plan's values. Of most keys a rule reads one or two: it is
     asked once for each of their combinations, and not for each of all."""
-    if any(_needs_the_whole(key, values) for key, values in {**plan.samples, **plan.grid}.items()):
+    table = {**plan.samples, **plan.grid}
+    if plan.with_density or any(_needs_the_whole(key, values) for key, values in table.items()):
         return _faults_case_by_case(plan)
     faults, variations = Faults(), Variations(plan.scenario)
     for part in variations.parts([*plan.samples, *plan.grid]):

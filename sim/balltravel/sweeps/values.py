@@ -11,7 +11,7 @@ from typing import Any, get_origin
 import numpy as np
 from numpy.typing import NDArray
 
-from balltravel.files.document import MOST_CASES
+from balltravel.files.swept import MOST_CASES
 from balltravel.files.values import Entry, value_of
 from balltravel.material.viscosity_reading import ViscosityReading
 from balltravel.scenario.arguments import Number, plain, refused

@@ -31,6 +31,12 @@ def to_text(value: float, dimension: str, digits: int = AS_BOUGHT) -> str:
     return to_texts((value,), dimension, digits)[0]
 
 
+def in_centistokes(viscosity: float, density: float, digits: int = AS_BOUGHT) -> str:
+    """A viscosity [Pa s] at a density [kg/m3] as a kinematic one: ``4000 cSt``."""
+    factor, _ = linear("cSt", "m2/s")
+    return f"{in_figures(float(Fraction(viscosity) / Fraction(density) / factor), digits)} cSt"
+
+
 def to_texts(values: Sequence[float], dimension: str, digits: int = AS_BOUGHT) -> list[str]:
     """SI values of one sentence, all in the unit that suits the largest of them, of the system in use."""
     unit = _readable_unit(max(map(abs, values)), dimension)

@@ -9,7 +9,7 @@ from balltravel.scenario.arguments import refused
 from balltravel.scenario.model import FIELDS
 from balltravel.study.verdict.inputs import dimension_of
 from balltravel.study.verdict.materials import READINGS
-from balltravel.units import to_text
+from balltravel.units import in_centistokes, to_text
 from balltravel.units.spread import Spread
 
 if TYPE_CHECKING:
@@ -37,10 +37,11 @@ def calibrated_text(text: str, calibration: "Calibration", day: date, source: st
     document = tomlkit.parse(text)
     try:
         for key in sorted({*written.values, *written.ranges}, key=list(FIELDS).index):
-            new = range_written(written.ranges[key], dimension_of(key)) if key in written.ranges else None
-            _set(document, key, _inline(new) if new else written.values[key], day)
+            law = written.ranges.get(key)
+            new = _inline(range_written(law, dimension_of(key), written.density)) if law else None
+            _set(document, key, new or written.values[key], day)
         for number, reading in written.readings.items():
-            _set_reading(document, number, reading, day)
+            _set_reading(document, number, _reading_written(reading, written.density), day)
     except (TOMLKitError, TypeError, AttributeError, KeyError, IndexError):
         given = "the scenario's keys stand in no tables of their own"
         raise refused("--out", given, 'tables as "[material]", their keys beneath', "[material]") from None
@@ -74,12 +75,12 @@ def _set(document: Any, key: str, value: Any, day: date) -> None:
     table[name].comment(f"{said}; {told}" if said else told)
 
 
-def _set_reading(document: Any, number: int, reading: ViscosityReading, day: date) -> None:
+def _set_reading(document: Any, number: int, reading: dict[str, Any], day: date) -> None:
     """Another viscosity and uncertainty of a reading, in the array or in the place of a text at the viscosity
     (``viscosity = "100 KU"``)."""
     import tomlkit
 
-    new = _inline(_reading_written(reading))
+    new = _inline(reading)
     material = document["material"]
     name = READINGS.partition(".")[2]
     if name in material:
@@ -91,8 +92,10 @@ def _set_reading(document: Any, number: int, reading: ViscosityReading, day: dat
     material[name].comment(f"calibrated {day}; before: viscosity = {was.as_string()}")
 
 
-def _reading_written(reading: ViscosityReading) -> dict[str, Any]:
-    values: dict[str, Any] = {"viscosity": to_text(reading.viscosity, "viscosity", DIGITS)}
+def _reading_written(reading: ViscosityReading, density: float) -> dict[str, Any]:
+    """A reading as a file has it; of a kinematic viscosity, times the ``density`` [kg/m3], in cSt."""
+    text = in_centistokes(reading.viscosity, density, DIGITS) if reading.kinematic else ""
+    values: dict[str, Any] = {"viscosity": text or to_text(reading.viscosity, "viscosity", DIGITS)}
     if reading.shear_rate is not None:
         values["shear_rate"] = to_text(reading.shear_rate, "shear rate", DIGITS)
     if reading.temperature is not None:
@@ -104,17 +107,23 @@ def _reading_written(reading: ViscosityReading) -> dict[str, Any]:
     return {**values, "uncertainty": f"{100.0 * reading.relative_uncertainty:.3g} %"}
 
 
-def range_written(spread: Spread, dimension: str) -> dict[str, Any]:
-    """A normal law as a file has it."""
+def range_written(spread: Spread, dimension: str, density: float) -> dict[str, Any]:
+    """A normal law as a file has it; one that goes with the ``density`` [kg/m3] in cSt."""
+
+    def text(value: float, digits: int) -> str:
+        if spread.follows:
+            return in_centistokes(value, density, digits)
+        return to_text(value, dimension, digits)
+
     middle, reach = spread.numbers
-    likely: Any = to_text(middle, dimension, DIGITS) if dimension != "number" else float(f"{middle:.4g}")
+    likely: Any = text(middle, DIGITS) if dimension != "number" else float(f"{middle:.4g}")
     if spread.logarithmic:
         return {"likely": likely, "within": f"x {max(reach, 1.001):.4g}"}
     if dimension == "temperature":
         return {"likely": likely, "within": f"{reach:.3g} K"}
     if dimension in ("fraction", "number"):
         return {"likely": likely, "within": float(f"{reach:.3g}")}
-    return {"likely": likely, "within": to_text(reach, dimension, 3)}
+    return {"likely": likely, "within": text(reach, 3)}
 
 
 def _head(calibration: "Calibration", day: date, source: str) -> list[str]:

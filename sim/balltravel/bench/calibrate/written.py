@@ -15,18 +15,21 @@ from balltravel.material.viscosity_reading import UNCERTAINTIES, ViscosityReadin
 from balltravel.scenario.model import FIELDS, Scenario, with_values
 from balltravel.scenario.ranges import with_ranges
 from balltravel.study.verdict.materials import EXPONENT, FLOW, READINGS, VISCOSITY, reading_key
+from balltravel.sweeps.with_density import DENSITY, is_kinematic_in
 from balltravel.units.spread import SURE, Spread
 
 
 @dataclass(frozen=True)
 class Written:
-    """Ranges by key, values by key that go with them, readings by their number (from 1), and the names of
-    inputs of which something was learnt that a scenario cannot say."""
+    """Ranges by key, values by key that go with them, readings by their number (from 1), the names of inputs
+    of which something was learnt that a scenario cannot say, and the density [kg/m3] at which viscosities
+    are that go with it."""
 
     ranges: Mapping[str, Spread] = field(default_factory=dict)
     values: Mapping[str, Any] = field(default_factory=dict)
     readings: Mapping[int, ViscosityReading] = field(default_factory=dict)
     left: tuple[str, ...] = ()
+    density: float = math.nan
 
     def __len__(self) -> int:
         return len(self.ranges) + len(self.readings)
@@ -46,7 +49,9 @@ def written_of(unknowns: Unknowns, posterior: Posterior, inputs: Sequence[Learnt
         else:
             ranges |= {VISCOSITY: _at_one(unknowns, posterior), EXPONENT: exponent}
             values = {FLOW: PowerLaw.NAME}
-    return Written(ranges, values, _readings(scenario, learnt), left)
+    if VISCOSITY in ranges and is_kinematic_in(scenario):
+        ranges[VISCOSITY] = replace(ranges[VISCOSITY], follows=DENSITY)
+    return Written(ranges, values, _readings(scenario, learnt), left, scenario.material.density)
 
 
 def _at_one(unknowns: Unknowns, posterior: Posterior) -> Spread:

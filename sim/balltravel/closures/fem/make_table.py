@@ -27,10 +27,10 @@ def head(name: str, kind: Kind) -> list[str]:
     return [f"# {line}" for line in (*kind.about, made)]
 
 
-def written(row: Row, keys: int) -> list[str]:
-    """Seven digits, as the meshes are good for five; two of what says how far off they are (below 0.01)."""
-    return [f"{value:g}" for value in row[:keys]] + [
-        f"{value:.1e}" if abs(value) < 1e-2 else f"{value:.7g}" for value in row[keys:]
+def written(row: Row, kind: Kind) -> list[str]:
+    """Two digits more than the meshes are good for; two of what says how far off they are (below 0.01)."""
+    return [f"{value:g}" for value in row[: kind.keys]] + [
+        f"{value:.1e}" if abs(value) < 1e-2 else f"{value:.{kind.digits}g}" for value in row[kind.keys :]
     ]
 
 
@@ -78,7 +78,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     missing = [place for place in kind.places if place not in rows]
     write(asked.file, asked.kind, kind, rows)
     for done, row in enumerate(solved(asked.kind, missing, asked.workers), 1):
-        rows[row[: kind.keys]] = written(row, kind.keys)
+        rows[row[: kind.keys]] = written(row, kind)
         with asked.file.open("a", encoding="utf-8") as file:
             file.write(",".join(rows[row[: kind.keys]]) + "\n")
         print(f"\r{done} of {len(missing)} points", end="", file=sys.stderr, flush=True)

@@ -55,20 +55,18 @@ OFF_AXIS_CLOSER, OFF_AXIS_CLOSER_WIDE = (0.1, 0.2, 0.28, 0.4, 0.57, 0.8), (0.2, 
 IN_SPACE, HIGH_UP, HIGH = 0.6, 0.4, 1.0
 """Size of the elements in space over the local width; and from this lift on, where there would be few."""
 
-CONE_LINES = ((45.0, 0.75), (30.0, 0.75), (45.0, 0.55), (45.0, 0.92), (55.0, 0.75))
-"""Half angles of a conical seat [degrees] with R/R_c, in the order of solving: a cross, in whose middle are
-the commonest of both."""
+CONE_ANGLES, CONE_RATIOS = (45.0, 30.0, 55.0), (0.75, 0.55, 0.92, 0.65, 0.84)
+"""Half angles of a conical seat [degrees] and R/R_c, in the order of solving: the commonest come first."""
 
-CONE_CORNERS = tuple(product((30.0, 55.0), (0.55, 0.92)))
-CONE_FAR = 0.15
-"""Between the arms of the cross, and the lift above which these are solved: nearer, the changes of both arms
-add up."""
+CONE_NEAR = 0.01
+"""Lift up to which only a cross is solved, whose arms meet in the first angle and ratio: so near the seat the
+changes along both add up."""
 
 CONE_BORES = (0.64, 0.8, 0.9, 0.96)
 CONE_MOUTHS = (0.03, 0.09, 0.25, 0.6, 1.0)
 """Bore of a cone over its circle of contact, and how far its mouth lies from there to the cage."""
 
-CONE_LIFTS = (0.003, 0.008, 0.018, 0.036, 0.065, 0.11, 0.18, 0.3, 0.5, 0.85, 1.5, 2.6)
+CONE_LIFTS = (0.003, 0.008, 0.018, 0.036, 0.065, 0.11, 0.18, 0.3, 0.5, 0.85, 1.15, 1.5, 2.0, 2.6)
 
 ON_CONE = 0.4
 """Size of the elements over a cone: within 0.1 % of those of 0.15 (four places)."""
@@ -82,7 +80,7 @@ Row = tuple[float, ...]
 
 class Kind(NamedTuple):
     """A table: what stands on top, its columns, how many of them are the place, all places in the order of
-    solving, a solve, and what it is solved by."""
+    solving, a solve, what it is solved by, and the digits written of a number."""
 
     about: tuple[str, ...]
     columns: tuple[str, ...]
@@ -91,6 +89,7 @@ class Kind(NamedTuple):
     solve: Callable[..., Row]
     elements: str = "axisymmetric finite elements"
     tools: tuple[str, ...] = ("scikit-fem", "gmsh", "scipy")
+    digits: int = 7
 
 
 def solve_resistance(ball: float, ratio: float, lift: float) -> Row:
@@ -232,11 +231,11 @@ def _off_axis_places() -> tuple[tuple[float, ...], ...]:
 
 
 def _cone_places() -> tuple[tuple[float, ...], ...]:
-    high = tuple(lift for lift in CONE_LIFTS if lift > CONE_FAR)
+    places = product(CONE_ANGLES, CONE_RATIOS, CONE_BORES, CONE_MOUTHS, CONE_LIFTS)
     return tuple(
         (degrees, bore, mouth, ratio, lift)
-        for lines, lifts in ((CONE_LINES, CONE_LIFTS), (CONE_CORNERS, high))
-        for (degrees, ratio), bore, mouth, lift in product(lines, CONE_BORES, CONE_MOUTHS, lifts)
+        for degrees, ratio, bore, mouth, lift in places
+        if lift > CONE_NEAR or degrees == CONE_ANGLES[0] or ratio == CONE_RATIOS[0]
     )
 
 
@@ -269,12 +268,13 @@ KINDS = {
             "share of the way from the circle of contact to the cage at which it ends; ratio: R/R_c; dp less",
             "Poiseuille of the bore up to the cone and of the cage from the ball's top on; else as over an "
             "edge.",
-            f"Elements of {ON_CONE} of the local width.",
+            f"Elements of {ON_CONE} of the local width, good for three digits.",
         ),
         ("half_angle", "bore", "mouth", "ratio", "lift", "Rqq", "Rqw", "S", "reciprocity"),
         5,
         _cone_places(),
         solve_cone,
+        digits=5,
     ),
     "mass": Kind(
         (

@@ -5,6 +5,7 @@ ends. A fault is one sentence: what was given, what is allowed, an example.
 """
 
 import math
+import re
 from collections.abc import Sequence
 from itertools import combinations, pairwise
 from typing import NamedTuple
@@ -32,6 +33,12 @@ class Seat(NamedTuple):
     half_angle: float
     bore: float
     mouth: float
+
+
+def begins_as_profile(text: str) -> bool:
+    """Whether a text's header names the columns of a wall, be its units and points sound or not."""
+    lines = (line for line in text.splitlines() if line.strip() and not line.startswith("#"))
+    return re.match(r"\s*[rd]\b[^,]*,\s*z\b[^,]*$", next(lines, "")) is not None
 
 
 def read_profile(text: str) -> tuple[Point, ...]:

@@ -25,10 +25,10 @@ from balltravel.closures.table.beyond_creeping import (
     jet_loss,
     mass_at,
 )
-from balltravel.closures.table.cones import as_solved
+from balltravel.closures.table.cones import as_solved, narrower_bore
 from balltravel.closures.table.edge_and_cage import cage_part
 from balltravel.closures.table.off_axis_gains import over_rule
-from balltravel.closures.table.tabulated import closed_forms, edge_matrix, grid, lift_of_gap, widening
+from balltravel.closures.table.tabulated import closed_forms, edge_matrix, grid, lift_of_gap
 from balltravel.closures.tube import ADDED_MASS_LAMBDA_MAX, added_mass_coefficient
 from balltravel.core.parameters import (
     ALPHA,
@@ -66,12 +66,6 @@ def edge_and_cage(geometry: CheckGeometry, gap: Array, gain: Gain) -> Matrix:
     return Matrix(table.Rqq * off.Rqq / centred.Rqq, table.Rqw * off.Rqw / centred.Rqw, table.S)
 
 
-def _narrower_bore(geometry: CheckGeometry) -> float:
-    """What the opening of a cone's bore costs beyond that of the circle of contact, which the table has."""
-    r, bore, cage = geometry.contact_radius, geometry.seat_radius, geometry.cage_radius
-    return widening(cage / bore) * (r / bore) ** 3 - widening(cage / r)
-
-
 def _top(geometry: CheckGeometry, lift: Array | float) -> Array | float:
     """Height of the ball's top over the circle of contact [m], up to which the table reaches."""
     return math.sqrt(geometry.ball_radius**2 - geometry.contact_radius**2) + lift + geometry.ball_radius
@@ -79,7 +73,9 @@ def _top(geometry: CheckGeometry, lift: Array | float) -> Array | float:
 
 def put_together(geometry: CheckGeometry, lift: Array, opening: bool = False) -> Matrix:
     """An edge, or on a cone its film and an edge, with the ball in its cage."""
-    return on_seat(geometry, lift, opening, edge_and_cage, _narrower_bore(geometry))
+    r = geometry.contact_radius
+    narrower = narrower_bore(geometry.seat_radius / r, geometry.cage_radius / r)
+    return on_seat(geometry, lift, opening, edge_and_cage, narrower)
 
 
 @slip_on_axis_of(cones=True)
@@ -88,7 +84,7 @@ def seat_and_cage(geometry: CheckGeometry, lift: Array, opening: bool = False) -
     it; on a cone by the rule alone."""
     matrix = put_together(geometry, lift, opening)
     if geometry.half_angle:
-        return as_solved(put_together, geometry, smooth_lift(geometry, lift), matrix)
+        return as_solved(put_together, geometry, lift, matrix)
     return over_rule(geometry, lift, matrix) if geometry.offset else matrix
 
 

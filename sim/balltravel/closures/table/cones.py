@@ -18,7 +18,9 @@ from numpy.typing import NDArray
 
 from balltravel.closures.ball_over_seat import CheckGeometry
 from balltravel.closures.cubic import Cubic, spline
-from balltravel.closures.resistance import Matrix
+from balltravel.closures.film import ConeSeat, Ends, film, film_of
+from balltravel.closures.resistance import Matrix, scalar, series
+from balltravel.closures.table.tabulated import edge_matrix, ratio_axis, widening
 
 Array = NDArray[np.float64]
 
@@ -34,15 +36,15 @@ FADE = 8.0
 SMOOTH = 1e-9
 
 Law = Callable[[CheckGeometry, Array], Matrix]
-"""Resistance of a cone as it is put together, at lifts."""
+"""Resistance of a cone as it is put together, at lifts [m]."""
 
 
 class Grid(NamedTuple):
-    """Nodes, and ln(solve/put together) of Rqq, alpha, S on them: (half angle, ratio, bore, mouth, lift, 3);
+    """Nodes, and ln(solve/reference) of Rqq, alpha, S on them: (half angle, ratio, bore, mouth, lift, 3);
     half angles in degrees."""
 
     angles: tuple[float, ...]
-    ratios: tuple[float, ...]
+    ratios: Array
     bores: Array
     mouths: Array
     lifts: Array
@@ -78,26 +80,65 @@ def solves() -> dict[tuple[float, ...], Array]:
     return {tuple(row[:5]): np.array(row[5:8]) for row in numbers}
 
 
+def narrower_bore(bore: float, cage: float) -> float:
+    """What the opening of a cone's bore costs beyond that of the circle of contact, which the table of edges
+    has; all in radii of that circle."""
+    return widening(cage / bore) / bore**3 - widening(cage)
+
+
+def reference(geometry: CheckGeometry, lift: Array) -> Matrix:
+    """What the table is held against at lifts [m]: film, edge and cage as they are put together, but without
+    the kinks of a film that is cut off, which no grid of solves follows. Band and offset do not count."""
+    r, ball, cage = geometry.contact_radius, geometry.ball_radius, geometry.cage_radius
+    alone = geometry._replace(land_width=0.0)
+    narrow, ends = film_of(alone, lift * math.sin(geometry.half_angle), level=True)
+    opening = np.full(lift.shape, narrower_bore(geometry.seat_radius / r, cage / r))
+    return _in_cage(narrow, Ends(ends.bore / r, ends.mouth / r), ball / r, ball / cage, opening)
+
+
+def _in_cage(narrow: Matrix, ends: Ends, ball: float, ratio: float, opening: Array) -> Matrix:
+    """A film with an edge as far from the ball as both its ends together, the cage, and what the bore's
+    opening costs; in radii of the circle of contact."""
+    gap = np.sqrt(2.0 / (ends.bore**-2.0 + ends.mouth**-2.0))
+    return series(narrow, series(edge_matrix(ball, ratio, gap), scalar(opening)))
+
+
+def _known_excess(angle: float, ratio: float, solved: Sequence[tuple[tuple[float, ...], Array]]) -> Array:
+    """ln of solves (solves, 3), by place, of one half angle and ratio over the reference."""
+    bores, mouths, lifts = np.array([(place[1], place[2], place[4]) for place, _ in solved]).T
+    half_angle = math.radians(angle)
+    ball = 1.0 / math.cos(half_angle)
+    cage = ball / ratio
+    wide = 1.0 + mouths * (cage - 1.0)
+    seats = ConeSeat(bores[:, None], wide[:, None], ball, half_angle)
+    narrow, ends = film(seats, lifts * math.sin(half_angle), level=True)
+    Rqq, Rqw, S = np.array([numbers for _, numbers in solved]).T
+    opening = np.array([narrower_bore(bore, cage) for bore in bores])
+    return _excess(Matrix(Rqq, Rqw, S), _in_cage(narrow, ends, ball, ratio, opening))
+
+
+def _excess(matrix: Matrix, form: Matrix) -> Array:
+    """ln of Rqq, alpha and S (lift, 3) over those of another."""
+    Rqq, Rqw, S = (a / b for a, b in zip(matrix, form, strict=True))
+    return np.log([Rqq, Rqw / Rqq, S]).T
+
+
 @cache
-def grid(law: Law) -> Grid:
-    """The table against a law. Where a place between the arms of the cross was not solved, the changes along
-    both arms add up."""
-    known = solves()
-    angles, bores, mouths, ratios, lifts = (sorted(set(axis)) for axis in zip(*known, strict=True))
-    excess = np.full((len(angles), len(ratios), len(bores), len(mouths), len(lifts), 3), np.nan)
-    nodes = map(enumerate, (angles, ratios, bores, mouths))
-    for (i, angle), (j, ratio), (k, bore), (m, mouth) in product(*nodes):
-        here = [n for n, lift in enumerate(lifts) if (angle, bore, mouth, ratio, lift) in known]
-        if not here:
-            continue
-        at = [lifts[n] for n in here]
-        Rqq, Rqw, S = np.array([known[angle, bore, mouth, ratio, lift] for lift in at]).T
-        form = law(cone_of(angle, bore, mouth, ratio), np.array(at))
-        excess[i, j, k, m, here] = np.log([Rqq / form.Rqq, Rqw / Rqq * form.Rqq / form.Rqw, S / form.S]).T
+def grid() -> Grid:
+    """The table. Where a place between the arms of the cross was not solved, the changes along both arms add
+    up."""
+    axes = tuple(sorted(set(axis)) for axis in zip(*solves(), strict=True))
+    angles, bores, mouths, ratios, lifts = axes
+    excess = np.full((*map(len, (angles, ratios, bores, mouths, lifts)), 3), np.nan)
+    for (i, angle), (j, ratio) in product(enumerate(angles), enumerate(ratios)):
+        solved = [(p, numbers) for p, numbers in solves().items() if p[0] == angle and p[3] == ratio]
+        nodes = [[axis.index(at) for axis, at in zip(axes, place, strict=True)] for place, _ in solved]
+        _, bore, mouth, _, lift = np.array(nodes).T
+        excess[i, j, bore, mouth, lift] = _known_excess(angle, ratio, solved)
     i, j = angles.index(MIDDLE[0]), ratios.index(MIDDLE[1])
     summed = excess[:, j, None] + excess[None, i] - excess[i, j]
     filled = np.where(np.isnan(excess), summed, excess)
-    return Grid(tuple(angles), tuple(ratios), np.array(bores), np.array(mouths), np.array(lifts), filled)
+    return Grid(tuple(angles), np.array(ratios), np.array(bores), np.array(mouths), np.array(lifts), filled)
 
 
 def polynomial(nodes: Sequence[float], at: float) -> Array:
@@ -107,21 +148,27 @@ def polynomial(nodes: Sequence[float], at: float) -> Array:
     )
 
 
+def _mouth_axis(mouth: Array | float) -> Array:
+    """Shares of the way to the cage, as they are interpolated over: those of the table are evenly apart."""
+    return np.log(np.asarray(mouth) + 0.1)
+
+
 @lru_cache(maxsize=64)
-def column(law: Law, degrees: float, bore: float, mouth: float, ratio: float) -> Cubic:
-    """ln of what the solves have over the law (lift, 3) over ln lift; beyond the nodes the table's end."""
-    g = grid(law)
+def column(degrees: float, bore: float, mouth: float, ratio: float) -> Cubic:
+    """ln of what the solves have over the reference (lift, 3) over ln lift; beyond the nodes the table's
+    end."""
+    g = grid()
 
     def within(value: float, nodes: Sequence[float] | Array) -> float:
         return min(max(value, float(min(nodes))), float(max(nodes)))
 
     of_angle = polynomial(g.angles, within(degrees, g.angles))
-    of_ratio = polynomial([-math.log(1.0 - r) for r in g.ratios], -math.log(1.0 - within(ratio, g.ratios)))
-    here = np.einsum("i,j,ijkmnc->kmnc", of_angle, of_ratio, g.excess)
-    # The logarithms of what is left between contact and bore, and of the mouth's share, crowd at the contact.
+    by_ratio = spline(ratio_axis(g.ratios), np.einsum("i,ijkmnc->jkmnc", of_angle, g.excess))
+    here = by_ratio(ratio_axis(within(ratio, g.ratios)))
+    # Bores crowd at the circle of contact.
     by_mouth = spline(np.log(1.0 - g.bores[::-1]), here[::-1])(math.log(1.0 - within(bore, g.bores)))
-    values = spline(np.log(g.mouths), by_mouth)(math.log(within(mouth, g.mouths)))
-    return spline(np.log(g.lifts), _faded(degrees, g.angles) * values)
+    values = spline(_mouth_axis(g.mouths), by_mouth)(_mouth_axis(within(mouth, g.mouths)))
+    return spline(np.log(g.lifts), values)
 
 
 def has_cone(half_angle: float) -> bool:
@@ -136,18 +183,25 @@ def _faded(degrees: float, angles: Sequence[float]) -> float:
     return share * share * (3.0 - 2.0 * share)
 
 
-def as_solved(law: Law, geometry: CheckGeometry, smooth: Array, matrix: Matrix) -> Matrix:
-    """The resistance of a cone as put together, with what the solves have over it; ``smooth``: lifts over the
-    circle of contact at which a smooth ball is as far away. A lapped band is taken to change nothing of that.
+def as_solved(law: Law, geometry: CheckGeometry, lift: Array, matrix: Matrix) -> Matrix:
+    """The resistance of a cone as put together at lifts [m], with what the solves have over it. They are of a
+    smooth ball: it stands where a rough one, or one on a worn seat, is as far away. A lapped band, a ball off
+    its axis and an opening ball are taken to change nothing of that.
 
-    Below the table's first lift it fades in proportion to the lift, for the film is exact in the limit.
+    Below the table's first lift the change fades in proportion to the lift, for the film is exact in the
+    limit.
     """
     r, ball, cage = geometry.contact_radius, geometry.ball_radius, geometry.cage_radius
     mouth = (geometry.mouth_radius - r) / (cage - r)
     degrees, bore = math.degrees(geometry.half_angle), geometry.seat_radius / r
-    first, last = (float(c) for c in grid(law).lifts[[0, -1]])
-    known = column(law, degrees, bore, mouth, ball / cage)(np.log(np.clip(smooth, first, last)))
-    factor = np.exp(known * np.minimum(smooth / first, 1.0)[:, None])
+    touching = math.hypot(geometry.roughness, geometry.leak_gap) / math.sin(geometry.half_angle)
+    smooth = np.hypot(lift, touching) / r
+    first, last = (float(c) for c in grid().lifts[[0, -1]])
+    known = column(degrees, bore, mouth, ball / cage)(np.log(np.clip(smooth, first, last)))
+    plain = law(geometry._replace(land_width=0.0, offset=0.0), lift)
+    change = known + _excess(reference(geometry, lift), plain)
+    fading = _faded(degrees, grid().angles) * np.minimum(smooth / first, 1.0)
+    factor = np.exp(fading[:, None] * change)
     return Matrix(
         matrix.Rqq * factor[:, 0], matrix.Rqw * factor[:, 0] * factor[:, 1], matrix.S * factor[:, 2]
     )

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from balltravel.report.drawings import ARRANGEMENT_KEYS
 from balltravel.report.tables import bench_unit, filled, table
-from balltravel.report.text.swept_cells import heads_of, number_in, swept_value
+from balltravel.report.text.swept_cells import columns_of_keys, heads_of, number_in, swept_value
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -47,7 +47,7 @@ def best_travel_lines(data: "xr.Dataset") -> list[str]:
     best = best_travel(data).squeeze()
     places = product(*(range(best.sizes[dim]) for dim in rest))
     points = [best.isel(dict(zip(rest, place, strict=True))) for place in places]
-    names = [str(name) for name, values in best.coords.items() if "key" in values.attrs and values.dims]
+    names = [name for name in columns_of_keys(best) if best[name].dims]
     below = [("below", "")] if "shims_below" in over else []
     numbers = [(head, bench_unit(dimension)) for head, _, dimension in NUMBERS]
     keys = [(head, "") for head in heads_of([best[name].attrs["key"] for name in names])]

@@ -17,7 +17,6 @@ from balltravel.report.tables import (
 from balltravel.report.text.recommend import targets_in_words
 from balltravel.scenario.model import FIELDS, Scenario, Target, quantity_of
 from balltravel.scenario.unknowns import spreads_of
-from balltravel.study.search.crossing import DIGITS
 from balltravel.study.verdict.inputs import inputs_of
 from balltravel.units import from_si, to_text
 from balltravel.units.display import against, fixed
@@ -29,10 +28,11 @@ if TYPE_CHECKING:
     from balltravel.study.limits.sensitivities import Change, Effect, Sensitivities
     from balltravel.study.limits.tried import TriedValue
 
-_NOTE = f"""\
+_NOTE = """\
 Each input is varied alone, all others held, within what a shop can do (docs/results.md has the ranges).
 Shown is the first value, starting from now, at which the targets stop or start holding; every value was
-run as written, to {DIGITS} digits, and the next value beyond it misses what stands in brackets."""
+run as written, to three digits (the cage's bore to four), and the next value beyond it misses what
+stands in brackets."""
 
 _MARKS = """\
 !: raises pressure, temperature or speed: never above the rating of the lowest rated part of the system.

@@ -6,7 +6,14 @@ from typing import TYPE_CHECKING
 
 from balltravel.report.tables import COLUMN_NOTE, bench_unit, filled, plain, table
 from balltravel.report.text.best_travel import best_travel_lines
-from balltravel.report.text.swept_cells import heads_of, number_in, swept_value
+from balltravel.report.text.simulate import GAUGE
+from balltravel.report.text.swept_cells import (
+    atmosphere_in,
+    columns_of_keys,
+    heads_of,
+    number_in,
+    swept_value,
+)
 from balltravel.scenario.model import Scenario
 from balltravel.setup.outlet import has_tip
 from balltravel.sweeps.plan import CASE
@@ -34,7 +41,10 @@ _SWEEP_COLUMNS: Columns = (
 
 
 _RATE_AND_TIP: Columns = (("rate", "cycle_rate", "frequency"), ("tip", "spray_pressure", "pressure"))
-"""What a motor or a tip makes of a case: its cycle rate, and the mean absolute pressure before the tip."""
+"""What a motor or a tip makes of a case: its cycle rate, and the mean pressure before the tip, printed as a
+gauge has it."""
+
+_TIP_NOTE = "tip: mean gauge pressure before the tip."
 
 
 def _sweep_columns(scenario: Scenario) -> Columns:
@@ -45,11 +55,14 @@ def _sweep_columns(scenario: Scenario) -> Columns:
 
 
 def _sweep_row(
-    point: "xr.Dataset", names: Sequence[str], columns: Columns, meaning: Mapping[int, str]
+    point: "xr.Dataset", names: Sequence[str], columns: Columns, meaning: Mapping[int, str], atmosphere: float
 ) -> tuple[str, ...]:
     place = [swept_value(point[name].attrs["key"], point[name].item()) for name in names]
     travel = [number_in(point, "ball_travel", "length")] if "ball_travel" in point.coords else []
-    numbers = [number_in(point, name, dimension) for _, name, dimension in columns]
+    numbers = [
+        number_in(point, name, dimension, atmosphere if name in GAUGE else 0.0)
+        for _, name, dimension in columns
+    ]
     return (*place, *travel, *numbers, meaning.get(int(point["status"]), "unknown"))
 
 
@@ -61,13 +74,13 @@ def sweep_text(scenario: Scenario, data: "xr.Dataset") -> str:
 
         return sampled_text(data)
     dims = [str(dim) for dim in data["status"].dims]
-    names = [str(name) for name, values in data.coords.items() if "key" in values.attrs]
+    names = columns_of_keys(data)
     codes, words = data["status"].attrs["flag_values"], data["status"].attrs["flag_meanings"].split()
     meaning = {int(code): word for code, word in zip(codes, words, strict=True)}
     places = product(*(range(data.sizes[dim]) for dim in dims))
     points = [data.isel(dict(zip(dims, place, strict=True))) for place in islice(places, MOST_ROWS)]
     columns = _sweep_columns(scenario)
-    rows = [_sweep_row(point, names, columns, meaning) for point in points]
+    rows = [_sweep_row(point, names, columns, meaning, atmosphere_in(scenario, point)) for point in points]
     travel = [("travel", bench_unit("length"))] if "ball_travel" in data.coords else []
     numbers = [(name, bench_unit(dimension)) for name, _, dimension in columns]
     heads = [
@@ -80,7 +93,8 @@ def sweep_text(scenario: Scenario, data: "xr.Dataset") -> str:
     cases = table(lines[0], lines[1:], range(len(lines[0]) - ("status" in lines[0])), named=len(names))
     hidden = data["status"].size - len(rows)
     more = [f"{hidden} more cases are not printed: --out writes all to a file, --json prints them."]
-    notes = [*said, filled(COLUMN_NOTE), *(more if hidden > 0 else [])]
+    tip = [_TIP_NOTE] if has_tip(scenario.outlet) else []
+    notes = [*said, filled(COLUMN_NOTE), *tip, *(more if hidden > 0 else [])]
     return "\n".join([plain(data.attrs["title"]), "", cases, "", *notes, *best_travel_lines(data)])
 
 

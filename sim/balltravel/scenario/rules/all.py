@@ -4,10 +4,12 @@ A rule is tried when every value it needs is known, so that one faulty key hides
 """
 
 import math
-from collections.abc import Mapping, Sequence, Set
+from collections.abc import Callable, Mapping, Sequence, Set
 from typing import Any
 
 from balltravel.closures.families import FAMILIES
+from balltravel.closures.own.record import CheckTable
+from balltravel.scenario.lower import TABULATED as USUAL_CLOSURES
 from balltravel.scenario.rules.check import check_rules
 from balltravel.scenario.rules.marks import faults_of_marks
 from balltravel.scenario.rules.material import fitted_by_readings, growth_told_twice, rest_told_twice
@@ -55,6 +57,22 @@ def _closures_know(flow: str, resistance: str) -> Objection:
     return f'"{flow}" with {resistance} closures', allowed, f'"{others[0]}"'
 
 
+def _closures_or_table(check: str) -> Callable[[str, CheckTable], Objection]:
+    """Test: other closures than the usual ones are not named beside a check's own table, which would overrule
+    them."""
+
+    def test(resistance: str, _: CheckTable) -> Objection:
+        if resistance == USUAL_CLOSURES.resistance:
+            return None
+        return (
+            f'"{resistance}" given although {check}.table is, and a check goes by its own table',
+            "one of both: other closures without a table, or a table and no closures.resistance",
+            f'{check}.table = "none"',
+        )
+
+    return test
+
+
 def _least_is_least(least: float, at_rest: float) -> Objection:
     if least <= at_rest:
         return None
@@ -69,6 +87,10 @@ RULES: tuple[Rule, ...] = (
     Rule(("material.doubling_time", "material.readings"), growth_told_twice),
     Rule(("material.rested_ratio", "material.readings"), rest_told_twice),
     Rule(("material.flow", "closures.resistance"), _closures_know),
+    *(
+        Rule(("closures.resistance", f"{check}.table"), _closures_or_table(check))
+        for check in ("inlet_check", "piston_check")
+    ),
     Rule(("lower.rod", "lower.bore"), smaller("a rod", "the bore")),
     *check_rules("inlet_check"),
     *check_rules("piston_check"),

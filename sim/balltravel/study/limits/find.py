@@ -47,7 +47,7 @@ class Limit:
 
     ``now``: present value [SI]; ``meets_now``: whether the targets hold there; ``upward``: direction of the
     search; ``holds``: the last (or the first) value that meets them, None where nothing in the range changes
-    the verdict; ``beyond``: its neighbour of four digits that does not; ``limited_by``: what is missed there;
+    the verdict; ``beyond``: its neighbour on the grid that does not; ``limited_by``: what is missed there;
     ``searched``: end of the search; ``to_the_end``: whether that is where the scenario's rules, the input's
     range or the cage end; ``scatters``: near the limit the verdict changes more than once, or the cycle does
     not repeat itself; ``runs``, ``failed_runs``: how many; ``unfinished``: its runs are so long that the

@@ -11,8 +11,8 @@ from typing import NamedTuple
 from scipy.optimize import brentq
 
 DIGITS = 4
-"""Significant digits of every value that is tried, so that what is reported is what was run: one more than
-otherwise, for it is a number to try."""
+"""Significant digits of the values that are tried, so that what is reported is what was run, where a scale
+says nothing else."""
 
 GROWTH = 1.3
 """By how much each linear step is longer than the last, where a scale says nothing else (our choice)."""
@@ -43,13 +43,15 @@ class Verdict(NamedTuple):
 @dataclass(frozen=True)
 class Scale:
     """How one walks along an input, in its unit: by a ratio, or by a first step of which each next is longer
-    by ``growth``; how far from the present value (a factor, or a difference); the finest digit tried."""
+    by ``growth``; how far from the present value (a factor, or a difference); the finest digit tried, and how
+    many significant ones at most."""
 
     step: float
     reach: float
     geometric: bool = True
     quantum: float = 0.0
     growth: float = GROWTH
+    digits: int = DIGITS
 
     def times(self, factor: float) -> "Scale":
         """The same walk in a unit of which a factor makes one of this."""
@@ -59,17 +61,17 @@ class Scale:
         return replace(self, step=factor * self.step, reach=factor * self.reach, quantum=quantum)
 
     def rounded(self, x: float) -> float:
-        """The number nearest to x with four significant digits and none finer than the quantum."""
+        """The number nearest to x with so many significant digits and none finer than the quantum."""
         if x == 0.0 or not math.isfinite(x):
             return x
-        short = float(f"{x:.{DIGITS}g}")
+        short = float(f"{x:.{self.digits}g}")
         if self.quantum and self.unit_at(x) == self.quantum:
             short = round(x, -round(math.log10(self.quantum)))
         return short + 0.0
 
     def unit_at(self, x: float) -> float:
         """The last digit of numbers on the grid there."""
-        return max(10.0 ** (math.floor(math.log10(abs(x))) - DIGITS + 1) if x else 0.0, self.quantum)
+        return max(10.0 ** (math.floor(math.log10(abs(x))) - self.digits + 1) if x else 0.0, self.quantum)
 
     def along(self, x: float) -> float:
         """A coordinate in which the steps of the scan are about one."""

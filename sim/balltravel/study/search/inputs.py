@@ -193,17 +193,20 @@ def _supply(scenario: Scenario) -> ShopRange:
 TENTH = Doubt("%", 10.0)
 TWICE = Doubt("x", 2.0)
 
-WIDE = Scale(1.3, 100.0)
-NEAR = Scale(1.2, 10.0)
-FINE = Scale(1.03, 2.0)
-LEVEL = Scale(1.2, 1000.0)  # the vessel's rim and the pickup end it before
-BALL = Scale(1.2, 50.0)
-KELVIN = Scale(1.0, 100.0, geometric=False, quantum=0.01)
-METRES = Scale(0.1, 20.0, geometric=False, quantum=0.001)
-BARS = Scale(0.05, 20.0, geometric=False, quantum=1e-4)
-ALTITUDE = Scale(100.0, 12e3, geometric=False, quantum=1.0)
-NEWTONS = Scale(0.05, 200.0, geometric=False, quantum=1e-3)
-MICRONS = Scale(5.0, 1000.0, geometric=False, quantum=0.1)
+TO_TRY = 3
+"""Significant digits of a value that people set: as many as are shown of it on every page."""
+
+WIDE = Scale(1.3, 100.0, digits=TO_TRY)
+NEAR = Scale(1.2, 10.0, digits=TO_TRY)
+FINE = Scale(1.03, 2.0)  # with a digit more: a close cage passes by the cube of its clearance
+LEVEL = Scale(1.2, 1000.0, digits=TO_TRY)  # the vessel's rim and the pickup end it before
+BALL = Scale(1.2, 50.0, digits=TO_TRY)
+KELVIN = Scale(1.0, 100.0, geometric=False, quantum=0.01, digits=TO_TRY)
+METRES = Scale(0.1, 20.0, geometric=False, quantum=0.001, digits=TO_TRY)
+BARS = Scale(0.05, 20.0, geometric=False, quantum=1e-4, digits=TO_TRY)
+ALTITUDE = Scale(100.0, 12e3, geometric=False, quantum=1.0, digits=TO_TRY)
+NEWTONS = Scale(0.05, 200.0, geometric=False, quantum=1e-3, digits=TO_TRY)
+MICRONS = Scale(5.0, 1000.0, geometric=False, quantum=0.1, digits=TO_TRY)
 
 CYCLE_RATE = Input(
     "drive.cycle_rate", "cycle rate", "/min", "slower", "faster", WIDE, 1, TENTH,

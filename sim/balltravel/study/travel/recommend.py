@@ -123,10 +123,7 @@ def recommend(scenario: Scenario, *, progress: Progress | None = None) -> Recomm
     at = with_shims_below(scenario, chosen.shims_below)
     status = Status[chosen.status.upper()]
     case = Case(status, chosen.metrics, chosen.excursions, chosen.scatter)
-    against = (
-        *decisive_warnings(at, chosen.metrics, status),
-        *port_caution(at, port_tries(at, chosen.metrics)),
-    )
+    against = standing_against(scenario, chosen, trials, bool(pumping))
     off_axis = _off_axis(scenario, chosen, batches) if pumping else None
     batches.finish()
     return Recommendation(
@@ -134,7 +131,7 @@ def recommend(scenario: Scenario, *, progress: Progress | None = None) -> Recomm
         runner_up=pumping[1].choice if len(pumping) > 1 else None,
         best_available=None if meeting or not pumping else pumping[0].choice,
         arrangements=tuple(trials),
-        reservations=(*against, *(reservations(scenario, chosen, trials) if pumping else ())),
+        reservations=against,
         reasons=why,
         warnings=(
             *further_warnings(at, chosen.metrics),
@@ -147,6 +144,19 @@ def recommend(scenario: Scenario, *, progress: Progress | None = None) -> Recomm
         outlet_dip=outlet_dip(scenario, chosen, trials) if pumping else None,
         first_stroke=first_stroke(at) if pumping else None,
         pot_life=pot_life(at) if pumping else None,
+    )
+
+
+def standing_against(
+    scenario: Scenario, chosen: Trial, trials: Sequence[Trial], pumps: bool = True
+) -> tuple[str, ...]:
+    """What stands against a trial, the weightiest first; some runs are made for it. ``pumps``: False where
+    none does."""
+    at = with_shims_below(scenario, chosen.shims_below)
+    return (
+        *decisive_warnings(at, chosen.metrics, Status[chosen.status.upper()]),
+        *port_caution(at, port_tries(at, chosen.metrics)),
+        *(reservations(scenario, chosen, trials) if pumps else ()),
     )
 
 

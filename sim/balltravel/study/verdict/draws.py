@@ -2,7 +2,7 @@
 make."""
 
 import zlib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 from typing import Any
@@ -152,10 +152,21 @@ def _row(item: Drawn, values: Array) -> record.Input:
     return record.Input(item.key, item.name, prose(item.origin), item.dimension, *told)
 
 
-def draw(inputs: Inputs, count: int, seed: int = 0, own: str = "") -> Draws:
+ALONE: Sequence[Mapping[str, Any]] = ({},)
+"""Of a draw that goes with no further changes."""
+
+
+def draw(
+    inputs: Inputs,
+    count: int,
+    seed: int = 0,
+    own: str = "",
+    beside: Sequence[Mapping[str, Any]] = ALONE,
+) -> Draws:
     """So many draws, a power of two. The first 32 of 128 are the set of 32, and so on; an input has the same
     shares of chance whatever others there are. ``own``: a material whose keys are drawn apart from those of
-    other names, while all other keys have the same shares with each."""
+    other names, while all other keys have the same shares with each. ``beside``: further changes (dotted key
+    -> SI value), with each of which a draw is to make a scenario; ``scenarios`` are those with the last."""
     if count < 1 or count & (count - 1):
         raise refused("draws", f"{count} given", f"a power of two, {FIRST} or more for a look", "128")
     shares = np.column_stack(
@@ -167,7 +178,7 @@ def draw(inputs: Inputs, count: int, seed: int = 0, own: str = "") -> Draws:
     drawn = [inputs.followed(dict(zip(keys, row, strict=True))) for row in rows]
     scenarios, why, impossible = list[Scenario | None](), dict[int, str](), set[int]()
     for i, values in enumerate(drawn):
-        made = _made(inputs, values)
+        made = _made(inputs, values, beside)
         scenarios.append(None if isinstance(made, ScenarioError) else made)
         if isinstance(made, ScenarioError):
             why[i] = str(made)
@@ -178,19 +189,36 @@ def draw(inputs: Inputs, count: int, seed: int = 0, own: str = "") -> Draws:
     return Draws(inputs, seed, shares, table, changes, tuple(scenarios), why, frozenset(impossible))
 
 
-def _made(inputs: Inputs, values: dict[str, Any]) -> Scenario | ScenarioError:
+def _made(
+    inputs: Inputs, values: dict[str, Any], beside: Sequence[Mapping[str, Any]]
+) -> Scenario | ScenarioError:
     """The scenario of a draw, whose ``values`` of the keys of ``ENDING`` are brought within what the others
     leave for them; why there is none."""
+    made: Scenario | ScenarioError = inputs.scenario
+    for further in beside:
+        made = _made_beside(inputs, values, further)
+        if isinstance(made, ScenarioError):
+            break
+    return made
+
+
+def _made_beside(
+    inputs: Inputs, values: dict[str, Any], further: Mapping[str, Any]
+) -> Scenario | ScenarioError:
+    """The same with one set of further changes."""
     try:
-        return with_values(inputs.scenario, inputs.changes(values))
+        return with_values(inputs.scenario, {**inputs.changes(values), **further})
     except ScenarioError as error:
         likely = {item.key: item.spread.likely for item in inputs.drawn if item.key in ENDING}
         if not {fault.key for fault in error.faults} <= likely.keys():
             return error
-        return _ended(inputs, values, {fault.key: likely[fault.key] for fault in error.faults}) or error
+        ends = {fault.key: likely[fault.key] for fault in error.faults}
+        return _ended(inputs, values, ends, further) or error
 
 
-def _ended(inputs: Inputs, values: dict[str, Any], likely: Mapping[str, float]) -> Scenario | None:
+def _ended(
+    inputs: Inputs, values: dict[str, Any], likely: Mapping[str, float], further: Mapping[str, Any]
+) -> Scenario | None:
     """The scenario with these keys as far from their likely values as the rules let them be; None where they
     do not even hold at those."""
     made, inside, outside = None, 0.0, 1.0
@@ -198,7 +226,8 @@ def _ended(inputs: Inputs, values: dict[str, Any], likely: Mapping[str, float]) 
     for _ in range(HALVINGS):
         tried = {key: now + share * (far[key] - now) for key, now in likely.items()}
         try:
-            made = with_values(inputs.scenario, inputs.changes({**values, **tried}))
+            changes = {**inputs.changes({**values, **tried}), **further}
+            made = with_values(inputs.scenario, changes)
         except ScenarioError:
             if made is None:
                 return None

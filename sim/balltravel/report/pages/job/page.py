@@ -40,10 +40,11 @@ from balltravel.report.text.verdict import (
 )
 from balltravel.scenario.model import Scenario, with_shims_below
 from balltravel.study.limits.job import named_choice
+from balltravel.study.travel.recommend import standing_against
 from balltravel.units.systems import unit_in_use
 
 if TYPE_CHECKING:
-    from balltravel.study.travel.recommend import Recommendation
+    from balltravel.study.travel.recommend import Recommendation, Trial
     from balltravel.study.verdict.record import Answer
 
 
@@ -72,10 +73,7 @@ def job_html(scenario: Scenario, answer: "Answer", source: Source, today: date |
         card=card,
         targets=plain(targets_in_words(scenario)),
         told=[plain(line) for line in _told(scenario, answer)],
-        reservations=(
-            reservations_head(recommendation, overruled),
-            [plain(line) for line in recommendation.reservations],
-        ),
+        reservations=_reservations(scenario, recommendation, overruled),
         drawing=drawing_of(*card.drawn),
         drawn_over=verdict is not None,
         targets_counted=targets_are_set(scenario),
@@ -110,18 +108,37 @@ def _told(scenario: Scenario, answer: "Answer") -> list[str]:
     return [*said, "Every value was taken as exact: nothing is said of chances."]
 
 
+def _reservations(
+    scenario: Scenario, recommendation: "Recommendation", overruled: bool
+) -> tuple[str, list[str]]:
+    """What stands against the arrangement that is named, and its head. That of a run which the verdict
+    overrules is of another travel: then it is found anew, at the likely values."""
+    head, told = reservations_head(recommendation), recommendation.reservations
+    if overruled:
+        trial = _named_trial(recommendation)
+        head = f"{head} (at the likely values)"
+        told = standing_against(scenario, trial, recommendation.arrangements) if trial else ()
+    return head, [plain(line) for line in told]
+
+
+def _named_trial(recommendation: "Recommendation") -> "Trial | None":
+    """The run of the arrangement that is named; None where none is or it failed."""
+    choice = named_choice(recommendation)
+    named = (trial for trial in recommendation.arrangements if trial.choice == choice)
+    return next((trial for trial in named if trial.metrics is not None), None)
+
+
 def _of_the_named(scenario: Scenario, recommendation: "Recommendation") -> dict[str, Any]:
     """Losses and cycle of the arrangement that is named, at the likely values; empty where none is."""
-    choice = named_choice(recommendation)
-    trial = next((trial for trial in recommendation.arrangements if trial.choice == choice), None)
-    if choice is None or trial is None or trial.metrics is None:
+    trial = _named_trial(recommendation)
+    if trial is None or trial.metrics is None:
         return {"losses": [], "delivered": "", "travel": "", "cycle": None}
-    cycle = run_cycle(with_shims_below(scenario, choice.shims_below))
+    cycle = run_cycle(with_shims_below(scenario, trial.shims_below))
     budget = trial.metrics.loss_budget
     return {
         "losses": losses(budget),
         "delivered": f"{100.0 * budget.delivered / budget.swept:.1f} %",
-        "travel": bench(choice.ball_travel, "length"),
+        "travel": bench(trial.ball_travel, "length"),
         "cycle": None if cycle.metrics is None else _cycle_drawn(cycle),
     }
 
