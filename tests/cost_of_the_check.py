@@ -18,6 +18,7 @@ from balltravel.closures.families import lift_functions
 from balltravel.closures.flow_curves import by_stress, tabulated
 from balltravel.closures.lift_table import TABLE_ORIGIN, closure_table
 from balltravel.core.check import Law, law, law_at
+from balltravel.core.inertia import STILL
 from balltravel.core.jit import kernel
 from balltravel.core.lift import place_of, shape_at
 from balltravel.core.model import SIZE, STATES, Moment, moment, rates
@@ -74,7 +75,7 @@ def many_without_slopes(check, material, z, w, dp, out, rounds):
     total = 0.0
     for _ in range(rounds):
         for i in range(z.size):
-            law_at(check, material, place_of(check, z[i]), z[i], w[i], dp[i], False, out)
+            law_at(check, material, place_of(check, z[i]), z[i], w[i], dp[i], STILL, False, out)
             total += out.flow
     return total
 

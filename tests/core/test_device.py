@@ -79,6 +79,8 @@ def test_every_handle_of_a_record_is_known(cases):
         (Status.OK, 3, 40_000, False),
         (Status.TOO_MANY_STEPS, 3, 40_000, True),
         (Status.TOO_MANY_STEPS, 3, 2048, False),
+        (Status.TOO_MANY_EVENTS, 3, 40_000, True),
+        (Status.TOO_MANY_EVENTS, 3, 2048, False),
         (Status.NOT_PERIODIC, 30, 40_000, False),
         (Status.NOT_PERIODIC, 12, 40_000, True),
         (Status.DRAWN_EMPTY, 1, 40_000, False),

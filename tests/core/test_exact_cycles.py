@@ -11,6 +11,7 @@ from balltravel.core.contact import FREE, ON_STOP, SEATED
 from balltravel.core.contents import pressure
 from balltravel.core.events import FLOW, GAP, HIGH, LOW, TRIP, Event, guards
 from balltravel.core.integrate import look
+from balltravel.core.march import CHATTER
 from balltravel.core.model import (
     DELIVERED,
     DRAWN,
@@ -202,6 +203,13 @@ def test_a_segment_says_why_it_ended_early(lower):
     work, contact = prepared(lower)
     work.number[1] = MOST_EVENTS
     assert run_one(lower, control(lower), work, contact) == -Status.TOO_MANY_EVENTS
+    for bounces, status in ((CHATTER, Status.TOO_MANY_EVENTS), (CHATTER - 1, Status.TOO_MANY_STEPS)):
+        work, contact = prepared(lower)
+        work.number[1] = CHATTER + 7
+        work.events[: CHATTER + 7, 0] = Event.FLOW_TURNED
+        work.events[:bounces:2, 0] = Event.BOUNCED_ON_SEAT
+        work.events[1:bounces:2, 0] = Event.BOUNCED_ON_STOP
+        assert run_one(lower, control(lower, rows=3), work, contact) == -status
     work, contact = prepared(lower)
     work.number[1] = MOST_EVENTS - 1
     assert run_one(lower, control(lower), work, contact) > 0.0

@@ -8,10 +8,12 @@ import numpy as np
 import pytest
 
 from balltravel.core import model, slopes
-from balltravel.core.check import Law, law
+from balltravel.core.check import Law, law, terms_at
 from balltravel.core.contact import FREE, ON_STOP, SEATED, film
 from balltravel.core.contents import pressure
 from balltravel.core.friction import friction_ratio
+from balltravel.core.inertia import STILL
+from balltravel.core.lift import place_of
 from balltravel.core.liquid import openness
 from balltravel.core.model import SIZE, STATES, WHOLE, Ball, Moment
 from balltravel.core.parameters import MOST_SEGMENTS, STREAM, Chamber, Drive
@@ -160,35 +162,72 @@ def test_a_ball_is_pushed_by_flow_liquid_weight_spring_and_film(lower, z, w, dp)
     assert ball.force_w == pytest.approx(difference(lambda s: force(z, s), w, 1e-3), rel=1e-5)
 
 
-@pytest.mark.parametrize(("z", "w", "dp"), [(0.0041, 0.1, 4e3), (0.0003, -0.2, -9e2)])
-def test_a_ball_is_carried_by_the_stream_through_its_seat(lower, z, w, dp):
-    """N' w (U - w/2) more, U the flow over the seat's area, for a stream whose inertia N is 0.3 times the
-    added mass times ln(1 + z/origin); and what that changes in the slopes, by differences."""
-    still = lower.inlet
-    table, rows = still.table.copy(), np.arange(len(still.table))
+SHARE = -0.3
+"""Inertia of the stream through a seat over the added mass, times ln(1 + z/origin): it falls with lift."""
+
+
+def with_stream(check):
+    table, rows = check.table.copy(), np.arange(len(check.table))
     table[:, STREAM] = 0.0
-    table[:, STREAM, 2], table[:, STREAM, 3] = 0.3, 0.3 * rows * still.table_step
-    check = still._replace(table=table)
+    table[:, STREAM, 2], table[:, STREAM, 3] = SHARE, SHARE * rows * check.table_step
+    return check._replace(table=table)
 
-    def ball_at(record, dp, z, w):
-        ball = boxed(Ball())
-        model.check_at(boxed(record), boxed(lower.material), z, w, dp, 1.3, 9.0, True, ball)
-        return ball
 
-    def more(dp, z, w):
-        U = ball_at(still, dp, z, w).law.flow / (math.pi * still.seat_radius**2)
-        return 0.3 * still.added_mass / (still.table_origin + z) * w * (U - 0.5 * w)
+def ball_of(lower, check, dp, z, w):
+    ball = boxed(Ball())
+    model.check_at(boxed(check), boxed(lower.material), z, w, dp, 1.3, 9.0, True, ball)
+    return ball
 
-    with_it, without = ball_at(check, dp, z, w), ball_at(still, dp, z, w)
-    assert with_it.force - without.force == pytest.approx(more(dp, z, w), rel=1e-6)
-    for name, x, h in (("dp", 0, 50.0), ("z", 1, 0.02 * z), ("w", 2, 1e-3)):
-        at = [dp, z, w]
 
-        def moved(value, x=x, at=at):
-            return more(*at[:x], value, *at[x + 1 :])
+def narrows(check, z, w):
+    """N' w."""
+    return SHARE * check.added_mass / (check.table_origin + z) * w
 
-        got = getattr(with_it, "force_" + name) - getattr(without, "force_" + name)
-        assert got == pytest.approx(difference(moved, at[x], h), rel=1e-5)
+
+def slopes_agree(lower, check, at, flows):
+    """Slopes of the force, and of the flow where ``flows``, by differences."""
+    got = ball_of(lower, check, *at)
+    for name, x, h in (("dp", 0, 50.0), ("z", 1, 0.01 * at[1]), ("w", 2, 1e-3)):
+
+        def moved(value, x=x):
+            ball = ball_of(lower, check, *at[:x], value, *at[x + 1 :])
+            return np.array([ball.force, ball.law.flow if flows else 0.0])
+
+        mine = getattr(got, "force_" + name), getattr(got.law, "flow_" + name) if flows else 0.0
+        assert np.array(mine) == pytest.approx(difference(moved, at[x], h), rel=1e-5)
+
+
+@pytest.mark.parametrize(("z", "dp"), [(0.0041, 4e3), (0.0003, 9e2), (0.0003, -9e3)])
+def test_a_ball_that_opens_is_held_back_by_the_stream_that_leaves_it_behind(lower, z, dp):
+    """N' w (U - w) where the flow over the seat's area U is faster than the ball, and N' w^2/2; only the
+    latter where the stream runs back."""
+    still, w = lower.inlet, 0.1
+    check = with_stream(still)
+    with_it, without = ball_of(lower, check, dp, z, w), ball_of(lower, still, dp, z, w)
+    past = without.law.flow / (math.pi * still.seat_radius**2) - w
+    assert (past > 0.0) == (dp > 0.0)
+    more = narrows(check, z, w) * (max(past, 0.0) + 0.5 * w)
+    assert with_it.force - without.force == pytest.approx(more, rel=1e-6)
+    assert with_it.law.flow == without.law.flow
+    slopes_agree(lower, check, (dp, z, w), False)
+
+
+@pytest.mark.parametrize(("z", "dp"), [(0.0041, 4e3), (0.0003, -9e2), (0.002, -9e3)])
+def test_a_ball_that_closes_squeezes_the_stream_and_is_pushed_by_as_much(lower, z, dp):
+    """With R = N' w/A^2 and q = Q - kappa r^2 w: the flow of the steady law at a drop that is less by R q,
+    and kappa r^2 R q more force, besides N' w^2/2."""
+    still, w = lower.inlet, -0.2
+    check, area = with_stream(still), math.pi * still.seat_radius**2
+    terms = terms_at(boxed(still), place_of(boxed(still), z), z, w, STILL)
+    displaced = (terms.alpha - terms.e * terms.gap) * still.seat_radius**2
+    with_it = ball_of(lower, check, dp, z, w)
+    taken = narrows(check, z, w) / area**2 * (with_it.law.flow - displaced * w)
+    assert abs(taken) > 0.01 * abs(dp)
+    steady = ball_of(lower, still, dp - taken, z, w)
+    assert with_it.law.flow == pytest.approx(steady.law.flow, rel=1e-9)
+    more = displaced * taken + 0.5 * narrows(check, z, w) * w
+    assert with_it.force - steady.force == pytest.approx(more, rel=1e-9)
+    slopes_agree(lower, check, (dp, z, w), True)
 
 
 def test_a_moment_has_pressures_flows_and_forces_of_its_state(lower):

@@ -12,7 +12,7 @@ from balltravel.closures.ball_over_seat import CheckGeometry
 from balltravel.closures.families import lift_functions
 from balltravel.closures.lift_table import TABLE_ORIGIN, closure_table
 from balltravel.core.check import terms_at
-from balltravel.core.inertia import loss_at
+from balltravel.core.inertia import STILL, Stream, loss_at
 from balltravel.core.lift import cubic, place_of
 from balltravel.core.parameters import BACKWARD, FORWARD, Check
 from balltravel.core.rheology import Rheology
@@ -75,14 +75,20 @@ def flat_check(laminar):
 def parts(z, w):
     """Place, cage, series and rates at a lift and a ball speed."""
     place = place_of(CHECK, z)
-    t, cage = terms_at(CHECK, place, z, w), cage_at(CHECK, place)
+    t, cage = terms_at(CHECK, place, z, w, STILL), cage_at(CHECK, place)
     s = series_at(CHECK, place, cage, t.gap, t.gap_z, t.alpha, t.alpha_z, t.e, t.e_z, w)
     return place, cage, s, rates_at(CHECK, place)
 
 
-def both(material, z, w, dp, slopes=True):
+def squeezed(z, w):
+    """Something that a stream takes at every speed, without a corner at 0."""
+    R = 2e8 * w * w * SEAT / (z + 1e-5)
+    return Stream(R, -R / (z + 1e-5), 4e8 * w * SEAT / (z + 1e-5))
+
+
+def both(material, z, w, dp, slopes=True, stream=STILL):
     place, cage, s, _ = parts(z, w)
-    return viscosities(CHECK, material, place, cage, s, dp, slopes)
+    return viscosities(CHECK, material, place, cage, s, stream, dp, slopes)
 
 
 @pytest.mark.parametrize("name", LIQUIDS)
@@ -93,32 +99,34 @@ def test_both_viscosities_are_those_at_the_root_of_the_balance(name, share, w, d
     place, cage, s, r = parts(z, w)
 
     def missing(U):
-        return balance(CHECK, material, place, cage, s, r, dp, U).missing
+        return balance(CHECK, material, place, cage, s, STILL, r, dp, U).missing
 
     high = 1e-6
     while not missing(-high) < 0.0 < missing(high):
         high *= 4.0
     U = brentq(missing, -high, high, xtol=1e-300, rtol=8.9e-16, maxiter=500)
-    exact = balance(CHECK, material, place, cage, s, r, dp, U)
+    exact = balance(CHECK, material, place, cage, s, STILL, r, dp, U)
     for slopes in (False, True):
         found = both(material, z, w, dp, slopes)
         etas = (exact.edge.eta, exact.cage.eta, exact.jet.eta)
         assert (found.edge, found.cage, found.jet) == pytest.approx(etas, rel=1e-9)
-    assert flow_of(CHECK, material, place, cage, s, r, dp).missing == pytest.approx(U, rel=1e-9)
+    assert flow_of(CHECK, material, place, cage, s, STILL, r, dp).missing == pytest.approx(U, rel=1e-9)
 
 
+@pytest.mark.parametrize("stream_of", [lambda *_: STILL, squeezed], ids=["steady", "squeezed"])
 @pytest.mark.parametrize("name", LIQUIDS)
 @pytest.mark.parametrize(("share", "w", "dp"), STATES)
-def test_the_slopes_of_both_viscosities_agree_with_differences(difference, name, share, w, dp):
+def test_the_slopes_of_both_viscosities_agree_with_differences(difference, stream_of, name, share, w, dp):
     """By drop, lift and ball speed; 1e-5 of the slope and 1e-8 of the viscosity over the step."""
     material, z = liquid(LIQUIDS[name], DENSITY), share * TRAVEL * SEAT
 
     def at(**moved):
         there = {"z": z, "w": w, "dp": dp} | moved
-        found = both(material, there["z"], there["w"], there["dp"], False)
+        stream = stream_of(there["z"], there["w"])
+        found = both(material, there["z"], there["w"], there["dp"], False, stream)
         return np.array([found.edge, found.cage, found.jet])
 
-    found = both(material, z, w, dp)
+    found = both(material, z, w, dp, stream=stream_of(z, w))
     steps = {"dp": 1e-3 * abs(dp), "z": 2e-4 * (z + 1e-5), "w": 1e-3 * max(abs(w), 1e-3)}
     for by, h in steps.items():
         seen = difference(lambda x, by=by: at(**{by: x}), {"z": z, "w": w, "dp": dp}[by], h)
@@ -179,7 +187,7 @@ def test_the_last_step_goes_along_the_slopes():
         Mean(3.0, 0.5, 0.6, 0.7, 0.8),
         Mean(4.0, 0.9, 1.0, 1.1, 1.2),
     )
-    head = Head(0.12, 0.13, 0.14, 0.15, 0.16)
+    head = Head(0.12, 0.13, 0.14, 0.15, 0.16, 0.17)
     b = Balance(0.0, 5.0, edge, cage, jet, 11.0, head)
     found, inner = last(s, b, 7.0, 0.01), s.gap**2 * 0.01
     assert found.missing == 7.01
@@ -195,7 +203,7 @@ def test_a_ball_that_moves_shears_the_liquid_at_both_places():
     z, w = 0.8 * TRAVEL * SEAT, -1e-3
     place, cage, s, r = parts(z, w)
     material = liquid(THINNING, DENSITY)
-    still = balance(CHECK, material, place, cage, s, r, 0.0, 0.0)
+    still = balance(CHECK, material, place, cage, s, STILL, r, 0.0, 0.0)
     turn = abs(w) / (BALL * SEAT)
     curve = [8.0 * (1.0 + (c * turn / 0.5) ** 2 + (0.01 / 0.5) ** 2) ** -0.3 for c in (EDGE_BALL, CAGE_BALL)]
     assert still.edge.eta == pytest.approx(curve[0], rel=1e-6)

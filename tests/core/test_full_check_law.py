@@ -14,7 +14,7 @@ from balltravel.closures.ball_over_seat import CheckGeometry
 from balltravel.closures.families import lift_functions
 from balltravel.closures.lift_table import TABLE_ORIGIN, closure_table
 from balltravel.core.check import Law, law, law_at
-from balltravel.core.inertia import FLATTER, TURBULENT
+from balltravel.core.inertia import FLATTER, STILL, TURBULENT
 from balltravel.core.lift import cubic, gap_of, place_of, shape
 from balltravel.core.parameters import (
     BACKWARD,
@@ -221,5 +221,5 @@ def test_a_shut_ball_at_rest_has_the_same_law_by_its_short_way(size, state):
     check = check_of(*size[:3], 0.0)
     material = liquid(thick(size[3], state.viscosity), DENSITY)
     long, short = at(check, material, 0.0, 0.0, state.dp), boxed(Law())
-    law_at(check, material, place_of(check, 0.0), 0.0, 0.0, state.dp, False, short)
+    law_at(check, material, place_of(check, 0.0), 0.0, 0.0, state.dp, STILL, False, short)
     assert (short.flow, short.force) == (long.flow, long.force)

@@ -13,7 +13,9 @@ from scipy.optimize import brentq
 
 from balltravel.closures.table.beyond_creeping import mass_at, table
 from balltravel.closures.table.tabulated import gap_of_lift
-from balltravel.core.check import Law, law
+from balltravel.core.check import Law, law_at
+from balltravel.core.inertia import STILL, Stream
+from balltravel.core.lift import place_of
 from balltravel.core.liquid import FADE
 from balltravel.core.rheology import Rheology
 
@@ -37,10 +39,16 @@ class Masses:
         """Mass of what goes with the ball, which on its seat takes the stream along."""
         return float(self.ww(z)) + math.pi * (float(self.qw(z)) + self.pushed(z, fade))
 
-    def carried(self, z, w, Q):
-        """Force of speeds squared on the ball, but for the lift force (M6b)."""
-        U = Q / math.pi
-        return -0.5 * float(self.ww(z, 1)) * w * w + math.pi**2 * float(self.qq(z, 1)) * w * (U - 0.5 * w)
+    def narrows(self, z, w):
+        """How fast the inertia of a stream through the seat grows, N' w."""
+        return math.pi**2 * float(self.qq(z, 1)) * w
+
+    def carried(self, z, w, Q, whole):
+        """Force of speeds squared on the ball, but for the lift force and what a squeezed stream adds to the
+        pressure (M6b); ``whole``: with both, as Lagrange's equations say."""
+        past, rate = Q / math.pi - w, self.narrows(z, w)
+        held = rate if whole else min(rate, 0.0) if past > 0.0 else 0.0
+        return -0.5 * float(self.ww(z, 1)) * w * w + held * past + 0.5 * rate * w
 
 
 class Path(NamedTuple):
@@ -72,12 +80,20 @@ class ByLaw:
         self.straight = 8.0 / math.pi * case.viscosity * runs
         self.inertance = case.density * (size.run_in + size.run_out / size.cage) / math.pi
 
+    def at(self, z, w, dp):
+        """The law into ``out``, with what a squeezed stream takes (M6b); flow."""
+        z, stream = max(z, 1e-6), STILL
+        if not self.whole and not self.massless:
+            taken = self.case.density * max(self.masses.narrows(z, w), 0.0) / math.pi**2
+            stream = Stream(taken, 0.0, 0.0)
+        law_at(self.check, self.material, place_of(self.check, z), z, w, dp, stream, False, self.out)
+        return float(self.out.flow)
+
     def steady(self, z, w, Q):
-        """Pressure drop and force of a steady flow: the root of the law's flow, which rises with the drop."""
+        """Pressure drop and force at a flow: the root of the law's flow, which rises with the drop."""
 
         def off(dp):
-            law(self.check, self.material, max(z, 1e-6), w, dp, self.out)
-            return float(self.out.flow) - Q
+            return self.at(z, w, dp) - Q
 
         width = 1e-3 * (1.0 + abs(self.guess))
         while off(self.guess - width) > 0.0 or off(self.guess + width) < 0.0:
@@ -87,11 +103,10 @@ class ByLaw:
         return self.guess, float(self.out.force)
 
     def passed(self, z, w, P):
-        """Flow, and force of a steady flow on the ball, at a pressure drop from end to end."""
+        """Flow, and its force on the ball, at a pressure drop from end to end."""
 
         def off(Q):
-            law(self.check, self.material, max(z, 1e-6), w, P - self.straight * Q, self.out)
-            return Q - float(self.out.flow)
+            return Q - self.at(z, w, P - self.straight * Q)
 
         width = 1e-3 * (1.0 + abs(self.guess))
         while off(self.guess - width) > 0.0 or off(self.guess + width) < 0.0:
@@ -106,7 +121,7 @@ class ByLaw:
         rho, C, piston = case.density, case.compliance, case.flow(t)
         if self.whole:
             drop, force = self.steady(z, w, Q)
-            net = force - case.weight + rho * m.carried(z, w, Q)
+            net = force - case.weight + rho * m.carried(z, w, Q, True)
             off = P - self.straight * Q - drop - rho * w * (float(m.qq(z, 1)) * Q + float(m.qw(z, 1)) * w)
             M = self.inertance + rho * float(m.qq(z)), rho * float(m.qw(z)), case.mass + rho * float(m.ww(z))
             det = M[0] * M[2] - M[1] ** 2
@@ -114,7 +129,7 @@ class ByLaw:
         Q, force = self.passed(z, w, P) if C else (piston, self.steady(z, w, piston)[1])
         net, mass = force - case.weight, case.mass
         if not self.massless and rho:
-            net += rho * (m.pushed(z, self.fade) * case.flow.rate(t) + m.carried(z, w, Q))
+            net += rho * (m.pushed(z, self.fade) * case.flow.rate(t) + m.carried(z, w, Q, False))
             mass += rho * m.moved(z, self.fade)
         return net / mass, 0.0, (piston - Q) / C if C else 0.0
 

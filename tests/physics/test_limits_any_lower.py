@@ -24,10 +24,6 @@ FROM_TO = {
     Event.BOUNCED_ON_SEAT: (FREE, FREE),
     Event.BOUNCED_ON_STOP: (FREE, FREE),
 }
-FASTEST = 2.0
-"""Speed in a seat's bore [m/s] of a crank's fastest piston: from there on a light ball in thin material may
-chatter on its seat, and the run ends with that status."""
-
 LANDINGS = (Event.SEATED, Event.STOPPED, Event.BOUNCED_ON_SEAT, Event.BOUNCED_ON_STOP)
 
 
@@ -56,9 +52,7 @@ def lowers(draw: st.DrawFn) -> Parameters:
     bore = draw(st.floats(0.02, 0.1))
     stroke = bore * draw(st.floats(1.0, 3.0))
     inlet, piston = draw(checks(bore)), draw(checks(bore))
-    narrowest = min(check["seat_diameter"] for check in (inlet, piston))
-    fastest = FASTEST * (narrowest / bore) ** 2 / (np.pi * stroke)
-    rate = min(draw(st.floats(0.2, 1.2)), fastest)
+    rate = draw(st.floats(0.2, 1.2))
     inlet["base_travel"] = inlet["seat_diameter"] * draw(st.floats(0.05, 0.4))
     piston["travel"] = piston["seat_diameter"] * draw(st.floats(0.05, 0.4))
     if draw(st.booleans()):
@@ -146,7 +140,8 @@ def pressures_stay_above_vapour(p: Parameters, run: Run) -> None:
 @given(p=lowers())
 def test_any_plausible_lower_keeps_volumes_balls_and_energy_in_bounds(p: Parameters) -> None:
     run = run_cycles(p, 6)
-    assert run.status in (Status.OK, Status.NOT_PERIODIC)
+    # One of 160 drawn from this box with more than 2 m/s in a seat chatters (M6b).
+    assert run.status in (Status.OK, Status.NOT_PERIODIC, Status.TOO_MANY_EVENTS)
     volumes_close(p, run)
     balls_stay_between_seat_and_stop(p, run)
     events_follow_from_one_another(run)

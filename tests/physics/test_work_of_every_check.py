@@ -1,5 +1,5 @@
-"""A check only takes work, wherever its ball stands and whatever its seat: dp Q - F w is never below nothing
-but for the lift force, which stands at a right angle to what moves."""
+"""A check only takes work, wherever its ball stands, whatever its seat and however its stream is squeezed:
+dp Q - F w is never below nothing but for the lift force, which stands at a right angle to what moves."""
 
 import math
 
@@ -9,7 +9,9 @@ import pytest
 from balltravel.closures.ball_over_seat import CheckGeometry
 from balltravel.closures.families import lift_functions
 from balltravel.closures.lift_table import closure_table, table_origin
-from balltravel.core.check import Law, law
+from balltravel.core.check import Law, law_at
+from balltravel.core.inertia import Stream
+from balltravel.core.lift import place_of
 from balltravel.core.parameters import LIFT_FORCE, Check
 
 from ..helpers.boxes import PLAIN, boxed, liquid, thin
@@ -55,7 +57,8 @@ def check_of(geometry):
 @pytest.mark.parametrize("share", [0.0, 0.5, 1.0])
 @pytest.mark.parametrize("name", CHECKS)
 def test_a_check_only_takes_work_and_passes_more_at_more_pressure(name, share):
-    """At lifts from the seat to the stop, ball speeds to 3 m/s and drops to 100 bar, both ways."""
+    """At lifts from the seat to the stop, ball speeds to 3 m/s and drops to 100 bar, both ways; a
+    stream takes nothing, or up to what a ball of 3 m/s that squeezes it makes of it near its seat (M6b)."""
     check, out = check_of(CHECKS[name]._replace(offset=share * CLEARANCE)), boxed(Law())
     rng = np.random.default_rng(7)
     for rheology in LIQUIDS.values():
@@ -64,7 +67,8 @@ def test_a_check_only_takes_work_and_passes_more_at_more_pressure(name, share):
             z = TRAVEL * rng.choice([0.0, 1.0, rng.uniform(), 10.0 ** rng.uniform(-5.0, 0.0)])
             w = rng.choice([-1.0, 0.0, 1.0]) * 10.0 ** rng.uniform(-6.0, 0.5)
             dp = rng.choice([-1.0, 1.0]) * 10.0 ** rng.uniform(-1.0, 7.0)
-            law(check, material, z, w, dp, out)
+            taken = rng.choice([0.0, 1.0]) * 10.0 ** rng.uniform(5.0, 9.0)
+            law_at(check, material, place_of(check, z), z, w, dp, Stream(taken, 0.0, 0.0), True, out)
             work = dp * out.flow - out.force * w
             assert work >= -1e-9 * (abs(dp * out.flow) + abs(out.force * w))
             assert out.flow_dp >= 0.0

@@ -97,9 +97,10 @@ class FullCheck:
         second = self.curve.viscosity(math.hypot(part.epsilon * part.k * flow, ball))
         return part.share * first + (1 - part.share) * second
 
-    def law(self, dp, z, w):
-        """Flow, and force of the flow on the ball."""
+    def law(self, dp, z, w, moving=True):
+        """Flow, and force of the flow on the ball; ``moving``: with what a squeezed stream takes (M6b)."""
         r, gap, at = self.r, self.gap(z), self.data.at(z)
+        squeeze = max(self.moved(z)[2] * w, 0.0) / self.A_s**2 if moving else 0.0
         edge, cage = self.parts(at, gap, w)
         kappa = at["alpha"] - at["e"] * gap
         # (alpha_e - kappa)/gap, without the difference of what is nearly the same
@@ -117,7 +118,7 @@ class FullCheck:
         def drops(U, K, eta):
             """Pressure taken by edge, cage and inertia; ``K``: K_p gap^2 by the direction of q."""
             Y_e, Y_c, past = flows(U)
-            f = self.rho / (2 * self.A_s**2) * K(way_of(past)) * past * abs(past)
+            f = self.rho / (2 * self.A_s**2) * K(way_of(past)) * past * abs(past) + squeeze * gap * past
             return eta[0] * edge.R * Y_e, eta[1] * cage.R * Y_c, f
 
         def way_of(past):
@@ -186,7 +187,8 @@ class FullCheck:
         drag = film(z, self.travel, self.R, self.pad, self.roughness) if self.pad else 0.0
         drag *= self.curve.viscosity(abs(w) * self.film_rate(z)) if self.pad else 0.0
         U = Q / self.A_s
-        push = self.side * oc * self.A_c * a - m_z * w**2 / 2 + N_z * w * (U - w / 2)
+        push = self.side * oc * self.A_c * a + (N_z - m_z) * w**2 / 2
+        push += min(N_z * w, 0.0) * max(U - w, 0.0)
         return F - self.W * (1 + a_f / GRAVITY) - self.preload - self.rate * z - drag * w + push
 
     def film_rate(self, z):

@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from balltravel.core.inertia import Loss, coefficient_at, loss_at
+from balltravel.core.inertia import STILL, Loss, Stream, coefficient_at, loss_at
 from balltravel.core.jit import kernel
 from balltravel.core.lift import TablePlace, cubic, place_of, shape_at
 from balltravel.core.parameters import ALPHA, CONDUCTANCE, LIFT_FORCE, OFFSET, Check, Material
@@ -30,7 +30,7 @@ class Law:
 
 class Terms(NamedTuple):
     """What the law is made of at a lift, whatever flows: gap, s = G/gap, alpha, S, e = (alpha - kappa)/gap
-    and the lift force's coefficient, with their slopes [1/m]."""
+    and the lift force's coefficient, with their slopes [1/m]; and what a squeezed stream takes (M6b)."""
 
     gap: float
     gap_z: float
@@ -44,6 +44,7 @@ class Terms(NamedTuple):
     e_z: float
     lift: float
     lift_z: float
+    stream: Stream
 
 
 class Flow(NamedTuple):
@@ -68,7 +69,7 @@ class Flow(NamedTuple):
 
 
 @kernel
-def terms_at(check: Check, place: TablePlace, z: float, w: float) -> Terms:
+def terms_at(check: Check, place: TablePlace, z: float, w: float, stream: Stream) -> Terms:
     """The law's terms at a place of the table. Where no force was measured kappa = alpha + S G/alpha: the
     flow past a freely carried ball."""
     h = shape_at(check, place, z, w)
@@ -81,7 +82,7 @@ def terms_at(check: Check, place: TablePlace, z: float, w: float) -> Terms:
     else:
         e, e_z = cubic(check, place, OFFSET)
         lift, lift_z = cubic(check, place, LIFT_FORCE)
-    return Terms(h.gap, h.gap_z, s, s_z, h.alpha, h.alpha_z, h.S, h.S_z, e, e_z, lift, lift_z)
+    return Terms(h.gap, h.gap_z, s, s_z, h.alpha, h.alpha_z, h.S, h.S_z, e, e_z, lift, lift_z, stream)
 
 
 @kernel
@@ -104,18 +105,19 @@ def flow_past(
     a, b = eta / r**3, m.e * r * r * w
     N = m.s * dp + a * b
     loss = loss_at(check, place, m.gap, m.gap_z, jet / eta, N >= 0.0)
-    first, first_root = rooted(a, m.s * head * loss.laminar, N)
+    steady = a + m.s * m.gap * m.stream.R
+    first, first_root = rooted(steady, m.s * head * loss.laminar, N)
     # Of the gap's sign, so that the law goes on smoothly below the seat.
     R = 2.0 * density * m.gap * abs(first) / (math.pi * r * jet)
     c = coefficient_at(loss, head, R)
-    Y, root = rooted(a, m.s * c.k, N)
-    lost = c.k * Y * abs(Y)
+    Y, root = rooted(steady, m.s * c.k, N)
+    lost = c.k * Y * abs(Y) + m.gap * m.stream.R * Y
     return Flow(loss, head, eta, jet, b, first, first_root, R, c.k, c.k_z, c.k_R, c.k_J, Y, root, lost)
 
 
 class Slopes(NamedTuple):
     """How the flow past the ball (Y) and the pressure it loses (f) change with the drive N, with lift, with
-    the viscosity and with that of the jet, each with the others held."""
+    the viscosity, with that of the jet and with what a squeezed stream takes, each with the others held."""
 
     Y_N: float
     f_N: float
@@ -125,6 +127,8 @@ class Slopes(NamedTuple):
     f_eta: float
     Y_jet: float
     f_jet: float
+    Y_R: float
+    f_R: float
 
 
 @kernel
@@ -133,16 +137,20 @@ def slopes_of(check: Check, density: float, m: Terms, f: Flow, w: float, dp: flo
     r = check.seat_radius
     loss = f.coefficients
     per_first, per_root = 1.0 / f.first_root, 1.0 / f.root
-    first2, square, twice = f.first * abs(f.first), f.Y * abs(f.Y), 2.0 * f.k * abs(f.Y)
+    first2, square = f.first * abs(f.first), f.Y * abs(f.Y)
+    R = m.stream.R
+    twice = 2.0 * f.k * abs(f.Y) + m.gap * R
+    taken_z = m.gap_z * R + m.gap * m.stream.R_z
+    more_z = (m.s_z * m.gap + m.s * m.gap_z) * R + m.s * m.gap * m.stream.R_z
     turn = math.copysign(2.0 * density / (math.pi * r * f.jet), f.first)
     k_N = f.k_R * turn * m.gap * per_first
     Y_N = (1.0 - m.s * k_N * square) * per_root
     head = f.head
     k1, k1_z = head * loss.laminar, head * loss.laminar_z
     N_z = m.s_z * dp + f.eta / r * m.e_z * w
-    first_z = (N_z - (m.s_z * k1 + m.s * k1_z) * first2) * per_first
+    first_z = (N_z - (m.s_z * k1 + m.s * k1_z) * first2 - more_z * f.first) * per_first
     k_z = f.k_z + f.k_R * turn * (m.gap_z * f.first + m.gap * first_z)
-    Y_z = (N_z - (m.s_z * f.k + m.s * k_z) * square) * per_root
+    Y_z = (N_z - (m.s_z * f.k + m.s * k_z) * square - more_z * f.Y) * per_root
     a_eta = 1.0 / r**3
     N_eta = a_eta * f.b
     # The jet's viscosity over that at the edge, J, changes both losses.
@@ -153,43 +161,57 @@ def slopes_of(check: Check, density: float, m: Terms, f: Flow, w: float, dp: flo
     Y_eta = (N_eta - a_eta * f.Y - m.s * k_eta * square) * per_root
     k_jet = k_J / f.eta - f.k_R * f.reynolds / f.jet
     Y_jet = -m.s * k_jet * square * per_root
+    k_stream = -f.k_R * turn * m.gap * m.s * m.gap * f.first * per_first
+    Y_R = -m.s * (m.gap * f.Y + k_stream * square) * per_root
     return Slopes(
         Y_N,
         k_N * square + twice * Y_N,
         Y_z,
-        k_z * square + twice * Y_z,
+        k_z * square + twice * Y_z + taken_z * f.Y,
         Y_eta,
         k_eta * square + twice * Y_eta,
         Y_jet,
         k_jet * square + twice * Y_jet,
+        Y_R,
+        k_stream * square + twice * Y_R + m.gap * f.Y,
     )
 
 
 @kernel
 def law(check: Check, material: Material, z: float, w: float, dp: float, out: Law) -> None:
-    """Flow, force and their derivatives into ``out``, at lift [m], ball speed [m/s] and drop [Pa] (M5)."""
-    law_at(check, material, place_of(check, z), z, w, dp, True, out)
+    """Flow, force and their derivatives into ``out``, at lift [m], ball speed [m/s] and drop [Pa], where no
+    stream is squeezed (M5)."""
+    law_at(check, material, place_of(check, z), z, w, dp, STILL, True, out)
 
 
 @kernel
 def law_at(
-    check: Check, material: Material, place: TablePlace, z: float, w: float, dp: float, slopes: bool, out: Law
+    check: Check,
+    material: Material,
+    place: TablePlace,
+    z: float,
+    w: float,
+    dp: float,
+    stream: Stream,
+    slopes: bool,
+    out: Law,
 ) -> None:
     """Flow and force into ``out``, at lift [m], ball speed [m/s] and pressure drop [Pa] (M5b to M5d); their
     derivatives too if ``slopes`` are asked for.
 
-    With y the flow that viscosity lets pass and q = y + (alpha - kappa) r^2 w = gap Y that which loses head,
+    With y the flow that viscosity lets pass, q = y + (alpha - kappa) r^2 w = gap Y that which loses head and
+    R what a squeezed stream takes (``stream``, M6b),
 
-        dp = eta y/(G r^3) + k Y|Y|
+        dp = eta y/(G r^3) + f,  f = k Y|Y| + R q
         Q = y + alpha r^2 w
-        F = alpha r^2 (dp - k Y|Y|) + kappa r^2 k Y|Y| - eta S r w + rho/(2 A) K_L q^2
+        F = alpha r^2 (dp - f) + kappa r^2 f - eta S r w + rho/(2 A) K_L q^2
 
     so that dp Q - (F - lift force) w is a sum of positive terms. ``material``: its rheology and density.
     """
     if z == 0.0 and w == 0.0 and check.leak_gap == 0.0 and not slopes:
         shut(check, material, place, dp, out)
         return
-    m = terms_at(check, place, z, w)
+    m = terms_at(check, place, z, w, stream)
     if material.rheology.step == 0.0:
         eta = material.rheology.viscosity
         f = flow_past(check, material.density, place, m, eta, eta, w, dp)
@@ -200,7 +222,7 @@ def law_at(
         return
     c = cage_at(check, place)
     s = series_at(check, place, c, m.gap, m.gap_z, m.alpha, m.alpha_z, m.e, m.e_z, w)
-    v = viscosities(check, material, place, c, s, dp, slopes)
+    v = viscosities(check, material, place, c, s, stream, dp, slopes)
     more = v.cage / v.edge - 1.0
     thin = thinned(m, c, s, more)
     f = flow_past(check, material.density, place, thin, v.edge, v.jet, w, dp)
@@ -234,7 +256,7 @@ def flow_and_force(check: Check, m: Terms, f: Flow, w: float, dp: float, out: La
 def slow(check: Check, m: Terms, f: Flow) -> bool:
     """Whether viscosity takes more than inertia: then the flow y that it lets pass is taken from the pressure
     left to it, else from the whole flow; of the two differences the one that loses fewer digits."""
-    return m.s * f.k * abs(f.Y) < f.eta / check.seat_radius**3
+    return m.s * (f.k * abs(f.Y) + m.gap * m.stream.R) < f.eta / check.seat_radius**3
 
 
 class Derivatives(NamedTuple):
@@ -264,11 +286,13 @@ def derivatives_of(check: Check, material: Material, m: Terms, f: Flow, w: float
     b_w = m.e * r * r
     N_w = f.eta / r * m.e
     passed_N, passed_z = m.gap * d.Y_N, m.gap_z * (f.Y - f.b) + m.gap * (d.Y_z - m.e_z * r * r * w)
-    passed_w = m.gap * (d.Y_N * N_w - b_w)
+    Y_w = d.Y_N * N_w + d.Y_R * m.stream.R_w
+    f_w = d.f_N * N_w + d.f_R * m.stream.R_w
+    passed_w = m.gap * (Y_w - b_w)
     if slow(check, m, f):
         per = r**3 / f.eta
         passed_z = per * ((m.s_z * m.gap + m.s * m.gap_z) * (dp - f.loss) - m.s * m.gap * d.f_z)
-        passed_w = -per * m.s * m.gap * d.f_N * N_w
+        passed_w = -per * m.s * m.gap * f_w
     shift = (m.e_z * m.gap + m.e * m.gap_z) * f.loss
     lifted_z = f.head * math.pi * r * r * (m.lift_z * m.gap + m.lift * m.gap_z) * f.Y * f.Y
     force_z = r * r * (m.alpha_z * dp - shift) - turned * d.f_z - f.eta * m.S_z * r * w
@@ -278,7 +302,7 @@ def derivatives_of(check: Check, material: Material, m: Terms, f: Flow, w: float
         passed_w + m.alpha * r * r,
         m.alpha * r * r + (lifted * d.Y_N - turned * d.f_N) * m.s,
         force_z + lifted_z + lifted * d.Y_z,
-        (lifted * d.Y_N - turned * d.f_N) * N_w - r * f.eta * m.S,
+        lifted * Y_w - turned * f_w - r * f.eta * m.S,
     )
 
 
@@ -307,6 +331,7 @@ def thinned(m: Terms, c: Cage, s: Series, more: float) -> Terms:
         m.e_z + shift_z * R + shift * R_z,
         m.lift,
         m.lift_z,
+        m.stream,
     )
 
 
@@ -319,7 +344,7 @@ def by_cage(m: Terms, thin: Terms, c: Cage, s: Series, more: float) -> Terms:
     S_c = c.S + c.R / s.g * shift * off
     return Terms(
         thin.gap, 0.0, thin.s, -thin.s * of_cage / whole, thin.alpha, shift * of_cage, thin.S, S_c, thin.e,
-        shift * c.R * m.gap, thin.lift, 0.0,
+        shift * c.R * m.gap, thin.lift, 0.0, Stream(thin.stream.R, 0.0, thin.stream.R_w),
     )  # fmt: skip
 
 

@@ -357,4 +357,5 @@ def left_to_host(control: NDArray[Any], outcomes: NDArray[Any], most_rows: int) 
 
     status, limited = outcomes["status"], control["most_rows"] > most_rows
     ended = (status == Status.NOT_PERIODIC) & (outcomes["cycles"] < control["max_cycles"])
-    return np.asarray(limited & ((status == Status.TOO_MANY_STEPS) | ended))
+    full = (status == Status.TOO_MANY_STEPS) | (status == Status.TOO_MANY_EVENTS)
+    return np.asarray(limited & (full | ended))

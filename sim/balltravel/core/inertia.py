@@ -39,6 +39,19 @@ class Coefficient(NamedTuple):
     k_J: float
 
 
+class Stream(NamedTuple):
+    """What the stream that a ball squeezes takes of the pressure, over the flow past the ball [Pa s/m3]
+    (M6b), 0 or more; with its slopes by lift and by the ball's speed."""
+
+    R: float
+    R_z: float
+    R_w: float
+
+
+STILL = Stream(0.0, 0.0, 0.0)
+"""Of a ball that does not move, and of the steady law."""
+
+
 @kernel
 def loss_at(check: Check, place: TablePlace, gap: float, gap_z: float, J: float, forward: bool) -> Loss:
     """Loss coefficients for a flow in the open direction of the check, or back; ``J``: the jet's viscosity

@@ -3,6 +3,7 @@
 import math
 from typing import NamedTuple
 
+from balltravel.core.inertia import STILL, Stream
 from balltravel.core.jit import kernel
 from balltravel.core.lift import TablePlace
 from balltravel.core.parameters import COUPLING, MASS, STREAM, Check, lift_rows
@@ -67,3 +68,22 @@ def inertia_at(check: Check, place: TablePlace, z: float) -> Inertia:
         far * stream_z,
         far * stream_zz,
     )
+
+
+@kernel
+def squeezed(check: Check, i: Inertia, w: float) -> Stream:
+    """What a stream takes of the pressure as its passage narrows: it gathers momentum at the cost of what
+    drives it, and pushes the ball by as much (M6b)."""
+    rate = i.stream_z * w
+    if rate <= 0.0:
+        return STILL
+    area = math.pi * check.seat_radius * check.seat_radius
+    per = 1.0 / (area * area)
+    return Stream(rate * per, i.stream_zz * w * per, i.stream_z * per)
+
+
+@kernel
+def released(i: Inertia, w: float, past: float) -> float:
+    """How much a stream that is faster than the ball by ``past`` [m/s] holds it back as its passage widens,
+    over ``past`` [kg/s]; 0 for one that runs back, which would only drive the ball (M6b)."""
+    return min(i.stream_z * w, 0.0) if past > 0.0 else 0.0

@@ -8,6 +8,7 @@ from balltravel.core.contact import FREE, SEATED
 from balltravel.core.events import (
     FIRST_MONITOR,
     TRIP,
+    Event,
     contact_event,
     guards,
     let_go,
@@ -42,7 +43,7 @@ from balltravel.core.model import (
 )
 from balltravel.core.motor import BRAKE, DRIVE, HELD, MOTOR_SEGMENTS, REST, left_of, phase_of
 from balltravel.core.parameters import NO_MOTOR, Array, Control, Parameters, pieces
-from balltravel.core.recording import record, rows_of
+from balltravel.core.recording import events_of, record, rows_of
 from balltravel.core.rosenbrock import assign
 from balltravel.core.status import Status
 from balltravel.core.workspace import MOST_EVENTS, MOST_ROWS, Contact, March, Workspace
@@ -50,6 +51,10 @@ from balltravel.core.workspace import MOST_EVENTS, MOST_ROWS, Contact, March, Wo
 LONGEST = 25
 """Steps of a run at most, over the rows that a cycle may have: after the cycle in which it passes them a run
 ends as one that does not repeat (our choice; a million steps take some ten seconds)."""
+
+CHATTER = 500
+"""Contacts in a cycle of which a run that has no rows left says that a ball chatters (our choice: balls that
+bounce until they rest make some hundred)."""
 
 REPEATS, CYCLE, SEGMENT = 0, 1, 2
 """What a run goes on until: a cycle that repeats, the end of a cycle, the end of a segment."""
@@ -230,6 +235,17 @@ def go_on(p: Parameters, c: Control, contact: Contact, work: Workspace) -> None:
 
 
 @kernel
+def chatters(work: Workspace) -> bool:
+    """Whether balls met seat or stop so often in the cycle in hand that this is what its rows are of."""
+    contacts = 0
+    for i in range(min(work.number[1], MOST_EVENTS)):
+        kind = events_of(work.events)[i][0]
+        if kind == Event.BOUNCED_ON_SEAT.value or kind == Event.BOUNCED_ON_STOP.value:
+            contacts += 1
+    return contacts >= CHATTER
+
+
+@kernel
 def begin_step(p: Parameters, c: Control, contact: Contact, work: Workspace) -> None:
     """Keep the row at the beginning of a step, and all that its attempts start from."""
     m = work.march
@@ -237,7 +253,7 @@ def begin_step(p: Parameters, c: Control, contact: Contact, work: Workspace) -> 
     m.stop = end_of_hold(m.t, m.end, contact, work)
     keep_row(p, contact, work)
     if work.number[0] >= min(c.most_rows, MOST_ROWS - 1):
-        fail(m, Status.TOO_MANY_STEPS.value)
+        fail(m, Status.TOO_MANY_EVENTS.value if chatters(work) else Status.TOO_MANY_STEPS.value)
     elif drawn_empty(p, work):
         fail(m, Status.DRAWN_EMPTY.value)
     elif work.number[1] >= MOST_EVENTS:

@@ -12,7 +12,7 @@ from balltravel.core.friction import friction_ratio
 from balltravel.core.gas import Release, release
 from balltravel.core.jit import formula, kernel
 from balltravel.core.lift import place_of
-from balltravel.core.liquid import inertia_at
+from balltravel.core.liquid import inertia_at, released, squeezed
 from balltravel.core.motor import BRAKE, DRIVE, HELD, Push, direction_of, phase_of, push
 from balltravel.core.narrow import narrow_flow
 from balltravel.core.parameters import NO_MOTOR, Array, Check, Material, Parameters, Suction
@@ -167,8 +167,8 @@ def check_at(
     """Law of a check and the force on its ball (M6a) into ``out``; ``surge`` is dQ/dt of the piston's flow
     through the check [m3/s2] (M6b); ``slopes``: derivatives too."""
     place = place_of(check, z)
-    law_at(check, material, place, z, w, dp, slopes, out.law)
     i = inertia_at(check, place, z)
+    law_at(check, material, place, z, w, dp, squeezed(check, i, w), slopes, out.law)
     out.mass, out.mass_z, out.coupling = check.ball_mass + i.mass, i.mass_z, i.coupling
     drag, drag_z = film(check, z)
     sheared, sheared_z = film_rate(check, z)
@@ -177,18 +177,20 @@ def check_at(
     # The stream through the seat is faster than the ball by ``past`` (M6b).
     area = math.pi * check.seat_radius * check.seat_radius
     past = out.law.flow / area - w
-    carried = i.stream_z * (past + 0.5 * w) * w - 0.5 * i.own_z * w * w
+    held = released(i, w, past)
+    carried = held * past + 0.5 * (i.stream_z - i.own_z) * w * w
     own = -spring(check, z) - mu * drag * w + carried
     out.force = out.law.force - weight + surge * i.coupling + own
     if not slopes:
         return
     stiffer = mu * drag_z + mu_rate * abs(w) * sheared_z * drag
-    by_flow = i.stream_z * w / area
-    carried_z = i.stream_zz * (past + 0.5 * w) * w - 0.5 * i.own_zz * w * w
+    by_flow = held / area
+    held_z, held_w = (i.stream_zz * w, i.stream_z) if held < 0.0 else (0.0, 0.0)
+    carried_z = held_z * past + 0.5 * (i.stream_zz - i.own_zz) * w * w
     own_z = -check.spring_rate - stiffer * w + carried_z
     out.force_dp = out.law.force_dp + by_flow * out.law.flow_dp
     out.force_z = out.law.force_z + by_flow * out.law.flow_z + surge * i.coupling_z + own_z
-    own_w = -(mu + mu_rate * rate) * drag + i.stream_z * past - i.own_z * w
+    own_w = -(mu + mu_rate * rate) * drag + (i.stream_z - i.own_z) * w + held_w * past - held
     out.force_w = out.law.force_w + by_flow * out.law.flow_w + own_w
 
 

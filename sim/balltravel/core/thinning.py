@@ -8,7 +8,7 @@ constants are fits to own solves (docs/closures.md, shear thinning).
 import math
 from typing import NamedTuple
 
-from balltravel.core.inertia import coefficient_at, loss_at
+from balltravel.core.inertia import Stream, coefficient_at, loss_at
 from balltravel.core.jit import kernel
 from balltravel.core.lift import TablePlace, cubic
 from balltravel.core.parameters import (
@@ -193,13 +193,15 @@ def series_at(
 
 class Head(NamedTuple):
     """Pressure that the flow past the ball loses by inertia, times G/gap^2, with its slopes by that flow, by
-    the viscosities at the edge and of the jet and by lift, each with the others held."""
+    the viscosities at the edge and of the jet, by lift and by what a squeezed stream takes, each with the
+    others held."""
 
     lost: float
     by_Y: float
     by_edge: float
     by_jet: float
     by_lift: float
+    by_R: float
 
 
 class Balance(NamedTuple):
@@ -217,7 +219,14 @@ class Balance(NamedTuple):
 
 @kernel
 def head_at(
-    check: Check, material: Material, place: TablePlace, s: Series, Y: float, edge: float, jet: float
+    check: Check,
+    material: Material,
+    place: TablePlace,
+    s: Series,
+    stream: Stream,
+    Y: float,
+    edge: float,
+    jet: float,
 ) -> Head:
     """At a flow past the ball q = gap Y, with the loss coefficient at its Reynolds number (M5h)."""
     area = math.pi * check.seat_radius * check.seat_radius
@@ -225,21 +234,30 @@ def head_at(
     R = turn * s.gap
     loss = loss_at(check, place, s.gap, s.gap_z, jet / edge, Y >= 0.0)
     c = coefficient_at(loss, 0.5 * material.density / (area * area), R)
-    square = s.g * Y * abs(Y)
+    square, taken = s.g * Y * abs(Y), s.g * s.gap * stream.R
     return Head(
-        c.k * square,
-        s.g * abs(Y) * (2.0 * c.k + c.k_R * R),
+        c.k * square + taken * Y,
+        s.g * abs(Y) * (2.0 * c.k + c.k_R * R) + taken,
         -c.k_J * jet / (edge * edge) * square,
         (c.k_J / edge - c.k_R * R / jet) * square,
-        (c.k_z + c.k_R * turn * s.gap_z) * square,
+        (c.k_z + c.k_R * turn * s.gap_z) * square + s.g * (s.gap_z * stream.R + s.gap * stream.R_z) * Y,
+        s.g * s.gap * Y,
     )
 
 
 @kernel
 def balance(
-    check: Check, material: Material, place: TablePlace, c: Cage, s: Series, r: Rates, dp: float, U: float
+    check: Check,
+    material: Material,
+    place: TablePlace,
+    c: Cage,
+    s: Series,
+    stream: Stream,
+    r: Rates,
+    dp: float,
+    U: float,
 ) -> Balance:
-    """eta_e U share + R eta_c y_c + g (k Y|Y| - dp), which rises with U."""
+    """eta_e U share + R eta_c y_c + g (f - dp), which rises with U."""
     turn = check.seat_radius / check.ball_radius * s.W
     pair = pair_at(material.rheology, r.edge, r.edge_second, U, EDGE_BALL * turn)
     edge = mean_of(pair, EDGE_SHARE, r.edge, r.edge_second, U, EDGE_BALL * turn)
@@ -248,7 +266,7 @@ def balance(
     inner = pair_at(material.rheology, r.cage, r.cage_second, y, CAGE_BALL * turn)
     cage = mean_of(inner, CAGE_SHARE, r.cage, r.cage_second, y, CAGE_BALL * turn)
     Y = check.seat_radius**3 * (s.gap * U + s.past * s.W)
-    head = head_at(check, material, place, s, Y, edge.eta, jet.eta)
+    head = head_at(check, material, place, s, stream, Y, edge.eta, jet.eta)
     missing = edge.eta * U * s.share + c.R * cage.eta * y + (head.lost - s.g * dp)
     slope = s.share * (edge.eta + U * edge.by_flow)
     slope += c.R * s.gap * s.gap * (cage.eta + y * cage.by_flow)
@@ -272,14 +290,21 @@ def guess_of(check: Check, material: Material, place: TablePlace, s: Series, r: 
 
 @kernel
 def flow_of(
-    check: Check, material: Material, place: TablePlace, c: Cage, s: Series, r: Rates, dp: float
+    check: Check,
+    material: Material,
+    place: TablePlace,
+    c: Cage,
+    s: Series,
+    stream: Stream,
+    r: Rates,
+    dp: float,
 ) -> Balance:
     """The balance at the flow where nothing is missing, by Newton's method between bounds. Returned with the
     flow in ``missing``."""
     U = guess_of(check, material, place, s, r, dp)
     turn = check.seat_radius / check.ball_radius * s.W
     low, high, before = -math.inf, math.inf, math.inf
-    b = balance(check, material, place, c, s, r, dp, U)
+    b = balance(check, material, place, c, s, stream, r, dp, U)
     for _ in range(MOST_TURNS):
         if b.missing > 0.0:
             high = U
@@ -295,7 +320,7 @@ def flow_of(
         newton = low < U + step < high and abs(step) <= 0.5 * before
         before = abs(step) if newton else math.inf
         U = U + step if newton else between(low, high, U)
-        b = balance(check, material, place, c, s, r, dp, U)
+        b = balance(check, material, place, c, s, stream, r, dp, U)
     return last(s, b, U, 0.0)
 
 
@@ -331,20 +356,29 @@ def between(low: float, high: float, U: float) -> float:
 
 @kernel
 def viscosities(
-    check: Check, material: Material, place: TablePlace, c: Cage, s: Series, dp: float, slopes: bool
+    check: Check,
+    material: Material,
+    place: TablePlace,
+    c: Cage,
+    s: Series,
+    stream: Stream,
+    dp: float,
+    slopes: bool,
 ) -> Viscosities:
     """The viscosities, with derivatives by the implicit function if ``slopes`` are asked for."""
     r = rates_at(check, place)
-    b = flow_of(check, material, place, c, s, r, dp)
+    b = flow_of(check, material, place, c, s, stream, r, dp)
     if not slopes:
         return Viscosities(b.edge.eta, 0.0, 0.0, 0.0, b.cage.eta, 0.0, 0.0, 0.0, b.jet.eta, 0.0, 0.0, 0.0)
     U = b.missing
     # Slopes at the very flow: beside a fast ball they are differences of far larger numbers.
-    return with_slopes(check, c, s, r, balance(check, material, place, c, s, r, dp, U), U)
+    return with_slopes(check, c, s, stream, r, balance(check, material, place, c, s, stream, r, dp, U), U)
 
 
 @kernel
-def with_slopes(check: Check, c: Cage, s: Series, r: Rates, b: Balance, U: float) -> Viscosities:
+def with_slopes(
+    check: Check, c: Cage, s: Series, stream: Stream, r: Rates, b: Balance, U: float
+) -> Viscosities:
     """The viscosities of a balance in which nothing is missing, with derivatives."""
     y, e, cage, jet, head = b.through_cage, b.edge, b.cage, b.jet, b.head
     radius, turn = check.seat_radius, 1.0 / check.ball_radius
@@ -353,6 +387,7 @@ def with_slopes(check: Check, c: Cage, s: Series, r: Rates, b: Balance, U: float
     jet_w, y_w = jet.by_ball * EDGE_BALL * turn, s.over / radius
     missing_w = s.share * U * edge_w + c.R * ((cage.eta + y * cage.by_flow) * y_w + y * cage_w)
     missing_w += head.by_Y * radius * radius * s.past + head.by_edge * edge_w + head.by_jet * jet_w
+    missing_w += head.by_R * stream.R_w
     by_w = -missing_w / b.missing_U
     edge_z = e.by_rate * r.edge_z + e.by_second * r.edge_second_z
     cage_z = cage.by_rate * r.cage_z + cage.by_second * r.cage_second_z
