@@ -1,5 +1,6 @@
 """Values as they are written, one key's at a time, to SI."""
 
+import shlex
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any, Literal, get_args, get_origin
@@ -186,7 +187,7 @@ def _is_drawing(entry: Entry) -> Fault:
     return entry.fault(
         f"{shown(entry.raw)}: a drawing of the walls, not yet solved",
         f"the table that {MAKER} makes from it",
-        f"{MAKER} FILE {piston}--profile {shown(entry.raw)} --out {shown(made)}",
+        f"{MAKER} FILE {piston}--profile {shlex.quote(entry.raw)} --out {shlex.quote(made)}",
     )
 
 
