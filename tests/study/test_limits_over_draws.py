@@ -145,8 +145,9 @@ def test_the_same_bits_whatever_number_of_threads(story):
     scenario = story("primer", *ALONE)
     first, second = (report(scenario, LENGTH, workers=workers) for workers in (1, 3))
     assert repr(first) == repr(second)
-    other = report(scenario, LENGTH, seed=3)
-    assert other.arrangements[0].limits != first.arrangements[0].limits
+    # Both walk lengths of three digits, so another seed may end at the same one; its draws are others.
+    others = [report(scenario, LENGTH, seed=seed).arrangements[0].limits for seed in (3, 4, 5)]
+    assert any(other != first.arrangements[0].limits for other in others)
 
 
 def test_without_draws_all_else_is_the_same_and_nothing_is_said_of_them(story):
