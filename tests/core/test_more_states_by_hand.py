@@ -112,8 +112,8 @@ def test_a_strainer_of_a_liquid_that_thins_has_the_slope_of_its_loss(flow):
 @pytest.mark.parametrize(("w", "drop"), [(0.7, 100.0), (0.7, 1e5), (-0.4, 100.0), (-0.4, -100.0)])
 def test_a_ball_whose_liquid_grows_lighter_keeps_its_energy(w, drop):
     """Of T = m w^2/2 + N U^2/2 with a stream at U through the seat the ball takes up what is neither in the
-    lift force nor in what a squeezed stream takes, (N' - m') w^2/2, and N' w (U - w) as it opens into a faster
-    stream (M6b): m, N by central differences over the lift, 1e-5."""
+    lift force nor in what a squeezed stream takes, (N' - m') w^2/2, and N' w (U - w) as it opens into a
+    faster stream (M6b): m, N by central differences over the lift, 1e-5."""
     p = lower(inlet_check={"spring_preload": 3.0, "spring_rate": 200.0})
     check, material, z = boxed(p.inlet), boxed(p.material), 4e-4
     found = boxed(Ball())
