@@ -72,11 +72,11 @@ def flat_check(laminar):
     return check_by(table)
 
 
-def parts(z, w):
+def parts(z, w, stream=STILL):
     """Place, cage, series and rates at a lift and a ball speed."""
     place = place_of(CHECK, z)
-    t, cage = terms_at(CHECK, place, z, w, STILL), cage_at(CHECK, place)
-    s = series_at(CHECK, place, cage, t.gap, t.gap_z, t.alpha, t.alpha_z, t.e, t.e_z, w)
+    t, cage = terms_at(CHECK, place, z, w, stream), cage_at(CHECK, place)
+    s = series_at(CHECK, place, cage, t.gap, t.gap_z, t.alpha, t.alpha_z, t.e, t.e_z, w, stream)
     return place, cage, s, rates_at(CHECK, place)
 
 
@@ -87,8 +87,8 @@ def squeezed(z, w):
 
 
 def both(material, z, w, dp, slopes=True, stream=STILL):
-    place, cage, s, _ = parts(z, w)
-    return viscosities(CHECK, material, place, cage, s, stream, dp, slopes)
+    place, cage, s, _ = parts(z, w, stream)
+    return viscosities(CHECK, material, place, cage, s, dp, slopes)
 
 
 @pytest.mark.parametrize("name", LIQUIDS)
@@ -99,18 +99,18 @@ def test_both_viscosities_are_those_at_the_root_of_the_balance(name, share, w, d
     place, cage, s, r = parts(z, w)
 
     def missing(U):
-        return balance(CHECK, material, place, cage, s, STILL, r, dp, U).missing
+        return balance(CHECK, material, place, cage, s, r, dp, U).missing
 
     high = 1e-6
     while not missing(-high) < 0.0 < missing(high):
         high *= 4.0
     U = brentq(missing, -high, high, xtol=1e-300, rtol=8.9e-16, maxiter=500)
-    exact = balance(CHECK, material, place, cage, s, STILL, r, dp, U)
+    exact = balance(CHECK, material, place, cage, s, r, dp, U)
     for slopes in (False, True):
         found = both(material, z, w, dp, slopes)
         etas = (exact.edge.eta, exact.cage.eta, exact.jet.eta)
         assert (found.edge, found.cage, found.jet) == pytest.approx(etas, rel=1e-9)
-    assert flow_of(CHECK, material, place, cage, s, STILL, r, dp).missing == pytest.approx(U, rel=1e-9)
+    assert flow_of(CHECK, material, place, cage, s, r, dp).missing == pytest.approx(U, rel=1e-9)
 
 
 @pytest.mark.parametrize("stream_of", [lambda *_: STILL, squeezed], ids=["steady", "squeezed"])
@@ -203,7 +203,7 @@ def test_a_ball_that_moves_shears_the_liquid_at_both_places():
     z, w = 0.8 * TRAVEL * SEAT, -1e-3
     place, cage, s, r = parts(z, w)
     material = liquid(THINNING, DENSITY)
-    still = balance(CHECK, material, place, cage, s, STILL, r, 0.0, 0.0)
+    still = balance(CHECK, material, place, cage, s, r, 0.0, 0.0)
     turn = abs(w) / (BALL * SEAT)
     curve = [8.0 * (1.0 + (c * turn / 0.5) ** 2 + (0.01 / 0.5) ** 2) ** -0.3 for c in (EDGE_BALL, CAGE_BALL)]
     assert still.edge.eta == pytest.approx(curve[0], rel=1e-6)

@@ -221,8 +221,8 @@ def law_at(
             keep(derivatives_of(check, material, m, f, w, dp), out)
         return
     c = cage_at(check, place)
-    s = series_at(check, place, c, m.gap, m.gap_z, m.alpha, m.alpha_z, m.e, m.e_z, w)
-    v = viscosities(check, material, place, c, s, stream, dp, slopes)
+    s = series_at(check, place, c, m.gap, m.gap_z, m.alpha, m.alpha_z, m.e, m.e_z, w, stream)
+    v = viscosities(check, material, place, c, s, dp, slopes)
     more = v.cage / v.edge - 1.0
     thin = thinned(m, c, s, more)
     f = flow_past(check, material.density, place, thin, v.edge, v.jet, w, dp)

@@ -42,8 +42,8 @@ _ADVICE = {
     Status.TOO_MANY_STEPS: "A cycle took more steps than allowed; check the scenario for extreme values.",
     Status.TOO_MANY_EVENTS: (
         "A ball chatters: it met its seat or stop many hundred times in a cycle, as a light ball may in thin "
-        "material that passes a narrow seat fast. How hard it does so hangs on what the model leaves out, so "
-        "there are no numbers; run slower, or take a heavier ball or a wider seat."
+        "material that passes a narrow seat fast. How hard depends on what the model leaves out, so no "
+        "numbers are given; run slower, or take a heavier ball or a wider seat."
     ),
     Status.DRAWN_EMPTY: (
         "A ball that moved drew more out of the inlet port or a chamber than was in it, so the model ends "

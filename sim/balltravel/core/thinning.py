@@ -151,8 +151,8 @@ def rates_at(check: Check, place: TablePlace) -> Rates:
 
 class Series(NamedTuple):
     """Edge and cage in series at a lift and a ball speed (over the seat radius: W [1/s]), slopes by lift:
-    gap, g = G/gap^2, the edge's share of the loss, and the differences of alpha that make flows of W:
-    (alpha_edge - kappa)/gap and alpha_edge - alpha_cage."""
+    gap, g = G/gap^2, the edge's share of the loss, the differences of alpha that make flows of W:
+    (alpha_edge - kappa)/gap and alpha_edge - alpha_cage, and what a squeezed stream takes (M6b)."""
 
     W: float
     gap: float
@@ -165,6 +165,7 @@ class Series(NamedTuple):
     past_z: float
     over: float
     over_z: float
+    stream: Stream
 
 
 @kernel
@@ -179,6 +180,7 @@ def series_at(
     e: float,
     e_z: float,
     w: float,
+    stream: Stream,
 ) -> Series:
     """The series from the check's own gap, alpha and e = (alpha - kappa)/gap."""
     g, g_z = cubic(check, place, CONDUCTANCE)
@@ -188,7 +190,8 @@ def series_at(
     over, over_z = off / share, (off_z - off / share * share_z) / share
     past = e + cage.R * gap * over
     past_z = e_z + (cage.R_z * gap + cage.R * gap_z) * over + cage.R * gap * over_z
-    return Series(w / check.seat_radius, gap, gap_z, g, g_z, share, share_z, past, past_z, over, over_z)
+    W = w / check.seat_radius
+    return Series(W, gap, gap_z, g, g_z, share, share_z, past, past_z, over, over_z, stream)
 
 
 class Head(NamedTuple):
@@ -219,14 +222,7 @@ class Balance(NamedTuple):
 
 @kernel
 def head_at(
-    check: Check,
-    material: Material,
-    place: TablePlace,
-    s: Series,
-    stream: Stream,
-    Y: float,
-    edge: float,
-    jet: float,
+    check: Check, material: Material, place: TablePlace, s: Series, Y: float, edge: float, jet: float
 ) -> Head:
     """At a flow past the ball q = gap Y, with the loss coefficient at its Reynolds number (M5h)."""
     area = math.pi * check.seat_radius * check.seat_radius
@@ -234,28 +230,20 @@ def head_at(
     R = turn * s.gap
     loss = loss_at(check, place, s.gap, s.gap_z, jet / edge, Y >= 0.0)
     c = coefficient_at(loss, 0.5 * material.density / (area * area), R)
-    square, taken = s.g * Y * abs(Y), s.g * s.gap * stream.R
+    square, taken = s.g * Y * abs(Y), s.g * s.gap * s.stream.R
     return Head(
         c.k * square + taken * Y,
         s.g * abs(Y) * (2.0 * c.k + c.k_R * R) + taken,
         -c.k_J * jet / (edge * edge) * square,
         (c.k_J / edge - c.k_R * R / jet) * square,
-        (c.k_z + c.k_R * turn * s.gap_z) * square + s.g * (s.gap_z * stream.R + s.gap * stream.R_z) * Y,
+        (c.k_z + c.k_R * turn * s.gap_z) * square + s.g * (s.gap_z * s.stream.R + s.gap * s.stream.R_z) * Y,
         s.g * s.gap * Y,
     )
 
 
 @kernel
 def balance(
-    check: Check,
-    material: Material,
-    place: TablePlace,
-    c: Cage,
-    s: Series,
-    stream: Stream,
-    r: Rates,
-    dp: float,
-    U: float,
+    check: Check, material: Material, place: TablePlace, c: Cage, s: Series, r: Rates, dp: float, U: float
 ) -> Balance:
     """eta_e U share + R eta_c y_c + g (f - dp), which rises with U."""
     turn = check.seat_radius / check.ball_radius * s.W
@@ -266,7 +254,7 @@ def balance(
     inner = pair_at(material.rheology, r.cage, r.cage_second, y, CAGE_BALL * turn)
     cage = mean_of(inner, CAGE_SHARE, r.cage, r.cage_second, y, CAGE_BALL * turn)
     Y = check.seat_radius**3 * (s.gap * U + s.past * s.W)
-    head = head_at(check, material, place, s, stream, Y, edge.eta, jet.eta)
+    head = head_at(check, material, place, s, Y, edge.eta, jet.eta)
     missing = edge.eta * U * s.share + c.R * cage.eta * y + (head.lost - s.g * dp)
     slope = s.share * (edge.eta + U * edge.by_flow)
     slope += c.R * s.gap * s.gap * (cage.eta + y * cage.by_flow)
@@ -290,21 +278,14 @@ def guess_of(check: Check, material: Material, place: TablePlace, s: Series, r: 
 
 @kernel
 def flow_of(
-    check: Check,
-    material: Material,
-    place: TablePlace,
-    c: Cage,
-    s: Series,
-    stream: Stream,
-    r: Rates,
-    dp: float,
+    check: Check, material: Material, place: TablePlace, c: Cage, s: Series, r: Rates, dp: float
 ) -> Balance:
     """The balance at the flow where nothing is missing, by Newton's method between bounds. Returned with the
     flow in ``missing``."""
     U = guess_of(check, material, place, s, r, dp)
     turn = check.seat_radius / check.ball_radius * s.W
     low, high, before = -math.inf, math.inf, math.inf
-    b = balance(check, material, place, c, s, stream, r, dp, U)
+    b = balance(check, material, place, c, s, r, dp, U)
     for _ in range(MOST_TURNS):
         if b.missing > 0.0:
             high = U
@@ -320,7 +301,7 @@ def flow_of(
         newton = low < U + step < high and abs(step) <= 0.5 * before
         before = abs(step) if newton else math.inf
         U = U + step if newton else between(low, high, U)
-        b = balance(check, material, place, c, s, stream, r, dp, U)
+        b = balance(check, material, place, c, s, r, dp, U)
     return last(s, b, U, 0.0)
 
 
@@ -356,29 +337,20 @@ def between(low: float, high: float, U: float) -> float:
 
 @kernel
 def viscosities(
-    check: Check,
-    material: Material,
-    place: TablePlace,
-    c: Cage,
-    s: Series,
-    stream: Stream,
-    dp: float,
-    slopes: bool,
+    check: Check, material: Material, place: TablePlace, c: Cage, s: Series, dp: float, slopes: bool
 ) -> Viscosities:
     """The viscosities, with derivatives by the implicit function if ``slopes`` are asked for."""
     r = rates_at(check, place)
-    b = flow_of(check, material, place, c, s, stream, r, dp)
+    b = flow_of(check, material, place, c, s, r, dp)
     if not slopes:
         return Viscosities(b.edge.eta, 0.0, 0.0, 0.0, b.cage.eta, 0.0, 0.0, 0.0, b.jet.eta, 0.0, 0.0, 0.0)
     U = b.missing
     # Slopes at the very flow: beside a fast ball they are differences of far larger numbers.
-    return with_slopes(check, c, s, stream, r, balance(check, material, place, c, s, stream, r, dp, U), U)
+    return with_slopes(check, c, s, r, balance(check, material, place, c, s, r, dp, U), U)
 
 
 @kernel
-def with_slopes(
-    check: Check, c: Cage, s: Series, stream: Stream, r: Rates, b: Balance, U: float
-) -> Viscosities:
+def with_slopes(check: Check, c: Cage, s: Series, r: Rates, b: Balance, U: float) -> Viscosities:
     """The viscosities of a balance in which nothing is missing, with derivatives."""
     y, e, cage, jet, head = b.through_cage, b.edge, b.cage, b.jet, b.head
     radius, turn = check.seat_radius, 1.0 / check.ball_radius
@@ -387,7 +359,7 @@ def with_slopes(
     jet_w, y_w = jet.by_ball * EDGE_BALL * turn, s.over / radius
     missing_w = s.share * U * edge_w + c.R * ((cage.eta + y * cage.by_flow) * y_w + y * cage_w)
     missing_w += head.by_Y * radius * radius * s.past + head.by_edge * edge_w + head.by_jet * jet_w
-    missing_w += head.by_R * stream.R_w
+    missing_w += head.by_R * s.stream.R_w
     by_w = -missing_w / b.missing_U
     edge_z = e.by_rate * r.edge_z + e.by_second * r.edge_second_z
     cage_z = cage.by_rate * r.cage_z + cage.by_second * r.cage_second_z
